@@ -1,0 +1,5 @@
+"""`python -m lamphouse` is the command `lamphouse`."""
+
+from lamphouse.graph.cli import main
+
+main()

@@ -1,0 +1,1 @@
+"""Chains, cues, media and the reel: everything between a scan and a master."""

@@ -1,0 +1,1 @@
+"""Nodes and wires, their order, and the program that a chain becomes."""

@@ -1,0 +1,78 @@
+"""The chain as a directed graph: is it whole, and in which order do its nodes run."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput, near_names
+
+if TYPE_CHECKING:
+    import networkx as nx
+
+SCAN: Final = "scan"  # the name under which a wire brings the picture as scanned
+
+
+def ordered(chain: ChainRef, catalogue: Catalogue) -> list[NodeRef]:
+    """Return the nodes that the output depends on, each after those that feed it.
+
+    The order is stable: among nodes that could run next, the first by name runs. Raises
+    BadInput for a name used twice, a dangling wire, a wrong number of wires, or a cycle.
+    """
+    by_name = _by_name(chain)
+    for node in chain.nodes:
+        _check_wires(node, by_name, catalogue)
+    if chain.output != SCAN and chain.output not in by_name:
+        hint = near_names(chain.output, by_name)
+        raise BadInput(f"The chain's output is {chain.output}, which is not in the chain{hint}.")
+    return _sorted(_graph(chain), by_name, chain.output)
+
+
+def _by_name(chain: ChainRef) -> dict[str, NodeRef]:
+    by_name: dict[str, NodeRef] = {}
+    for node in chain.nodes:
+        if node.name in by_name or node.name == SCAN:
+            taken = "stands for the scan" if node.name == SCAN else "is used twice"
+            raise BadInput(f"The name {node.name} {taken} in the chain; give the node another name.")
+        by_name[node.name] = node
+    return by_name
+
+
+def _check_wires(node: NodeRef, by_name: dict[str, NodeRef], catalogue: Catalogue) -> None:
+    wanted = catalogue.find(node.kind).inputs
+    if len(node.inputs) != len(wanted):
+        raise BadInput(
+            f"The node {node.name} takes {len(wanted)} picture(s) ({', '.join(wanted)}) "
+            f"but is wired to {len(node.inputs)}; connect each once."
+        )
+    for source in node.inputs:
+        if source != SCAN and source not in by_name:
+            raise BadInput(
+                f"The node {node.name} is wired to {source}, which is not in the chain"
+                f"{near_names(source, [*by_name, SCAN])}."
+            )
+
+
+def _graph(chain: ChainRef) -> nx.DiGraph[str]:
+    import networkx as nx
+
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph.add_node(SCAN)
+    for node in chain.nodes:
+        graph.add_node(node.name)
+        graph.add_edges_from((source, node.name) for source in node.inputs)
+    return graph
+
+
+def _sorted(graph: nx.DiGraph[str], by_name: dict[str, NodeRef], output: str) -> list[NodeRef]:
+    import networkx as nx
+
+    try:
+        order = list(nx.lexicographical_topological_sort(graph))
+    except nx.NetworkXUnfeasible:
+        cycle = [edge[0] for edge in nx.find_cycle(graph)]
+        around = " -> ".join([*cycle, cycle[0]])
+        raise BadInput(f"The chain runs in a circle, {around}; remove one of these wires.") from None
+    used = nx.ancestors(graph, output) | {output}
+    return [by_name[name] for name in order if name in used and name in by_name]

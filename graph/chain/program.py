@@ -1,0 +1,63 @@
+"""Chain and choices become one expression, and with a frame's settings a program."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.order import SCAN, ordered
+from lamphouse.graph.reel import ChainRef
+from lamphouse.nodes.apply import choices, frame_values, trace
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.declare import Reach, Signal
+from lamphouse.nodes.signals import convert, read_scan
+from lamphouse.nodes.trace import Expression, picture
+from lamphouse.nodes.values import Value
+
+Settings = Mapping[str, Value]  # by `node.parameter`, every parameter of the chain
+
+
+def node_settings(settings: Settings, name: str) -> dict[str, Value]:
+    """Return the settings of the node called `name`, by parameter."""
+    prefix = name + "."
+    return {key[len(prefix) :]: value for key, value in settings.items() if key.startswith(prefix)}
+
+
+class Program:
+    """A chain made ready: its order checked, its maths traced when its choices are known."""
+
+    def __init__(self, chain: ChainRef, encoding: str, catalogue: Catalogue) -> None:
+        self._nodes = [(ref, catalogue.find(ref.kind)) for ref in ordered(chain, catalogue)]
+        self._output = chain.output
+        self._encoding = encoding
+        self._traced: dict[tuple[tuple[str, ...], ...], Expression] = {}
+
+    def beyond_point(self) -> list[str]:
+        """Return the names of nodes whose result depends on more than each pixel's own value."""
+        return [ref.name for ref, node in self._nodes if node.reach is not Reach.POINT]
+
+    def expression(self, settings: Settings) -> Expression:
+        """Return the maths from the scan to video signal; only choices are taken from `settings`."""
+        chosen = {ref.name: choices(node, node_settings(settings, ref.name)) for ref, node in self._nodes}
+        key = tuple(tuple(c.values()) for c in chosen.values())
+        if key not in self._traced:
+            self._traced[key] = self._trace(chosen)
+        return self._traced[key]
+
+    def numbers(self, settings: Settings) -> dict[str, NDArray[np.float64]]:
+        """Return the value of every frame input under `settings`."""
+        numbers: dict[str, NDArray[np.float64]] = {}
+        for ref, node in self._nodes:
+            arrays = frame_values(node, node_settings(settings, ref.name))
+            numbers.update({f"{ref.name}.{key}": value for key, value in arrays.items()})
+        return numbers
+
+    def _trace(self, chosen: Mapping[str, Mapping[str, str]]) -> Expression:
+        pictures: dict[str, tuple[Expression, Signal]] = {SCAN: read_scan(picture(SCAN), self._encoding)}
+        for ref, node in self._nodes:
+            sources = [convert(*pictures[source], node.signal) for source in ref.inputs]
+            pictures[ref.name] = (trace(node, ref.name, sources, chosen[ref.name]), node.signal)
+        result: Expression = convert(*pictures[self._output], Signal.VIDEO)
+        return result

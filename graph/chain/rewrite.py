@@ -1,0 +1,186 @@
+"""Algebra on a program whose numbers are known: what is neutral goes, neighbours join.
+
+Each rule is one row with its algebra beside it. In the patterns x and y stand for any picture,
+a, b and c for constants. A row may be used only where its condition on the constants holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.nodes.maths import (
+    PRIMITIVES,
+    antilog,
+    clamp,
+    curve,
+    log,
+    matrix,
+    mix,
+    offset,
+    power,
+    power_above_zero,
+    scale,
+    toe_power,
+    toe_root,
+)
+from lamphouse.nodes.trace import CONSTANT, INPUT, Expression, constant, walk
+
+PLACEHOLDER: Final = "placeholder"
+Array = NDArray[Any]
+
+
+def _any(name: str) -> Expression:
+    return Expression(PLACEHOLDER, name=name, per_pixel=True)
+
+
+def _known(name: str) -> Expression:
+    return Expression(PLACEHOLDER, name=name)
+
+
+X, Y = _any("x"), _any("y")
+A, B, C = _known("a"), _known("b"), _known("c")
+E, T, S, J = _known("e"), _known("t"), _known("s"), _known("j")
+
+
+def _always(**_: Array) -> bool:
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """`pattern` may be written as `result`, which is built from what the placeholders matched."""
+
+    algebra: str
+    pattern: Expression
+    result: Callable[..., Expression]
+    condition: Callable[..., bool] = _always
+
+
+def _all(value: Array, number: float) -> bool:
+    return bool(np.all(value == number))
+
+
+def _is_straight(a: Array) -> bool:
+    return bool(np.array_equal(a, np.broadcast_to(np.linspace(0, 1, a.shape[1]), a.shape)))
+
+
+def _undoes(s: Array, j: Array, a: Array, b: Array) -> bool:
+    return bool(np.allclose(s * a, 1, rtol=1e-12) and np.allclose(j, b * a, rtol=1e-5))
+
+
+def _column(value: Array) -> Array:
+    return np.broadcast_to(value, (3, 1))
+
+
+ROWS: Final = (
+    Row("x * 1 = x", scale(X, A), lambda x, a: x, lambda a: _all(a, 1)),
+    Row("x + 0 = x", offset(X, A), lambda x, a: x, lambda a: _all(a, 0)),
+    Row("I x = x", matrix(X, A), lambda x, a: x, lambda a: np.array_equal(a, np.eye(3))),
+    Row("x ** 1 = x", power(X, A), lambda x, a: x, lambda a: _all(a, 1)),
+    Row("x ** 1 = x above zero, x below", power_above_zero(X, A), lambda x, a: x, lambda a: _all(a, 1)),
+    Row("a straight curve is x", curve(X, A), lambda x, a: x, _is_straight),
+    Row("all of x, none of y", mix(X, Y, A), lambda x, y, a: x, lambda a: _all(a, 0)),
+    Row("none of x, all of y", mix(X, Y, A), lambda x, y, a: y, lambda a: _all(a, 1)),
+    Row("x with itself", mix(X, X, A), lambda x, a: x),
+    Row("(x a) b = x (a b)", scale(scale(X, A), B), lambda x, a, b: scale(x, a * b)),
+    Row("(x + a) + b = x + (a + b)", offset(offset(X, A), B), lambda x, a, b: offset(x, a + b)),
+    Row("(x + a) b = x b + a b", scale(offset(X, A), B), lambda x, a, b: offset(scale(x, b), a * b)),
+    Row("B (A x) = (B A) x", matrix(matrix(X, A), B), lambda x, a, b: matrix(x, b @ a)),
+    Row("B (x a) = (B diag a) x", matrix(scale(X, A), B), lambda x, a, b: matrix(x, b * _column(a).T)),
+    Row("(A x) b = (diag b A) x", scale(matrix(X, A), B), lambda x, a, b: matrix(x, _column(b) * a)),
+    Row(
+        "B (x + a) = B x + B a",
+        matrix(offset(X, A), B),
+        lambda x, a, b: offset(matrix(x, b), b @ _column(a)),
+    ),
+    Row("(x ** a) ** b = x ** (a b), mirrored", power(power(X, A), B), lambda x, a, b: power(x, a * b)),
+    Row("log10 10 ** x = x", log(antilog(X)), lambda x: x),
+    Row(
+        "a toe's root of its power is x",
+        toe_root(toe_power(X, E, T, A, B), E, T, S, J),
+        lambda x, **_: x,
+        lambda a, b, s, j, **_: _undoes(a, b, s, j),
+    ),
+    Row(
+        "a toe's power of its root is x",
+        toe_power(toe_root(X, E, T, A, B), E, T, S, J),
+        lambda x, **_: x,
+        lambda a, b, s, j, **_: _undoes(a, b, s, j),
+    ),
+    Row(
+        "clamping again changes nothing",
+        clamp(clamp(X, A, B), A, B),
+        lambda x, **ab: clamp(x, ab["a"], ab["b"]),
+    ),
+)
+
+
+def bind(expression: Expression, numbers: Mapping[str, Array]) -> Expression:
+    """Return `expression` with `numbers` for its frame inputs, rewritten until no row applies.
+
+    Arithmetic on constants alone is done here, in float64. Equal steps become one.
+    Raises KeyError for a frame input without a number.
+    """
+    return _Rewriter(numbers).rewrite(expression)
+
+
+class _Rewriter:
+    def __init__(self, numbers: Mapping[str, Array]) -> None:
+        self._numbers = numbers
+        self._seen: dict[Any, Expression] = {}
+
+    def rewrite(self, root: Expression) -> Expression:
+        rewritten: dict[int, Expression] = {}
+        for step in walk(root):
+            rewritten[id(step)] = self._settle(step, [rewritten[id(a)] for a in step.arguments])
+        return rewritten[id(root)]
+
+    def _settle(self, step: Expression, arguments: list[Expression]) -> Expression:
+        if step.primitive == INPUT:
+            return self._one(constant(self._numbers[step.name]))
+        if step.arguments and all(a.primitive == CONSTANT for a in arguments):
+            return self._one(constant(PRIMITIVES[step.primitive].compute(*(a.value for a in arguments))))
+        step = Expression(
+            step.primitive, tuple(arguments), name=step.name, value=step.value, per_pixel=step.per_pixel
+        )
+        for row in ROWS:
+            found: dict[str, Expression] = {}
+            if _matches(row.pattern, step, found) and row.condition(**_constants(found)):
+                return self.rewrite(row.result(**_for_result(found)))
+        return self._one(step)
+
+    def _one(self, step: Expression) -> Expression:
+        value = None if step.value is None else (step.value.shape, step.value.tobytes())
+        key = (step.primitive, tuple(id(a) for a in step.arguments), step.name, value)
+        return self._seen.setdefault(key, step)
+
+
+def _matches(pattern: Expression, step: Expression, found: dict[str, Expression]) -> bool:
+    if pattern.primitive == PLACEHOLDER:
+        if not pattern.per_pixel and step.primitive != CONSTANT:
+            return False
+        return _same(found.setdefault(pattern.name, step), step)
+    return (
+        pattern.primitive == step.primitive
+        and len(pattern.arguments) == len(step.arguments)
+        and all(_matches(p, s, found) for p, s in zip(pattern.arguments, step.arguments, strict=True))
+    )
+
+
+def _same(one: Expression, other: Expression) -> bool:
+    if one is other:
+        return True
+    return one.value is not None and other.value is not None and np.array_equal(one.value, other.value)
+
+
+def _constants(found: Mapping[str, Expression]) -> dict[str, Array]:
+    return {name: e.value for name, e in found.items() if e.primitive == CONSTANT and e.value is not None}
+
+
+def _for_result(found: Mapping[str, Expression]) -> dict[str, Any]:
+    return {name: e if name in (X.name, Y.name) else e.value for name, e in found.items()}

@@ -1,0 +1,1 @@
+"""Timecode, footage, the cue list, and the settings at a frame."""

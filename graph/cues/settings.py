@@ -1,0 +1,149 @@
+"""The settings at a frame: a pure function of the cue list, whatever was asked before."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Mapping
+from functools import cached_property
+from types import MappingProxyType
+from typing import Any, Final
+
+from lamphouse.graph.cues.easing import check_ease, eased
+from lamphouse.graph.cues.travel import between
+from lamphouse.graph.reel import ChainRef, Cue
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.declare import Parameter
+from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.values import Value
+
+SWITCH: Final = "on"  # `node.on` and `node.parameter.on` are the switches
+ON: Final = "on"
+OFF: Final = "off"
+
+Settings = Mapping[str, Value]
+
+
+class Controls:
+    """Every parameter and switch of a chain by its full name, as a cue's settings use them."""
+
+    def __init__(self, chain: ChainRef, catalogue: Catalogue) -> None:
+        self.parameters: dict[str, Parameter] = {}
+        self.switches: list[str] = []
+        for ref in chain.nodes:
+            self.switches.append(f"{ref.name}.{SWITCH}")
+            for parameter in catalogue.find(ref.kind).parameters:
+                name = f"{ref.name}.{parameter.name}"
+                self.parameters[name] = parameter
+                self.switches.append(f"{name}.{SWITCH}")
+
+    @cached_property
+    def neutral(self) -> Settings:
+        """Every parameter at the value that changes nothing."""
+        return MappingProxyType({name: p.default for name, p in self.parameters.items()})
+
+    def check(self, settings: Mapping[str, Any], where: str) -> dict[str, Value]:
+        """Return `settings` in their parameters' forms, or raise BadInput that says where."""
+        return {key: self._check(key, value, where) for key, value in settings.items()}
+
+    def parse(self, key: str, text: str) -> Value:
+        """Return what a person typed for the parameter or switch `key`."""
+        if key in self.switches:
+            return self._check(key, text, "")
+        return self._parameter(key, "").parse(text, key)
+
+    def effective(self, settings: Mapping[str, Value]) -> Settings:
+        """Return every parameter's value, neutral where it is not set or switched off."""
+        values = dict(self.neutral)
+        for key, value in settings.items():
+            if key in values and not self._is_off(key, settings):
+                values[key] = value
+        return MappingProxyType(values)
+
+    def _is_off(self, key: str, settings: Mapping[str, Value]) -> bool:
+        node = key.split(".", 1)[0]
+        return OFF in (settings.get(f"{node}.{SWITCH}"), settings.get(f"{key}.{SWITCH}"))
+
+    def _check(self, key: str, value: Any, where: str) -> Value:
+        if key not in self.switches:
+            return self._parameter(key, where).check(value, f"{where}{key}")
+        if value in (ON, OFF):
+            return str(value)
+        raise BadInput(f"{where}{key} = {value} is no switch position; give on or off.")
+
+    def _parameter(self, key: str, where: str) -> Parameter:
+        if key in self.parameters:
+            return self.parameters[key]
+        hint = near_names(key, self.parameters)
+        raise BadInput(f"{where}{key} is not a parameter of this reel's chain{hint}.")
+
+
+class CueList:
+    """Cues in order of frame, and what holds at each."""
+
+    def __init__(self, cues: tuple[Cue, ...], controls: Controls) -> None:
+        self._controls = controls
+        self.cues = tuple(sorted(cues, key=lambda cue: cue.frame))
+        self._frames = [cue.frame for cue in self.cues]
+        _check_cues(self.cues)
+        self._effective = [
+            controls.effective(controls.check(cue.settings, f"cue at frame {cue.frame}: "))
+            for cue in self.cues
+        ]
+
+    def holding(self, frame: int) -> int | None:
+        """Return the index of the last cue at or before `frame`, or None before the first."""
+        index = bisect_right(self._frames, frame) - 1
+        return index if index >= 0 else None
+
+    def arriving(self, frame: int) -> int | None:
+        """Return the index of the next cue if its transition has begun at `frame`, or None."""
+        index = bisect_right(self._frames, frame)
+        if index == len(self.cues):
+            return None
+        cue = self.cues[index]
+        return index if cue.arrive == "transition" and frame > cue.frame - cue.over else None
+
+    def at(self, frame: int) -> Settings:
+        """Return the value of every parameter at `frame`, switches applied.
+
+        The last cue at or before the frame holds; before the first, all is neutral. Where the
+        next cue's transition has begun, each parameter travels its own way under its easing.
+        """
+        held = self.held(self.holding(frame))
+        arriving = self.arriving(frame)
+        if arriving is None:
+            return held
+        cue = self.cues[arriving]
+        share = eased(cue.ease, frame - (cue.frame - cue.over), cue.over)
+        target = self._effective[arriving]
+        parameters = self._controls.parameters
+        return MappingProxyType(
+            {key: between(parameters[key], value, target[key], share) for key, value in held.items()}
+        )
+
+    def held(self, index: int | None) -> Settings:
+        """Return the settings of the cue of that index, or neutral ones for None."""
+        return self._controls.neutral if index is None else self._effective[index]
+
+
+def _check_cues(cues: tuple[Cue, ...]) -> None:
+    before: Cue | None = None
+    for cue in cues:
+        where = f"cue at frame {cue.frame}"
+        if before is not None and before.frame == cue.frame:
+            raise BadInput(f"There are two cues at frame {cue.frame}; remove one.")
+        if cue.arrive == "transition":
+            check_ease(cue.ease, where)
+            _check_length(cue, before.frame if before else 0, where)
+        before = cue
+
+
+def _check_length(cue: Cue, earliest: int, where: str) -> None:
+    if cue.over < 1:
+        raise BadInput(f"{where}: a transition needs a length of at least 1 frame; give --over.")
+    if cue.frame - cue.over < earliest:
+        room = cue.frame - earliest
+        raise BadInput(
+            f"{where}: its transition over {cue.over} frames would begin before frame {earliest}, where the "
+            f"settings that it leaves are set; it can take at most {room}."
+        )

@@ -1,0 +1,62 @@
+"""The grade of a reel: any frame, corrected as its cues say."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from types import TracebackType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.numpy_run import NumpyRun
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.rewrite import bind
+from lamphouse.graph.cues.settings import Controls, CueList, Settings
+from lamphouse.graph.reel import Reel
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.trace import Expression
+
+
+class Grade:
+    """A reel's chain and cues made ready. Use as a context manager: it holds threads."""
+
+    def __init__(self, reel: Reel, catalogue: Catalogue, threads: int | None = None) -> None:
+        self._program = Program(reel.chain, reel.scan.encoding, catalogue)
+        self.controls = Controls(reel.chain, catalogue)
+        self.cues = CueList(reel.cues, self.controls)
+        self._run = NumpyRun(threads)
+        # A held setting is one object from frame to frame: its program is made once.
+        self._held = lru_cache(maxsize=8)(self._program_of_held)
+
+    def __enter__(self) -> Grade:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._run.close()
+
+    def program(self, frame: int) -> Expression:
+        """Return the bound program, from the scan's codes to video signal, of `frame`."""
+        if self.cues.arriving(frame) is None:
+            return self._held(self.cues.holding(frame))
+        return self._bound(self.cues.at(frame))
+
+    def beyond_point(self) -> list[str]:
+        """Return the names of nodes that cannot go into a LUT."""
+        return self._program.beyond_point()
+
+    def correct(self, frame: int, picture: NDArray[np.float32]) -> NDArray[np.float32]:
+        """Return the scan's `picture` of `frame`, (3, ...), as video signal under the settings there."""
+        return np.asarray(self._run.run(self.program(frame), {SCAN: picture}))
+
+    def as_scanned(self, picture: NDArray[np.float32]) -> NDArray[np.float32]:
+        """Return the scan's `picture` as video signal with every correction neutral."""
+        return np.asarray(self._run.run(self._bound(self.controls.neutral), {SCAN: picture}))
+
+    def _program_of_held(self, index: int | None) -> Expression:
+        return self._bound(self.cues.held(index))
+
+    def _bound(self, settings: Settings) -> Expression:
+        return bind(self._program.expression(settings), self._program.numbers(settings))

@@ -1,0 +1,1 @@
+"""Scan in, master out."""

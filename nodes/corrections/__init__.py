@@ -1,0 +1,1 @@
+"""The corrections, one file each."""

@@ -1,0 +1,41 @@
+"""Saturation about a luma that stays as it is."""
+
+from typing import Any, Final
+
+import numpy as np
+
+from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.maths import matrix
+
+# ITU-R BT.709-6 clause 3.2; ASC CDL v1.2 fixes the same three whatever the primaries.
+LUMA_ROWS: Final = np.tile([0.2126, 0.7152, 0.0722], (3, 1))
+
+
+def saturate(picture: Any, amount: Any) -> Any:
+    """luma + amount * (x - luma), as one matrix."""
+    return matrix(picture, np.eye(3) * amount + LUMA_ROWS * (1 - amount))
+
+
+def saturation(picture: Any, p: Any) -> Any:
+    """Saturation `amount`: 0 is a true monochrome, 1 leaves the picture as it is."""
+    return saturate(picture, p.amount)
+
+
+SATURATION = Node(
+    name="saturation",
+    sentence="Strength of colour; 0 is black and white.",
+    signal=Signal.VIDEO,
+    reach=Reach.POINT,
+    body=saturation,
+    source="ASC CDL v1.2; luma weights of ITU-R BT.709-6",
+    parameters=(
+        Parameter(
+            "amount",
+            "Strength of colour.",
+            1.0,
+            low=0.0,
+            high=4.0,
+            source="ASC CDL v1.2: not below 0",
+        ),
+    ),
+)

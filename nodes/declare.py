@@ -1,0 +1,108 @@
+"""What a node says of itself: its parameters, the signal its maths is for, how far it reaches.
+
+Everything that a person is told about a correction, and every control they are given,
+comes from these declarations, for our own nodes and for anybody else's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.values import Kind, Value, check_value, parse_value
+
+
+class Signal(StrEnum):
+    """What the numbers of a picture stand for. Formulae stand in `lamphouse.nodes.signals`."""
+
+    DENSITY = "density"
+    LIGHT = "light"
+    VIDEO = "video"
+    SRGB = "srgb"
+    BT709 = "bt709"
+
+
+class Reach(StrEnum):
+    """What a pixel of the result depends on."""
+
+    POINT = "point"  # that pixel alone: may be fused, may go into a LUT
+    PLACE = "place"  # also where in the picture it lies: may not go into a LUT
+    AREA = "area"  # also its neighbours
+
+
+class Travel(StrEnum):
+    """How a parameter passes from one value to another in a transition."""
+
+    LINEAR = "linear"
+    LOG = "log"  # equal ratios in equal times: for gains and gammas
+    POINTS = "points"  # a curve into a curve
+    STEP = "step"  # changes when the transition arrives
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One control of a node.
+
+    `default` is neutral: with every parameter at its default a node changes nothing.
+    `low`, `high` and `step` hold for each component; `choices` for kind CHOICE alone.
+    `source` says where the range or the values come from.
+    """
+
+    name: str
+    sentence: str
+    default: Value
+    kind: Kind = Kind.NUMBER
+    unit: str = ""
+    low: float = 0.0
+    high: float = 1.0
+    step: float = 0.01
+    choices: tuple[str, ...] = ()
+    travel: Travel = Travel.LINEAR
+    source: str = "common practice, no source"
+
+    def check(self, value: Any, where: str) -> Value:
+        """Return `value` in this parameter's form, or raise BadInput that names `where`."""
+        return check_value(value, self.kind, (self.low, self.high), self.choices, where)
+
+    def parse(self, text: str, where: str) -> Value:
+        """Return the value that a person typed, or raise BadInput that names `where`."""
+        return self.check(parse_value(text, self.kind, where), where)
+
+
+Body = Callable[..., Any]
+Derive = Callable[[Mapping[str, Value]], Mapping[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A correction: its words, its parameters, and its maths written once.
+
+    `body(*pictures, p)` computes on arrays or traces on expressions; `p` has an attribute for
+    every parameter, and for every name that `derive` returns. `derive` turns parameters
+    into tables and matrices once a frame, where arithmetic on numbers would not do.
+    """
+
+    name: str
+    sentence: str
+    signal: Signal
+    reach: Reach
+    parameters: tuple[Parameter, ...]
+    body: Body
+    inputs: tuple[str, ...] = ("picture",)
+    derive: Derive | None = None
+    source: str = ""
+
+    def parameter(self, name: str) -> Parameter:
+        """Return the parameter `name`, or raise BadInput with near names."""
+        for parameter in self.parameters:
+            if parameter.name == name:
+                return parameter
+        known = [p.name for p in self.parameters]
+        raise BadInput(f"The node {self.name} has no parameter {name}{near_names(name, known)}.")
+
+    def defaults(self) -> dict[str, Value]:
+        """Return every parameter's neutral value by name."""
+        return {p.name: p.default for p in self.parameters}

@@ -1,0 +1,26 @@
+"""The two ways in which work ends early, told to a person in one sentence each.
+
+Every layer raises these and nothing else for what a person can put right; the
+command line turns them into exit status 2 and 1. Anything else is our own fault
+and keeps its traceback.
+"""
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+
+class BadInput(ValueError):
+    """Input that cannot be used. The message says what, where and what to do."""
+
+
+class CheckFailed(Exception):
+    """A check that ran and found fault. The message says what was found and where."""
+
+
+def near_names(name: str, known: Iterable[str]) -> str:
+    """Return a hint such as `: did you mean gain or gamma?`, or the whole list where nothing is near."""
+    known = sorted(known)
+    near = get_close_matches(name, known, n=3, cutoff=0.5)
+    if near:
+        return f"; did you mean {' or '.join(near)}?"
+    return f"; there is {', '.join(known)}" if known else ""

@@ -1,0 +1,252 @@
+"""The primitives: the only words in which a correction may be written.
+
+Arrays are planar: a picture is (3, n), one number a pixel is (1, n), a number a frame is
+(1, 1), three numbers a frame are (3, 1), a matrix is (3, 3), a table is (3, size), a lattice is
+(size, size, size, 3) indexed red, green, blue. Broadcasting then needs no rules of its own.
+
+*Colour primitives* act on an RGB triple; a hand-over to an open format knows them exactly.
+*Plain arithmetic* says what they cannot; it fuses as well but has to be baked for a LUT.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any, Final
+
+import numpy as np
+
+from lamphouse.nodes.trace import Expression, build
+
+# Smallest positive normal float32, the floor of CLF's Log (Academy S-2014-006 v3.0).
+LOG_FLOOR: Final = 1.175494e-38
+
+
+@dataclass(frozen=True, slots=True)
+class Primitive:
+    """A primitive: its one-line meaning, whether it is a colour primitive, and its NumPy definition."""
+
+    name: str
+    meaning: str
+    is_colour: bool
+    compute: Callable[..., Any]
+
+
+PRIMITIVES: Final[dict[str, Primitive]] = {}
+
+
+def _primitive(is_colour: bool) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    def register(compute: Callable[..., Any]) -> Callable[..., Any]:
+        name = compute.__name__
+        PRIMITIVES[name] = Primitive(name, (compute.__doc__ or "").strip(), is_colour, compute)
+
+        @wraps(compute)
+        def call(*arguments: Any) -> Any:
+            if any(isinstance(a, Expression) for a in arguments):
+                return build(name, *arguments)
+            return compute(*arguments)
+
+        return call
+
+    return register
+
+
+_colour = _primitive(is_colour=True)
+_plain = _primitive(is_colour=False)
+
+
+# Colour primitives.
+
+
+@_colour
+def scale(rgb: Any, factor: Any) -> Any:
+    """rgb * factor, channel by channel."""
+    return rgb * factor
+
+
+@_colour
+def offset(rgb: Any, amount: Any) -> Any:
+    """rgb + amount, channel by channel."""
+    return rgb + amount
+
+
+@_colour
+def matrix(rgb: Any, rows: Any) -> Any:
+    """rows @ rgb."""
+    red, green, blue = rgb[0:1], rgb[1:2], rgb[2:3]
+    return rows[:, 0:1] * red + rows[:, 1:2] * green + rows[:, 2:3] * blue
+
+
+@_colour
+def power(rgb: Any, exponent: Any) -> Any:
+    """sign(rgb) * |rgb| ** exponent (mirrored about zero)."""
+    return np.copysign(np.abs(rgb) ** exponent, rgb)
+
+
+@_colour
+def power_above_zero(rgb: Any, exponent: Any) -> Any:
+    """rgb ** exponent above zero; values below zero pass unchanged."""
+    return np.where(rgb > 0, np.maximum(rgb, 0) ** exponent, rgb)
+
+
+@_colour
+def toe_power(rgb: Any, exponent: Any, toe: Any, slope: Any, join: Any) -> Any:
+    """((rgb + toe) / (1 + toe)) ** exponent from `join` on, slope * rgb nearer zero; mirrored."""
+    size = np.abs(rgb)
+    curved = ((size + toe) / (1 + toe)) ** exponent
+    return np.copysign(np.where(size < join, size * slope, curved), rgb)
+
+
+@_colour
+def toe_root(rgb: Any, exponent: Any, toe: Any, slope: Any, join: Any) -> Any:
+    """(1 + toe) * rgb ** (1 / exponent) - toe from `join` on, slope * rgb nearer zero; mirrored."""
+    size = np.abs(rgb)
+    curved = (1 + toe) * size ** (1 / exponent) - toe
+    return np.copysign(np.where(size < join, size * slope, curved), rgb)
+
+
+@_colour
+def log(rgb: Any) -> Any:
+    """log10(rgb), of no less than the smallest normal float32."""
+    return np.log10(np.maximum(rgb, rgb.dtype.type(LOG_FLOOR)))
+
+
+@_colour
+def antilog(rgb: Any) -> Any:
+    """10 ** rgb."""
+    return rgb.dtype.type(10) ** rgb
+
+
+@_colour
+def curve(rgb: Any, table: Any) -> Any:
+    """A table per channel over 0..1, straight between entries and straight on beyond both ends."""
+    last = table.shape[1] - 1
+    place = rgb * rgb.dtype.type(last)
+    cell = np.clip(np.nan_to_num(np.floor(place)), 0, last - 1).astype(np.int32)
+    below = np.take_along_axis(table, cell, axis=1)
+    above = np.take_along_axis(table, cell + 1, axis=1)
+    return below + (above - below) * (place - cell.astype(rgb.dtype))
+
+
+@_colour
+def lattice(rgb: Any, table: Any) -> Any:
+    """A 3D table over 0..1, tetrahedral between nodes; input is clamped to 0..1."""
+    last = table.shape[0] - 1
+    place = np.clip(np.nan_to_num(rgb), 0, 1) * rgb.dtype.type(last)
+    cell = np.minimum(place.astype(np.int32), last - 1)
+    # Walk from the cell's dark corner along the axes in order of falling fraction:
+    # that is the tetrahedron's path, and ties give the same value either way.
+    fraction = place - cell.astype(rgb.dtype)
+    order = np.argsort(-fraction, axis=0, kind="stable")
+    ordered = np.take_along_axis(fraction, order, axis=0)
+    corner = cell.copy()
+    value = table[corner[0], corner[1], corner[2]].T
+    result = value
+    for step in range(3):
+        np.put_along_axis(
+            corner, order[step : step + 1], np.take_along_axis(corner, order[step : step + 1], 0) + 1, axis=0
+        )
+        following = table[corner[0], corner[1], corner[2]].T
+        result = result + (following - value) * ordered[step]
+        value = following
+    return result
+
+
+@_colour
+def clamp(rgb: Any, low: Any, high: Any) -> Any:
+    """rgb, but no less than low and no more than high."""
+    return np.minimum(np.maximum(rgb, low), high)
+
+
+@_colour
+def mix(first: Any, second: Any, key: Any) -> Any:
+    """first where key is 0, second where key is 1, in proportion between."""
+    return first * (1 - key) + second * key
+
+
+# Plain arithmetic.
+
+
+@_plain
+def add(a: Any, b: Any) -> Any:
+    """a + b."""
+    return a + b
+
+
+@_plain
+def subtract(a: Any, b: Any) -> Any:
+    """a - b."""
+    return a - b
+
+
+@_plain
+def multiply(a: Any, b: Any) -> Any:
+    """a * b."""
+    return a * b
+
+
+@_plain
+def divide(a: Any, b: Any) -> Any:
+    """a / b."""
+    return a / b
+
+
+@_plain
+def minimum(a: Any, b: Any) -> Any:
+    """The lesser of a and b."""
+    return np.minimum(a, b)
+
+
+@_plain
+def maximum(a: Any, b: Any) -> Any:
+    """The greater of a and b."""
+    return np.maximum(a, b)
+
+
+@_plain
+def square_root(a: Any) -> Any:
+    """The square root of a, of no less than zero."""
+    return np.sqrt(np.maximum(a, 0))
+
+
+@_plain
+def less(a: Any, b: Any) -> Any:
+    """1 where a < b, else 0."""
+    return np.less(a, b).astype(np.result_type(a, b))
+
+
+@_plain
+def select(condition: Any, when: Any, otherwise: Any) -> Any:
+    """`when` where the condition is not 0, else `otherwise`."""
+    return np.where(np.not_equal(condition, 0), when, otherwise)
+
+
+@_plain
+def dot(rgb: Any, weights: Any) -> Any:
+    """The sum over the channels of rgb * weights: one number a pixel."""
+    return np.sum(rgb * weights, axis=0, keepdims=True)
+
+
+@_plain
+def red(rgb: Any) -> Any:
+    """The first channel: one number a pixel."""
+    return rgb[0:1]
+
+
+@_plain
+def green(rgb: Any) -> Any:
+    """The second channel: one number a pixel."""
+    return rgb[1:2]
+
+
+@_plain
+def blue(rgb: Any) -> Any:
+    """The third channel: one number a pixel."""
+    return rgb[2:3]
+
+
+@_plain
+def join(r: Any, g: Any, b: Any) -> Any:
+    """Three numbers a pixel as one RGB triple."""
+    return np.concatenate(np.broadcast_arrays(r, g, b), axis=0)

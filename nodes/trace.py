@@ -1,0 +1,107 @@
+"""Expressions: what a node's maths becomes when it is given names instead of numbers.
+
+A body of maths is one Python function over the primitives of `lamphouse.nodes.maths`.
+Called with arrays it computes; called with expressions it builds the graph below,
+which every back end reads. So no correction is written twice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+INPUT = "input"  # a value that is known once a frame: a parameter, or what is derived from it
+PICTURE = "picture"  # the pixels of one source
+CONSTANT = "constant"
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Expression:
+    """One step of a computation: a primitive and its arguments, or a leaf.
+
+    `per_pixel` says whether the value differs from pixel to pixel; all else is
+    known once a frame. Leaves carry `name` (inputs, pictures) or `value` (constants).
+    """
+
+    primitive: str
+    arguments: tuple[Expression, ...] = ()
+    name: str = ""
+    value: NDArray[Any] | None = None
+    per_pixel: bool = False
+
+    # Makes `array * expression` build an expression instead of an array of objects.
+    __array_ufunc__: ClassVar[None] = None
+
+    def __add__(self, other: Any) -> Expression:
+        return build("add", self, other)
+
+    def __radd__(self, other: Any) -> Expression:
+        return build("add", other, self)
+
+    def __sub__(self, other: Any) -> Expression:
+        return build("subtract", self, other)
+
+    def __rsub__(self, other: Any) -> Expression:
+        return build("subtract", other, self)
+
+    def __mul__(self, other: Any) -> Expression:
+        return build("multiply", self, other)
+
+    def __rmul__(self, other: Any) -> Expression:
+        return build("multiply", other, self)
+
+    def __truediv__(self, other: Any) -> Expression:
+        return build("divide", self, other)
+
+    def __rtruediv__(self, other: Any) -> Expression:
+        return build("divide", other, self)
+
+    def __neg__(self) -> Expression:
+        return build("multiply", self, -1.0)
+
+    def __bool__(self) -> bool:
+        raise TypeError("A body of maths cannot branch on a value: use select().")
+
+
+def constant(value: Any) -> Expression:
+    """Return a leaf that holds `value`; a bare number becomes a (1, 1) array."""
+    array = np.asarray(value, np.float64)
+    return Expression(CONSTANT, value=array.reshape(1, 1) if array.ndim == 0 else array)
+
+
+def frame_input(name: str) -> Expression:
+    """Return a leaf for a value that is given once a frame under `name`."""
+    return Expression(INPUT, name=name)
+
+
+def picture(name: str) -> Expression:
+    """Return a leaf for the pixels of the source `name`."""
+    return Expression(PICTURE, name=name, per_pixel=True)
+
+
+def build(primitive: str, *arguments: Any) -> Expression:
+    """Return the expression of a primitive over expressions, arrays and bare numbers."""
+    parts = tuple(a if isinstance(a, Expression) else constant(a) for a in arguments)
+    return Expression(primitive, parts, per_pixel=any(p.per_pixel for p in parts))
+
+
+def walk(root: Expression) -> Iterator[Expression]:
+    """Yield every expression below and including `root` once, arguments before what uses them."""
+    done: set[int] = set()
+    stack: list[tuple[Expression, bool]] = [(root, False)]
+    while stack:
+        expression, ready = stack.pop()
+        if id(expression) in done:
+            continue
+        if ready:
+            done.add(id(expression))
+            yield expression
+        else:
+            stack.append((expression, True))
+            stack.extend((a, False) for a in reversed(expression.arguments))

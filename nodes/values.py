@@ -1,0 +1,116 @@
+"""The forms a parameter's value may take, checked and read from text.
+
+Values are plain numbers, texts and tuples of them, so that a reel's JSON, a command line
+and a desk's control all hold the same thing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from enum import StrEnum
+from itertools import pairwise
+from typing import Any
+
+from lamphouse.nodes.errors import BadInput, near_names
+
+Point = tuple[float, float]
+Value = float | str | tuple[float, ...] | tuple[Point, ...]
+
+# Outside these, no daylight or black body is tabulated: CIE 015 (daylight from 4000 to
+# 25 000 K); Kang et al. 2002 (black body from 1667 K).
+KELVIN_LOW = 1667.0
+KELVIN_HIGH = 25000.0
+
+
+class Kind(StrEnum):
+    """The form of a value."""
+
+    NUMBER = "number"
+    TRIPLE = "triple"  # one number for each of red, green, blue
+    WHITE = "white"  # CIE 1931 x, y, or a colour temperature in kelvin
+    POINTS = "points"  # a curve through (x, y) points
+    CHOICE = "choice"
+
+
+FORMS = {
+    Kind.NUMBER: "a number such as 1.2",
+    Kind.TRIPLE: "three numbers such as 1.1,1,0.9",
+    Kind.WHITE: "x,y such as 0.3127,0.329 or kelvin such as 5600K",
+    Kind.POINTS: "points such as 0,0 0.5,0.6 1,1 with x rising from 0 to 1",
+    Kind.CHOICE: "one of its choices",
+}
+
+
+def parse_value(text: str, kind: Kind, where: str) -> Any:
+    """Return what a person typed as numbers, or as it is for a choice."""
+    try:
+        if kind is Kind.CHOICE:
+            return text.strip()
+        if kind is Kind.POINTS:
+            return tuple(tuple(float(n) for n in pair.split(",")) for pair in text.split())
+        numbers = tuple(float(n) for n in text.strip().rstrip("Kk").split(","))
+    except ValueError:
+        raise BadInput(f"{where} = {text} cannot be read; give {FORMS[kind]}.") from None
+    if kind is Kind.TRIPLE and len(numbers) == 1:
+        return numbers * 3
+    return numbers[0] if len(numbers) == 1 else numbers
+
+
+def check_value(
+    value: Any, kind: Kind, bounds: tuple[float, float], choices: Sequence[str], where: str
+) -> Value:
+    """Return `value` in the form of its kind, or raise BadInput that names `where` and the range."""
+    if kind is Kind.CHOICE:
+        return _check_choice(value, choices, where)
+    low, high = bounds
+    if kind is Kind.NUMBER and _is_number(value):
+        return _in_range(value, low, high, where)
+    if kind is Kind.TRIPLE and _are_numbers(value, 3):
+        return tuple(_in_range(v, low, high, where) for v in value)
+    if kind is Kind.WHITE and _is_number(value):
+        return _in_range(value, KELVIN_LOW, KELVIN_HIGH, where)
+    if kind is Kind.WHITE and _are_numbers(value, 2):
+        return _check_chromaticity(value, where)
+    if kind is Kind.POINTS and _are_rising_points(value):
+        return tuple((_in_range(x, 0, 1, where), _in_range(y, low, high, where)) for x, y in value)
+    raise BadInput(f"{where} = {_show(value)} cannot be used; give {FORMS[kind]}.")
+
+
+def _check_choice(value: Any, choices: Sequence[str], where: str) -> str:
+    if isinstance(value, str) and value in choices:
+        return value
+    raise BadInput(f"{where} = {_show(value)} is not a choice{near_names(str(value), choices)}.")
+
+
+def _check_chromaticity(value: Sequence[float], where: str) -> tuple[float, ...]:
+    x, y = (float(v) for v in value)
+    if x > 0 and y > 0 and x + y < 1:
+        return (x, y)
+    raise BadInput(f"{where} = {_show(value)} is no colour; x and y must be above 0 and x + y below 1.")
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _are_numbers(value: Any, count: int) -> bool:
+    return isinstance(value, list | tuple) and len(value) == count and all(map(_is_number, value))
+
+
+def _are_rising_points(value: Any) -> bool:
+    if not isinstance(value, list | tuple) or len(value) < 2:
+        return False
+    if not all(_are_numbers(p, 2) for p in value):
+        return False
+    return all(a[0] < b[0] for a, b in pairwise(value))
+
+
+def _in_range(value: float, low: float, high: float, where: str) -> float:
+    if low <= value <= high:
+        return float(value)
+    raise BadInput(f"{where} = {value:g} is outside its range {low:g} to {high:g}.")
+
+
+def _show(value: Any) -> str:
+    return value if isinstance(value, str) else str(value).replace(" ", "")

@@ -1,0 +1,1 @@
+"""Starting points: chains, stocks, deliveries, and the invented demo reel."""

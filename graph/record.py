@@ -26,7 +26,7 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     other: dict[str, Any] = {}
 
 
-R = TypeVar("R", bound=Record)
+R = TypeVar("R", bound=msgspec.Struct)
 
 
 def gather(document: object, kind: type[R]) -> R:
@@ -99,5 +99,5 @@ def _converted(value: object, kind: type[R], path: str) -> R:
     except msgspec.ValidationError as error:
         complaint = _COMPLAINT.fullmatch(str(error))
         what, below = complaint.groups() if complaint else (str(error), "")
-        place = f"{path}{below or ''}".removeprefix(".") or "the whole"
-        raise BadInput(f"at {place}: {what[:1].lower()}{what[1:]}") from error
+        place = f"{path}{below or ''}".removeprefix(".")
+        raise BadInput(f"{f'at {place}: ' if place else ''}{what[:1].lower()}{what[1:]}") from error

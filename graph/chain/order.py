@@ -24,7 +24,7 @@ def ordered(chain: ChainRef, catalogue: Catalogue) -> list[NodeRef]:
     for node in chain.nodes:
         _check_wires(node, by_name, catalogue)
     if chain.output != SCAN and chain.output not in by_name:
-        hint = near_names(chain.output, by_name)
+        hint = near_names(chain.output, [*by_name, SCAN])
         raise BadInput(f"The chain's output is {chain.output}, which is not in the chain{hint}.")
     return _sorted(_graph(chain), by_name, chain.output)
 
@@ -35,6 +35,8 @@ def _by_name(chain: ChainRef) -> dict[str, NodeRef]:
         if node.name in by_name or node.name == SCAN:
             taken = "stands for the scan" if node.name == SCAN else "is used twice"
             raise BadInput(f"The name {node.name} {taken} in the chain; give the node another name.")
+        if not node.name or "." in node.name:
+            raise BadInput(f"A node cannot be called '{node.name}'; give it a name without a dot.")
         by_name[node.name] = node
     return by_name
 

@@ -60,6 +60,15 @@ class Row:
     result: Callable[..., Expression]
     condition: Callable[..., bool] = _always
 
+    def holds(self, found: Mapping[str, Expression]) -> bool:
+        """Say whether the condition on the constants among `found` is met."""
+        return self.condition(**{name: e.value for name, e in found.items() if name not in (X.name, Y.name)})
+
+    def rewritten(self, found: Mapping[str, Expression]) -> Expression:
+        """Return the result over what the placeholders matched."""
+        parts = {name: e if name in (X.name, Y.name) else e.value for name, e in found.items()}
+        return self.result(**parts)
+
 
 def _all(value: Array, number: float) -> bool:
     return bool(np.all(value == number))
@@ -69,8 +78,9 @@ def _is_straight(a: Array) -> bool:
     return bool(np.array_equal(a, np.broadcast_to(np.linspace(0, 1, a.shape[1]), a.shape)))
 
 
-def _undoes(s: Array, j: Array, a: Array, b: Array) -> bool:
-    return bool(np.allclose(s * a, 1, rtol=1e-12) and np.allclose(j, b * a, rtol=1e-5))
+def _undoes(a: Array, b: Array, s: Array, j: Array, **_: Array) -> bool:
+    slopes, joins = np.allclose(s * a, 1, rtol=1e-12, atol=0), np.allclose(j, a * b, rtol=1e-5, atol=0)
+    return slopes and joins
 
 
 def _column(value: Array) -> Array:
@@ -99,18 +109,18 @@ ROWS: Final = (
         lambda x, a, b: offset(matrix(x, b), b @ _column(a)),
     ),
     Row("(x ** a) ** b = x ** (a b), mirrored", power(power(X, A), B), lambda x, a, b: power(x, a * b)),
-    Row("log10 10 ** x = x", log(antilog(X)), lambda x: x),
+    Row("log10 10 ** x = x, down to the floor of log", log(antilog(X)), lambda x: x),
     Row(
         "a toe's root of its power is x",
         toe_root(toe_power(X, E, T, A, B), E, T, S, J),
         lambda x, **_: x,
-        lambda a, b, s, j, **_: _undoes(a, b, s, j),
+        _undoes,
     ),
     Row(
         "a toe's power of its root is x",
         toe_power(toe_root(X, E, T, A, B), E, T, S, J),
         lambda x, **_: x,
-        lambda a, b, s, j, **_: _undoes(a, b, s, j),
+        _undoes,
     ),
     Row(
         "clamping again changes nothing",
@@ -126,7 +136,8 @@ def bind(expression: Expression, numbers: Mapping[str, Array]) -> Expression:
     Arithmetic on constants alone is done here, in float64. Equal steps become one.
     Raises KeyError for a frame input without a number.
     """
-    return _Rewriter(numbers).rewrite(expression)
+    with np.errstate(all="ignore"):
+        return _Rewriter(numbers).rewrite(expression)
 
 
 class _Rewriter:
@@ -150,8 +161,8 @@ class _Rewriter:
         )
         for row in ROWS:
             found: dict[str, Expression] = {}
-            if _matches(row.pattern, step, found) and row.condition(**_constants(found)):
-                return self.rewrite(row.result(**_for_result(found)))
+            if _matches(row.pattern, step, found) and row.holds(found):
+                return self.rewrite(row.rewritten(found))
         return self._one(step)
 
     def _one(self, step: Expression) -> Expression:
@@ -176,11 +187,3 @@ def _same(one: Expression, other: Expression) -> bool:
     if one is other:
         return True
     return one.value is not None and other.value is not None and np.array_equal(one.value, other.value)
-
-
-def _constants(found: Mapping[str, Expression]) -> dict[str, Array]:
-    return {name: e.value for name, e in found.items() if e.primitive == CONSTANT and e.value is not None}
-
-
-def _for_result(found: Mapping[str, Expression]) -> dict[str, Any]:
-    return {name: e if name in (X.name, Y.name) else e.value for name, e in found.items()}

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
 from lamphouse.nodes.corrections.white import chromaticity
 from lamphouse.nodes.declare import Parameter, Travel
 from lamphouse.nodes.monotone import through
-from lamphouse.nodes.values import Kind, Value
-
-# A curve on its way is drawn through this many places besides the points of both ends:
-# close enough that leaving either end moves nothing by a visible amount.
-PLACES: Final = 65
+from lamphouse.nodes.values import POINT_GAP, Kind, Value
 
 
 def between(parameter: Parameter, start: Value, end: Value, share: float) -> Value:
@@ -48,6 +44,10 @@ def _equal_ratios(a: float, b: float, share: float) -> float:
 
 
 def _curves(start: Any, end: Any, share: float) -> Value:
-    x = np.union1d(np.linspace(0, 1, PLACES), [p[0] for p in (*start, *end)])
-    y = _equal_steps(1, 0, share) * through(start)(x) + share * through(end)(x)
-    return tuple(zip(x.tolist(), y.tolist(), strict=True))
+    # Between the knots of both, each is one cubic, and so is their mean: heights and slopes there say it all.
+    one, other = through(start), through(end)
+    x = np.union1d(one.x, other.x)
+    x = x[np.diff(x, prepend=-1.0) >= POINT_GAP]
+    y = one(x) * (1 - share) + other(x) * share
+    slopes = one.slope(x) * (1 - share) + other.slope(x) * share
+    return tuple(zip(x.tolist(), y.tolist(), slopes.tolist(), strict=True))

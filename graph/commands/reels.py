@@ -1,0 +1,158 @@
+"""Start a reel, show its cues, set one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from lamphouse.graph.commands.options import Json, Place, ReelFile
+from lamphouse.nodes.errors import BadInput
+
+if TYPE_CHECKING:
+    from lamphouse.graph.cues.place import Counter
+    from lamphouse.graph.cues.settings import Controls
+    from lamphouse.graph.reel import Cue, Reel
+
+
+def new(
+    reel_file: ReelFile,
+    scan: Annotated[Path, typer.Option(help="A movie, or numbered stills: their folder or one of them.")],
+    sound: Annotated[Path | None, typer.Option(help="Sound beside the picture.")] = None,
+    rate: Annotated[str | None, typer.Option(help="Frames a second, such as 24 or 30000/1001.")] = None,
+    gauge: Annotated[str, typer.Option(help="Such as 16mm, super8.")] = "35mm",
+    encoding: Annotated[str, typer.Option(help="density, light, video or srgb.")] = "video",
+    chain: Annotated[str | None, typer.Option(help="A chain preset.")] = None,
+    stock: Annotated[str | None, typer.Option(help="A stock preset.")] = None,
+) -> None:
+    """Start a reel."""
+    from lamphouse.graph.start import Start, start_reel
+    from lamphouse.graph.store import save
+
+    if reel_file.exists():
+        raise BadInput(f"{reel_file} exists; remove it first, or give another name.")
+    started = start_reel(reel_file, Start(scan, sound, rate, gauge, encoding, chain, stock))
+    save(reel_file, started.reel)
+    for note in started.notes:
+        typer.echo(f"Note: {note}")
+    ref = started.reel.scan
+    typer.echo(f"{reel_file}: {ref.frames} frames of {ref.width}x{ref.height} at {started.reel.rate} fps.")
+
+
+def cues(reel_file: ReelFile, as_json: Json = False) -> None:
+    """Show the cue list."""
+    from lamphouse.graph.cues.place import counter
+    from lamphouse.graph.store import load
+
+    reel = load(reel_file)
+    counters = counter(reel)
+    if as_json:
+        _print_json(reel, counters)
+        return
+    for cue_ in reel.cues:
+        typer.echo(_line(cue_, counters))
+    if not reel.cues:
+        typer.echo("No cues yet; set the first with `lamphouse cue`.")
+
+
+def cue(
+    reel_file: ReelFile,
+    at: Place,
+    name: Annotated[str | None, typer.Option(help="What to call it.")] = None,
+    arrive: Annotated[str | None, typer.Option(help="cut or transition.")] = None,
+    over: Annotated[int | None, typer.Option(help="Frames of the transition that ends on it.")] = None,
+    ease: Annotated[str | None, typer.Option(help="even, soft, or points such as '0,0 0.3,0.6 1,1'.")] = None,
+    settings: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="NODE.PARAM=VALUE", help="A setting; may be repeated."),
+    ] = None,
+    remove: Annotated[bool, typer.Option("--remove", help="Remove it.")] = False,
+) -> None:
+    """Set, change or remove one cue."""
+    from lamphouse.graph.cues.place import counter
+    from lamphouse.graph.cues.settings import Controls
+    from lamphouse.graph.edit import cue_at, remove_cue, set_cue
+    from lamphouse.graph.store import load, save
+    from lamphouse.nodes.catalogue import Catalogue
+
+    reel = load(reel_file)
+    controls = Controls(reel.chain, Catalogue())
+    counters = counter(reel)
+    frame = counters.find(at)
+    if remove:
+        save(reel_file, remove_cue(reel, frame, controls))
+        typer.echo(f"Removed the cue at frame {frame}.")
+        return
+    changes = _changes(name=name, arrive=arrive, over=over, ease=ease)
+    changed = set_cue(reel, frame, controls, _typed(settings or [], controls), **changes)
+    save(reel_file, changed)
+    now = cue_at(changed, frame)
+    assert now is not None
+    typer.echo(_line(now, counters))
+
+
+def _changes(*, arrive: str | None, over: int | None, ease: str | None, **given: Any) -> dict[str, Any]:
+    if arrive not in (None, "cut", "transition"):
+        raise BadInput(f"A cue arrives by a cut or a transition, not by {arrive}; give one of the two.")
+    if over is not None and arrive is None:
+        arrive = "transition"
+    if ease is not None and "," in ease:
+        given["ease"] = _drawn(ease)
+    else:
+        given["ease"] = ease
+    return {
+        key: value for key, value in {**given, "arrive": arrive, "over": over}.items() if value is not None
+    }
+
+
+def _drawn(text: str) -> Any:
+    from lamphouse.nodes.values import Kind, parse_value
+
+    return parse_value(text, Kind.POINTS, "--ease")
+
+
+def _typed(settings: list[str], controls: Controls) -> dict[str, Any]:
+    values = {}
+    for setting in settings:
+        key, equals, text = setting.partition("=")
+        if not equals:
+            raise BadInput(f"--set {setting} has no value; write NODE.PARAM=VALUE.")
+        values[key.strip()] = controls.parse(key.strip(), text)
+    return values
+
+
+def _line(cue_: Cue, counters: Counter) -> str:
+    place = counters.readings(cue_.frame)
+    how = "cut" if cue_.arrive == "cut" else f"transition over {cue_.over} frames, {_ease_text(cue_.ease)}"
+    settings = " ".join(f"{key}={_value_text(value)}" for key, value in cue_.settings.items())
+    name = f"  {cue_.name}" if cue_.name else ""
+    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}{name}  {how}  {settings}".rstrip()
+
+
+def _ease_text(ease: Any) -> str:
+    return ease if isinstance(ease, str) else "drawn"
+
+
+def _value_text(value: Any) -> str:
+    if isinstance(value, list | tuple):
+        inner = [_value_text(v) for v in value]
+        return " ".join(inner) if inner and isinstance(value[0], list | tuple) else ",".join(inner)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _print_json(reel: Reel, counters: Counter) -> None:
+    import json
+    from dataclasses import asdict
+
+    import msgspec
+
+    rows = [
+        asdict(counters.readings(cue_.frame)) | _without_frame(msgspec.to_builtins(cue_))
+        for cue_ in reel.cues
+    ]
+    typer.echo(json.dumps(rows, indent=2))
+
+
+def _without_frame(cue_: dict[str, Any]) -> dict[str, Any]:
+    return {"name": "", "arrive": "cut", **{key: value for key, value in cue_.items() if key != "frame"}}

@@ -1,0 +1,46 @@
+"""The pass, and the demo that runs the whole job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lamphouse.graph.commands.options import ReelFile
+
+
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="A new folder for the reel and its master.")],
+) -> None:
+    """Make the invented reel, transfer it, read it back, write its report."""
+    from lamphouse.graph.demo import run_demo
+
+    for line in run_demo(folder):
+        typer.echo(line)
+
+
+def transfer(
+    reel_file: ReelFile,
+    output: Annotated[Path, typer.Option("-o", "--output", metavar="MASTER", help="The master.")],
+    delivery: Annotated[str, typer.Option(metavar="NAME", help="What it is made of.")] = "hd-ffv1",
+    start: Annotated[str | None, typer.Option("--from", metavar="AT", help="First frame.")] = None,
+    stop: Annotated[str | None, typer.Option("--to", metavar="AT", help="The frame after the last.")] = None,
+) -> None:
+    """Transfer the reel in one pass."""
+    from lamphouse.graph.cues.place import counter
+    from lamphouse.graph.media.delivery import delivery as delivery_of
+    from lamphouse.graph.progress import progress
+    from lamphouse.graph.store import load
+    from lamphouse.graph.transfer import plan
+    from lamphouse.graph.transfer import transfer as run
+    from lamphouse.nodes.catalogue import Catalogue
+
+    reel = load(reel_file)
+    counters = counter(reel)
+    first = counters.find(start) if start else 0
+    last = counters.find(stop, end=True) if stop else reel.scan.frames
+    pass_ = plan(reel, reel_file, delivery_of(delivery, reel.deliveries), first, last)
+    with progress(f"Transfer to {output.name}", pass_.frames) as step:
+        run(pass_, output, Catalogue(), step)
+    typer.echo(f"{output}: {pass_.frames} frames, as {delivery}.")

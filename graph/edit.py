@@ -1,0 +1,57 @@
+"""Edits: each takes a reel and returns another. Undo is the reel before."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import msgspec
+
+from lamphouse.graph.cues.settings import Controls, CueList
+from lamphouse.graph.reel import Cue, Reel
+from lamphouse.nodes.errors import BadInput, near_names
+
+
+def cue_at(reel: Reel, frame: int) -> Cue | None:
+    """Return the cue whose frame is `frame`, or None."""
+    return next((cue for cue in reel.cues if cue.frame == frame), None)
+
+
+def cue_named(reel: Reel, name: str) -> Cue | None:
+    """Return the first cue of that name, or None."""
+    return next((cue for cue in reel.cues if name and cue.name == name), None)
+
+
+def set_cue(reel: Reel, frame: int, controls: Controls, settings: Mapping[str, Any], **changes: Any) -> Reel:
+    """Return `reel` with the cue at `frame` changed, or made where there is none.
+
+    A new cue begins with the settings of the cue that holds there. `settings` are laid over
+    them; `changes` are other fields of the cue: name, arrive, over, ease. Raises BadInput
+    for a frame outside the reel, and for settings and transitions that cannot be.
+    """
+    if not 0 <= frame < reel.scan.frames:
+        raise BadInput(f"Frame {frame} lies outside the reel, which has frames 0 to {reel.scan.frames - 1}.")
+    cue = cue_at(reel, frame) or Cue(frame=frame, settings=_settings_before(reel, frame, controls))
+    checked = controls.check(settings, "")
+    cue = msgspec.structs.replace(cue, settings={**cue.settings, **checked}, **changes)
+    if cue.arrive == "cut":
+        cue = msgspec.structs.replace(cue, over=0)
+    return _with_cues(reel, [c for c in reel.cues if c.frame != frame] + [cue], controls)
+
+
+def remove_cue(reel: Reel, frame: int, controls: Controls) -> Reel:
+    """Return `reel` without the cue at `frame`, or raise BadInput where there is none."""
+    if cue_at(reel, frame) is None:
+        known = [str(cue.frame) for cue in reel.cues]
+        raise BadInput(f"There is no cue at frame {frame} to remove{near_names(str(frame), known)}.")
+    return _with_cues(reel, [c for c in reel.cues if c.frame != frame], controls)
+
+
+def _settings_before(reel: Reel, frame: int, controls: Controls) -> dict[str, Any]:
+    cues = CueList(reel.cues, controls)
+    index = cues.holding(frame)
+    return {} if index is None else dict(cues.cues[index].settings)
+
+
+def _with_cues(reel: Reel, cues: list[Cue], controls: Controls) -> Reel:
+    return msgspec.structs.replace(reel, cues=CueList(tuple(cues), controls).cues)

@@ -1,0 +1,98 @@
+"""The start of a reel: what its scan says, what a person says, and a setting for this stock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, Final, get_args
+
+from lamphouse.graph.cues.footage import frames_per_foot
+from lamphouse.graph.cues.rate import parse_rate, rate_text
+from lamphouse.graph.cues.settings import Controls
+from lamphouse.graph.media.scan import Scan, open_scan
+from lamphouse.graph.media.sound import open_sound
+from lamphouse.graph.presets import DEFAULT_CHAIN, chain_preset, stock_preset
+from lamphouse.graph.reel import ChainRef, Cue, Encoding, Reel, ScanRef, SoundRef
+from lamphouse.graph.store import stored_path
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput, near_names
+
+SOUND_RATE: Final = 48000
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """What a person says when a reel is started; None where they leave it to us."""
+
+    scan: Path
+    sound: Path | None = None
+    rate: str | None = None
+    gauge: str = "35mm"
+    encoding: str = "video"
+    chain: str | None = None
+    stock: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """A new reel, and what a person should know of its scan."""
+
+    reel: Reel
+    notes: tuple[str, ...]
+
+
+def start_reel(reel_file: Path, start: Start) -> Started:
+    """Return a new reel for `reel_file`, with one cue at frame 0. Raises BadInput for what cannot be."""
+    encodings = get_args(Encoding)
+    if start.encoding not in encodings:
+        raise BadInput(
+            f"{start.encoding} is not an encoding of scans{near_names(start.encoding, encodings)}."
+        )
+    frames_per_foot(start.gauge)
+    chain = chain_preset(start.chain or DEFAULT_CHAIN).chain
+    cue = Cue(frame=0, name="start", settings=_stock_settings(start.stock, chain))
+    with open_scan(start.scan) as scan:
+        reel = Reel(
+            scan=_scan_ref(reel_file, scan, start),
+            sound=_sound_ref(reel_file, start.sound, scan),
+            gauge=start.gauge,
+            rate=rate_text(_rate(start.rate, scan)),
+            chain=chain,
+            cues=(cue,),
+        )
+        return Started(reel, scan.notes)
+
+
+def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:
+    return ScanRef(
+        path=stored_path(reel_file, start.scan),
+        encoding=start.encoding,  # type: ignore[arg-type]  # checked above
+        frames=scan.frames,
+        width=scan.width,
+        height=scan.height,
+        pixel_aspect=str(scan.pixel_aspect),
+    )
+
+
+def _sound_ref(reel_file: Path, sound: Path | None, scan: Scan) -> SoundRef | None:
+    path = sound or (scan.path if scan.has_sound else None)
+    if path is None:
+        return None
+    open_sound(path, SOUND_RATE).close()  # a file that cannot be read is said now, not at the transfer
+    return SoundRef(path=stored_path(reel_file, path))
+
+
+def _rate(given: str | None, scan: Scan) -> Fraction:
+    if given is not None:
+        return parse_rate(given)
+    if scan.rate is None:
+        raise BadInput(f"{scan.path} does not say its rate; give --rate, such as 18 or 24.")
+    return parse_rate(str(scan.rate))
+
+
+def _stock_settings(stock: str | None, chain: ChainRef) -> dict[str, Any]:
+    if stock is None:
+        return {}
+    settings = stock_preset(stock).settings
+    return dict(Controls(chain, Catalogue()).check(settings, f"The stock {stock} does not fit this chain: "))

@@ -8,53 +8,52 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Final
 
-Step = Callable[[int], None]  # called with the number of frames done
+Step = Callable[[int, int], None]  # called with the frames done and the frames in all
 
 SECONDS_BETWEEN_LINES: Final = 10.0
 
 
 @contextmanager
-def progress(what: str, total: int) -> Iterator[Step]:
-    """Yield a function to call with the number of frames done of `total`; it writes to standard error."""
+def progress(what: str) -> Iterator[Step]:
+    """Yield a function to call with the frames done and the frames in all; it writes to standard error."""
     if sys.stderr.isatty():
-        with _live(what, total) as step:
+        with _live(what) as step:
             yield step
     else:
-        yield _PlainLines(what, total)
+        yield _PlainLines(what)
 
 
 @contextmanager
-def _live(what: str, total: int) -> Iterator[Step]:
+def _live(what: str) -> Iterator[Step]:
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
-        TextColumn("{task.completed:.0f} of {task.total:.0f} frames, {task.fields[rate]}"),
+        TextColumn("{task.completed:.0f} of {task.total} frames, {task.fields[rate]}"),
         TimeRemainingColumn(),
         TextColumn("left"),
     )
     start = time.monotonic()
     with Progress(*columns, console=Console(stderr=True)) as bars:
-        task = bars.add_task(what, total=total, rate="")
-        yield lambda done: bars.update(task, completed=done, rate=_rate(done, start))
+        task = bars.add_task(what, total=None, rate="")
+        yield lambda done, total: bars.update(task, completed=done, total=total, rate=_rate(done, start))
 
 
 class _PlainLines:
-    def __init__(self, what: str, total: int) -> None:
+    def __init__(self, what: str) -> None:
         self._what = what
-        self._total = total
         self._start = self._last = time.monotonic()
 
-    def __call__(self, done: int) -> None:
+    def __call__(self, done: int, total: int) -> None:
         now = time.monotonic()
-        if done < self._total and now - self._last < SECONDS_BETWEEN_LINES:
+        if done < total and now - self._last < SECONDS_BETWEEN_LINES:
             return
         self._last = now
-        left = (now - self._start) / max(done, 1) * (self._total - done)
+        left = (now - self._start) / max(done, 1) * (total - done)
         print(
-            f"{self._what}: {done} of {self._total} frames, {_rate(done, self._start)}, {_clock(left)} left",
+            f"{self._what}: {done} of {total} frames, {_rate(done, self._start)}, {_clock(left)} left",
             file=sys.stderr,
             flush=True,
         )

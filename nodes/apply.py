@@ -37,15 +37,17 @@ def apply(
 
     Pictures have shape (..., 3) and float32 or float64 numbers, which the result keeps; settings
     left out are neutral. This is the definition that every back end is held against.
+    Raises BadInput for a setting that the node has not, or that is out of its range.
     """
-    values = node.defaults() | dict(settings or {})
+    given = {key: node.parameter(key).check(value, key) for key, value in (settings or {}).items()}
+    values = node.defaults() | given
     arrays = [np.asarray(p) for p in pictures]
     kind = arrays[0].dtype if arrays[0].dtype in (np.float32, np.float64) else np.dtype(np.float64)
     planar = [np.moveaxis(a.astype(kind, copy=False), -1, 0).reshape(3, -1) for a in arrays]
     numbers = {k: v.astype(kind) for k, v in frame_values(node, values).items()}
     with np.errstate(all="ignore"):
-        result = node.body(*planar, SimpleNamespace(**numbers, **choices(node, values)))
-    return np.moveaxis(np.asarray(result, kind).reshape(3, *arrays[0].shape[:-1]), 0, -1)
+        result = np.asarray(node.body(*planar, SimpleNamespace(**numbers, **choices(node, values))), kind)
+    return np.moveaxis(result.reshape(3, *arrays[0].shape[:-1]), 0, -1)
 
 
 class _Names:

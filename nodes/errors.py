@@ -18,9 +18,9 @@ class CheckFailed(Exception):
 
 
 def near_names(name: str, known: Iterable[str]) -> str:
-    """Return a hint such as `: did you mean gain or gamma?`, or the whole list where nothing is near."""
+    """Return a hint such as ` (did you mean gain or gamma?)`, or the whole list where nothing is near."""
     known = sorted(known)
     near = get_close_matches(name, known, n=3, cutoff=0.5)
     if near:
-        return f"; did you mean {' or '.join(near)}?"
-    return f"; there is {', '.join(known)}" if known else ""
+        return f" (did you mean {' or '.join(near)}?)"
+    return f" (there is {', '.join(known)})" if known else ""

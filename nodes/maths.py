@@ -1,8 +1,9 @@
 """The primitives: the only words in which a correction may be written.
 
 Arrays are planar: a picture is (3, n), one number a pixel is (1, n), a number a frame is
-(1, 1), three numbers a frame are (3, 1), a matrix is (3, 3), a table is (3, size), a lattice is
-(size, size, size, 3) indexed red, green, blue. Broadcasting then needs no rules of its own.
+(1, 1), three numbers a frame are (3, 1), a matrix is (3, 3), a table is (3, size) and the slopes
+beyond its ends are (3, 2), a lattice is (size, size, size, 3) indexed red, green, blue.
+Broadcasting then needs no rules of its own.
 
 *Colour primitives* act on an RGB triple; a hand-over to an open format knows them exactly.
 *Plain arithmetic* says what they cannot; it fuses as well but has to be baked for a LUT.
@@ -119,14 +120,16 @@ def antilog(rgb: Any) -> Any:
 
 
 @_colour
-def curve(rgb: Any, table: Any) -> Any:
-    """A table per channel over 0..1, straight between entries and straight on beyond both ends."""
+def curve(rgb: Any, table: Any, ends: Any) -> Any:
+    """A table per channel over 0..1, straight between entries; straight on beyond by the slopes `ends`."""
     last = table.shape[1] - 1
-    place = rgb * rgb.dtype.type(last)
-    cell = np.clip(np.nan_to_num(np.floor(place)), 0, last - 1).astype(np.int32)
+    held = np.clip(rgb, 0, 1)
+    place = held * rgb.dtype.type(last)
+    cell = np.minimum(np.nan_to_num(place).astype(np.int32), last - 1)
     below = np.take_along_axis(table, cell, axis=1)
     above = np.take_along_axis(table, cell + 1, axis=1)
-    return below + (above - below) * (place - cell.astype(rgb.dtype))
+    inside = below + (above - below) * (place - cell.astype(rgb.dtype))
+    return inside + (rgb - held) * np.where(rgb < 0, ends[:, 0:1], ends[:, 1:2])
 
 
 @_colour

@@ -6,21 +6,31 @@ and a desk's control all hold the same thing.
 
 from __future__ import annotations
 
-import math
+import sys
 from collections.abc import Sequence
 from enum import StrEnum
 from itertools import pairwise
-from typing import Any
+from typing import Any, Final
 
 from lamphouse.nodes.errors import BadInput, near_names
 
-Point = tuple[float, float]
+Point = tuple[float, float] | tuple[float, float, float]  # x, y, and the slope where it is given
 Value = float | str | tuple[float, ...] | tuple[Point, ...]
 
 # Outside these, no daylight or black body is tabulated: CIE 015 (daylight from 4000 to
 # 25 000 K); Kang et al. 2002 (black body from 1667 K).
-KELVIN_LOW = 1667.0
-KELVIN_HIGH = 25000.0
+KELVIN_LOW: Final = 1667.0
+KELVIN_HIGH: Final = 25000.0
+
+# CIE 1931 x and y that can be the white of a light: all of the above with room for a tint. Farther
+# out, the cone responses that adaptation divides by fall to zero.
+WHITE_X: Final = (0.2, 0.57)
+WHITE_Y: Final = (0.25, 0.45)
+WHITE_SUM: Final = 0.98
+
+# Points of a curve that are nearer than this are one point to any hand and eye.
+POINT_GAP: Final = 1e-4
+STEEPEST: Final = 1e5  # more than two points so near, at both ends of the widest range, can ask for
 
 
 class Kind(StrEnum):
@@ -33,11 +43,11 @@ class Kind(StrEnum):
     CHOICE = "choice"
 
 
-FORMS = {
+FORMS: Final = {
     Kind.NUMBER: "a number such as 1.2",
     Kind.TRIPLE: "three numbers such as 1.1,1,0.9",
     Kind.WHITE: "x,y such as 0.3127,0.329 or kelvin such as 5600K",
-    Kind.POINTS: "points such as 0,0 0.5,0.6 1,1 with x rising from 0 to 1",
+    Kind.POINTS: "points such as 0,0 0.5,0.6 1,1 with x rising from 0 to 1 by 0.0001 or more",
     Kind.CHOICE: "one of its choices",
 }
 
@@ -49,7 +59,8 @@ def parse_value(text: str, kind: Kind, where: str) -> Any:
             return text.strip()
         if kind is Kind.POINTS:
             return tuple(tuple(float(n) for n in pair.split(",")) for pair in text.split())
-        numbers = tuple(float(n) for n in text.strip().rstrip("Kk").split(","))
+        plain = text.strip().rstrip("Kk") if kind is Kind.WHITE else text
+        numbers = tuple(float(n) for n in plain.split(","))
     except ValueError:
         raise BadInput(f"{where} = {text} cannot be read; give {FORMS[kind]}.") from None
     if kind is Kind.TRIPLE and len(numbers) == 1:
@@ -73,7 +84,7 @@ def check_value(
     if kind is Kind.WHITE and _are_numbers(value, 2):
         return _check_chromaticity(value, where)
     if kind is Kind.POINTS and _are_rising_points(value):
-        return tuple((_in_range(x, 0, 1, where), _in_range(y, low, high, where)) for x, y in value)
+        return tuple(_check_point(point, low, high, where) for point in value)
     raise BadInput(f"{where} = {_show(value)} cannot be used; give {FORMS[kind]}.")
 
 
@@ -85,13 +96,22 @@ def _check_choice(value: Any, choices: Sequence[str], where: str) -> str:
 
 def _check_chromaticity(value: Sequence[float], where: str) -> tuple[float, ...]:
     x, y = (float(v) for v in value)
-    if x > 0 and y > 0 and x + y < 1:
+    if WHITE_X[0] <= x <= WHITE_X[1] and WHITE_Y[0] <= y <= WHITE_Y[1] and x + y <= WHITE_SUM:
         return (x, y)
-    raise BadInput(f"{where} = {_show(value)} is no colour; x and y must be above 0 and x + y below 1.")
+    raise BadInput(
+        f"{where} = {_show(value)} is no white; give x in {WHITE_X[0]:g} to {WHITE_X[1]:g}, "
+        f"y in {WHITE_Y[0]:g} to {WHITE_Y[1]:g}, and x + y no more than {WHITE_SUM:g}."
+    )
+
+
+def _check_point(point: Sequence[float], low: float, high: float, where: str) -> Point:
+    x, y = _in_range(point[0], 0, 1, where), _in_range(point[1], low, high, where)
+    return (x, y) if len(point) == 2 else (x, y, _in_range(point[2], -STEEPEST, STEEPEST, where))
 
 
 def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    plain = isinstance(value, int | float) and not isinstance(value, bool)
+    return plain and abs(value) <= sys.float_info.max
 
 
 def _are_numbers(value: Any, count: int) -> bool:
@@ -101,9 +121,9 @@ def _are_numbers(value: Any, count: int) -> bool:
 def _are_rising_points(value: Any) -> bool:
     if not isinstance(value, list | tuple) or len(value) < 2:
         return False
-    if not all(_are_numbers(p, 2) for p in value):
+    if not (all(_are_numbers(p, 2) for p in value) or all(_are_numbers(p, 3) for p in value)):
         return False
-    return all(a[0] < b[0] for a, b in pairwise(value))
+    return all(b[0] - a[0] >= POINT_GAP for a, b in pairwise(value))
 
 
 def _in_range(value: float, low: float, high: float, where: str) -> float:

@@ -123,22 +123,12 @@ def _typed(settings: list[str], controls: Controls) -> dict[str, Any]:
 
 
 def _line(cue_: Cue, counters: Counter) -> str:
+    from lamphouse.graph.cues.words import arrival_text, settings_text
+
     place = counters.readings(cue_.frame)
-    how = "cut" if cue_.arrive == "cut" else f"transition over {cue_.over} frames, {_ease_text(cue_.ease)}"
-    settings = " ".join(f"{key}={_value_text(value)}" for key, value in cue_.settings.items())
     name = f"  {cue_.name}" if cue_.name else ""
-    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}{name}  {how}  {settings}".rstrip()
-
-
-def _ease_text(ease: Any) -> str:
-    return ease if isinstance(ease, str) else "drawn"
-
-
-def _value_text(value: Any) -> str:
-    if isinstance(value, list | tuple):
-        inner = [_value_text(v) for v in value]
-        return " ".join(inner) if inner and isinstance(value[0], list | tuple) else ",".join(inner)
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    words = f"{arrival_text(cue_)}  {settings_text(cue_)}"
+    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}{name}  {words}".rstrip()
 
 
 def _print_json(reel: Reel, counters: Counter) -> None:

@@ -41,6 +41,6 @@ def transfer(
     first = counters.find(start) if start else 0
     last = counters.find(stop, end=True) if stop else reel.scan.frames
     pass_ = plan(reel, reel_file, delivery_of(delivery, reel.deliveries), first, last)
-    with progress(f"Transfer to {output.name}", pass_.frames) as step:
+    with progress(f"Transfer to {output.name}") as step:
         run(pass_, output, Catalogue(), step)
     typer.echo(f"{output}: {pass_.frames} frames, as {delivery}.")

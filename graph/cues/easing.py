@@ -36,4 +36,4 @@ def eased(ease: Ease, done: int, over: int) -> float:
         return t
     if ease == SOFT:
         return t * t * (3 - 2 * t)
-    return float(through(ease)(t))  # type: ignore[arg-type]
+    return float(through(ease)(t))

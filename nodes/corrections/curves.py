@@ -19,13 +19,19 @@ ENTRIES: Final = 4097
 
 def curves(picture: Any, p: Any) -> Any:
     """The channel's curve of the master curve of x; straight on beyond 0 and 1."""
-    return curve(picture, p.table)
+    return curve(picture, p.table, p.ends)
 
 
 def derive_table(values: Mapping[str, Value]) -> dict[str, NDArray[np.float64]]:
-    """Return the table (3, ENTRIES) of the master curve followed by each channel's."""
-    drawn = through(values["master"])(np.linspace(0, 1, ENTRIES))
-    return {"table": np.stack([through(values[name])(drawn) for name in ("red", "green", "blue")])}
+    """Return the table (3, ENTRIES) and end slopes (3, 2) of the master curve followed by each channel's."""
+    master = through(values["master"])
+    channels = [through(values[name]) for name in ("red", "green", "blue")]
+    x = np.linspace(0, 1, ENTRIES)
+    height, slope = master(x), master.slope(x[[0, -1]])
+    return {
+        "table": np.stack([channel(height) for channel in channels]),
+        "ends": np.stack([channel.slope(height[[0, -1]]) * slope for channel in channels]),
+    }
 
 
 def _drawn(name: str, sentence: str) -> Parameter:

@@ -1,0 +1,103 @@
+"""The main job on the invented reel: make it, set its cues, transfer, read back, report."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+
+import msgspec
+
+from lamphouse.graph.cues.settings import Controls, CueList
+from lamphouse.graph.handover.report import write_report
+from lamphouse.graph.media.read_back import read_back
+from lamphouse.graph.progress import progress
+from lamphouse.graph.reel import Cue, Delivery, Reel, Sound
+from lamphouse.graph.start import Start, start_reel
+from lamphouse.graph.store import save
+from lamphouse.graph.transfer import plan, transfer
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
+from lamphouse.presets.demo import Demo, make_demo
+
+# A second of bars, half a second of black, the reel, two seconds of black; the scan's own raster is quick.
+DELIVERY: Final = Delivery(
+    sentence="The demo's master: FFV1, 10-bit 4:2:2, the scan's raster.",
+    container="matroska",
+    codec="ffv1",
+    pixel_format="yuv422p10le",
+    sound=Sound(),
+    bars=25,
+    black_before=12,
+    black_after=50,
+)
+
+
+def run_demo(folder: Path, width: int = 768, shorten: int = 1) -> Iterator[str]:
+    """Do the whole job in `folder`, yielding a line as each part is done.
+
+    `width` is that of the scan in pixels; `shorten` divides the length of every shot. Raises
+    BadInput where the folder holds a demo already.
+    """
+    reel_file, master_file = folder / "demo.reel", folder / "demo-master.mkv"
+    if reel_file.exists() or master_file.exists():
+        raise BadInput(f"{folder} holds a demo already; remove that folder, or name another.")
+    with progress("Drawing the invented reel") as step:
+        made = make_demo(folder, width=width, shorten=shorten, progress=step)
+    yield f"{made.scan}: {made.frames} frames of an invented film, {made.width}x{made.height}."
+
+    reel = demo_reel(reel_file, made)
+    save(reel_file, reel)
+    yield f"{reel_file}: {len(reel.cues)} cues."
+
+    pass_ = plan(reel, reel_file, DELIVERY, 0, reel.scan.frames)
+    with progress("Transfer") as step:
+        master = transfer(pass_, master_file, Catalogue(), step)
+    yield f"{master_file}: {pass_.frames} frames."
+
+    found = read_back(master_file, master.sums, sound_sum=master.sound_sum)
+    yield f"Read-back: {found.sentence}"
+
+    page = write_report(folder / "report", reel, reel_file, master_file, found.sentence)
+    yield f"{page}: every shot before and after."
+
+
+def demo_reel(reel_file: Path, made: Demo) -> Reel:
+    """Return the reel of the invented film, its cues set as the truth beside it says."""
+    start = Start(made.scan, made.sound, made.rate, made.gauge, encoding="video")
+    reel = start_reel(reel_file, start).reel
+    truth = json.loads(made.truth.read_text())
+    controls = Controls(reel.chain, Catalogue())
+    cues = (*_shot_cues(truth, controls), *_change_cues(truth, controls))
+    return msgspec.structs.replace(
+        reel,
+        head_mark=made.head_mark,
+        cues=CueList(cues, controls).cues,
+        deliveries={"demo": DELIVERY},
+    )
+
+
+def _shot_cues(truth: dict[str, Any], controls: Controls) -> Iterator[Cue]:
+    begins = {change["shot"]: change["begin"] for change in truth["transitions"]}
+    for shot in truth["shots"]:
+        settings = begins.get(shot["name"], shot["settings"])
+        yield Cue(frame=shot["first"], name=shot["name"], settings=_set(settings, controls))
+
+
+def _change_cues(truth: dict[str, Any], controls: Controls) -> Iterator[Cue]:
+    for change in truth["transitions"]:
+        yield Cue(
+            frame=change["stop"],
+            name=f"{change['shot']}, light changed",
+            arrive="transition",
+            over=change["stop"] - change["first"],
+            ease=change["ease"],
+            settings=_set(change["end"], controls),
+        )
+
+
+def _set(settings: dict[str, Any], controls: Controls) -> dict[str, Any]:
+    """Return the settings that are not neutral: a cue need not say more."""
+    checked = controls.check(settings, "the demo: ")
+    return {key: value for key, value in checked.items() if value != controls.neutral[key]}

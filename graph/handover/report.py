@@ -1,0 +1,52 @@
+"""The report: every shot before and after, on one page that opens anywhere."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from lamphouse.graph.cues.place import counter
+from lamphouse.graph.cues.words import arrival_text, settings_text
+from lamphouse.graph.grade import Grade
+from lamphouse.graph.media.scan import Scan
+from lamphouse.graph.media.still import write_still
+from lamphouse.graph.reel import Reel
+from lamphouse.graph.transfer import reel_scan
+from lamphouse.graph.whole_file import whole_file
+from lamphouse.nodes.catalogue import Catalogue
+
+
+def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, read_back: str) -> Path:
+    """Write the page and its pictures into `folder` and return the page. `read_back` is quoted in it."""
+    from jinja2 import Environment
+
+    folder.mkdir(exist_ok=True)
+    with reel_scan(reel, reel_file) as scan, Grade(reel, Catalogue()) as grade:
+        shots = [_shot(folder, reel, scan, grade, index) for index in range(len(reel.cues))]
+    source = (files("lamphouse.graph.handover") / "report.html").read_text(encoding="utf-8")
+    template = Environment(autoescape=True).from_string(source)
+    page = folder / "index.html"
+    text = template.render(reel=reel_file.stem, master=master_file.name, read_back=read_back, shots=shots)
+    with whole_file(page) as file:
+        file.write(text.encode("utf-8"))
+    return page
+
+
+def _shot(folder: Path, reel: Reel, scan: Scan, grade: Grade, index: int) -> dict[str, Any]:
+    cue = reel.cues[index]
+    stop = reel.cues[index + 1].frame if index + 1 < len(reel.cues) else scan.frames
+    shown = (cue.frame + stop) // 2
+    picture = scan.read(shown)
+    before, after = f"{index:03}-before.jpg", f"{index:03}-after.jpg"
+    write_still(folder / before, grade.as_scanned(picture))
+    write_still(folder / after, grade.correct(shown, picture))
+    return {
+        "name": cue.name or f"cue {index + 1}",
+        "place": counter(reel).readings(cue.frame),
+        "arrives": arrival_text(cue),
+        "settings": settings_text(cue),
+        "shown": shown,
+        "before": before,
+        "after": after,
+    }

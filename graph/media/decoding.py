@@ -1,0 +1,103 @@
+"""Pictures from a chosen packet on, each with the ordinal of the packet that it came from."""
+
+from collections.abc import Iterator
+from itertools import chain, dropwhile
+from pathlib import Path
+from typing import Literal
+
+import av
+from av import VideoFrame
+from av.video.stream import VideoStream
+
+from lamphouse.graph.media.ffv1_checksums import slices_agree
+from lamphouse.graph.media.packet_index import Numbered, PacketIndex, number_packets, open_video
+
+Threads = Literal["AUTO", "SLICE"]
+Picture = tuple[int | None, VideoFrame]
+
+
+class Decoding:
+    """A movie open for decoding.
+
+    `reached` is the last packet given to the decoder; `damaged` collects packets found broken. With
+    slice threads alone a packet that fails takes no other picture with it.
+    """
+
+    def __init__(self, path: Path, index: PacketIndex, threads: Threads = "AUTO"):
+        self.path, self.index, self.threads = path, index, threads
+        self.damaged: set[int] = set()
+        self._open()
+
+    def _open(self) -> None:
+        self.container, self.stream = open_video(self.path)
+        self.codec = self.stream.codec_context
+        self.codec.thread_type = self.threads
+        if self.index.intra:  # a broken packet is one broken picture: have it said, not painted over
+            self.codec.options = {"err_detect": "crccheck+explode"}
+        self.reached = -1
+        self._packets: Iterator[Numbered] | None = number_packets(self.container, self.stream)
+
+    def close(self) -> None:
+        """Release the file."""
+        self.container.close()
+
+    def pictures(self, start: int) -> Iterator[Picture]:
+        """Yield pictures in order of presentation, decoding from packet `start`, best a key packet."""
+        self.damaged.clear()  # a start without its references marks whole pictures as broken
+        for ordinal, packet in self._from(start):
+            self.reached = ordinal
+            if packet.is_corrupt or (self.index.checksummed and not slices_agree(bytes(packet))):
+                self.damaged.add(ordinal)
+            packet.pts = packet.dts = ordinal
+            yield from self._decode(packet)
+        self.reached = len(self.index.stamps)
+        yield from self._decode(None)
+
+    def _decode(self, packet: "av.Packet[VideoStream] | None") -> Iterator[Picture]:
+        try:
+            frames = self.codec.decode(packet)
+        except av.FFmpegError:
+            return  # the picture stays away, which is what its reader looks for
+        for frame in frames:
+            if frame.is_corrupt and frame.pts is not None:
+                self.damaged.add(frame.pts)
+            yield frame.pts, frame
+
+    def _from(self, start: int) -> Iterator[Numbered]:
+        """Return packets from `start` on: by a jump where that is safe, else run up to it undecoded."""
+        landed = self._jump(start) if self.index.ordinals and start else None
+        if landed is not None:
+            return landed
+        if self._packets is None or start <= self.reached:
+            self.close()
+            self._open()
+        elif self.reached >= 0:
+            self.codec.flush_buffers()
+        assert self._packets is not None
+        return dropwhile(lambda numbered: numbered[0] < start, self._packets)
+
+    def _jump(self, start: int) -> Iterator[Numbered] | None:
+        """Land at packet `start`, or a key before it and skip; None where the jump came out elsewhere."""
+        self._packets = None
+        for key in (start, self.index.key_before(start - 1)):
+            stamp = self.index.stamps[key]
+            assert stamp is not None
+            try:
+                self.container.seek(stamp, stream=self.stream)
+                landed = self._skipped_to(start)
+            except av.FFmpegError:
+                return None
+            if landed is not None:
+                return landed
+        return None
+
+    def _skipped_to(self, start: int) -> Iterator[Numbered] | None:
+        packets = number_packets(self.container, self.stream)
+        for place, packet in packets:
+            ordinal = self.index.ordinals.get(packet.pts)
+            if ordinal is None or ordinal > start:
+                return None
+            if ordinal == start:
+                rest = ((start - place + later, following) for later, following in packets)
+                return chain([(start, packet)], rest)
+        return None

@@ -1,0 +1,107 @@
+"""Deliveries by name: a reel's own, the presets, or a file beside them."""
+
+from collections.abc import Mapping
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, Final
+
+import av
+import msgspec
+
+from lamphouse.graph.media.encode_planes import plane_coding
+from lamphouse.graph.media.resample import check_filter
+from lamphouse.graph.presets import preset_names, read_preset
+from lamphouse.graph.record import gather
+from lamphouse.graph.reel import Delivery
+from lamphouse.nodes.errors import BadInput, near_names
+
+FOLDER: Final = "deliveries"
+DEFAULT: Final = "hd-ffv1"
+COMMON: Final = {"video": ("ffv1", "libx264", "tiff", "dpx"), "audio": ("pcm_s24le", "flac", "aac")}
+
+
+def delivery(name: str, own: Mapping[str, Delivery]) -> Delivery:
+    """Return the delivery `name`: one of the reel's `own`, else a preset, else the record in a .json file.
+
+    Raises BadInput, with near names, for an unknown one, and for one that contradicts itself.
+    """
+    if name in own:
+        return checked(own[name], f"delivery {name} of the reel")
+    if name in preset_names(FOLDER):
+        return checked(read_preset(FOLDER, name, Delivery), f"delivery {name}")
+    if name.endswith(".json"):
+        return checked(_read(Path(name)), name)
+    raise BadInput(f"there is no delivery called {name}{near_names(name, delivery_names(own))}")
+
+
+def delivery_names(own: Mapping[str, Delivery]) -> list[str]:
+    """Return the names of the reel's own deliveries, then those of the presets that they leave."""
+    return [*own, *(name for name in preset_names(FOLDER) if name not in own)]
+
+
+def _read(path: Path) -> Delivery:
+    try:
+        return gather(msgspec.json.decode(path.read_bytes()), Delivery)
+    except OSError as error:
+        raise BadInput(
+            f"{path} cannot be read ({error.strerror}); give a delivery by name or file"
+        ) from error
+    except (msgspec.DecodeError, BadInput) as error:
+        raise BadInput(f"{path} is not a delivery: {error}") from error
+
+
+def checked(record: Delivery, what: str) -> Delivery:
+    """Return `record` where its parts go together; raise BadInput, beginning with `what`, where not."""
+    try:
+        _check_names(record)
+        _check_raster(record)
+        plane_coding(record.pixel_format, record.matrix, record.range)
+        check_filter(record.resize)
+        for count in ("bars", "black_before", "black_after"):
+            _check_positive(count, getattr(record, count), 0)
+    except BadInput as error:
+        raise BadInput(f"{what}: {error}") from error
+    return record
+
+
+def _check_names(record: Delivery) -> None:
+    for field in record.other:
+        known = [known for known in record.__struct_fields__ if known != "other"]
+        raise BadInput(f"a delivery has no {field}{near_names(field, known)}")
+    codec = _codec(record.codec, "video")
+    formats = [form.name for form in codec.video_formats or ()]
+    if formats and record.pixel_format not in formats:
+        hint = near_names(record.pixel_format, formats)
+        raise BadInput(f"{record.codec} does not take pixel format {record.pixel_format}{hint}")
+    if record.sound is not None:
+        _codec(record.sound.codec, "audio")
+        _check_positive("sound rate", record.sound.rate, 1)
+
+
+def _codec(name: str, kind: str) -> Any:
+    try:
+        codec = av.Codec(name, "w")
+    except ValueError:
+        codec = None
+    if codec is None or codec.type != kind:
+        raise BadInput(f"there is no {kind} encoder called {name}; for instance {', '.join(COMMON[kind])}")
+    return codec
+
+
+def _check_raster(record: Delivery) -> None:
+    if (record.width is None) != (record.height is None):
+        raise BadInput("width and height are given together, or neither for the raster of the scan")
+    for side in ("width", "height"):
+        if getattr(record, side) is not None:
+            _check_positive(side, getattr(record, side), 2)
+    try:
+        aspect = Fraction(record.pixel_aspect)
+    except (ValueError, ZeroDivisionError):
+        aspect = Fraction(0)
+    if not Fraction(1, 4) <= aspect <= 4:
+        raise BadInput(f"pixel_aspect {record.pixel_aspect} is not a ratio such as 12/11")
+
+
+def _check_positive(what: str, value: int, least: int) -> None:
+    if value < least:
+        raise BadInput(f"{what} is {value}; it must be {least} or more")

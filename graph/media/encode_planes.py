@@ -1,0 +1,174 @@
+"""R'G'B' to the native planes of a pixel format, by our own numbers.
+
+Libraries offer to convert, but round and site chroma differently between versions; a
+master has to be the same bytes next year. So every step here is a single float32
+operation in a fixed order: no matrix product, whose sums differ between machines.
+"""
+
+import zlib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import av
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.media.pixel_layout import Layout, layout_of
+from lamphouse.graph.media.ycbcr import LUMA, Codes, codes
+from lamphouse.nodes.errors import BadInput
+
+Plane = NDArray[Any]
+Signal = NDArray[np.float32]
+
+BAND: Final = 64  # rows at a time, even: what one step writes is still in the cache for the next
+SUBSAMPLINGS: Final = ((1, 1), (2, 1), (2, 2))  # 4:4:4, 4:2:2, 4:2:0
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneCoding:
+    """How R'G'B' becomes codes: the layout of the planes, the luma matrix (None: R'G'B'), where codes lie."""
+
+    layout: Layout
+    matrix: str | None
+    numbers: Codes
+
+
+def plane_coding(pixel_format: str, matrix: str, range_: str) -> PlaneCoding:
+    """Return the coding of a pixel format such as yuv422p10le or gbrp16le; `matrix` is rgb for R'G'B'.
+
+    Raises BadInput for a format that no master is written in, and for a matrix that does not go with it.
+    """
+    layout = layout_of(_format(pixel_format))
+    is_rgb = layout.family == "rgb"
+    plain = not (layout.alpha or layout.shift or layout.family == "grey")
+    if not plain or layout.subsampling not in SUBSAMPLINGS:
+        raise BadInput(
+            f"no master is written in pixel format {pixel_format}; use R'G'B' or Y'CbCr 4:4:4, 4:2:2 or "
+            "4:2:0 without alpha, such as gbrp16le or yuv422p10le"
+        )
+    if is_rgb != (matrix == "rgb"):
+        right = "rgb" if is_rgb else "bt709, bt601 or bt2020"
+        raise BadInput(f"pixel format {pixel_format} does not go with matrix {matrix}; set matrix {right}")
+    return PlaneCoding(layout, None if is_rgb else matrix, codes(layout.bits, range_))
+
+
+def _format(name: str) -> av.VideoFormat:
+    try:
+        return av.VideoFormat(name, 16, 16)
+    except ValueError as error:
+        raise BadInput(f"{name} is no pixel format; use one such as yuv422p10le or gbrp16le") from error
+
+
+def to_frame(picture: Signal, pixel_format: str, coding: PlaneCoding) -> av.VideoFrame:
+    """Return R'G'B' (3, height, width) as a frame of `pixel_format`, in native codes."""
+    _, height, width = picture.shape
+    frame = av.VideoFrame(width, height, pixel_format)
+    encode_into(picture, component_planes(frame, coding.layout), coding)
+    return frame
+
+
+def component_planes(frame: av.VideoFrame, layout: Layout) -> list[Plane]:
+    """Return R', G', B' or Y', Cb, Cr as views of the frame's own memory, in that order."""
+    views = []
+    for part, component in zip(layout.parts, frame.format.components, strict=False):
+        plane = frame.planes[part.plane]
+        samples = np.frombuffer(plane, layout.dtype)  # type: ignore[call-overload]
+        lines = samples.reshape(-1, plane.line_size // samples.itemsize)
+        views.append(lines[: component.height, part.first :: part.step][:, : component.width])
+    return views
+
+
+def planes_sum(planes: Iterable[Plane]) -> int:
+    """Return the CRC-32 (zlib) of component planes, one after the other, without line padding."""
+    total = 0
+    for plane in planes:
+        total = zlib.crc32(np.ascontiguousarray(plane).data, total)
+    return total
+
+
+def frame_sum(frame: av.VideoFrame) -> int:
+    """Return the CRC-32 of a frame's native codes: R', G', B' or Y', Cb, Cr."""
+    return planes_sum(component_planes(frame, layout_of(frame.format)))
+
+
+def encode_into(picture: Signal, planes: Sequence[Plane], coding: PlaneCoding) -> None:
+    """Write the codes of R'G'B' (3, height, width) into three component planes.
+
+    code = Floor(zero + span * signal + 0.5), held within what may be written (ITU-R BT.709-6 clause 3.4
+    in video range); nan becomes the lowest code. Chroma at half width is low-passed 1 2 1 and lies on
+    every other luma column, from the first; at half height it is the mean of two rows.
+    """
+    if coding.matrix is None:
+        for band in _bands(picture.shape[1]):
+            for signal, plane in zip(picture[:, band], planes, strict=True):
+                _quantise(signal, coding.numbers.luma_zero, coding.numbers.luma_span, coding, plane[band])
+        return
+    for band in _bands(picture.shape[1]):
+        _encode_ycbcr(picture[:, band], band, planes, coding)
+
+
+def _bands(height: int) -> Iterator[slice]:
+    for start in range(0, height, BAND):
+        yield slice(start, min(start + BAND, height))
+
+
+def _encode_ycbcr(picture: Signal, band: slice, planes: Sequence[Plane], coding: PlaneCoding) -> None:
+    assert coding.matrix is not None
+    across, down = coding.layout.subsampling
+    numbers, weights = coding.numbers, LUMA[coding.matrix]
+    luma = _luma(picture, weights)
+    _quantise(luma, numbers.luma_zero, numbers.luma_span, coding, planes[0][band])
+    rows = slice(band.start // down, -(-band.stop // down))
+    for plane, channel in ((planes[1], 2), (planes[2], 0)):
+        chroma = picture[channel] - luma
+        if across == 2:
+            chroma = half_width(chroma)
+        if down == 2:
+            chroma = half_height(chroma)
+        span = numbers.chroma_span / (2 * (1 - weights[channel]))
+        _quantise(chroma, numbers.chroma_zero, span, coding, plane[rows])
+
+
+def _luma(picture: Signal, weights: tuple[float, float, float]) -> Signal:
+    luma: Signal = picture[0] * np.float32(weights[0])
+    term = picture[1] * np.float32(weights[1])
+    luma += term
+    np.multiply(picture[2], np.float32(weights[2]), out=term)
+    luma += term
+    return luma
+
+
+def half_width(chroma: Signal) -> Signal:
+    """Return every other column of `chroma` (h, w), from the first, after the low-pass 1 2 1 / 4.
+
+    The outermost columns are held beyond the edges.
+    """
+    even, odd = chroma[:, 0::2], chroma[:, 1::2] * np.float32(0.25)
+    out = even * np.float32(0.5)
+    pairs = odd.shape[1]
+    out[:, :pairs] += odd
+    out[:, 1:] += odd[:, : out.shape[1] - 1]
+    out[:, 0] += even[:, 0] * np.float32(0.25)
+    if pairs < out.shape[1]:
+        out[:, -1] += even[:, -1] * np.float32(0.25)
+    return out
+
+
+def half_height(chroma: Signal) -> Signal:
+    """Return the means of pairs of rows of `chroma` (h, w); an odd last row stands for itself."""
+    pairs = chroma.shape[0] // 2
+    out = chroma[0::2] * np.float32(0.5)
+    out[:pairs] += chroma[1::2] * np.float32(0.5)
+    if pairs < out.shape[0]:
+        out[-1] = chroma[-1]
+    return out
+
+
+def _quantise(signal: Signal, zero: float, span: float, coding: PlaneCoding, out: Plane) -> None:
+    level = signal * np.float32(span)
+    level += np.float32(zero + 0.5)
+    # fmax and not maximum: it passes over nan.
+    np.fmax(level, np.float32(coding.numbers.lowest), out=level)
+    np.fmin(level, np.float32(coding.numbers.highest), out=level)
+    np.copyto(out, level, casting="unsafe")  # positive, so that cutting off is Floor

@@ -1,0 +1,215 @@
+"""A master being written. It appears under its name only when it is complete and on the disk."""
+
+import errno
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from fractions import Fraction
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Protocol, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.media.movie_out import MovieOut
+from lamphouse.graph.media.raster import Shape, aspect_of, raster_of
+from lamphouse.graph.media.stills_out import StillsOut
+from lamphouse.graph.reel import Delivery
+from lamphouse.nodes.errors import BadInput
+
+SUFFIXES: Final = {"matroska": (".mkv",), "mp4": (".mp4",), "tiff": (), "dpx": ()}
+MEDIA: Final = (".mkv", ".mp4", ".mov", ".avi", ".mxf", ".tif", ".tiff", ".dpx", ".exr", ".png", ".wav")
+LOSSLESS: Final = ("ffv1", "tiff", "dpx")
+DISK_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+
+
+class Output(Protocol):
+    """What a master is written into, under its working name."""
+
+    @property
+    def sound_sum(self) -> int | None:
+        """CRC-32 of the samples written so far, where their coding is lossless."""
+
+    def write(self, picture: NDArray[np.float32]) -> int:
+        """Write the next picture and return the CRC-32 of its native codes."""
+
+    def write_sound(self, block: NDArray[np.float32]) -> None:
+        """Write the next samples (channels, n)."""
+
+    def finish(self) -> None:
+        """Complete what is written."""
+
+    def discard(self) -> None:
+        """Delete what is written."""
+
+
+class Master:
+    """A master under way: pictures in order, the sound of a picture after it, then `finish`.
+
+    `sums` has a CRC-32 of each frame's native codes, to hold a read-back against. Leaving a
+    `with` block before `finish` deletes what was written. Where writing fails, nothing half-written stays,
+    and BadInput says why.
+    """
+
+    def __init__(self, path: Path, delivery: Delivery, shape: Shape, rate: Fraction, output: Output):
+        self.path, self.delivery, self.shape, self.rate = path, delivery, shape, rate
+        self.sums: list[int] = []
+        self._part, self._output = part_of(path), output
+        self._is_open = True
+
+    @property
+    def lossless(self) -> bool:
+        """Whether the file gives back the very codes that were put in."""
+        return self.delivery.codec in LOSSLESS
+
+    @property
+    def sound_sum(self) -> int | None:
+        """CRC-32 of all samples as integers, where a movie holds them losslessly."""
+        return self._output.sound_sum
+
+    def write(self, picture: NDArray[np.float32]) -> None:
+        """Write the next picture: R'G'B', (3, height, width) of the delivery's raster."""
+        raster = (3, self.shape.height, self.shape.width)
+        if picture.shape != raster:
+            raise ValueError(f"a picture of this master has the shape {raster}, not {picture.shape}")
+        with self._told():
+            self.sums.append(self._output.write(picture))
+
+    def write_sound(self, block: NDArray[np.float32]) -> None:
+        """Write the next samples (channels, n), full scale 1. They must begin before the second picture."""
+        with self._told():
+            self._output.write_sound(block)
+
+    def finish(self) -> None:
+        """Complete the master, force it to disk and give it its name."""
+        with self._told():
+            self._output.finish()
+            if self._part.is_file():
+                _sync_file(self._part)
+            if _is_taken(self.path):
+                self._is_open = False
+                raise BadInput(
+                    f"{self.path} has appeared meanwhile; the finished master is {self._part}: rename it"
+                )
+            self._part.replace(self.path)
+            self._is_open = False
+        _sync_folder(self.path.parent)
+
+    def abort(self) -> None:
+        """Delete what was written; after `finish`, do nothing."""
+        if self._is_open:
+            self._is_open = False
+            self._output.discard()
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            self.abort()
+            raise BadInput(_sentence(error, self.path, len(self.sums))) from error
+        except BaseException:
+            self.abort()
+            raise
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.abort()
+
+
+def open_master(
+    path: Path,
+    delivery: Delivery,
+    *,
+    rate: Fraction,
+    timecode: str,
+    width: int,
+    height: int,
+    pixel_aspect: Fraction,
+) -> Master:
+    """Begin a master at `path`: a movie file, or a folder of numbered stills.
+
+    `timecode` is that of the first frame; `width`, `height` and `pixel_aspect` are the scan's, and
+    the master's where the delivery has no raster of its own. Until it is finished it is `NAME.part`.
+    Raises BadInput for a name that is taken or does not fit, and for a delivery that cannot be written.
+    """
+    part = part_of(path)
+    _check_name(path, part, delivery)
+    shape = Shape(*raster_of(delivery, width, height), aspect_of(delivery, pixel_aspect))
+    is_movie = bool(SUFFIXES[delivery.container])
+    _claim(part, is_movie)
+    try:
+        if is_movie:
+            movie = MovieOut(part, delivery, shape, rate=rate, timecode=timecode)
+            return Master(path, delivery, shape, rate, movie)
+        stills = StillsOut(part, path.name, delivery, shape, rate=rate, timecode=timecode)
+        return Master(path, delivery, shape, rate, stills)
+    except BaseException:
+        part.unlink() if is_movie else part.rmdir()
+        raise
+
+
+def part_of(path: Path) -> Path:
+    """Return the working name that a master has until it is finished."""
+    return path.with_name(path.name + ".part")
+
+
+def _check_name(path: Path, part: Path, delivery: Delivery) -> None:
+    fitting = SUFFIXES[delivery.container]
+    suffix = path.suffix.lower()
+    if fitting and suffix not in fitting:
+        raise BadInput(f"{path}: a {delivery.container} master is called NAME{fitting[0]}; give such a name")
+    if not fitting and suffix in MEDIA:
+        raise BadInput(
+            f"{path}: {delivery.container} stills go into a folder; give a name without {path.suffix}"
+        )
+    if _is_taken(path):
+        raise BadInput(f"{path} exists already; remove or rename it first, or choose another name")
+    if _is_taken(part):
+        raise BadInput(
+            f"{part} is left from a pass that was cut off, or is being written; rename or remove it first"
+        )
+
+
+def _is_taken(path: Path) -> bool:
+    return os.path.lexists(path)
+
+
+def _claim(part: Path, is_movie: bool) -> None:
+    """Take the working name, so that a second pass cannot write into it."""
+    try:
+        if is_movie:
+            part.touch(exist_ok=False)
+        else:
+            part.mkdir()
+    except OSError as error:
+        raise BadInput(f"{part} cannot be made ({error.strerror}); choose another place") from error
+
+
+def _sync_file(path: Path) -> None:
+    with path.open("rb") as file:
+        os.fsync(file.fileno())
+
+
+def _sync_folder(path: Path) -> None:
+    with suppress(OSError):  # some systems cannot, and then there is nothing to be done
+        handle = os.open(path, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _sentence(error: OSError, path: Path, frames: int) -> str:
+    reason = error.strerror or str(error)
+    if error.errno in DISK_FULL:
+        return (
+            f"disk is full ({reason}): {path} stopped at frame {max(frames, 1) - 1} and was removed; "
+            f"make room in {path.absolute().parent} or choose another place"
+        )
+    return f"{path} cannot be written at frame {max(frames, 1) - 1} ({reason}); it was removed"

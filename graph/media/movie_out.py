@@ -1,0 +1,108 @@
+"""A movie file being written: pictures and sound, in one pass, at exact times."""
+
+import warnings
+from contextlib import suppress
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.media.encode_planes import frame_sum, plane_coding, to_frame
+from lamphouse.graph.media.encoder import open_encoder
+from lamphouse.graph.media.matroska_aspect import write_pixel_aspect
+from lamphouse.graph.media.raster import Shape
+from lamphouse.graph.media.sound_out import SoundOut
+from lamphouse.graph.reel import Delivery
+from lamphouse.nodes.errors import BadInput
+
+
+def add_picture_stream(container: Any, delivery: Delivery, rate: Fraction, shape: Shape) -> Any:
+    """Add the picture stream of `delivery` to an open output container, its encoder open.
+
+    Raises BadInput where the container or the encoder refuses what the delivery asks for.
+    """
+    try:
+        stream = container.add_stream(delivery.codec, rate=rate)
+    except ValueError as error:
+        raise BadInput(
+            f"{delivery.codec} does not go into {delivery.container}; change the delivery"
+        ) from error
+    open_encoder(stream.codec_context, delivery, rate, shape)
+    return stream
+
+
+class MovieOut:
+    """One movie file at `part`. Sound may begin after the first picture, not later."""
+
+    def __init__(self, part: Path, delivery: Delivery, shape: Shape, *, rate: Fraction, timecode: str):
+        self._part, self._delivery, self._shape, self._rate = part, delivery, shape, rate
+        self._coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range)
+        # Without bitexact the library puts random identifiers in, and no two passes are alike.
+        options = {"fflags": "+bitexact"}
+        if delivery.container == "mp4":
+            options["movflags"] = "+faststart"
+        self._container = av.open(f"file:{part}", "w", format=delivery.container, container_options=options)
+        self._stream = add_picture_stream(self._container, delivery, rate, shape)
+        self._stream.metadata["timecode"] = timecode
+        self._sound: SoundOut | None = None
+        self._held: av.VideoFrame | None = None
+        self._frames = 0
+
+    @property
+    def sound_sum(self) -> int | None:
+        """CRC-32 of the samples written so far, where their coding is lossless."""
+        return self._sound.sum if self._sound else None
+
+    def write(self, picture: NDArray[np.float32]) -> int:
+        """Write the next picture and return the CRC-32 of its native planes."""
+        frame = to_frame(picture, self._delivery.pixel_format, self._coding)
+        total = frame_sum(frame)
+        frame.pts, frame.time_base = self._frames, 1 / self._rate
+        self._frames += 1
+        if self._frames == 1:
+            self._held = frame  # the header, which lists the streams, waits to learn of sound
+        else:
+            self._release()
+            self._container.mux(self._stream.encode(frame))
+        return total
+
+    def write_sound(self, block: NDArray[np.float32]) -> None:
+        """Write the next samples (channels, n), full scale 1."""
+        if self._sound is None:
+            if self._frames > 1:
+                raise ValueError("sound must begin with the first picture")
+            assert self._delivery.sound is not None
+            self._sound = SoundOut(self._container, self._delivery.sound, len(block))
+        self._release()
+        self._container.mux(self._sound.encode(block))
+
+    def _release(self) -> None:
+        if self._held is not None:
+            frame, self._held = self._held, None
+            self._container.mux(self._stream.encode(frame))
+
+    def finish(self) -> None:
+        """Write what the encoders still hold, and the index."""
+        self._release()
+        self._container.mux(self._stream.encode(None))
+        if self._sound is not None:
+            self._container.mux(self._sound.flush())
+        self._container.close()
+        if self._delivery.container == "matroska":
+            self._state_pixel_aspect()
+
+    def _state_pixel_aspect(self) -> None:
+        aspect = self._shape.pixel_aspect
+        try:
+            write_pixel_aspect(self._part, aspect)
+        except ValueError as error:  # a whole pass is not thrown away for a label
+            warnings.warn(f"the master does not state its pixel aspect, {aspect}: {error}", stacklevel=2)
+
+    def discard(self) -> None:
+        """Close and delete the file."""
+        with suppress(av.error.FFmpegError):  # a full disk refuses the index too
+            self._container.close()
+        self._part.unlink(missing_ok=True)

@@ -1,0 +1,97 @@
+"""The picture source: frames by number, and the facts that a reel keeps about them.
+
+Everything above reads pictures through `Scan` and never learns what kind of file they come from.
+"""
+
+from abc import ABC, abstractmethod
+from fractions import Fraction
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.media.ycbcr import LUMA
+from lamphouse.nodes.errors import BadInput, near_names
+
+STILLS: Final = frozenset(
+    {".dpx", ".tif", ".tiff", ".exr", ".png", ".jpg", ".jpeg", ".jp2", ".j2c", ".tga", ".bmp"}
+)
+RANGES: Final = ("video", "full")
+
+
+class Scan(ABC):
+    """Frames 0 to `frames - 1` of one picture source, for use by one thread at a time.
+
+    `rate` is what the file states, or None; `bits` the depth of its codes; `timecode` that of frame 0;
+    `notes` are sentences about what is irregular or was assumed.
+    """
+
+    path: Path
+    frames: int
+    width: int
+    height: int
+    rate: Fraction | None
+    bits: int
+    pixel_aspect: Fraction
+    timecode: str | None
+    has_sound: bool
+    notes: tuple[str, ...]
+
+    @abstractmethod
+    def read(self, frame: int) -> NDArray[np.float32]:
+        """Return a frame as float32, shape (3, height, width), 0 reference black, 1 reference white.
+
+        Raises BadInput for a frame that is outside the scan, missing, damaged or of another size.
+        """
+
+    @abstractmethod
+    def close(self) -> None:
+        """Release the file. Closing twice does nothing."""
+
+    def check_frame(self, frame: int) -> None:
+        """Raise BadInput where `frame` is outside the scan."""
+        if not 0 <= frame < self.frames:
+            raise BadInput(f"frame {frame} is outside {self.path}, which has frames 0 to {self.frames - 1}")
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+def open_scan(path: Path, *, matrix: str | None = None, range_: str | None = None) -> Scan:
+    """Open a movie file, a folder of numbered stills, or the sequence that one still belongs to.
+
+    `matrix` (bt601, bt709, bt2020) and `range_` (video, full) override the tags of the file and
+    the usual assumptions. Raises BadInput for a path that is missing or holds nothing readable.
+    """
+    _check_override("matrix", matrix, LUMA)
+    _check_override("range", range_, RANGES)
+    try:
+        return _open(path, matrix, range_)
+    except OSError as error:
+        raise BadInput(f"{path} cannot be read: {error.strerror or error}") from error
+
+
+def _open(path: Path, matrix: str | None, range_: str | None) -> Scan:
+    if not path.exists():
+        raise BadInput(f"{path} does not exist; give a movie file or a folder of numbered stills")
+    if path.is_dir() or path.suffix.lower() in STILLS:
+        from lamphouse.graph.media.stills import StillScan
+
+        return StillScan(path, matrix=matrix, range_=range_)
+    from lamphouse.graph.media.movie import MovieScan
+
+    return MovieScan(path, matrix=matrix, range_=range_)
+
+
+def _check_override(
+    what: str, value: str | None, known: dict[str, tuple[float, float, float]] | tuple[str, ...]
+) -> None:
+    if value is not None and value not in known:
+        raise BadInput(f"{what} {value!r} is not known{near_names(value, known)}")

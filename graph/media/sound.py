@@ -1,0 +1,195 @@
+"""Sound beside the picture, by sample of the master.
+
+Places are whole samples, reckoned from frame numbers by exact arithmetic: at 29.97 a frame
+has 1601.6 samples, and an hour of rounded ones would be audibly late.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import chain
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Final, Protocol, Self
+
+import av
+import numpy as np
+import soundfile
+from numpy.typing import NDArray
+
+from lamphouse.nodes.errors import BadInput
+
+Samples = NDArray[np.float32]
+
+EXACT: Final = ("WAV", "WAVEX", "RF64", "W64", "AIFF", "CAF", "FLAC")  # formats with a seek to the sample
+
+
+def sample_at(frame: int, rate: Fraction, sound_rate: int) -> int:
+    """Return the sample at which `frame` begins: floor(frame * sound_rate / rate)."""
+    return frame * sound_rate * rate.denominator // rate.numerator
+
+
+class Reader(Protocol):
+    """Samples of one file at the wanted rate, by place."""
+
+    channels: int
+
+    def read_into(self, out: Samples, start: int) -> None:
+        """Fill zeroed `out` (channels, n) with the samples from `start`, which is not negative."""
+
+    def close(self) -> None:
+        """Release the file."""
+
+
+class SoundSource:
+    """The sound of a file at one sample rate; before its beginning and after its end it is silent."""
+
+    def __init__(self, path: Path, rate: int, reader: Reader):
+        self.path, self.rate, self.channels = path, rate, reader.channels
+        self._reader = reader
+
+    def block(self, start: int, stop: int) -> Samples:
+        """Return samples [start, stop) as float32 (channels, stop - start), full scale 1.
+
+        Places may be negative or beyond the end. Blocks read forward are fast; going back in sound that
+        has to be converted reads it again from the beginning. Raises BadInput where the file is damaged.
+        """
+        out = np.zeros((self.channels, max(stop - start, 0)), np.float32)
+        first = max(start, 0)
+        if stop > first:
+            try:
+                self._reader.read_into(out[:, first - start :], first)
+            except (av.error.FFmpegError, soundfile.LibsndfileError) as error:
+                raise BadInput(
+                    f"{self.path} is damaged at sample {first} ({error}); mend or replace it"
+                ) from error
+        return out
+
+    def close(self) -> None:
+        """Release the file."""
+        self._reader.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+def open_sound(path: Path, rate: int) -> SoundSource:
+    """Open a sound file, or the first sound stream of a movie, at `rate` samples a second.
+
+    In a movie, sample 0 is at its first picture. Sound at another rate is resampled.
+    Raises BadInput where there is no file, or no sound that can be read.
+    """
+    if not path.is_file():
+        raise BadInput(f"there is no sound file {path}; give a WAV file or a movie with sound")
+    try:
+        info = soundfile.info(path)
+    except soundfile.LibsndfileError:
+        return SoundSource(path, rate, _StreamReader(path, rate))
+    is_ready = info.samplerate == rate and info.format in EXACT
+    return SoundSource(path, rate, _FileReader(path) if is_ready else _StreamReader(path, rate))
+
+
+class _FileReader:
+    """A sound file at the wanted rate, read in place."""
+
+    def __init__(self, path: Path):
+        self._file = soundfile.SoundFile(path)
+        self.channels: int = self._file.channels
+
+    def read_into(self, out: Samples, start: int) -> None:
+        if start >= self._file.frames:
+            return
+        self._file.seek(start)
+        samples = self._file.read(out.shape[1], dtype="float32", always_2d=True)
+        out[:, : len(samples)] = samples.T
+
+    def close(self) -> None:
+        self._file.close()
+
+
+class _StreamReader:
+    """A sound stream that is decoded and resampled forward from its beginning."""
+
+    def __init__(self, path: Path, rate: int):
+        self._path, self._rate = path, rate
+        self._open()
+        self.channels = int(self._stream.codec_context.layout.nb_channels)
+
+    def _open(self) -> None:
+        try:
+            self._container = av.open(f"file:{self._path}")
+        except av.error.FFmpegError as error:
+            raise BadInput(
+                f"{self._path} cannot be read as sound ({error.strerror}); give a WAV file"
+            ) from error
+        if not self._container.streams.audio:
+            self._container.close()
+            raise BadInput(f"{self._path} has no sound; give a WAV file or a movie with sound")
+        self._stream = self._container.streams.audio[0]
+        self._chunks = _resampled(self._container, self._stream, self._rate)
+        self._chunk = Chunk(0, np.zeros((1, 0), np.float32))
+        self._passed = 0  # samples before this place have been let go
+
+    def read_into(self, out: Samples, start: int) -> None:
+        if start < self._passed:
+            self.close()
+            self._open()
+        self._chunk.copy_into(out, start)
+        while self._chunk.stop < start + out.shape[1]:
+            following = next(self._chunks, None)
+            if following is None:
+                return
+            self._passed, self._chunk = self._chunk.stop, following
+            self._chunk.copy_into(out, start)
+
+    def close(self) -> None:
+        self._container.close()
+
+
+@dataclass(frozen=True, slots=True)
+class Chunk:
+    """Some samples and the place of the first."""
+
+    start: int
+    samples: Samples
+
+    @property
+    def stop(self) -> int:
+        """The place after the last sample."""
+        return self.start + int(self.samples.shape[1])
+
+    def copy_into(self, out: Samples, start: int) -> None:
+        """Copy what `out`, which begins at `start`, has in common with the chunk."""
+        first, stop = max(start, self.start), min(start + out.shape[1], self.stop)
+        if first < stop:
+            out[:, first - start : stop - start] = self.samples[:, first - self.start : stop - self.start]
+
+
+def _resampled(container: Any, stream: Any, rate: int) -> Iterator[Chunk]:
+    """Yield converted samples in order and without gaps, the first at its place from the first picture."""
+    resampler = av.AudioResampler(format="fltp", layout=stream.codec_context.layout, rate=rate)
+    place: int | None = None
+    for frame in chain(container.decode(stream), (None,)):
+        if place is None:
+            place = (
+                0 if frame is None else round((_time(frame.pts, stream) - _origin(container, stream)) * rate)
+            )
+        for converted in resampler.resample(frame):
+            chunk = Chunk(place, np.asarray(converted.to_ndarray(), np.float32))
+            yield chunk
+            place = chunk.stop
+
+
+def _origin(container: Any, stream: Any) -> Fraction:
+    """Return the time of sample 0: that of the first picture, or of the first sound where there is none."""
+    first = container.streams.video[0] if container.streams.video else stream
+    return _time(first.start_time, first)
+
+
+def _time(ticks: int | None, stream: Any) -> Fraction:
+    return (ticks or 0) * Fraction(stream.time_base)

@@ -1,0 +1,155 @@
+"""The pass: a whole reel, corrected frame by frame, into a master.
+
+Decoding, correction and encoding each have their own thread and a short queue between
+them, so that the slowest sets the pace and memory does not grow with length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.cues.place import Counter, counter
+from lamphouse.graph.grade import Grade
+from lamphouse.graph.media.lineup import bars, black, tone
+from lamphouse.graph.media.master import Master, open_master
+from lamphouse.graph.media.raster import fit, raster_of
+from lamphouse.graph.media.read_ahead import read_ahead
+from lamphouse.graph.media.scan import Scan, open_scan
+from lamphouse.graph.media.sound import SoundSource, open_sound, sample_at
+from lamphouse.graph.media.write_behind import write_behind
+from lamphouse.graph.progress import Step
+from lamphouse.graph.reel import Delivery, Reel
+from lamphouse.graph.store import media_path
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
+
+Picture = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What goes where in a master. `start` and `stop` are frames of the scan, half-open."""
+
+    reel: Reel
+    reel_file: Path
+    delivery: Delivery
+    start: int
+    stop: int
+
+    @property
+    def before(self) -> int:
+        """Frames of bars and black before the picture."""
+        return self.delivery.bars + self.delivery.black_before
+
+    @property
+    def frames(self) -> int:
+        """Frames of the whole master."""
+        return self.before + self.stop - self.start + self.delivery.black_after
+
+
+def plan(reel: Reel, reel_file: Path, delivery: Delivery, start: int, stop: int) -> Plan:
+    """Return the plan of a pass, or raise BadInput where there is nothing to transfer."""
+    if start >= stop:
+        raise BadInput(f"Nothing lies between frame {start} and frame {stop}; --to must come after --from.")
+    return Plan(reel, reel_file, delivery, start, stop)
+
+
+def reel_scan(reel: Reel, reel_file: Path) -> Scan:
+    """Return the opened scan of a reel. Raises BadInput where it is not what the reel was made with."""
+    ref = reel.scan
+    scan = open_scan(media_path(reel_file, ref.path), matrix=ref.matrix, range_=ref.range)
+    found, known = (scan.frames, scan.width, scan.height), (ref.frames, ref.width, ref.height)
+    if found != known:
+        scan.close()
+        raise BadInput(
+            f"{scan.path} has {found[0]} frames of {found[1]}x{found[2]}, but {reel_file.name} was made with "
+            f"{known[0]} of {known[1]}x{known[2]}; bring the scan back, or make a new reel."
+        )
+    return scan
+
+
+def transfer(pass_: Plan, master_file: Path, catalogue: Catalogue, step: Step) -> Master:
+    """Write the master of `pass_` at `master_file` and return it, finished.
+
+    `step` is called with the frames written and the frames in all. The file appears under its name only
+    when it is complete. Raises BadInput for media that cannot be read or written.
+    """
+    reel, delivery = pass_.reel, pass_.delivery
+    counters = counter(reel)
+    with reel_scan(reel, pass_.reel_file) as scan, Grade(reel, catalogue) as grade:
+        shape = raster_of(delivery, scan.width, scan.height)
+        master = open_master(
+            master_file,
+            delivery,
+            rate=counters.rate,
+            timecode=counters.readings(pass_.start - pass_.before).timecode,
+            width=scan.width,
+            height=scan.height,
+            pixel_aspect=Fraction(reel.scan.pixel_aspect),
+        )
+        with master:
+            sound = _MasterSound(pass_, counters)
+
+            def write(numbered: tuple[int, Picture]) -> None:
+                number, picture = numbered
+                master.write(picture)
+                if sound.is_wanted:
+                    master.write_sound(sound.block(number))
+                step(number + 1, pass_.frames)
+
+            write_behind(enumerate(_pictures(pass_, scan, grade, shape)), write)
+            master.finish()
+    return master
+
+
+def _pictures(pass_: Plan, scan: Scan, grade: Grade, shape: tuple[int, int]) -> Iterator[Picture]:
+    delivery = pass_.delivery
+    aspect = Fraction(pass_.reel.scan.pixel_aspect)
+    if delivery.bars:
+        yield from [bars(*shape)] * delivery.bars
+    yield from [black(*shape)] * delivery.black_before
+    with closing(read_ahead(scan, range(pass_.start, pass_.stop))) as frames:
+        for number, picture in frames:
+            yield fit(grade.correct(number, picture), aspect, delivery)
+    yield from [black(*shape)] * delivery.black_after
+
+
+class _MasterSound:
+    """Sound by frame of the master: tone under bars, silence under black, the reel's own beside film."""
+
+    def __init__(self, pass_: Plan, counters: Counter) -> None:
+        self._pass = pass_
+        self._rate = counters.rate
+        ref, delivery = pass_.reel.sound, pass_.delivery
+        self._samples = delivery.sound.rate if delivery.sound else 0
+        self._source: SoundSource | None = None
+        if ref is not None and delivery.sound is not None:
+            self._source = open_sound(media_path(pass_.reel_file, ref.path), self._samples)
+            # One offset for the whole pass: sound never drifts, at any frame rate.
+            first = sample_at(pass_.start - ref.starts_at, self._rate, self._samples)
+            self._offset = first - self._at(pass_.before)
+
+    @property
+    def is_wanted(self) -> bool:
+        """Whether the delivery and the reel have sound."""
+        return self._source is not None
+
+    def block(self, number: int) -> NDArray[np.float32]:
+        """Return the samples (channels, n) of frame `number` of the master."""
+        assert self._source is not None
+        start, stop = self._at(number), self._at(number + 1)
+        if number < self._pass.delivery.bars:
+            return tone(start, stop, self._samples, self._source.channels)
+        if self._pass.before <= number < self._pass.frames - self._pass.delivery.black_after:
+            return self._source.block(start + self._offset, stop + self._offset)
+        return np.zeros((self._source.channels, stop - start), np.float32)
+
+    def _at(self, frame: int) -> int:
+        return sample_at(frame, self._rate, self._samples)

@@ -1,0 +1,175 @@
+"""Makes the reel: pictures drawn by several threads, one order, one file.
+
+Threads are enough, since NumPy and the encoder work outside the interpreter's lock; and as
+every frame has its own dice, the bytes do not depend on how many there are.
+"""
+
+import json
+import os
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, BinaryIO, Final
+
+import av
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.whole_file import whole_file
+from lamphouse.nodes.errors import BadInput
+from lamphouse.presets.demo.film import Film, moment
+from lamphouse.presets.demo.scenario import GAUGE, RATE, Roll, Shot, roll
+from lamphouse.presets.demo.scenery_view import Draw, Raster
+from lamphouse.presets.demo.sound import write_sound
+from lamphouse.presets.demo.truth import truth
+from lamphouse.presets.demo.wear import Wear, wear
+
+Codes = NDArray[np.uint16]
+Progress = Callable[[int, int], None]
+
+LEAST_WIDTH: Final = 96
+MOST_WIDTH: Final = 4096
+# RFC 9043: version 3, every frame a key frame, a checksum in each of four slices.
+FFV1: Final = {"level": "3", "g": "1", "slices": "4", "slicecrc": "1", "flags": "+bitexact"}
+
+
+@dataclass(frozen=True, slots=True)
+class Demo:
+    """The invented reel on disk: its files, its length, and what a reel document has to know."""
+
+    scan: Path
+    sound: Path
+    truth: Path
+    frames: int
+    rate: str
+    gauge: str
+    width: int
+    height: int
+    head_mark: int
+    shots: tuple[Shot, ...]
+
+
+def make_demo(
+    folder: Path,
+    *,
+    width: int = 768,
+    shorten: int = 1,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> Demo:
+    """Write the scan, its sound and the truth about both into `folder`, which is made if need be.
+
+    The scan is 10-bit RGB in FFV1, 4:3, `width` pixels wide (96 to 4096, even). `shorten` divides the
+    length of every shot. `progress` is told (frames done, frames in all). Raises BadInput for a width
+    or a number that cannot be used, or where the disk refuses.
+    """
+    _check(width, shorten)
+    raster, film_roll = Raster(width, round(width * 3 / 8) * 2), roll(shorten)
+    worn = wear(film_roll, raster)
+    scan, sound, facts = (folder / name for name in ("demo-scan.mkv", "demo-sound.wav", "demo-truth.json"))
+    _make_folder(folder)
+    with whole_file(scan) as file:
+        frames = render(raster, film_roll, worn, workers or os.cpu_count() or 1)
+        _write_scan(file, raster, frames, film_roll.frames, progress)
+    write_sound(sound, film_roll)
+    with whole_file(facts) as file:
+        file.write((json.dumps(truth(film_roll, raster, worn), indent=1) + "\n").encode())
+    return Demo(
+        scan=scan,
+        sound=sound,
+        truth=facts,
+        frames=film_roll.frames,
+        rate=str(RATE),
+        gauge=GAUGE,
+        width=width,
+        height=raster.height,
+        head_mark=film_roll.head_mark,
+        shots=film_roll.shots,
+    )
+
+
+def _check(width: int, shorten: int) -> None:
+    if not LEAST_WIDTH <= width <= MOST_WIDTH or width % 2:
+        raise BadInput(
+            f"The demo cannot be {width} pixels wide; give an even width from {LEAST_WIDTH} to {MOST_WIDTH}."
+        )
+    if shorten < 1:
+        raise BadInput(f"The demo reel cannot be shortened {shorten} times; give a whole number from 1.")
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput(
+            f"{folder} cannot be made ({error.strerror}); choose another place for the demo."
+        ) from error
+
+
+def render(raster: Raster, film_roll: Roll, worn: tuple[Wear, ...], workers: int) -> Iterator[Codes]:
+    """Yield the code values (3, height, width) of every frame in order; a few frames ahead are being drawn.
+
+    A shot's world is painted when its first frame is near, and given up after its last.
+    """
+    film = Film(raster, film_roll)
+    with ThreadPoolExecutor(workers) as pool:
+        waiting: deque[Future[Codes]] = deque()
+        scenes = _scenes_ahead(pool, raster, film_roll)
+        for shot in film_roll.shots:
+            scene = next(scenes)
+            for number in range(shot.first, shot.stop):
+                waiting.append(pool.submit(_frame, film, shot, scene, number, worn[number]))
+                if len(waiting) > 2 * workers:
+                    yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+
+
+def _scenes_ahead(pool: ThreadPoolExecutor, raster: Raster, film_roll: Roll) -> Iterator[Draw]:
+    """Yield the scene of each shot; the next one is painted meanwhile."""
+    coming = pool.submit(film_roll.shots[0].scene, raster)
+    for following in (*film_roll.shots[1:], None):
+        scene = coming.result()
+        if following is not None:
+            coming = pool.submit(following.scene, raster)
+        yield scene
+
+
+def _frame(film: Film, shot: Shot, scene: Draw, number: int, worn: Wear) -> Codes:
+    return film.scan(shot, number, scene(moment(shot, number, worn)), worn)
+
+
+def _write_scan(
+    file: BinaryIO, raster: Raster, frames: Iterator[Codes], count: int, progress: Progress | None
+) -> None:
+    with av.open(file, "w", format="matroska", options={"fflags": "+bitexact"}) as container:
+        stream = _add_stream(container, raster)
+        for done, codes in enumerate(frames, start=1):
+            container.mux(stream.encode(_video_frame(codes, done - 1)))
+            if progress is not None:
+                progress(done, count)
+        container.mux(stream.encode(None))
+
+
+def _add_stream(container: Any, raster: Raster) -> Any:
+    stream = container.add_stream("ffv1", rate=Fraction(RATE), options=FFV1)
+    stream.width, stream.height, stream.pix_fmt = raster.width, raster.height, "gbrp10le"
+    context = stream.codec_context
+    context.thread_type, context.thread_count = "SLICE", 2
+    context.color_range, context.colorspace, context.color_primaries = 2, 0, 1  # full range, RGB, BT.709
+    return stream
+
+
+def _video_frame(codes: Codes, number: int) -> av.VideoFrame:
+    """Return a frame for the encoder, whose planes are green, blue, red."""
+    _, height, width = codes.shape
+    frame = av.VideoFrame(width, height, "gbrp10le")
+    for plane, channel in zip(frame.planes, (1, 2, 0), strict=True):
+        rows = np.frombuffer(plane, np.uint16).reshape(height, -1)  # type: ignore[call-overload]
+        rows[:, :width] = codes[channel]
+    frame.pts, frame.time_base = number, Fraction(1, RATE)
+    frame.color_range = 2
+    return frame

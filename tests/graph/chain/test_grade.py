@@ -1,0 +1,72 @@
+"""The grade of a reel: the right settings reach the right frame."""
+
+import numpy as np
+import pytest
+
+from lamphouse.graph.grade import Grade
+from lamphouse.graph.reel import ChainRef, Cue, NodeRef, Reel, ScanRef
+from lamphouse.nodes.apply import apply
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.declare import Signal
+from lamphouse.nodes.signals import density_from_scan, light_from_density, video_from_light
+
+CATALOGUE = Catalogue()
+CODES = np.random.default_rng(61).uniform(0.1, 0.9, (3, 6, 8)).astype(np.float32)
+
+
+def _reel(encoding="video"):
+    nodes = (
+        NodeRef(name="primary", kind="primary", inputs=("scan",)),
+        NodeRef(name="saturation", kind="saturation", inputs=("primary",)),
+    )
+    cues = (
+        Cue(frame=10, settings={"primary.gain": 2.0}),
+        Cue(frame=20, arrive="transition", over=4, ease="even", settings={"primary.gain": 0.5}),
+    )
+    return Reel(
+        scan=ScanRef(path="reel.mkv", encoding=encoding, frames=30, width=8, height=6),
+        chain=ChainRef(nodes=nodes, output="saturation"),
+        cues=cues,
+    )
+
+
+@pytest.mark.parametrize(
+    ("frame", "gain"),
+    [(0, 1), (9, 1), (10, 2), (16, 2), (17, 2**0.5), (18, 1), (19, 0.5**0.5), (20, 0.5), (29, 0.5)],
+)
+def test_every_frame_is_corrected_by_the_settings_that_hold_there(frame, gain):
+    with Grade(_reel(), CATALOGUE, threads=1) as grade:
+        result = grade.correct(frame, CODES)
+    assert result.dtype == np.float32
+    np.testing.assert_allclose(result, CODES * gain, rtol=2e-6)
+
+
+def test_a_held_program_is_made_once_and_a_frame_asked_again_is_the_same_to_the_last_bit():
+    with Grade(_reel(), CATALOGUE, threads=1) as grade:
+        assert grade.program(10) is grade.program(16) is not grade.program(20)
+        first = grade.correct(18, CODES)
+        grade.correct(3, CODES)
+        assert grade.correct(18, CODES).tobytes() == first.tobytes()
+
+
+def test_as_scanned_is_the_scan_as_video_with_nothing_corrected():
+    with Grade(_reel("density"), CATALOGUE, threads=1) as grade:
+        np.testing.assert_allclose(
+            grade.as_scanned(CODES),
+            video_from_light(light_from_density(density_from_scan(CODES.astype(np.float64)))),
+            rtol=1e-5,
+        )
+
+
+def test_a_grade_is_what_its_nodes_do_one_after_the_other():
+    reel = _reel()
+    with Grade(reel, CATALOGUE, threads=2) as grade:
+        result = grade.correct(12, CODES)
+    node = CATALOGUE.find("primary")
+    assert node.signal is Signal.VIDEO
+    np.testing.assert_allclose(result, apply(node, CODES.T, settings={"gain": 2.0}).T, rtol=2e-6)
+
+
+def test_no_node_of_a_chain_of_points_is_kept_out_of_a_lut():
+    with Grade(_reel(), CATALOGUE, threads=1) as grade:
+        assert grade.beyond_point() == []

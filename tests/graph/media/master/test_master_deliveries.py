@@ -1,0 +1,99 @@
+"""Deliveries by name: presets that can be written, a reel's own before them, and faults in words."""
+
+import json
+
+import msgspec
+import numpy as np
+import pytest
+
+from lamphouse.graph.media.delivery import DEFAULT, delivery, delivery_names
+from lamphouse.graph.media.raster import raster_of
+from lamphouse.graph.media.read_back import read_back
+from lamphouse.nodes.errors import BadInput
+
+PRESETS = delivery_names({})
+SUFFIXES = {"matroska": ".mkv", "mp4": ".mp4", "tiff": "", "dpx": ""}
+
+
+def test_there_are_the_usual_deliveries_and_a_default():
+    assert {"hd-ffv1", "scan-ffv1", "sd-ffv1", "rgb-ffv1", "viewing-h264", "tiff-16", "dpx-10"} == set(
+        PRESETS
+    )
+    assert DEFAULT in PRESETS
+
+
+@pytest.mark.parametrize("name", PRESETS)
+def test_every_preset_says_what_it_is_and_can_be_written(begin, name):
+    preset = delivery(name, {})
+    assert preset.sentence.endswith(".")
+    assert not preset.other
+    width, height = raster_of(preset, 48, 36)
+    with begin(preset, f"out{SUFFIXES[preset.container]}", size=(48, 36)) as master:
+        master.write(np.zeros((3, height, width), np.float32))
+        master.write_sound(np.zeros((2, 1920), np.float32))
+        master.finish()
+    assert read_back(master.path, master.sums).frames == 1
+
+
+def test_a_reels_own_delivery_comes_before_a_preset():
+    own = {
+        "hd-ffv1": msgspec.structs.replace(delivery("hd-ffv1", {}), bars=250),
+        "tv": delivery("sd-ffv1", {}),
+    }
+    assert delivery("hd-ffv1", own).bars == 250
+    assert delivery("tv", own).height == 576
+    assert delivery_names(own)[:2] == ["hd-ffv1", "tv"]
+    assert sorted(delivery_names(own)) == sorted({*PRESETS, "tv"})
+
+
+def test_a_delivery_may_be_a_file(tmp_path):
+    path = tmp_path / "mine.json"
+    kind = {"container": "matroska", "codec": "ffv1", "pixel_format": "yuv422p10le"}
+    path.write_text(json.dumps(kind | {"black_after": 750, "sound": {"codec": "flac"}}))
+    found = delivery(str(path), {})
+    assert (found.black_after, found.sound.codec, found.sound.rate) == (750, "flac", 48000)
+
+
+def test_an_unknown_delivery_is_refused_with_near_names():
+    with pytest.raises(BadInput, match="did you mean hd-ffv1"):
+        delivery("hd_ffv1", {})
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("{", "is not a delivery"),
+        ('{"container": "matroska"}', "codec"),
+        ('{"container": "film", "codec": "ffv1", "pixel_format": "yuv420p"}', "container"),
+    ],
+)
+def test_a_file_that_is_no_delivery_is_refused(tmp_path, text, word):
+    path = tmp_path / "mine.json"
+    path.write_text(text)
+    with pytest.raises(BadInput, match=word) as caught:
+        delivery(str(path), {})
+    assert str(path) in str(caught.value)
+    with pytest.raises(BadInput, match="cannot be read"):
+        delivery(str(tmp_path / "none.json"), {})
+
+
+@pytest.mark.parametrize(
+    ("changes", "word"),
+    [
+        ({"codec": "ffv2"}, "no video encoder called ffv2"),
+        ({"codec": "aac"}, "no video encoder called aac"),
+        ({"pixel_format": "yuv422p11le"}, "did you mean yuv422p1"),
+        ({"matrix": "rgb"}, "does not go with matrix rgb"),
+        ({"width": None}, "width and height"),
+        ({"width": 0}, "width is 0"),
+        ({"resize": "lanczos4"}, "lanczos3"),
+        ({"pixel_aspect": "wide"}, "12/11"),
+        ({"pixel_aspect": "1/0"}, "12/11"),
+        ({"bars": -1}, "bars is -1"),
+        ({"other": {"colour": "x"}}, "has no colour"),
+    ],
+)
+def test_a_delivery_that_contradicts_itself_is_refused(changes, word):
+    own = {"mine": msgspec.structs.replace(delivery("hd-ffv1", {}), **changes)}
+    with pytest.raises(BadInput, match=word):
+        delivery("mine", own)

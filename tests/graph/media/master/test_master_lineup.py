@@ -1,0 +1,63 @@
+"""Bars and tone at the head of a master. Their codes are held against the tables beside the planes."""
+
+import numpy as np
+import pytest
+
+from lamphouse.graph.media.encode_planes import component_planes, plane_coding, to_frame
+from lamphouse.graph.media.lineup import bars, black, tone
+
+
+@pytest.mark.parametrize("width", [1920, 720, 1280, 1998])
+def test_eight_bars_of_75_percent_fall_in_luma_and_begin_on_even_columns(width):
+    line = bars(width, 4)[:, 0]
+    edges = np.flatnonzero(np.abs(np.diff(line)).any(axis=0)) + 1
+    assert len(edges) == 7
+    assert not (edges % 2).any()
+    assert np.abs(np.diff([0, *edges, width]) - width / 8).max() <= 2
+    luma = np.array([0.2126, 0.7152, 0.0722]) @ line[:, [0, *edges]]
+    assert (np.diff(luma) < 0).all()
+    assert set(np.unique(line)) == {0, np.float32(0.75)}
+
+
+def test_a_master_of_bars_has_the_codes_of_the_table_in_the_middle_of_each():
+    # BT.709, 75 %, 10-bit: yellow 674 176 543, and so on (computed from the formula).
+    coding = plane_coding("yuv422p10le", "bt709", "video")
+    frame = to_frame(bars(160, 4), "yuv422p10le", coding)
+    luma, blue, red = component_planes(frame, coding.layout)
+    found = [(int(luma[0, x]), int(blue[0, x // 2]), int(red[0, x // 2])) for x in range(10, 160, 20)]
+    assert found == [
+        (721, 512, 512),
+        (674, 176, 543),
+        (581, 589, 176),
+        (534, 253, 207),
+        (251, 771, 817),
+        (204, 435, 848),
+        (111, 848, 481),
+        (64, 512, 512),
+    ]
+
+
+def test_black_is_reference_black():
+    assert black(6, 4).shape == (3, 4, 6)
+    assert not black(6, 4).any()
+
+
+@pytest.mark.parametrize("rate", [48000, 44100, 96000])
+def test_tone_is_1_khz_at_minus_18_dbfs_in_every_channel(rate):
+    # EBU R 68 (from memory): 18 dB below full scale, where a full-scale sine peaks at 1.
+    second = tone(0, rate, rate, 2)
+    assert np.array_equal(second[0], second[1])
+    level = 20 * np.log10(np.sqrt(np.mean(second[0].astype(float) ** 2)) * np.sqrt(2))
+    assert level == pytest.approx(-18, abs=1e-4)
+    spectrum = np.abs(np.fft.rfft(second[0]))
+    assert spectrum.argmax() == 1000
+    assert np.delete(spectrum, 1000).max() < spectrum[1000] * 1e-4
+
+
+def test_tone_goes_on_without_a_step_from_block_to_block_after_hours():
+    start = 3 * 3600 * 48000 + 17
+    joined = np.concatenate(
+        [tone(start, start + 1601, 48000, 1), tone(start + 1601, start + 5000, 48000, 1)], axis=1
+    )
+    assert np.array_equal(joined, tone(start, start + 5000, 48000, 1))
+    assert np.abs(joined - tone(17, 5017, 48000, 1)).max() < 1e-6

@@ -1,0 +1,179 @@
+"""Codes of decoded frames to R'G'B', against ITU-R numbers and against FFmpeg's repacking of layouts."""
+
+from fractions import Fraction
+
+import av
+import numpy as np
+import pytest
+
+from lamphouse.graph.media.chroma import CENTRE, LEFT, TOP_LEFT
+from lamphouse.graph.media.pixel_layout import layout_of
+from lamphouse.graph.media.planes import Coding, to_rgb
+from lamphouse.graph.media.scan import open_scan
+from lamphouse.nodes.errors import BadInput
+
+# 10-bit Y, Cb, Cr of colour bars: derived from the formulae of ITU-R BT.709-6 and BT.601-7, clause 3.
+BARS = """
+    white    940 512 512   721 512 512   940 512 512   721 512 512
+    yellow   877  64 553   674 176 543   840  64 585   646 176 567
+    cyan     754 615  64   581 589 176   678 663  64   525 625 176
+    green    691 167 105   534 253 207   578 215 137   450 289 231
+    magenta  313 857 919   251 771 817   426 809 887   335 735 793
+    red      250 409 960   204 435 848   326 361 960   260 399 848
+    blue     127 960 471   111 848 481   164 960 439   139 848 457
+    black     64 512 512    64 512 512    64 512 512    64 512 512
+"""
+COLUMNS = {("bt709", 1.0): 0, ("bt709", 0.75): 1, ("bt601", 1.0): 2, ("bt601", 0.75): 3}
+LIT = {"white": "rgb", "yellow": "rg", "cyan": "gb", "green": "g", "magenta": "rb", "red": "r", "blue": "b"}
+
+# What Cb and Cr add to R', G', B': the decoding equations as printed in ITU-R BT.709-6 and BT.601-7.
+WEIGHTS = {
+    "bt709": [(0, 1.5748), (-0.18732427, -0.46812427), (1.8556, 0)],
+    "bt601": [(0, 1.402), (-0.34413628, -0.71413628), (1.772, 0)],
+}
+
+
+def frame_of(pixel_format, planes):
+    """Return a frame with given planes of codes, written line by line past the padding."""
+    height, width = planes[0].shape
+    frame = av.VideoFrame(width, height, pixel_format)
+    for plane, codes in zip(frame.planes, planes, strict=True):
+        lines = np.zeros((codes.shape[0], plane.line_size // codes.itemsize), codes.dtype)
+        lines[:, : codes.shape[1]] = codes
+        plane.update(lines.tobytes())
+    return frame
+
+
+def half_a_code(matrix):
+    """Return how far R'G'B' may lie off when each of Y, Cb, Cr was rounded to a 10-bit code."""
+    return np.array([0.5 / 876 + (abs(blue) + abs(red)) * 0.5 / 896 for blue, red in WEIGHTS[matrix]])
+
+
+@pytest.mark.parametrize(("matrix", "level"), COLUMNS)
+def test_colour_bars_decode_to_their_colours_within_half_a_code(matrix, level):
+    table = [line.split() for line in BARS.strip().splitlines()]
+    codes = np.array([row[1:] for row in table], np.uint16).reshape(8, 4, 3)[:, COLUMNS[matrix, level]]
+    planes = [np.repeat(codes[None, :, part], 2, axis=0) for part in range(3)]
+    found = to_rgb(frame_of("yuv444p10le", planes), Coding(matrix, "video"))[:, 0]
+    aim = np.array([[level * (part in LIT.get(row[0], "")) for row in table] for part in "rgb"])
+    assert (np.abs(found - aim) < half_a_code(matrix)[:, None] + 1e-6).all()
+
+
+def test_the_worked_triple_decodes_through_a_file(tmp_path):
+    # R'G'B' 0.25, 0.5, 0.75 is 10-bit (461, 662, 382) in ITU-R BT.601: colour-science, test_ycbcr.py.
+    planes = [np.full((16, width), code, np.uint16) for width, code in ((32, 461), (16, 662), (16, 382))]
+    path = tmp_path / "a.mkv"
+    with av.open(str(path), "w") as container:
+        stream = container.add_stream("ffv1", rate=25)
+        stream.width, stream.height, stream.pix_fmt = 32, 16, "yuv422p10le"
+        stream.codec_context.colorspace, stream.codec_context.color_range = 6, 1
+        container.mux(stream.encode(frame_of("yuv422p10le", planes)))
+        container.mux(stream.encode(None))
+    with open_scan(path) as scan:
+        found = scan.read(0)
+        assert scan.notes == ()
+    error = np.abs(found - np.array([0.25, 0.5, 0.75])[:, None, None])
+    assert (error < half_a_code("bt601")[:, None, None]).all()
+
+
+def test_full_range_is_decoded_by_the_printed_equations():
+    rng = np.random.default_rng(2)
+    y, cb, cr = (rng.integers(0, 256, (4, 6)).astype(np.uint8) for _ in range(3))
+    found = to_rgb(frame_of("yuvj444p", [y, cb, cr]), Coding("bt601", "full"))
+    blue, red = (cb - 128.0) / 255, (cr - 128.0) / 255
+    aim = [y / 255 + a * blue + b * red for a, b in WEIGHTS["bt601"]]
+    np.testing.assert_allclose(found, aim, atol=1e-6)
+
+
+# Where chroma sample 0 lies, across and down, in luma samples: ITU-T H.264 annex E, from memory.
+SITINGS = {"left": (LEFT, 0, 0.5), "centre": (CENTRE, 0.5, 0.5), "top left": (TOP_LEFT, 0, 0)}
+
+
+@pytest.mark.parametrize("name", SITINGS)
+@pytest.mark.parametrize("size", [(32, 16), (35, 27)])
+def test_a_ramp_of_chroma_stays_a_straight_line_at_every_siting(name, size):
+    siting, across, down = SITINGS[name]
+    width, height = size
+    x, y = np.meshgrid(np.arange((width + 1) // 2) * 2 + across, np.arange((height + 1) // 2) * 2 + down)
+    ramp = (40 + 2 * x + 4 * y).astype(np.uint8)
+    grey = np.full((height, width), 126, np.uint8)
+    found = to_rgb(
+        frame_of("yuv420p", [grey, ramp, np.full_like(ramp, 128)]), Coding("bt709", "video", siting)
+    )
+    codes = 128 + (found[2] - found[0]) * 224 / 1.8556
+    aim = np.add.outer(40 + 4.0 * np.arange(height), 2.0 * np.arange(width))
+    np.testing.assert_allclose(codes[1:-1, 1:-1], aim[1:-1, 1:-1], atol=1e-3)
+    edge = 2 * (across + 2 * ((width - 1) // 2))  # beyond the last chroma sample its value is held
+    assert codes[1, -1] - (40 + 4) == pytest.approx(min(edge, 2 * (width - 1)), abs=1e-3)
+
+
+def test_chroma_of_422_keeps_its_own_columns_and_meets_halfway_between():
+    cb = np.array([[100, 140, 60, 128]] * 2, np.uint8)
+    planes = [np.full((2, 8), 126, np.uint8), cb, np.full_like(cb, 128)]
+    found = to_rgb(frame_of("yuv422p", planes), Coding("bt709", "video"))
+    codes = 128 + (found[2] - found[0]) * 224 / 1.8556
+    np.testing.assert_allclose(codes[0], [100, 120, 140, 100, 60, 94, 128, 128], atol=1e-3)
+
+
+@pytest.mark.parametrize("bits", [8, 10, 12, 16])
+def test_full_range_codes_come_through_exactly(bits):
+    top = (1 << bits) - 1
+    kind = np.uint8 if bits == 8 else np.uint16
+    name = "gbrp" if bits == 8 else f"gbrp{bits}le"
+    green, blue, red = (
+        np.linspace(start, top, 35 * 3).round().astype(kind).reshape(3, 35) for start in (0, 5, 9)
+    )
+    found = to_rgb(frame_of(name, [green, blue, red]), Coding(None, "full"))
+    for channel, codes in zip(found, (red, green, blue), strict=True):
+        np.testing.assert_array_equal(channel, codes.astype(np.float32) / np.float32(top))
+
+
+def test_video_range_holds_for_rgb_and_grey():
+    codes = np.array([[64, 502, 940, 1023]], np.uint16)
+    for frame in (frame_of("gray10le", [codes]), frame_of("gbrp10le", [codes] * 3)):
+        found = to_rgb(frame, Coding(None, "video"))
+        np.testing.assert_allclose(found, [[[0, 0.5, 1, 959 / 876]]] * 3, rtol=1e-6)
+
+
+def test_a_picture_stored_from_the_bottom_up_is_read_upright():
+    codes = np.arange(24, dtype=np.uint8).reshape(4, 6)
+    graph = av.filter.Graph()
+    chain = [
+        graph.add_buffer(width=6, height=4, format="gray", time_base=Fraction(1, 25)),
+        graph.add("vflip"),
+    ]
+    graph.link_nodes(*chain, graph.add("buffersink")).configure()
+    graph.push(frame_of("gray", [codes]))
+    flipped = graph.pull()
+    assert flipped.planes[0].line_size < 0
+    np.testing.assert_array_equal(to_rgb(flipped, Coding(None, "full"))[0] * 255, codes[::-1])
+
+
+SAME = {
+    "yuv420p": "nv12 nv21",
+    "yuv422p": "yuyv422 uyvy422 yvyu422 nv16",
+    "yuv420p10le": "p010le p010be yuv420p10be",
+    "yuv422p10le": "p210le y210le yuv422p10be",
+    "gbrp": "rgb24 bgr24 rgba bgra argb abgr rgb0 0bgr gbrap",
+    "gbrp16le": "rgb48le bgr48be rgba64le gbrp16be",
+    "gray16le": "gray16be",
+}
+
+
+@pytest.mark.parametrize(("planar", "packed"), [(planar, p) for planar in SAME for p in SAME[planar].split()])
+def test_a_packed_layout_gives_what_the_planar_one_gives(planar, packed):
+    """FFmpeg repacks the codes; both must then decode alike."""
+    form = av.VideoFormat(planar, 38, 12)
+    kind = np.uint8 if form.components[0].bits == 8 else np.uint16
+    top = 1 << form.components[0].bits
+    rng = np.random.default_rng(3)
+    planes = [rng.integers(0, top, (c.height, c.width)).astype(kind) for c in form.components]
+    frame = frame_of(planar, planes)
+    coding = Coding("bt709", "video")
+    np.testing.assert_array_equal(to_rgb(frame.reformat(format=packed), coding), to_rgb(frame, coding))
+
+
+@pytest.mark.parametrize("name", ["pal8", "gbrpf32le", "xyz12le", "bayer_bggr16le", "rgb565le", "monow"])
+def test_a_format_that_is_not_read_is_refused(name):
+    with pytest.raises(BadInput, match=f"pixel format {name} is not read"):
+        layout_of(av.VideoFormat(name, 16, 16))

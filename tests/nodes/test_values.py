@@ -1,0 +1,122 @@
+"""Values of every kind: read from what a person types, checked, and refused in one sentence."""
+
+import math
+
+import pytest
+
+from lamphouse.nodes.declare import Parameter
+from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.values import Kind
+
+NUMBER = Parameter("gain", "A number.", 1.0, low=0.1, high=8.0)
+TRIPLE = Parameter("balance", "Three numbers.", (1.0, 1.0, 1.0), kind=Kind.TRIPLE, low=0.1, high=8.0)
+WHITE = Parameter("target", "A white.", (0.3127, 0.3290), kind=Kind.WHITE)
+POINTS = Parameter("master", "A curve.", ((0.0, 0.0), (1.0, 1.0)), kind=Kind.POINTS, low=-0.5, high=1.5)
+CHOICE = Parameter("mixing", "A choice.", "video", kind=Kind.CHOICE, choices=("video", "light"))
+
+
+@pytest.mark.parametrize(
+    ("parameter", "text", "value"),
+    [
+        (NUMBER, "1.2", 1.2),
+        (NUMBER, " 2 ", 2.0),
+        (NUMBER, "1e0", 1.0),
+        (TRIPLE, "1.1,1,0.9", (1.1, 1.0, 0.9)),
+        (TRIPLE, "1.1, 1, 0.9", (1.1, 1.0, 0.9)),
+        (TRIPLE, "2", (2.0, 2.0, 2.0)),
+        (WHITE, "0.3457,0.3585", (0.3457, 0.3585)),
+        (WHITE, "5600K", 5600.0),
+        (WHITE, "3200 k", 3200.0),
+        (WHITE, "6504", 6504.0),
+        (POINTS, "0,0 0.5,0.6 1,1", ((0.0, 0.0), (0.5, 0.6), (1.0, 1.0))),
+        (POINTS, "0.25,-0.5 0.75,1.5", ((0.25, -0.5), (0.75, 1.5))),
+        (POINTS, "0,0,1.4 1,1,0.6", ((0.0, 0.0, 1.4), (1.0, 1.0, 0.6))),
+        (CHOICE, " light ", "light"),
+    ],
+)
+def test_what_a_person_types_is_read(parameter, text, value):
+    read = parameter.parse(text, "it")
+    assert read == value
+    assert type(read) is type(value)
+
+
+@pytest.mark.parametrize(
+    ("parameter", "value", "kept"),
+    [
+        (NUMBER, 2, 2.0),
+        (TRIPLE, [1, 2, 3], (1.0, 2.0, 3.0)),
+        (WHITE, [0.31, 0.33], (0.31, 0.33)),
+        (POINTS, [[0, 0], [1, 1]], ((0.0, 0.0), (1.0, 1.0))),
+        (POINTS, [[0, 0, 1], [1, 1, 1]], ((0.0, 0.0, 1.0), (1.0, 1.0, 1.0))),
+    ],
+)
+def test_the_lists_and_whole_numbers_of_a_document_take_the_form_of_the_parameter(parameter, value, kept):
+    checked = parameter.check(value, "it")
+    assert checked == kept
+    assert repr(checked) == repr(kept)
+    assert parameter.check(checked, "it") == checked
+
+
+@pytest.mark.parametrize(
+    ("parameter", "text", "says"),
+    [
+        (NUMBER, "much", ["much", "cannot be read", "a number such as 1.2"]),
+        (NUMBER, "", ["a number such as 1.2"]),
+        (NUMBER, "1.2K", ["1.2K", "a number such as 1.2"]),
+        (NUMBER, "1,2", ["(1.0,2.0)", "a number such as 1.2"]),
+        (NUMBER, "nan", ["nan", "a number such as 1.2"]),
+        (NUMBER, "inf", ["inf", "a number such as 1.2"]),
+        (NUMBER, "9", ["= 9 ", "outside its range 0.1 to 8"]),
+        (NUMBER, "0.09", ["= 0.09 ", "outside its range 0.1 to 8"]),
+        (TRIPLE, "1,2", ["three numbers such as 1.1,1,0.9"]),
+        (TRIPLE, "1,2,x", ["1,2,x", "three numbers such as 1.1,1,0.9"]),
+        (TRIPLE, "1,2,9", ["= 9 ", "outside its range 0.1 to 8"]),
+        (WHITE, "warm", ["warm", "0.3127,0.329", "5600K"]),
+        (WHITE, "900K", ["= 900 ", "range 1667 to 25000"]),
+        (WHITE, "0.7,0.3", ["no white", "0.2 to 0.57", "0.25 to 0.45", "0.98"]),
+        (WHITE, "0.56,0.44", ["no white", "x + y no more than 0.98"]),
+        (WHITE, "0.5,0.5", ["no white", "0.2 to 0.57", "0.25 to 0.45", "0.98"]),
+        (WHITE, "0.3,0.3,0.4", ["0.3127,0.329", "5600K"]),
+        (POINTS, "0,0", ["points such as", "x rising from 0 to 1"]),
+        (POINTS, "0,0 1", ["points such as"]),
+        (POINTS, "0,0 0,1", ["x rising from 0 to 1 by 0.0001"]),
+        (POINTS, "0,0 0.00001,1 1,1", ["x rising from 0 to 1 by 0.0001"]),
+        (POINTS, "0,0 1,1,1", ["points such as"]),
+        (POINTS, "0,0 1.5,1", ["= 1.5 ", "outside its range 0 to 1"]),
+        (POINTS, "0,0 1,2", ["= 2 ", "outside its range -0.5 to 1.5"]),
+        (POINTS, "0,0,9e9 1,1,1", ["outside its range"]),
+        (CHOICE, "vidio", ["vidio", "not a choice", "did you mean video?"]),
+        (CHOICE, "zzz", ["zzz", "not a choice", "there is light, video"]),
+    ],
+)
+def test_what_cannot_be_is_refused_in_one_sentence_that_gives_the_form_or_the_range(parameter, text, says):
+    with pytest.raises(BadInput) as refused:
+        parameter.parse(text, "cue at frame 10: it")
+    _is_one_sentence(str(refused.value), ["cue at frame 10: it", *says])
+
+
+@pytest.mark.parametrize("parameter", [NUMBER, TRIPLE, WHITE, POINTS, CHOICE], ids=lambda p: p.kind)
+@pytest.mark.parametrize(
+    "value", [None, True, {}, [], [True] * 3, [None], 10**400, math.nan, [[0, 0], [1, math.inf]], [[0], [1]]]
+)
+def test_what_no_parameter_can_be_is_refused_whatever_a_document_holds(parameter, value):
+    with pytest.raises(BadInput) as refused:
+        parameter.check(value, "it")
+    _is_one_sentence(str(refused.value), ["it = "])
+
+
+def test_the_ends_of_a_range_belong_to_it():
+    assert [NUMBER.check(v, "it") for v in (0.1, 8.0)] == [0.1, 8.0]
+
+
+def test_near_names_are_given_or_else_all_of_them():
+    assert near_names("gian", ["lift", "gain", "gamma"]) == " (did you mean gain?)"
+    assert near_names("zz", ["lift", "gain"]) == " (there is gain, lift)"
+    assert near_names("zz", []) == ""
+
+
+def _is_one_sentence(message, says):
+    assert all(part in message for part in says), message
+    assert message.endswith(".")
+    assert ". " not in message
+    assert "\n" not in message

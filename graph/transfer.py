@@ -11,11 +11,12 @@ from contextlib import closing
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.cues.place import Counter, counter
+from lamphouse.graph.cues.place import counter
 from lamphouse.graph.grade import Grade
 from lamphouse.graph.media.lineup import bars, black, tone
 from lamphouse.graph.media.master import Master, open_master
@@ -31,6 +32,8 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 
 Picture = NDArray[np.float32]
+
+STEREO: Final = 2  # channels of the tone where a reel has no sound of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +97,7 @@ def transfer(pass_: Plan, master_file: Path, catalogue: Catalogue, step: Step) -
             height=scan.height,
             pixel_aspect=Fraction(reel.scan.pixel_aspect),
         )
-        with master:
-            sound = _MasterSound(pass_, counters)
+        with master, closing(_MasterSound(pass_, counters.rate)) as sound:
 
             def write(numbered: tuple[int, Picture]) -> None:
                 number, picture = numbered
@@ -124,32 +126,33 @@ def _pictures(pass_: Plan, scan: Scan, grade: Grade, shape: tuple[int, int]) -> 
 class _MasterSound:
     """Sound by frame of the master: tone under bars, silence under black, the reel's own beside film."""
 
-    def __init__(self, pass_: Plan, counters: Counter) -> None:
-        self._pass = pass_
-        self._rate = counters.rate
+    def __init__(self, pass_: Plan, rate: Fraction) -> None:
+        self._pass, self._rate = pass_, rate
         ref, delivery = pass_.reel.sound, pass_.delivery
         self._samples = delivery.sound.rate if delivery.sound else 0
         self._source: SoundSource | None = None
         if ref is not None and delivery.sound is not None:
             self._source = open_sound(media_path(pass_.reel_file, ref.path), self._samples)
             # One offset for the whole pass: sound never drifts, at any frame rate.
-            first = sample_at(pass_.start - ref.starts_at, self._rate, self._samples)
+            first = sample_at(pass_.start - ref.starts_at, rate, self._samples)
             self._offset = first - self._at(pass_.before)
+        self.is_wanted = delivery.sound is not None and (self._source is not None or delivery.bars > 0)
+        self._channels = self._source.channels if self._source else STEREO
 
-    @property
-    def is_wanted(self) -> bool:
-        """Whether the delivery and the reel have sound."""
-        return self._source is not None
+    def close(self) -> None:
+        """Release the sound file."""
+        if self._source is not None:
+            self._source.close()
 
     def block(self, number: int) -> NDArray[np.float32]:
         """Return the samples (channels, n) of frame `number` of the master."""
-        assert self._source is not None
         start, stop = self._at(number), self._at(number + 1)
         if number < self._pass.delivery.bars:
-            return tone(start, stop, self._samples, self._source.channels)
-        if self._pass.before <= number < self._pass.frames - self._pass.delivery.black_after:
+            return tone(start, stop, self._samples, self._channels)
+        beside_film = self._pass.before <= number < self._pass.frames - self._pass.delivery.black_after
+        if beside_film and self._source is not None:
             return self._source.block(start + self._offset, stop + self._offset)
-        return np.zeros((self._source.channels, stop - start), np.float32)
+        return np.zeros((self._channels, stop - start), np.float32)
 
     def _at(self, frame: int) -> int:
         return sample_at(frame, self._rate, self._samples)

@@ -50,8 +50,9 @@ def cues(reel_file: ReelFile, as_json: Json = False) -> None:
     if as_json:
         _print_json(reel, counters)
         return
+    longest = max((len(cue_.name) for cue_ in reel.cues), default=0)
     for cue_ in reel.cues:
-        typer.echo(_line(cue_, counters))
+        typer.echo(_line(cue_, counters, longest))
     if not reel.cues:
         typer.echo("No cues yet; set the first with `lamphouse cue`.")
 
@@ -122,13 +123,12 @@ def _typed(settings: list[str], controls: Controls) -> dict[str, Any]:
     return values
 
 
-def _line(cue_: Cue, counters: Counter) -> str:
+def _line(cue_: Cue, counters: Counter, width: int = 0) -> str:
     from lamphouse.graph.cues.words import arrival_text, settings_text
 
     place = counters.readings(cue_.frame)
-    name = f"  {cue_.name}" if cue_.name else ""
-    words = f"{arrival_text(cue_)}  {settings_text(cue_)}"
-    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}{name}  {words}".rstrip()
+    words = f"{cue_.name:<{width}}  {arrival_text(cue_)}  {settings_text(cue_)}"
+    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
 
 
 def _print_json(reel: Reel, counters: Counter) -> None:

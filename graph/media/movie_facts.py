@@ -109,7 +109,9 @@ def pixel_aspect_of(stream: VideoStream) -> Fraction:
 def timecode_of(container: InputContainer) -> str | None:
     """Return the timecode of the first frame, where the container or one of its streams states it."""
     places = [container.metadata, *(stream.metadata for stream in container.streams)]
-    return next((place["timecode"] for place in places if place.get("timecode")), None)
+    # Matroska writes its tags in capitals, MOV and MP4 do not.
+    tags = ((key.lower(), value) for place in places for key, value in place.items())
+    return next((value for key, value in tags if key == "timecode" and value), None)
 
 
 def picture_notes(frame: VideoFrame) -> list[str]:

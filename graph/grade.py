@@ -12,10 +12,11 @@ from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
-from lamphouse.graph.cues.settings import Controls, CueList, Settings
+from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.trace import Expression
+from lamphouse.nodes.values import Settings
 
 
 class Grade:

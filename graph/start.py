@@ -32,6 +32,8 @@ class Start:
     encoding: str = "video"
     chain: str | None = None
     stock: str | None = None
+    matrix: str | None = None
+    range: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,7 @@ def start_reel(reel_file: Path, start: Start) -> Started:
     frames_per_foot(start.gauge)
     chain = chain_preset(start.chain or DEFAULT_CHAIN).chain
     cue = Cue(frame=0, name="start", settings=_stock_settings(start.stock, chain))
-    with open_scan(start.scan) as scan:
+    with open_scan(start.scan, matrix=start.matrix, range_=start.range) as scan:
         reel = Reel(
             scan=_scan_ref(reel_file, scan, start),
             sound=_sound_ref(reel_file, start.sound, scan),
@@ -72,6 +74,8 @@ def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:
         width=scan.width,
         height=scan.height,
         pixel_aspect=str(scan.pixel_aspect),
+        matrix=start.matrix,
+        range=start.range,
     )
 
 

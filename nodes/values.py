@@ -7,7 +7,7 @@ and a desk's control all hold the same thing.
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 from itertools import pairwise
 from typing import Any, Final
@@ -16,6 +16,7 @@ from lamphouse.nodes.errors import BadInput, near_names
 
 Point = tuple[float, float] | tuple[float, float, float]  # x, y, and the slope where it is given
 Value = float | str | tuple[float, ...] | tuple[Point, ...]
+Settings = Mapping[str, Value]  # by `node.parameter`
 
 # Outside these, no daylight or black body is tabulated: CIE 015 (daylight from 4000 to
 # 25 000 K); Kang et al. 2002 (black body from 1667 K).

@@ -14,9 +14,7 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Reach, Signal
 from lamphouse.nodes.signals import convert, read_scan
 from lamphouse.nodes.trace import Expression, picture
-from lamphouse.nodes.values import Value
-
-Settings = Mapping[str, Value]  # by `node.parameter`, every parameter of the chain
+from lamphouse.nodes.values import Settings, Value
 
 
 def node_settings(settings: Settings, name: str) -> dict[str, Value]:

@@ -25,6 +25,10 @@ def new(
     encoding: Annotated[str, typer.Option(help="density, light, video or srgb.")] = "video",
     chain: Annotated[str | None, typer.Option(help="A chain preset.")] = None,
     stock: Annotated[str | None, typer.Option(help="A stock preset.")] = None,
+    matrix: Annotated[str | None, typer.Option(help="bt601, bt709 or bt2020, over the movie's tag.")] = None,
+    range_: Annotated[
+        str | None, typer.Option("--range", help="video or full, over the movie's tag.")
+    ] = None,
 ) -> None:
     """Start a reel."""
     from lamphouse.graph.start import Start, start_reel
@@ -32,7 +36,7 @@ def new(
 
     if reel_file.exists():
         raise BadInput(f"{reel_file} exists; remove it first, or give another name.")
-    started = start_reel(reel_file, Start(scan, sound, rate, gauge, encoding, chain, stock))
+    started = start_reel(reel_file, Start(scan, sound, rate, gauge, encoding, chain, stock, matrix, range_))
     save(reel_file, started.reel)
     for note in started.notes:
         typer.echo(f"Note: {note}")

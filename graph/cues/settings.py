@@ -14,13 +14,11 @@ from lamphouse.graph.reel import ChainRef, Cue
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Parameter
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.values import Value
+from lamphouse.nodes.values import Settings, Value
 
 SWITCH: Final = "on"  # `node.on` and `node.parameter.on` are the switches
 ON: Final = "on"
 OFF: Final = "off"
-
-Settings = Mapping[str, Value]
 
 
 class Controls:

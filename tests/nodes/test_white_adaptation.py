@@ -139,3 +139,9 @@ def test_every_white_that_may_be_given_can_be_adapted_to_every_other(transform):
             assert np.isfinite(matrix).all()
             # Cone responses to a white are above zero, and so is what adaptation multiplies them by.
             assert (np.linalg.eigvals(matrix).real > 0).all()
+
+
+def test_turning_a_kelvin_control_never_jumps():
+    # Invented limit: ten kelvin are far below a visible step from 1700 K up; the two loci lie 0.007 apart.
+    places = np.array([chromaticity(float(kelvin)) for kelvin in range(1700, 8001, 10)])
+    assert np.abs(np.diff(places, axis=0)).max() < 0.0015

@@ -6,28 +6,32 @@ them, so that the slowest sets the pace and memory does not grow with length.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, nullcontext
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import Final
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse import __version__
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.grade import Grade
 from lamphouse.graph.media.lineup import bars, black, tone
-from lamphouse.graph.media.master import Master, open_master
+from lamphouse.graph.media.master import Master, open_master, part_of
 from lamphouse.graph.media.raster import fit, raster_of
 from lamphouse.graph.media.read_ahead import read_ahead
+from lamphouse.graph.media.resume import earlier_pass
 from lamphouse.graph.media.scan import Scan, open_scan
 from lamphouse.graph.media.sound import SoundSource, open_sound, sample_at
 from lamphouse.graph.media.write_behind import write_behind
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel import Delivery, Reel
-from lamphouse.graph.store import media_path
+from lamphouse.graph.store import encode, media_path
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 
@@ -56,6 +60,12 @@ class Plan:
         """Frames of the whole master."""
         return self.before + self.stop - self.start + self.delivery.black_after
 
+    @property
+    def identity(self) -> str:
+        """What is being made, as a short text: equal for equal reels, deliveries and places."""
+        said = encode(self.reel) + msgspec.json.encode((self.delivery, self.start, self.stop, __version__))
+        return hashlib.sha256(said).hexdigest()
+
 
 def plan(reel: Reel, reel_file: Path, delivery: Delivery, start: int, stop: int) -> Plan:
     """Return the plan of a pass, or raise BadInput where there is nothing to transfer."""
@@ -78,49 +88,71 @@ def reel_scan(reel: Reel, reel_file: Path) -> Scan:
     return scan
 
 
-def transfer(pass_: Plan, master_file: Path, catalogue: Catalogue, step: Step) -> Master:
+def transfer(
+    pass_: Plan, master_file: Path, catalogue: Catalogue, step: Step, *, resume: bool = False
+) -> Master:
     """Write the master of `pass_` at `master_file` and return it, finished.
 
     `step` is called with the frames written and the frames in all. The file appears under its name only
-    when it is complete. Raises BadInput for media that cannot be read or written.
+    when it is complete. With `resume`, the whole frames that the same pass left when it was cut off are
+    kept. Raises BadInput for media that cannot be read or written.
     """
-    reel, delivery = pass_.reel, pass_.delivery
-    counters = counter(reel)
-    with reel_scan(reel, pass_.reel_file) as scan, Grade(reel, catalogue) as grade:
-        shape = raster_of(delivery, scan.width, scan.height)
-        master = open_master(
-            master_file,
-            delivery,
-            rate=counters.rate,
-            timecode=counters.readings(pass_.start - pass_.before).timecode,
-            width=scan.width,
-            height=scan.height,
-            pixel_aspect=Fraction(reel.scan.pixel_aspect),
-        )
-        with master, closing(_MasterSound(pass_, counters.rate)) as sound:
+    if resume and pass_.delivery.codec != "ffv1":
+        raise BadInput("Only a pass into FFV1 can be gone on with; remove what is left and start again.")
+    left = earlier_pass(part_of(master_file), pass_.identity) if resume else nullcontext()
+    with (
+        left as earlier,
+        reel_scan(pass_.reel, pass_.reel_file) as scan,
+        Grade(pass_.reel, catalogue) as grade,
+        _master(pass_, master_file, scan) as master,
+        closing(_MasterSound(pass_, master.rate)) as sound,
+    ):
+        keep = earlier.frames if earlier and master.can_keep(earlier) else 0
+        kept = earlier.kept() if earlier else iter(())
 
-            def write(numbered: tuple[int, Picture]) -> None:
-                number, picture = numbered
+        def write(numbered: tuple[int, Picture | None]) -> None:
+            number, picture = numbered
+            if picture is None:
+                master.keep(*next(kept))
+            else:
                 master.write(picture)
-                if sound.is_wanted:
-                    master.write_sound(sound.block(number))
-                step(number + 1, pass_.frames)
+            if sound.is_wanted:
+                master.write_sound(sound.block(number))
+            step(number + 1, pass_.frames)
 
-            write_behind(enumerate(_pictures(pass_, scan, grade, shape)), write)
-            master.finish()
+        write_behind(enumerate(_pictures(pass_, scan, grade, keep)), write)
+        master.finish()
     return master
 
 
-def _pictures(pass_: Plan, scan: Scan, grade: Grade, shape: tuple[int, int]) -> Iterator[Picture]:
+def _master(pass_: Plan, master_file: Path, scan: Scan) -> Master:
+    counters = counter(pass_.reel)
+    return open_master(
+        master_file,
+        pass_.delivery,
+        rate=counters.rate,
+        timecode=counters.readings(pass_.start - pass_.before).timecode,
+        width=scan.width,
+        height=scan.height,
+        pixel_aspect=Fraction(pass_.reel.scan.pixel_aspect),
+        pass_id=pass_.identity,
+    )
+
+
+def _pictures(pass_: Plan, scan: Scan, grade: Grade, keep: int) -> Iterator[Picture | None]:
+    """Yield every frame of the master; None for the first `keep`, which are there already."""
     delivery = pass_.delivery
+    shape = raster_of(delivery, scan.width, scan.height)
     aspect = Fraction(pass_.reel.scan.pixel_aspect)
-    if delivery.bars:
-        yield from [bars(*shape)] * delivery.bars
-    yield from [black(*shape)] * delivery.black_before
-    with closing(read_ahead(scan, range(pass_.start, pass_.stop))) as frames:
+    yield from [None] * keep
+    if keep < delivery.bars:
+        yield from [bars(*shape)] * (delivery.bars - keep)
+    yield from [black(*shape)] * min(delivery.black_before, pass_.before - keep)
+    start = pass_.start + max(0, keep - pass_.before)
+    with closing(read_ahead(scan, range(start, pass_.stop))) as frames:
         for number, picture in frames:
             yield fit(grade.correct(number, picture), aspect, delivery)
-    yield from [black(*shape)] * delivery.black_after
+    yield from [black(*shape)] * min(delivery.black_after, pass_.frames - keep)
 
 
 class _MasterSound:

@@ -26,6 +26,7 @@ def transfer(
     delivery: Annotated[str, typer.Option(metavar="NAME", help="What it is made of.")] = "hd-ffv1",
     start: Annotated[str | None, typer.Option("--from", metavar="AT", help="First frame.")] = None,
     stop: Annotated[str | None, typer.Option("--to", metavar="AT", help="The frame after the last.")] = None,
+    resume: Annotated[bool, typer.Option("--resume", help="Go on with a pass that was cut off.")] = False,
 ) -> None:
     """Transfer the reel in one pass."""
     from lamphouse.graph.cues.place import counter
@@ -42,5 +43,5 @@ def transfer(
     last = counters.find(stop, end=True) if stop else reel.scan.frames
     pass_ = plan(reel, reel_file, delivery_of(delivery, reel.deliveries), first, last)
     with progress(f"Transfer to {output.name}") as step:
-        run(pass_, output, Catalogue(), step)
+        run(pass_, output, Catalogue(), step, resume=resume)
     typer.echo(f"{output}: {pass_.frames} frames, as {delivery}.")

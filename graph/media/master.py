@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.movie_out import MovieOut
 from lamphouse.graph.media.raster import Shape, aspect_of, raster_of
+from lamphouse.graph.media.resume import Earlier
 from lamphouse.graph.media.stills_out import StillsOut
 from lamphouse.graph.reel import Delivery
 from lamphouse.nodes.errors import BadInput
@@ -76,6 +77,17 @@ class Master:
         with self._told():
             self.sums.append(self._output.write(picture))
 
+    def can_keep(self, earlier: Earlier) -> bool:
+        """Say whether the frames of an earlier pass may stand in this file beside its own."""
+        return isinstance(self._output, MovieOut) and self._output.continues(earlier.extradata)
+
+    def keep(self, data: bytes, total: int) -> None:
+        """Write the next picture as the packet that an earlier pass made of it, with the sum of its codes."""
+        assert isinstance(self._output, MovieOut)
+        with self._told():
+            self._output.copy(data)
+            self.sums.append(total)
+
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Write the next samples (channels, n), full scale 1. They must begin before the second picture."""
         with self._told():
@@ -131,11 +143,13 @@ def open_master(
     width: int,
     height: int,
     pixel_aspect: Fraction,
+    pass_id: str = "",
 ) -> Master:
     """Begin a master at `path`: a movie file, or a folder of numbered stills.
 
     `timecode` is that of the first frame; `width`, `height` and `pixel_aspect` are the scan's, and
     the master's where the delivery has no raster of its own. Until it is finished it is `NAME.part`.
+    `pass_id` stands in a movie, so that a pass which is cut off can be gone on with.
     Raises BadInput for a name that is taken or does not fit, and for a delivery that cannot be written.
     """
     part = part_of(path)
@@ -145,7 +159,7 @@ def open_master(
     _claim(part, is_movie)
     try:
         if is_movie:
-            movie = MovieOut(part, delivery, shape, rate=rate, timecode=timecode)
+            movie = MovieOut(part, delivery, shape, rate=rate, timecode=timecode, pass_id=pass_id)
             return Master(path, delivery, shape, rate, movie)
         stills = StillsOut(part, path.name, delivery, shape, rate=rate, timecode=timecode)
         return Master(path, delivery, shape, rate, stills)
@@ -172,7 +186,7 @@ def _check_name(path: Path, part: Path, delivery: Delivery) -> None:
         raise BadInput(f"{path} exists already; remove or rename it first, or choose another name")
     if _is_taken(part):
         raise BadInput(
-            f"{part} is left from a pass that was cut off, or is being written; rename or remove it first"
+            f"{part} is left from a pass that was cut off, or is being written; use --resume, or remove it"
         )
 
 

@@ -1,5 +1,7 @@
 """A movie file being written: pictures and sound, in one pass, at exact times."""
 
+from __future__ import annotations
+
 import warnings
 from contextlib import suppress
 from fractions import Fraction
@@ -14,6 +16,7 @@ from lamphouse.graph.media.encode_planes import frame_sum, plane_coding, to_fram
 from lamphouse.graph.media.encoder import open_encoder
 from lamphouse.graph.media.matroska_aspect import write_pixel_aspect
 from lamphouse.graph.media.raster import Shape
+from lamphouse.graph.media.resume import PASS_TAG
 from lamphouse.graph.media.sound_out import SoundOut
 from lamphouse.graph.reel import Delivery
 from lamphouse.nodes.errors import BadInput
@@ -37,7 +40,16 @@ def add_picture_stream(container: Any, delivery: Delivery, rate: Fraction, shape
 class MovieOut:
     """One movie file at `part`. Sound may begin after the first picture, not later."""
 
-    def __init__(self, part: Path, delivery: Delivery, shape: Shape, *, rate: Fraction, timecode: str):
+    def __init__(
+        self,
+        part: Path,
+        delivery: Delivery,
+        shape: Shape,
+        *,
+        rate: Fraction,
+        timecode: str,
+        pass_id: str = "",
+    ):
         self._part, self._delivery, self._shape, self._rate = part, delivery, shape, rate
         self._coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range)
         # Without bitexact the library puts random identifiers in, and no two passes are alike.
@@ -47,8 +59,10 @@ class MovieOut:
         self._container = av.open(f"file:{part}", "w", format=delivery.container, container_options=options)
         self._stream = add_picture_stream(self._container, delivery, rate, shape)
         self._stream.metadata["timecode"] = timecode
+        if pass_id:
+            self._container.metadata[PASS_TAG] = pass_id
         self._sound: SoundOut | None = None
-        self._held: av.VideoFrame | None = None
+        self._held: av.VideoFrame | av.Packet[Any] | None = None
         self._frames = 0
 
     @property
@@ -59,15 +73,35 @@ class MovieOut:
     def write(self, picture: NDArray[np.float32]) -> int:
         """Write the next picture and return the CRC-32 of its native planes."""
         frame = to_frame(picture, self._delivery.pixel_format, self._coding)
-        total = frame_sum(frame)
         frame.pts, frame.time_base = self._frames, 1 / self._rate
+        self._put(frame)
+        return frame_sum(frame)
+
+    def copy(self, data: bytes) -> None:
+        """Write the next picture as the packet that this very encoder made of it before."""
+        packet = av.Packet(data)
+        packet.stream, packet.time_base = self._stream, 1 / self._rate
+        packet.pts = packet.dts = self._frames
+        packet.duration, packet.is_keyframe = 1, True
+        self._put(packet)
+
+    def continues(self, extradata: bytes) -> bool:
+        """Say whether packets of a stream with this header may stand beside this encoder's own."""
+        return bytes(self._stream.codec_context.extradata or b"") == extradata
+
+    def _put(self, picture: av.VideoFrame | av.Packet[Any]) -> None:
         self._frames += 1
         if self._frames == 1:
-            self._held = frame  # the header, which lists the streams, waits to learn of sound
+            self._held = picture  # the header, which lists the streams, waits to learn of sound
         else:
             self._release()
-            self._container.mux(self._stream.encode(frame))
-        return total
+            self._mux(picture)
+
+    def _mux(self, picture: av.VideoFrame | av.Packet[Any]) -> None:
+        if isinstance(picture, av.Packet):
+            self._container.mux(picture)
+        else:
+            self._container.mux(self._stream.encode(picture))
 
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Write the next samples (channels, n), full scale 1."""
@@ -81,8 +115,8 @@ class MovieOut:
 
     def _release(self) -> None:
         if self._held is not None:
-            frame, self._held = self._held, None
-            self._container.mux(self._stream.encode(frame))
+            picture, self._held = self._held, None
+            self._mux(picture)
 
     def finish(self) -> None:
         """Write what the encoders still hold, and the index."""

@@ -1,0 +1,113 @@
+"""A pass that is cut off and gone on with gives the very file of a pass that was not."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import av
+import msgspec
+import numpy as np
+import pytest
+
+from lamphouse.graph.grade import Grade
+from lamphouse.graph.media.read_back import read_back
+from lamphouse.graph.reel import Cue, Delivery, Reel, Sound
+from lamphouse.graph.start import Start, start_reel
+from lamphouse.graph.store import load, save
+from lamphouse.graph.transfer import Plan, plan, transfer
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
+
+FRAMES = 160
+WIDTH, HEIGHT = 240, 180
+DELIVERY = Delivery(
+    container="matroska",
+    codec="ffv1",
+    pixel_format="yuv422p10le",
+    sound=Sound(),
+    bars=5,
+    black_before=3,
+    black_after=4,
+)
+
+
+@pytest.fixture(scope="module")
+def reel_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("resume")
+    noise = np.random.default_rng(7).integers(0, 256, (HEIGHT, WIDTH + FRAMES, 3), np.uint8)
+    with av.open(str(folder / "scan.mkv"), "w") as container:
+        stream = container.add_stream("ffv1", rate=25)
+        stream.width, stream.height, stream.pix_fmt = WIDTH, HEIGHT, "gbrp10le"
+        for n in range(FRAMES):
+            picture = np.ascontiguousarray(noise[:, n : n + WIDTH])
+            container.mux(
+                stream.encode(av.VideoFrame.from_ndarray(picture, "rgb24").reformat(format="gbrp10le"))
+            )
+        container.mux(stream.encode(None))
+    path = folder / "film.reel"
+    reel = start_reel(path, Start(folder / "scan.mkv", rate="25")).reel
+    later = Cue(frame=130, arrive="transition", over=100, settings={"primary.gain": 1.4})
+    save(path, msgspec.structs.replace(reel, cues=(*reel.cues, later), deliveries={"test": DELIVERY}))
+    return path
+
+
+def the_pass(reel_file: Path) -> Plan:
+    reel: Reel = load(reel_file)
+    return plan(reel, reel_file, DELIVERY, 0, FRAMES)
+
+
+def kill_when(part: Path, size: int, command: list[str]) -> None:
+    process = subprocess.Popen(command, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL)
+    deadline = time.monotonic() + 60
+    while time.monotonic() < deadline and process.poll() is None:
+        if part.exists() and part.stat().st_size >= size:
+            break
+        time.sleep(0.005)
+    assert process.poll() is None, "the pass ended before it could be cut off"
+    os.kill(process.pid, signal.SIGKILL)
+    process.wait()
+
+
+def test_a_killed_pass_goes_on_to_the_same_bytes(reel_file: Path) -> None:
+    whole = reel_file.with_name("whole.mkv")
+    transfer(the_pass(reel_file), whole, Catalogue(), lambda done, total: None)
+    cut = reel_file.with_name("cut.mkv")
+    part = cut.with_name("cut.mkv.part")
+    command = [sys.executable, "-m", "lamphouse", "transfer", str(reel_file), "-o", str(cut)]
+    kill_when(part, whole.stat().st_size // 3, [*command, "--delivery", "test"])
+    assert not cut.exists()
+
+    master = transfer(the_pass(reel_file), cut, Catalogue(), lambda done, total: None, resume=True)
+    assert cut.read_bytes() == whole.read_bytes()
+    assert read_back(cut, master.sums, sound_sum=master.sound_sum).exact
+    assert [p.name for p in reel_file.parent.glob("cut.mkv*")] == ["cut.mkv"]
+
+
+def test_what_was_left_is_kept_and_not_made_again(reel_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = reel_file.with_name("once.mkv")
+    sums = transfer(the_pass(reel_file), whole, Catalogue(), lambda done, total: None).sums
+    data = whole.read_bytes()
+    cut = reel_file.with_name("twice.mkv")
+    cut.with_name("twice.mkv.part").write_bytes(data[: len(data) // 2])
+    corrected = []
+    original = Grade.correct
+    monkeypatch.setattr(Grade, "correct", lambda *given: corrected.append(given[1]) or original(*given))
+    again = transfer(the_pass(reel_file), cut, Catalogue(), lambda done, total: None, resume=True)
+    assert again.sums == sums
+    assert FRAMES * 0.3 < len(corrected) < FRAMES * 0.7
+
+
+def test_another_pass_is_not_gone_on_with_and_stays_as_it_is(reel_file: Path) -> None:
+    master = reel_file.with_name("other.mkv")
+    first = the_pass(reel_file)
+    transfer(first, master, Catalogue(), lambda done, total: None)
+    part = master.with_name("other.mkv.part")
+    master.replace(part)
+    before = part.read_bytes()
+    other = plan(first.reel, reel_file, DELIVERY, 10, FRAMES)
+    with pytest.raises(BadInput, match="other settings or places"):
+        transfer(other, master, Catalogue(), lambda done, total: None, resume=True)
+    assert part.read_bytes() == before

@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from lamphouse.graph.cues.place import counter
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.reel import Cue, Reel
 from lamphouse.nodes.errors import BadInput, near_names
@@ -20,6 +21,17 @@ def cue_at(reel: Reel, frame: int) -> Cue | None:
 def cue_named(reel: Reel, name: str) -> Cue | None:
     """Return the first cue of that name, or None."""
     return next((cue for cue in reel.cues if name and cue.name == name), None)
+
+
+def find_cue(reel: Reel, text: str) -> Cue:
+    """Return the cue that `text` names, or that stands at that place; else raise BadInput with near names."""
+    cue = cue_named(reel, text)
+    if cue is None and text[:1].isdigit():
+        cue = cue_at(reel, counter(reel).find(text))
+    if cue is None:
+        known = [cue.name or str(cue.frame) for cue in reel.cues]
+        raise BadInput(f"There is no cue {text} in this reel{near_names(text, known)}.")
+    return cue
 
 
 def set_cue(reel: Reel, frame: int, controls: Controls, settings: Mapping[str, Any], **changes: Any) -> Reel:

@@ -39,8 +39,7 @@ def lut(
     points: Annotated[int, typer.Option(help="Points along each axis: 17, 33 or 65.")] = 33,
 ) -> None:
     """Write one cue as a LUT, and say what the table costs in exactness."""
-    from lamphouse.graph.cues.place import counter
-    from lamphouse.graph.edit import cue_at, cue_named
+    from lamphouse.graph.edit import find_cue
     from lamphouse.graph.grade import Grade
     from lamphouse.graph.handover.cube import SIZES, bake, write_cube
     from lamphouse.graph.store import load
@@ -51,9 +50,7 @@ def lut(
     if points not in SIZES:
         raise BadInput(f"--points {points} is no size of a table here; give 17, 33 or 65.")
     reel = load(reel_file)
-    chosen = cue_named(reel, cue) or cue_at(reel, counter(reel).find(cue))
-    if chosen is None:
-        raise BadInput(f"{reel_file} has no cue at {cue}; see `lamphouse cues`.")
+    chosen = find_cue(reel, cue)
     with Grade(reel, Catalogue()) as grade:
         if beyond := grade.beyond_point():
             raise BadInput(f"The node {beyond[0]} depends on the place in the picture; no LUT can carry it.")

@@ -15,13 +15,21 @@ INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 def main() -> None:
     """Run the command. Exit status 2 for bad input, 1 for a check that failed."""
     try:
-        _app()(prog_name="lamphouse")
+        # Not standalone: there the library writes usage errors over several lines, and drops a Ctrl-C.
+        status = _app()(args=sys.argv[1:] or ["--help"], prog_name="lamphouse", standalone_mode=False)
+        if status == INTERRUPTED:
+            raise KeyboardInterrupt
+        sys.exit(status)
     except BadInput as error:
         _end(str(error), 2)
     except CheckFailed as error:
         _end(str(error), 1)
     except KeyboardInterrupt:
         _end("Stopped; nothing half-written was left.", INTERRUPTED)
+    except Exception as error:
+        if not hasattr(error, "format_message"):
+            raise  # not one of the library's usage errors: our own fault, with its traceback
+        _end(f"{error.format_message().rstrip('.')}; see `lamphouse --help`.", 2)
 
 
 def _app() -> typer.Typer:
@@ -47,5 +55,6 @@ def _app() -> typer.Typer:
 
 
 def _end(sentence: str, status: int) -> None:
-    print(f"lamphouse: {sentence.rstrip('.')}.", file=sys.stderr)
+    end = "" if sentence.endswith("?") else "."
+    print(f"lamphouse: {sentence.rstrip('.')}{end}", file=sys.stderr)
     sys.exit(status)

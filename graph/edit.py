@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from lamphouse.graph.cues.easing import check_ease
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.reel import Cue, Reel
@@ -45,6 +46,8 @@ def set_cue(reel: Reel, frame: int, controls: Controls, settings: Mapping[str, A
         raise BadInput(f"Frame {frame} lies outside the reel, which has frames 0 to {reel.scan.frames - 1}.")
     cue = cue_at(reel, frame) or Cue(frame=frame, settings=_settings_before(reel, frame, controls))
     checked = controls.check(settings, "")
+    if "ease" in changes:  # also at a cut, where a mistyped one would lie in wait for a later transition
+        check_ease(changes["ease"], f"cue at frame {frame}")
     cue = msgspec.structs.replace(cue, settings={**cue.settings, **checked}, **changes)
     if cue.arrive == "cut":
         cue = msgspec.structs.replace(cue, over=0)

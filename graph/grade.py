@@ -15,6 +15,7 @@ from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.trace import Expression
 from lamphouse.nodes.values import Settings
 
@@ -26,6 +27,12 @@ class Grade:
         self._program = Program(reel.chain, reel.scan.encoding, catalogue)
         self.controls = Controls(reel.chain, catalogue)
         self.cues = CueList(reel.cues, self.controls)
+        for cue in self.cues.cues:
+            if not 0 <= cue.frame < reel.scan.frames:
+                raise BadInput(
+                    f"The cue at frame {cue.frame} lies outside the reel, which has frames 0 to "
+                    f"{reel.scan.frames - 1}; take it out of the reel's file."
+                )
         self._run = NumpyRun(threads)
         # A held setting is one object from frame to frame: its program is made once.
         self._held = lru_cache(maxsize=8)(self._program_of_held)

@@ -14,7 +14,7 @@ from lamphouse.nodes.errors import BadInput
 def frame(
     reel_file: ReelFile,
     at: Place,
-    output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="A .png, .tif or .exr.")],
+    output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="A .png, .tif, .jpg, .exr.")],
     before: Annotated[bool, typer.Option("--before", help="As scanned, every correction neutral.")] = False,
 ) -> None:
     """Write one frame, graded or as scanned."""

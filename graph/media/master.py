@@ -202,7 +202,8 @@ def _claim(part: Path, is_movie: bool) -> None:
         else:
             part.mkdir()
     except OSError as error:
-        raise BadInput(f"{part} cannot be made ({error.strerror}); choose another place") from error
+        what = part if part.parent.is_dir() else f"{part.parent}, the folder of the master,"
+        raise BadInput(f"{what} cannot be written to ({error.strerror}); choose another place") from error
 
 
 def _sync_file(path: Path) -> None:

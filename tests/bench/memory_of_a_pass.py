@@ -48,7 +48,9 @@ def main() -> None:
         command = [sys.executable, "-m", "lamphouse", "new", str(reel), "--scan", str(scan)]
         subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
         few, all_ = peak(reel, FEW), peak(reel, FRAMES)
-    print(f"{FEW} frames: {few / 1024:.1f} MiB; {FRAMES} frames: {all_ / 1024:.1f} MiB; {all_ / few:.3f} times")
+    print(
+        f"{FEW} frames: {few / 1024:.1f} MiB; {FRAMES} frames: {all_ / 1024:.1f} MiB; {all_ / few:.3f} times"
+    )
     sys.exit(0 if all_ <= few * MOST else 1)
 
 

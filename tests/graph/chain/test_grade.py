@@ -8,6 +8,7 @@ from lamphouse.graph.reel import ChainRef, Cue, NodeRef, Reel, ScanRef
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Signal
+from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.signals import density_from_scan, light_from_density, video_from_light
 
 CATALOGUE = Catalogue()
@@ -70,3 +71,10 @@ def test_a_grade_is_what_its_nodes_do_one_after_the_other():
 def test_no_node_of_a_chain_of_points_is_kept_out_of_a_lut():
     with Grade(_reel(), CATALOGUE, threads=1) as grade:
         assert grade.beyond_point() == []
+
+
+def test_a_cue_outside_the_reel_is_refused_by_its_frame():
+    scan = ScanRef(path="scan.mkv", frames=12, width=4, height=4)
+    chain = ChainRef(nodes=(), output="scan")
+    with pytest.raises(BadInput, match="frame 50 lies outside the reel, which has frames 0 to 11"):
+        Grade(Reel(scan=scan, chain=chain, cues=(Cue(frame=50),)), Catalogue())

@@ -1,0 +1,129 @@
+"""The command line from end to end: places in three readings, one frame as a file, a cue as a LUT."""
+
+import json
+import re
+import shutil
+from fractions import Fraction
+
+import av
+import msgspec
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+from lamphouse.graph.cli import _app
+from lamphouse.graph.store import load, save
+
+FRAMES = 72
+HEAD_MARK = 12
+# 16 mm has 40 frames to the foot (de.zxc.wiki "Filmfuss"), the reel runs at 24: all three say frame 57.
+PLACES = ("01:00:01:21", "1+05", "57")
+
+
+@pytest.fixture(scope="module")
+def lamphouse():
+    """A function that runs the command with what is typed and returns what it says."""
+
+    def run(*typed):
+        result = CliRunner().invoke(_app(), [str(word) for word in typed])
+        if result.exception:
+            raise result.exception
+        return result.output
+
+    return run
+
+
+@pytest.fixture(scope="module")
+def reel_file(lamphouse, tmp_path_factory, film, write_stills):
+    folder = tmp_path_factory.mktemp("commands")
+    write_stills(folder / "film", film)
+    path = folder / "film.reel"
+    lamphouse("new", path, "--scan", folder / "film", "--rate", "24", "--gauge", "16mm")
+    save(path, msgspec.structs.replace(load(path), head_mark=HEAD_MARK, start="01:00:00:00"))
+    return path
+
+
+@pytest.fixture(scope="module")
+def graded(lamphouse, reel_file):
+    """The reel with a cue that bends tones and colours, called meadow."""
+    path = reel_file.with_name("graded.reel")
+    shutil.copy(reel_file, path)
+    settings = (
+        "primary.gamma=1.4",
+        "primary.lift=-0.04",
+        "primary.gain_balance=1.1,1,0.85",
+        "saturation.amount=1.5",
+        "curves.master=0,0 0.3,0.22 0.7,0.8 1,1",
+    )
+    lamphouse("cue", path, "50", "--name", "meadow", *(word for s in settings for word in ("--set", s)))
+    return path
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_cue_lands_on_the_same_frame_by_every_reading(lamphouse, reel_file, tmp_path, place):
+    path = reel_file.with_name(f"cue{PLACES.index(place)}.reel")
+    shutil.copy(reel_file, path)
+    lamphouse("cue", path, place, "--name", "here", "--over", "14", "--set", "primary.gain=1.25")
+    start, here = json.loads(lamphouse("cues", path, "--json"))
+    assert (start["frame"], start["timecode"], start["footage"]) == (0, "00:59:59:12", "-0+12")
+    assert (here["timecode"], here["footage"], str(here["frame"])) == PLACES
+    assert (here["name"], here["arrive"], here["over"]) == ("here", "transition", 14)
+    assert here["settings"] == {"primary.gain": 1.25}
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_frame_as_scanned_has_the_very_codes_of_the_scan(lamphouse, graded, tmp_path, stored_codes, place):
+    lamphouse("frame", graded, place, "--before", "-o", tmp_path / "before.tif")
+    scan = stored_codes(graded.parent / "film" / "film.00057.tif")
+    assert np.array_equal(stored_codes(tmp_path / "before.tif"), scan)
+    lamphouse("frame", graded, place, "-o", tmp_path / "after.tif")
+    assert np.abs(stored_codes(tmp_path / "after.tif") - scan.astype(int)).max() > 1000
+
+
+def test_a_transfer_begins_and_ends_by_any_reading(lamphouse, graded, decode_planes, stored_codes, tmp_path):
+    master = tmp_path / "part.mkv"
+    said = lamphouse(
+        "transfer", graded, "-o", master, "--delivery", "rgb-ffv1", "--from", PLACES[0], "--to", "1+09"
+    )
+    assert "4 frames" in said
+    found = list(decode_planes(master))
+    assert len(found) == 4
+    for number, planes in enumerate(found, 57):
+        still = tmp_path / f"{number}.tif"
+        lamphouse("frame", graded, number, "-o", still)
+        # The two files round once each.
+        assert np.abs(stored_codes(still).astype(int) - np.stack(planes)).max() <= 1
+
+
+@pytest.mark.parametrize("points", [17, 33, 65])
+def test_ffmpeg_reads_the_lut_to_the_frame_within_the_error_that_is_said(
+    lamphouse, graded, tmp_path, stored_codes, points
+):
+    cube, still = tmp_path / "meadow.cube", tmp_path / "after.tif"
+    said = lamphouse("lut", graded, "--cue", "meadow", "-o", cube, "--points", points)
+    largest = float(re.search(r"largest error ([0-9.]+)", said)[1])
+    assert 0 < largest < 0.1
+    for frame in (50, 60, 71):
+        lamphouse("frame", graded, frame, "-o", still)
+        scan = stored_codes(graded.parent / "film" / f"film.{frame:05}.tif")
+        difference = np.abs(lut3d(scan, cube) - stored_codes(still).astype(int)) / 65535
+        # Half a 16-bit code for the rounding of each of the two files, and that of the printed figure.
+        assert difference.max() <= largest + 1 / 65535 + 5e-7
+        assert difference.max() > 0
+
+
+def lut3d(codes, cube):
+    """16-bit codes (3, h, w) through ffmpeg's lut3d filter, read by tetrahedra."""
+    _, height, width = codes.shape
+    graph = av.filter.Graph()
+    source = graph.add_buffer(width=width, height=height, format="gbrp16le", time_base="1/25")
+    table = graph.add("lut3d", f"file={cube}:interp=tetrahedral")
+    sink = graph.add("buffersink")
+    source.link_to(table)
+    table.link_to(sink)
+    graph.configure()
+    picture = np.ascontiguousarray(np.moveaxis(codes, 0, -1))
+    frame = av.VideoFrame.from_ndarray(picture, format="rgb48le").reformat(format="gbrp16le")
+    frame.pts, frame.time_base = 0, Fraction(1, 25)
+    graph.push(frame)
+    return np.moveaxis(graph.pull().reformat(format="rgb48le").to_ndarray(), -1, 0).astype(int)

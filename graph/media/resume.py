@@ -23,10 +23,14 @@ PASS_TAG: Final = "PASS"  # of the file: what was being made; only the same pass
 Kept = tuple[bytes, int]  # a packet, and the CRC-32 of its frame's native codes
 
 
+class NothingWhole(BadInput):
+    """A file in which not even the header was written."""
+
+
 class Earlier:
     """The part of a master at `path` that an earlier pass `pass_id` wrote, `frames` of it whole.
 
-    Raises BadInput where the file was left by another pass, or cannot be read at all.
+    Raises BadInput where the file was left by another pass, and NothingWhole where it cannot be read at all.
     """
 
     def __init__(self, path: Path, pass_id: str) -> None:
@@ -65,7 +69,7 @@ def earlier_pass(part: Path, pass_id: str) -> Iterator[Earlier | None]:
         yield None
         return
     # Both are there where a pass that went on with another was itself cut off.
-    best = max((Earlier(path, pass_id) for path in left), key=lambda earlier: earlier.frames)
+    best = max(_readable(left, pass_id), key=lambda earlier: earlier.frames)
     best.path.replace(aside)
     best.path = aside
     part.unlink(missing_ok=True)
@@ -76,6 +80,20 @@ def earlier_pass(part: Path, pass_id: str) -> Iterator[Earlier | None]:
             aside.replace(part)
         raise
     aside.unlink()
+
+
+def _readable(left: list[Path], pass_id: str) -> list[Earlier]:
+    """Return what can be read; a file cut off before its header must not hide the one beside it."""
+    found: list[Earlier] = []
+    faults: list[NothingWhole] = []
+    for path in left:
+        try:
+            found.append(Earlier(path, pass_id))
+        except NothingWhole as fault:
+            faults.append(fault)
+    if not found:
+        raise faults[0]
+    return found
 
 
 def _in_order(container: av.container.InputContainer) -> Generator[bytes, None, None]:
@@ -96,4 +114,6 @@ def _opened(path: Path) -> av.container.InputContainer:
     try:
         return av.open(f"file:{path}")
     except (av.FFmpegError, OSError) as error:
-        raise BadInput(f"{path} holds nothing that can be gone on with; remove it to start again") from error
+        raise NothingWhole(
+            f"{path} holds nothing that can be gone on with; remove it to start again"
+        ) from error

@@ -111,3 +111,15 @@ def test_another_pass_is_not_gone_on_with_and_stays_as_it_is(reel_file: Path) ->
     with pytest.raises(BadInput, match="other settings or places"):
         transfer(other, master, Catalogue(), lambda done, total: None, resume=True)
     assert part.read_bytes() == before
+
+
+def test_a_resumed_pass_that_was_cut_off_at_once_does_not_hide_what_lies_beside_it(reel_file: Path) -> None:
+    whole = reel_file.with_name("first.mkv")
+    transfer(the_pass(reel_file), whole, Catalogue(), lambda done, total: None)
+    data = whole.read_bytes()
+    cut = reel_file.with_name("again.mkv")
+    cut.with_name("again.mkv.part.earlier").write_bytes(data[: len(data) // 2])
+    cut.with_name("again.mkv.part").touch()
+    transfer(the_pass(reel_file), cut, Catalogue(), lambda done, total: None, resume=True)
+    assert cut.read_bytes() == data
+    assert [p.name for p in reel_file.parent.glob("again.mkv*")] == ["again.mkv"]

@@ -1,14 +1,15 @@
 """The `.cube` file against its published form, and against ffmpeg's `lut3d`."""
 
-from fractions import Fraction
+from collections.abc import Callable
 from pathlib import Path
 
-import av
 import numpy as np
 import pytest
 
 from lamphouse.graph.handover.cube import bake, write_cube
 from lamphouse.nodes.errors import BadInput
+
+Lut3d = Callable[[np.ndarray, Path], np.ndarray]
 
 # The 3D example of the Cube LUT Specification 1.0 (2013), second-hand: G is 0.75 g + 0.25 b.
 EXAMPLE = """\
@@ -51,31 +52,15 @@ def test_a_straight_chain_costs_nothing_and_a_bent_one_less_with_more_points() -
     assert fine.mean < fine.largest
 
 
-def test_ffmpegs_lut3d_stays_within_the_error_that_is_stated(tmp_path: Path) -> None:
+def test_ffmpegs_lut3d_stays_within_the_error_that_is_stated(tmp_path: Path, lut3d: Lut3d) -> None:
     cube = bake(bending_chain, 33)
     write_cube(tmp_path / "bent.cube", cube, "bent")
-    picture = np.random.default_rng(4).integers(0, 65536, (32, 48, 3), np.uint16)
-    found = lut3d(picture, tmp_path / "bent.cube") / 65535
-    meant = bending_chain(np.moveaxis(picture / np.float32(65535), -1, 0).reshape(3, -1))
-    difference = np.abs(found - np.moveaxis(meant.reshape(3, 32, 48), 0, -1))
+    codes = np.random.default_rng(4).integers(0, 65536, (3, 32, 48), np.uint16)
+    found = lut3d(codes, tmp_path / "bent.cube") / 65535
+    meant = bending_chain((codes / np.float32(65535)).reshape(3, -1)).reshape(codes.shape)
+    difference = np.abs(found - meant)
     half_a_code = 0.5 / 65535
     assert difference.max() <= cube.largest + half_a_code + 1e-6
-
-
-def lut3d(picture: np.ndarray, cube: Path) -> np.ndarray:
-    height, width, _ = picture.shape
-    graph = av.filter.Graph()
-    source = graph.add_buffer(width=width, height=height, format="gbrp16le", time_base="1/25")
-    table = graph.add("lut3d", f"file={cube}:interp=tetrahedral")
-    sink = graph.add("buffersink")
-    source.link_to(table)
-    table.link_to(sink)
-    graph.configure()
-    frame = av.VideoFrame.from_ndarray(picture, format="rgb48le").reformat(format="gbrp16le")
-    frame.pts = 0
-    frame.time_base = Fraction(1, 25)
-    graph.push(frame)
-    return graph.pull().reformat(format="rgb48le").to_ndarray()
 
 
 def test_a_folder_that_is_not_there_is_one_sentence_and_leaves_nothing(tmp_path: Path) -> None:

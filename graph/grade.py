@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from functools import lru_cache
+from pathlib import Path
 from types import TracebackType
 
 import numpy as np
@@ -21,10 +23,16 @@ from lamphouse.nodes.values import Settings
 
 
 class Grade:
-    """A reel's chain and cues made ready. Use as a context manager: it holds threads."""
+    """A reel's chain and cues made ready. Use as a context manager: it holds threads.
 
-    def __init__(self, reel: Reel, catalogue: Catalogue, threads: int | None = None) -> None:
-        self._program = Program(reel.chain, reel.scan.encoding, catalogue)
+    `folder` is where the reel lies: files that its settings name are relative to it.
+    """
+
+    def __init__(
+        self, reel: Reel, catalogue: Catalogue, folder: Path = Path(), threads: int | None = None
+    ) -> None:
+        self._program = Program(reel.chain, reel.scan.encoding, catalogue, folder)
+        self._pixel_aspect = float(Fraction(reel.scan.pixel_aspect))
         self.controls = Controls(reel.chain, catalogue)
         self.cues = CueList(reel.cues, self.controls)
         for cue in self.cues.cues:
@@ -57,11 +65,12 @@ class Grade:
 
     def correct(self, frame: int, picture: NDArray[np.float32]) -> NDArray[np.float32]:
         """Return the scan's `picture` of `frame`, (3, ...), as video signal under the settings there."""
-        return np.asarray(self._run.run(self.program(frame), {SCAN: picture}))
+        return np.asarray(self._run.run(self.program(frame), {SCAN: picture}, self._pixel_aspect))
 
     def as_scanned(self, picture: NDArray[np.float32]) -> NDArray[np.float32]:
         """Return the scan's `picture` as video signal with every correction neutral."""
-        return np.asarray(self._run.run(self._bound(self.controls.neutral), {SCAN: picture}))
+        neutral = self._bound(self.controls.neutral)
+        return np.asarray(self._run.run(neutral, {SCAN: picture}, self._pixel_aspect))
 
     def _program_of_held(self, index: int | None) -> Expression:
         return self._bound(self.cues.held(index))

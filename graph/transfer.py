@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse import __version__
+from lamphouse.graph.chain.resolve import refuse_missing
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.grade import Grade
 from lamphouse.graph.media.lineup import bars, black, tone
@@ -42,13 +43,17 @@ STEREO: Final = 2  # channels of the tone where a reel has no sound of its own
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What goes where in a master. `start` and `stop` are frames of the scan, half-open."""
+    """What goes where in a master. `start` and `stop` are frames of the scan, half-open.
+
+    `without` names nodes of the chain that may be missing: their pictures pass through.
+    """
 
     reel: Reel
     reel_file: Path
     delivery: Delivery
     start: int
     stop: int
+    without: tuple[str, ...] = ()
 
     @property
     def before(self) -> int:
@@ -63,15 +68,19 @@ class Plan:
     @property
     def identity(self) -> str:
         """What is being made, as a short text: equal for equal reels, deliveries and places."""
-        said = encode(self.reel) + msgspec.json.encode((self.delivery, self.start, self.stop, __version__))
+        said = encode(self.reel) + msgspec.json.encode(
+            (self.delivery, self.start, self.stop, self.without, __version__)
+        )
         return hashlib.sha256(said).hexdigest()
 
 
-def plan(reel: Reel, reel_file: Path, delivery: Delivery, start: int, stop: int) -> Plan:
+def plan(
+    reel: Reel, reel_file: Path, delivery: Delivery, start: int, stop: int, *, without: tuple[str, ...] = ()
+) -> Plan:
     """Return the plan of a pass, or raise BadInput where there is nothing to transfer."""
     if start >= stop:
         raise BadInput(f"Nothing lies between frame {start} and frame {stop}; --to must come after --from.")
-    return Plan(reel, reel_file, delivery, start, stop)
+    return Plan(reel, reel_file, delivery, start, stop, without)
 
 
 def reel_scan(reel: Reel, reel_file: Path) -> Scan:
@@ -95,15 +104,16 @@ def transfer(
 
     `step` is called with the frames written and the frames in all. The file appears under its name only
     when it is complete. With `resume`, the whole frames that the same pass left when it was cut off are
-    kept. Raises BadInput for media that cannot be read or written.
+    kept. Raises BadInput for media that cannot be read or written, and where a node of the chain is missing.
     """
+    refuse_missing(pass_.reel.chain, catalogue, pass_.without)
     if resume and pass_.delivery.codec != "ffv1":
         raise BadInput("Only a pass into FFV1 can be gone on with; remove what is left and start again.")
     left = earlier_pass(part_of(master_file), pass_.identity) if resume else nullcontext()
     with (
         left as earlier,
         reel_scan(pass_.reel, pass_.reel_file) as scan,
-        Grade(pass_.reel, catalogue) as grade,
+        Grade(pass_.reel, catalogue, pass_.reel_file.parent) as grade,
         _master(pass_, master_file, scan) as master,
         closing(_MasterSound(pass_, master.rate)) as sound,
     ):

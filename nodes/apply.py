@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lamphouse.nodes.declare import Node
-from lamphouse.nodes.trace import Expression, frame_input
+from lamphouse.nodes.array_call import array_call, array_numbers
+from lamphouse.nodes.declare import Node, Reach
+from lamphouse.nodes.trace import Expression, Place, call, frame_input, place
 from lamphouse.nodes.values import Kind, Value
 
 
 def frame_values(node: Node, values: Mapping[str, Value]) -> dict[str, NDArray[np.float64]]:
     """Return what the body of `node` reads once a frame, as arrays: numbers and what `derive` makes."""
+    if node.is_array:
+        return array_numbers(node, values)
     arrays: dict[str, NDArray[np.float64]] = {}
     for parameter in node.parameters:
         if parameter.kind in (Kind.NUMBER, Kind.TRIPLE):
@@ -25,29 +29,54 @@ def frame_values(node: Node, values: Mapping[str, Value]) -> dict[str, NDArray[n
     return arrays
 
 
-def choices(node: Node, values: Mapping[str, Value]) -> dict[str, str]:
-    """Return the choices among `values`: they select code, all else is numbers."""
-    return {p.name: str(values[p.name]) for p in node.parameters if p.kind is Kind.CHOICE}
+def choices(node: Node, values: Mapping[str, Value], folder: Path = Path()) -> dict[str, str]:
+    """Return the choices and files among `values`: they select code, all else is numbers.
+
+    The path of a file is taken from `folder` where it is relative; no file is the empty text.
+    """
+    chosen = {}
+    for p in node.parameters:
+        if p.kind is Kind.CHOICE:
+            chosen[p.name] = str(values[p.name])
+        if p.kind is Kind.FILE:
+            chosen[p.name] = str(folder / str(values[p.name])) if values[p.name] else ""
+    return chosen
 
 
 def apply(
-    node: Node, *pictures: ArrayLike, settings: Mapping[str, Value] | None = None
+    node: Node,
+    *pictures: ArrayLike,
+    settings: Mapping[str, Value] | None = None,
+    places: ArrayLike | None = None,
 ) -> NDArray[np.floating[Any]]:
     """Return the picture(s) corrected by `node`, in the node's own signal.
 
     Pictures have shape (..., 3) and float32 or float64 numbers, which the result keeps; settings
-    left out are neutral. This is the definition that every back end is held against.
+    left out are neutral. A node of reach PLACE needs `places`, (..., 2): how far each pixel lies
+    across and down from the picture's centre, in picture heights. A matte is a picture of three equal
+    channels. This is the definition that every back end is held against.
     Raises BadInput for a setting that the node has not, or that is out of its range.
     """
     given = {key: node.parameter(key).check(value, key) for key, value in (settings or {}).items()}
     values = node.defaults() | given
-    arrays = [np.asarray(p) for p in pictures]
+    arrays = [np.asarray(a) for a in (*pictures, *([] if places is None else [places]))]
     kind = arrays[0].dtype if arrays[0].dtype in (np.float32, np.float64) else np.dtype(np.float64)
-    planar = [np.moveaxis(a.astype(kind, copy=False), -1, 0).reshape(3, -1) for a in arrays]
+    shape = arrays[0].shape[:-1]
+    planar = [np.moveaxis(a.astype(kind, copy=False), -1, 0) for a in arrays]
+    if not node.is_array:
+        planar = [a.reshape(len(a), -1) for a in planar]
+    sources: list[Any] = planar[: len(pictures)]
+    if node.reach is Reach.PLACE and not node.is_array:
+        sources.append(Place(planar[-1][0:1], planar[-1][1:2]))
     numbers = {k: v.astype(kind) for k, v in frame_values(node, values).items()}
+    chosen = choices(node, values)
     with np.errstate(all="ignore"):
-        result = np.asarray(node.body(*planar, SimpleNamespace(**numbers, **choices(node, values))), kind)
-    return np.moveaxis(result.reshape(3, *arrays[0].shape[:-1]), 0, -1)
+        if node.is_array:
+            result = array_call(node, chosen)(*sources, *numbers.values())
+        else:
+            result = np.asarray(node.body(*sources, SimpleNamespace(**numbers, **chosen)), kind)
+    whole = np.broadcast_to(result.reshape(result.shape[0], *shape), (3, *shape))
+    return np.moveaxis(whole, 0, -1)
 
 
 class _Names:
@@ -63,5 +92,9 @@ class _Names:
 
 def trace(node: Node, name: str, pictures: list[Expression], chosen: Mapping[str, str]) -> Expression:
     """Return the expression of `node` over `pictures`; its frame inputs are called `name.parameter`."""
-    expression: Expression = node.body(*pictures, _Names(name, chosen))
+    if node.is_array:
+        inputs = [frame_input(f"{name}.{key}") for key in array_numbers(node, node.defaults())]
+        return call(array_call(node, chosen), name, *pictures, *inputs, whole=node.reach is not Reach.POINT)
+    where = [place()] if node.reach is Reach.PLACE else []
+    expression: Expression = node.body(*pictures, *where, _Names(name, chosen))
     return expression

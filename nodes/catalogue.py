@@ -3,9 +3,12 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
+from lamphouse.nodes.corrections.blend import BLEND
 from lamphouse.nodes.corrections.cdl import CDL
 from lamphouse.nodes.corrections.curves import CURVES
+from lamphouse.nodes.corrections.ellipse import ELLIPSE
 from lamphouse.nodes.corrections.exposure import EXPOSURE
+from lamphouse.nodes.corrections.graduated import GRADUATED
 from lamphouse.nodes.corrections.passage import PASSAGE
 from lamphouse.nodes.corrections.primary import PRIMARY
 from lamphouse.nodes.corrections.saturation import SATURATION
@@ -13,7 +16,18 @@ from lamphouse.nodes.corrections.white import WHITE
 from lamphouse.nodes.declare import Node
 from lamphouse.nodes.errors import BadInput, near_names
 
-NODES: Final = (CDL, CURVES, EXPOSURE, PASSAGE, PRIMARY, SATURATION, WHITE)
+NODES: Final = (
+    BLEND,
+    CDL,
+    CURVES,
+    ELLIPSE,
+    EXPOSURE,
+    GRADUATED,
+    PASSAGE,
+    PRIMARY,
+    SATURATION,
+    WHITE,
+)
 
 
 class Catalogue(Mapping[str, Node]):
@@ -36,3 +50,7 @@ class Catalogue(Mapping[str, Node]):
         if name in self._nodes:
             return self._nodes[name]
         raise BadInput(f"There is no node called {name}{near_names(name, self._nodes)}.")
+
+    def reason(self, name: str) -> str:
+        """Return why the node `name` cannot be had, as a clause."""
+        return f"no plug-in here has {name}{near_names(name, self._nodes, or_all=False)}"

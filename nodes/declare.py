@@ -23,6 +23,7 @@ class Signal(StrEnum):
     VIDEO = "video"
     SRGB = "srgb"
     BT709 = "bt709"
+    MATTE = "matte"  # no picture: how much of one branch shows over another, 0 to 1
 
 
 class Reach(StrEnum):
@@ -82,7 +83,11 @@ class Node:
 
     `body(*pictures, p)` computes on arrays or traces on expressions; `p` has an attribute for
     every parameter, and for every name that `derive` returns. `derive` turns parameters
-    into tables and matrices once a frame, where arithmetic on numbers would not do.
+    into tables and matrices once a frame, where arithmetic on numbers would not do. With reach
+    PLACE it is `body(*pictures, place, p)`. `mattes` are those of `inputs` that take a matte.
+
+    With `is_array` the body is a plain function of arrays shaped (..., 3), or (height, width, 3)
+    where the reach is more than POINT; no back end but the NumPy one can run it.
     """
 
     name: str
@@ -94,6 +99,8 @@ class Node:
     inputs: tuple[str, ...] = ("picture",)
     derive: Derive | None = None
     source: str = ""
+    mattes: tuple[str, ...] = ()
+    is_array: bool = False
 
     def parameter(self, name: str) -> Parameter:
         """Return the parameter `name`, or raise BadInput with near names."""

@@ -17,10 +17,13 @@ class CheckFailed(Exception):
     """A check that ran and found fault. The message says what was found and where."""
 
 
-def near_names(name: str, known: Iterable[str]) -> str:
-    """Return a hint such as ` (did you mean gain or gamma?)`, or the whole list where nothing is near."""
+def near_names(name: str, known: Iterable[str], *, or_all: bool = True) -> str:
+    """Return a hint such as ` (did you mean gain or gamma?)`.
+
+    Where nothing is near, the whole list, or with `or_all` False nothing.
+    """
     known = sorted(known)
     near = get_close_matches(name, known, n=3, cutoff=0.5)
     if near:
         return f" (did you mean {' or '.join(near)}?)"
-    return f" (there is {', '.join(known)})" if known else ""
+    return f" (there is {', '.join(known)})" if known and or_all else ""

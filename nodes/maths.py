@@ -11,9 +11,11 @@ Broadcasting then needs no rules of its own.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
+from itertools import product
 from typing import Any, Final
 
 import numpy as np
@@ -22,6 +24,11 @@ from lamphouse.nodes.trace import Expression, build
 
 # Smallest positive normal float32, the floor of CLF's Log (Academy S-2014-006 v3.0).
 LOG_FLOOR: Final = 1.175494e-38
+
+# No light is so bright. Powers are held here, so that no finite picture overflows to inf and thence to nan.
+LARGEST: Final = 1e18
+
+LN_10: Final = math.log(10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,20 +89,20 @@ def matrix(rgb: Any, rows: Any) -> Any:
 @_colour
 def power(rgb: Any, exponent: Any) -> Any:
     """sign(rgb) * |rgb| ** exponent (mirrored about zero)."""
-    return np.copysign(np.abs(rgb) ** exponent, rgb)
+    return np.copysign(np.minimum(np.abs(rgb) ** exponent, rgb.dtype.type(LARGEST)), rgb)
 
 
 @_colour
 def power_above_zero(rgb: Any, exponent: Any) -> Any:
     """rgb ** exponent above zero; values below zero pass unchanged."""
-    return np.where(rgb > 0, np.maximum(rgb, 0) ** exponent, rgb)
+    return np.where(rgb > 0, np.minimum(np.maximum(rgb, 0) ** exponent, rgb.dtype.type(LARGEST)), rgb)
 
 
 @_colour
 def toe_power(rgb: Any, exponent: Any, toe: Any, slope: Any, join: Any) -> Any:
     """((rgb + toe) / (1 + toe)) ** exponent from `join` on, slope * rgb nearer zero; mirrored."""
     size = np.abs(rgb)
-    curved = ((size + toe) / (1 + toe)) ** exponent
+    curved = np.minimum(((size + toe) / (1 + toe)) ** exponent, rgb.dtype.type(LARGEST))
     return np.copysign(np.where(size < join, size * slope, curved), rgb)
 
 
@@ -116,7 +123,24 @@ def log(rgb: Any) -> Any:
 @_colour
 def antilog(rgb: Any) -> Any:
     """10 ** rgb."""
-    return rgb.dtype.type(10) ** rgb
+    return np.minimum(rgb.dtype.type(10) ** rgb, rgb.dtype.type(LARGEST))
+
+
+@_colour
+def toe_log(rgb: Any, join: Any) -> Any:
+    """log10(rgb) from `join` on; below it straight on, to zero and beyond."""
+    join = np.asarray(join, rgb.dtype)
+    straight = np.log10(join) + (rgb - join) / (join * LN_10)
+    return np.where(rgb > join, np.log10(np.maximum(rgb, join)), straight)
+
+
+@_colour
+def toe_antilog(rgb: Any, join: Any) -> Any:
+    """10 ** rgb where that is more than `join`; below it straight on: undoes toe_log."""
+    join = np.asarray(join, rgb.dtype)
+    start = np.log10(join)
+    straight = join + (rgb - start) * (join * LN_10)
+    return np.where(rgb > start, antilog(np.maximum(rgb, start)), straight)
 
 
 @_colour
@@ -135,12 +159,9 @@ def curve(rgb: Any, table: Any, ends: Any) -> Any:
 @_colour
 def lattice(rgb: Any, table: Any) -> Any:
     """A 3D table over 0..1, tetrahedral between nodes; input is clamped to 0..1."""
-    last = table.shape[0] - 1
-    place = np.clip(np.nan_to_num(rgb), 0, 1) * rgb.dtype.type(last)
-    cell = np.minimum(place.astype(np.int32), last - 1)
+    cell, fraction = _cell(rgb, table)
     # Walk from the cell's dark corner along the axes in order of falling fraction:
     # that is the tetrahedron's path, and ties give the same value either way.
-    fraction = place - cell.astype(rgb.dtype)
     order = np.argsort(-fraction, axis=0, kind="stable")
     ordered = np.take_along_axis(fraction, order, axis=0)
     corner = cell.copy()
@@ -157,6 +178,18 @@ def lattice(rgb: Any, table: Any) -> Any:
 
 
 @_colour
+def lattice_trilinear(rgb: Any, table: Any) -> Any:
+    """A 3D table over 0..1, straight along each axis between nodes; input is clamped to 0..1."""
+    cell, fraction = _cell(rgb, table)
+    result = 0
+    for corner in product((0, 1), repeat=3):
+        red, green, blue = (cell[axis] + step for axis, step in enumerate(corner))
+        weight = np.prod([fraction[a] if step else 1 - fraction[a] for a, step in enumerate(corner)], axis=0)
+        result = result + weight * table[red, green, blue].T
+    return result
+
+
+@_colour
 def clamp(rgb: Any, low: Any, high: Any) -> Any:
     """rgb, but no less than low and no more than high."""
     return np.minimum(np.maximum(rgb, low), high)
@@ -166,6 +199,14 @@ def clamp(rgb: Any, low: Any, high: Any) -> Any:
 def mix(first: Any, second: Any, key: Any) -> Any:
     """first where key is 0, second where key is 1, in proportion between."""
     return first * (1 - key) + second * key
+
+
+def _cell(rgb: Any, table: Any) -> tuple[Any, Any]:
+    """Return the cell of a 3D table that each pixel lies in, (3, n), and how far into it, 0..1."""
+    last = table.shape[0] - 1
+    place = np.clip(np.nan_to_num(rgb), 0, 1) * rgb.dtype.type(last)
+    cell = np.minimum(place.astype(np.int32), last - 1)
+    return cell, place - cell.astype(rgb.dtype)
 
 
 # Plain arithmetic.

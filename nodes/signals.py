@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from lamphouse.nodes.declare import Signal
-from lamphouse.nodes.maths import antilog, log, offset, power, scale, toe_power, toe_root
+from lamphouse.nodes.maths import offset, power, scale, toe_antilog, toe_log, toe_power, toe_root
 
 # ITU-R BT.1886 (03/2011) with black at zero.
 DISPLAY_GAMMA: Final = 2.4
@@ -30,6 +30,10 @@ BT709_SLOPE: Final = 4.5
 BT709_JOIN_LIGHT: Final = 0.018
 BT709_JOIN_ENCODED: Final = BT709_SLOPE * BT709_JOIN_LIGHT
 
+# Denser than any film (density 6). Below it, where density has no end, the curve goes straight on, so that
+# what lies under black survives the way there and back.
+LEAST_LIGHT: Final = 1e-6
+
 # 10-bit printing-density scans: 0.002 density a code above code 95 (common practice with
 # SMPTE ST 268-1 files; the same step and base as ADX10 in SMPTE ST 2065-3).
 DENSITY_PER_CODE: Final = 0.002
@@ -38,13 +42,13 @@ TEN_BIT_TOP: Final = 1023
 
 
 def light_from_density(rgb: Any) -> Any:
-    """Transmittance T = 10 ** -D. Density 1.0 is 0.1."""
-    return antilog(scale(rgb, -1.0))
+    """Transmittance T = 10 ** -D, straight on past density 6. Density 1.0 is 0.1."""
+    return toe_antilog(scale(rgb, -1.0), LEAST_LIGHT)
 
 
 def density_from_light(rgb: Any) -> Any:
-    """Density D = -log10(T), of a T no less than the smallest normal float32. T 0.5 is 0.30103."""
-    return scale(log(rgb), -1.0)
+    """Density D = -log10(T), straight on below a T of 1e-6. T 0.5 is 0.30103."""
+    return scale(toe_log(rgb, LEAST_LIGHT), -1.0)
 
 
 def light_from_video(rgb: Any) -> Any:
@@ -102,6 +106,7 @@ CONVERSIONS: Final[dict[Signal, Conversion]] = {
     Signal.VIDEO: Conversion("light ** (1 / 2.4), ITU-R BT.1886", light_from_video, video_from_light),
     Signal.SRGB: Conversion("IEC 61966-2-1", light_from_srgb, srgb_from_light),
     Signal.BT709: Conversion("ITU-R BT.709-6 camera curve", light_from_bt709, bt709_from_light),
+    Signal.MATTE: Conversion("a share from 0 to 1, seen as video", light_from_video, video_from_light),
 }
 
 

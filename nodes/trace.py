@@ -14,11 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
 INPUT = "input"  # a value that is known once a frame: a parameter, or what is derived from it
 PICTURE = "picture"  # the pixels of one source
 CONSTANT = "constant"
+PLACE = "place"  # where in the picture a pixel lies
+CALL = "call"  # a plain function of arrays, which no back end can look into
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -26,7 +28,8 @@ class Expression:
     """One step of a computation: a primitive and its arguments, or a leaf.
 
     `per_pixel` says whether the value differs from pixel to pixel; all else is
-    known once a frame. Leaves carry `name` (inputs, pictures) or `value` (constants).
+    known once a frame. Leaves carry `name` (inputs, pictures, place) or `value` (constants);
+    a call carries its `function`, and whether it needs `whole` pictures or takes any pixels.
     """
 
     primitive: str
@@ -34,6 +37,8 @@ class Expression:
     name: str = ""
     value: NDArray[Any] | None = None
     per_pixel: bool = False
+    function: Callable[..., Any] | None = None
+    whole: bool = False
 
     # Makes `array * expression` build an expression instead of an array of objects.
     __array_ufunc__: ClassVar[None] = None
@@ -83,6 +88,24 @@ def frame_input(name: str) -> Expression:
 def picture(name: str) -> Expression:
     """Return a leaf for the pixels of the source `name`."""
     return Expression(PICTURE, name=name, per_pixel=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a pixel lies, (1, n), in picture heights from the centre: `across` to the right, and `down`."""
+
+    across: Any
+    down: Any
+
+
+def place() -> Place:
+    """Return the leaves for where in the picture a pixel lies."""
+    return Place(*(Expression(PLACE, name=name, per_pixel=True) for name in ("across", "down")))
+
+
+def call(function: Callable[..., Any], name: str, *arguments: Expression, whole: bool) -> Expression:
+    """Return the expression of a plain function over planar arrays; `name` is for messages."""
+    return Expression(CALL, arguments, name=name, per_pixel=True, function=function, whole=whole)
 
 
 def build(primitive: str, *arguments: Any) -> Expression:

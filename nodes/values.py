@@ -42,6 +42,7 @@ class Kind(StrEnum):
     WHITE = "white"  # CIE 1931 x, y, or a colour temperature in kelvin
     POINTS = "points"  # a curve through (x, y) points
     CHOICE = "choice"
+    FILE = "file"  # the path of a file, or nothing
 
 
 FORMS: Final = {
@@ -50,13 +51,14 @@ FORMS: Final = {
     Kind.WHITE: "x,y such as 0.3127,0.329 or kelvin such as 5600K",
     Kind.POINTS: "points such as 0,0 0.5,0.6 1,1 with x rising from 0 to 1 by 0.0001 or more",
     Kind.CHOICE: "one of its choices",
+    Kind.FILE: "the path of a file, or nothing",
 }
 
 
 def parse_value(text: str, kind: Kind, where: str) -> Any:
     """Return what a person typed as numbers, or as it is for a choice."""
     try:
-        if kind is Kind.CHOICE:
+        if kind in (Kind.CHOICE, Kind.FILE):
             return text.strip()
         if kind is Kind.POINTS:
             return tuple(tuple(float(n) for n in pair.split(",")) for pair in text.split())
@@ -75,6 +77,12 @@ def check_value(
     """Return `value` in the form of its kind, or raise BadInput that names `where` and the range."""
     if kind is Kind.CHOICE:
         return _check_choice(value, choices, where)
+    if kind is Kind.FILE and isinstance(value, str):
+        return value
+    return _check_numbers(value, kind, bounds, where)
+
+
+def _check_numbers(value: Any, kind: Kind, bounds: tuple[float, float], where: str) -> Value:
     low, high = bounds
     if kind is Kind.NUMBER and _is_number(value):
         return _in_range(value, low, high, where)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from lamphouse.nodes.declare import Node, Parameter
 from lamphouse.nodes.maths import PRIMITIVES
-from lamphouse.nodes.trace import CONSTANT, INPUT, PICTURE, Expression, walk
+from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Expression, walk
 from lamphouse.nodes.values import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y, Kind
 
 # The same examples on every machine, however slow: a failure can be repeated.
@@ -39,6 +39,8 @@ def _any_value(parameter: Parameter, width: float) -> st.SearchStrategy[Any]:
     low, high, default = parameter.low, parameter.high, parameter.default
     if parameter.kind is Kind.CHOICE:
         return st.sampled_from(parameter.choices)
+    if parameter.kind is Kind.FILE:
+        return st.just("")
     if parameter.kind is Kind.NUMBER:
         return _near(default, low, high, width)
     if parameter.kind is Kind.TRIPLE:
@@ -68,9 +70,10 @@ def _evaluate(expression: Expression, numbers: Any, pictures: Any, kind: Any = n
                 value = np.asarray(step.value, kind)
             elif step.primitive == INPUT:
                 value = np.asarray(numbers[step.name], kind)
-            elif step.primitive == PICTURE:
+            elif step.primitive in (PICTURE, PLACE):
                 value = np.asarray(pictures[step.name], kind)
             else:
-                value = PRIMITIVES[step.primitive].compute(*(values[id(a)] for a in step.arguments))
+                compute = step.function if step.primitive == CALL else PRIMITIVES[step.primitive].compute
+                value = compute(*(values[id(a)] for a in step.arguments))
             values[id(step)] = value
     return values[id(expression)]

@@ -6,9 +6,10 @@ A tile is small enough to stay in a core's cache from the first step to the last
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from types import TracebackType
 from typing import Any, Final
 
@@ -16,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.nodes.maths import PRIMITIVES
-from lamphouse.nodes.trace import CONSTANT, PICTURE, Expression, walk
+from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, PLACE, Expression, picture, walk
 
 TILE: Final = 16384  # pixels; fastest of the powers of two tried at 2048x1556
 
@@ -49,25 +50,73 @@ class NumpyRun:
         """Let the threads go."""
         self._pool.shutdown()
 
-    def run(self, program: Expression, pictures: Mapping[str, Picture]) -> Picture:
-        """Return what a bound `program` makes of `pictures`, each (3, ...), in their precision."""
-        first = next(iter(pictures.values()))
+    def run(self, program: Expression, pictures: Mapping[str, Picture], pixel_aspect: float = 1.0) -> Picture:
+        """Return what a bound `program` makes of `pictures`, each (3, ...), in their precision.
+
+        `pixel_aspect` is the width of a pixel by its height, for what depends on the place in the picture.
+        """
+        raster = _Raster(next(iter(pictures.values())), pixel_aspect)
+        drawn = dict(pictures)
+        return self._tiles(self._whole_calls_drawn(program, drawn, raster), drawn, raster)
+
+    def _whole_calls_drawn(
+        self, program: Expression, drawn: dict[str, Picture], raster: _Raster
+    ) -> Expression:
+        """Return `program` with each call that needs whole pictures done, its result being in `drawn`."""
+        if not any(step.whole for step in walk(program)):
+            return program
+        done: dict[int, Expression] = {}
+        for step in walk(program):
+            now = replace(step, arguments=tuple(done[id(a)] for a in step.arguments))
+            if step.whole and step.function is not None:
+                arguments = [self._whole(a, drawn, raster) for a in now.arguments]
+                now = picture(f"{step.name}, call {len(drawn)}")
+                drawn[now.name] = step.function(*arguments)
+            done[id(step)] = now
+        return done[id(program)]
+
+    def _whole(self, argument: Expression, drawn: Mapping[str, Picture], raster: _Raster) -> Any:
+        if argument.primitive == CONSTANT:
+            return np.asarray(argument.value, raster.kind)
+        return self._tiles(argument, drawn, raster)
+
+    def _tiles(self, program: Expression, pictures: Mapping[str, Picture], raster: _Raster) -> Picture:
         flat = {name: p.reshape(3, -1) for name, p in pictures.items()}
-        result = np.empty((3, first[0].size), first.dtype)
-        slots, steps, last = _schedule(program, flat, first.dtype)
+        result = np.empty((3, raster.pixels), raster.kind)
+        slots, steps, last = _schedule(program, flat, raster)
 
         def tile(start: int) -> None:
-            cut = slice(start, start + TILE)
+            cut = slice(start, min(start + TILE, raster.pixels))
             # Signals outside what a formula is meant for give inf or nan, never a warning or an error.
             with np.errstate(all="ignore"):
                 result[:, cut] = _run_tile(slots, steps, last, cut)
 
-        list(self._pool.map(tile, range(0, result.shape[1], TILE)))
-        return result.reshape(first.shape)
+        list(self._pool.map(tile, range(0, raster.pixels, TILE)))
+        return result.reshape(raster.shape)
+
+
+class _Raster:
+    """The shape of the pictures at work, and where each pixel of them lies."""
+
+    def __init__(self, first: Picture, pixel_aspect: float) -> None:
+        self.shape, self.kind = first.shape, first.dtype
+        self.pixels = first[0].size
+        self._width = first.shape[-1]
+        self._height = first.shape[-2] if first.ndim == 3 else 1
+        self._aspect = pixel_aspect
+
+    def place(self, axis: str, cut: slice) -> Picture:
+        """Return how far the pixels of `cut` lie across or down from the centre, in heights, (1, n)."""
+        row, column = np.divmod(np.arange(cut.start, cut.stop), self._width)
+        if axis == "down":
+            place = (row + 0.5) / self._height - 0.5
+        else:
+            place = (column + 0.5 - self._width / 2) * self._aspect / self._height
+        return place[None].astype(self.kind)
 
 
 def _schedule(
-    program: Expression, pictures: Mapping[str, Picture], kind: np.dtype[Any]
+    program: Expression, pictures: Mapping[str, Picture], raster: _Raster
 ) -> tuple[list[Any], list[_Step], int]:
     place: dict[int, int] = {}
     slots: list[Any] = []
@@ -75,9 +124,11 @@ def _schedule(
     for expression in walk(program):
         place[id(expression)] = len(slots)
         if expression.primitive == CONSTANT:
-            slots.append(np.asarray(expression.value, kind))
+            slots.append(np.asarray(expression.value, raster.kind))
         elif expression.primitive == PICTURE:
-            slots.append(_Cut(pictures[expression.name]))
+            slots.append(_Cut(partial(_pixels, pictures[expression.name])))
+        elif expression.primitive == PLACE:
+            slots.append(_Cut(partial(raster.place, expression.name)))
         else:
             slots.append(None)
             order.append(expression)
@@ -86,17 +137,24 @@ def _schedule(
     for index, e in enumerate(order):
         sources = tuple(place[id(a)] for a in e.arguments)
         spent = tuple(s for s in set(sources) if last_use[s] == index and slots[s] is None)
-        steps.append(_Step(PRIMITIVES[e.primitive].compute, sources, place[id(e)], spent))
+        compute = e.function if e.primitive == CALL else PRIMITIVES[e.primitive].compute
+        steps.append(_Step(compute, sources, place[id(e)], spent))
     return slots, steps, place[id(program)]
 
 
 @dataclass(frozen=True, slots=True)
 class _Cut:
-    pixels: Picture
+    """What differs from tile to tile: a function from the tile's place among the pixels to its values."""
+
+    of: Callable[[slice], Picture]
+
+
+def _pixels(picture: Picture, cut: slice) -> Picture:
+    return picture[:, cut]
 
 
 def _run_tile(slots: list[Any], steps: list[_Step], last: int, cut: slice) -> Any:
-    held = [s.pixels[:, cut] if isinstance(s, _Cut) else s for s in slots]
+    held = [s.of(cut) if isinstance(s, _Cut) else s for s in slots]
     for step in steps:
         held[step.target] = step.compute(*(held[s] for s in step.sources))
         for slot in step.spent:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from lamphouse.graph.chain.resolve import resolve
 from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
 
 if TYPE_CHECKING:
@@ -42,18 +44,36 @@ def _by_name(chain: ChainRef) -> dict[str, NodeRef]:
 
 
 def _check_wires(node: NodeRef, by_name: dict[str, NodeRef], catalogue: Catalogue) -> None:
-    wanted = catalogue.find(node.kind).inputs
+    declared = resolve(node, catalogue)
+    wanted = declared.inputs
     if len(node.inputs) != len(wanted):
         raise BadInput(
-            f"The node {node.name} takes {len(wanted)} picture(s) ({', '.join(wanted)}) "
+            f"The node {node.name} takes {len(wanted)} input(s) ({', '.join(wanted) or 'none'}) "
             f"but is wired to {len(node.inputs)}; connect each once."
         )
-    for source in node.inputs:
+    for name, source in zip(wanted, node.inputs, strict=True):
         if source != SCAN and source not in by_name:
             raise BadInput(
                 f"The node {node.name} is wired to {source}, which is not in the chain"
                 f"{near_names(source, [*by_name, SCAN])}."
             )
+        if node.kind in catalogue:
+            _check_wire(
+                f"input {name} of the node {node.name}", name in declared.mattes, source, by_name, catalogue
+            )
+
+
+def _check_wire(
+    where: str, takes_matte: bool, source: str, by_name: dict[str, NodeRef], catalogue: Catalogue
+) -> None:
+    if source != SCAN and by_name[source].kind not in catalogue:
+        return  # what a missing node gives cannot be known
+    gives_matte = source != SCAN and resolve(by_name[source], catalogue).signal is Signal.MATTE
+    if takes_matte != gives_matte:
+        kinds = ("a picture", "a matte")
+        raise BadInput(
+            f"The {where} takes {kinds[takes_matte]}, but {source} gives {kinds[gives_matte]}; wire another."
+        )
 
 
 def _graph(chain: ChainRef) -> nx.DiGraph[str]:

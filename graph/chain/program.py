@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.order import SCAN, ordered
+from lamphouse.graph.chain.resolve import resolve
 from lamphouse.graph.reel import ChainRef
 from lamphouse.nodes.apply import choices, frame_values, trace
 from lamphouse.nodes.catalogue import Catalogue
@@ -24,10 +26,14 @@ def node_settings(settings: Settings, name: str) -> dict[str, Value]:
 
 
 class Program:
-    """A chain made ready: its order checked, its maths traced when its choices are known."""
+    """A chain made ready: its order checked, its maths traced when its choices are known.
 
-    def __init__(self, chain: ChainRef, encoding: str, catalogue: Catalogue) -> None:
-        self._nodes = [(ref, catalogue.find(ref.kind)) for ref in ordered(chain, catalogue)]
+    Files that settings name are taken from `folder`, the reel's own.
+    """
+
+    def __init__(self, chain: ChainRef, encoding: str, catalogue: Catalogue, folder: Path = Path()) -> None:
+        self._nodes = [(ref, resolve(ref, catalogue)) for ref in ordered(chain, catalogue)]
+        self._folder = folder
         self._output = chain.output
         self._encoding = encoding
         self._traced: dict[tuple[tuple[str, ...], ...], Expression] = {}
@@ -38,7 +44,10 @@ class Program:
 
     def expression(self, settings: Settings) -> Expression:
         """Return the maths from the scan to video signal; only choices are taken from `settings`."""
-        chosen = {ref.name: choices(node, node_settings(settings, ref.name)) for ref, node in self._nodes}
+        chosen = {
+            ref.name: choices(node, node_settings(settings, ref.name), self._folder)
+            for ref, node in self._nodes
+        }
         key = tuple(tuple(c.values()) for c in chosen.values())
         if key not in self._traced:
             self._traced[key] = self._trace(chosen)
@@ -55,7 +64,10 @@ class Program:
     def _trace(self, chosen: Mapping[str, Mapping[str, str]]) -> Expression:
         pictures: dict[str, tuple[Expression, Signal]] = {SCAN: read_scan(picture(SCAN), self._encoding)}
         for ref, node in self._nodes:
-            sources = [convert(*pictures[source], node.signal) for source in ref.inputs]
+            sources = [
+                convert(*pictures[source], Signal.MATTE if name in node.mattes else node.signal)
+                for name, source in zip(node.inputs, ref.inputs, strict=True)
+            ]
             pictures[ref.name] = (trace(node, ref.name, sources, chosen[ref.name]), node.signal)
         result: Expression = convert(*pictures[self._output], Signal.VIDEO)
         return result

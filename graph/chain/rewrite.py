@@ -7,7 +7,7 @@ a, b and c for constants. A row may be used only where its condition on the cons
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
@@ -21,16 +21,20 @@ from lamphouse.nodes.maths import (
     log,
     matrix,
     mix,
+    multiply,
     offset,
     power,
     power_above_zero,
     scale,
+    toe_antilog,
+    toe_log,
     toe_power,
     toe_root,
 )
 from lamphouse.nodes.trace import CONSTANT, INPUT, Expression, constant, walk
 
 PLACEHOLDER: Final = "placeholder"
+LARGE: Final = 4096  # numbers in a constant
 Array = NDArray[Any]
 
 
@@ -42,7 +46,8 @@ def _known(name: str) -> Expression:
     return Expression(PLACEHOLDER, name=name)
 
 
-X, Y = _any("x"), _any("y")
+X, Y, K = _any("x"), _any("y"), _any("k")
+PICTURES: Final = (X.name, Y.name, K.name)
 A, B, C = _known("a"), _known("b"), _known("c")
 E, T, S, J = _known("e"), _known("t"), _known("s"), _known("j")
 
@@ -62,11 +67,11 @@ class Row:
 
     def holds(self, found: Mapping[str, Expression]) -> bool:
         """Say whether the condition on the constants among `found` is met."""
-        return self.condition(**{name: e.value for name, e in found.items() if name not in (X.name, Y.name)})
+        return self.condition(**{name: e.value for name, e in found.items() if name not in PICTURES})
 
     def rewritten(self, found: Mapping[str, Expression]) -> Expression:
         """Return the result over what the placeholders matched."""
-        parts = {name: e if name in (X.name, Y.name) else e.value for name, e in found.items()}
+        parts = {name: e if name in PICTURES else e.value for name, e in found.items()}
         return self.result(**parts)
 
 
@@ -93,12 +98,14 @@ ROWS: Final = (
     Row("x * 1 = x", scale(X, A), lambda x, a: x, lambda a: _all(a, 1)),
     Row("x + 0 = x", offset(X, A), lambda x, a: x, lambda a: _all(a, 0)),
     Row("I x = x", matrix(X, A), lambda x, a: x, lambda a: np.array_equal(a, np.eye(3))),
+    Row("x 1 = x, of plain numbers", multiply(X, A), lambda x, a: x, lambda a: _all(a, 1)),
+    Row("x 0 = 0", multiply(X, A), lambda x, a: constant(0.0), lambda a: _all(a, 0)),
     Row("x ** 1 = x", power(X, A), lambda x, a: x, lambda a: _all(a, 1)),
     Row("x ** 1 = x above zero, x below", power_above_zero(X, A), lambda x, a: x, lambda a: _all(a, 1)),
     Row("a straight curve is x", curve(X, A, B), lambda x, a, b: x, _is_straight),
     Row("all of x, none of y", mix(X, Y, A), lambda x, y, a: x, lambda a: _all(a, 0)),
     Row("none of x, all of y", mix(X, Y, A), lambda x, y, a: y, lambda a: _all(a, 1)),
-    Row("x with itself", mix(X, X, A), lambda x, a: x),
+    Row("x with itself", mix(X, X, K), lambda x, k: x),
     Row("(x a) b = x (a b)", scale(scale(X, A), B), lambda x, a, b: scale(x, a * b)),
     Row("(x + a) + b = x + (a + b)", offset(offset(X, A), B), lambda x, a, b: offset(x, a + b)),
     Row("(x + a) b = x b + a b", scale(offset(X, A), B), lambda x, a, b: offset(scale(x, b), a * b)),
@@ -112,6 +119,8 @@ ROWS: Final = (
     ),
     Row("(x ** a) ** b = x ** (a b), mirrored", power(power(X, A), B), lambda x, a, b: power(x, a * b)),
     Row("log10 10 ** x = x, down to the floor of log", log(antilog(X)), lambda x: x),
+    Row("a toe's log of its antilog is x", toe_log(toe_antilog(X, A), A), lambda x, a: x),
+    Row("a toe's antilog of its log is x", toe_antilog(toe_log(X, A), A), lambda x, a: x),
     Row(
         "a toe's root of its power is x",
         toe_root(toe_power(X, E, T, A, B), E, T, S, J),
@@ -156,11 +165,9 @@ class _Rewriter:
     def _settle(self, step: Expression, arguments: list[Expression]) -> Expression:
         if step.primitive == INPUT:
             return self._one(constant(self._numbers[step.name]))
-        if step.arguments and all(a.primitive == CONSTANT for a in arguments):
+        if step.primitive in PRIMITIVES and all(a.primitive == CONSTANT for a in arguments):
             return self._one(constant(PRIMITIVES[step.primitive].compute(*(a.value for a in arguments))))
-        step = Expression(
-            step.primitive, tuple(arguments), name=step.name, value=step.value, per_pixel=step.per_pixel
-        )
+        step = replace(step, arguments=tuple(arguments))
         for row in ROWS:
             found: dict[str, Expression] = {}
             if _matches(row.pattern, step, found) and row.holds(found):
@@ -168,9 +175,21 @@ class _Rewriter:
         return self._one(step)
 
     def _one(self, step: Expression) -> Expression:
-        value = None if step.value is None else (step.value.shape, step.value.tobytes())
-        key = (step.primitive, tuple(id(a) for a in step.arguments), step.name, value)
+        key = (
+            step.primitive,
+            tuple(id(a) for a in step.arguments),
+            step.name,
+            _identity(step.value),
+            step.function,
+        )
         return self._seen.setdefault(key, step)
+
+
+def _identity(value: Array | None) -> Any:
+    """Return what is equal for equal constants. Reading a whole table is slow: it equals itself alone."""
+    if value is None or value.size > LARGE:
+        return id(value)
+    return (value.shape, value.tobytes())
 
 
 def _matches(pattern: Expression, step: Expression, found: dict[str, Expression]) -> bool:

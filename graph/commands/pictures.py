@@ -18,6 +18,7 @@ def frame(
     before: Annotated[bool, typer.Option("--before", help="As scanned, every correction neutral.")] = False,
 ) -> None:
     """Write one frame, graded or as scanned."""
+    from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.grade import Grade
     from lamphouse.graph.media.still import write_still
@@ -27,7 +28,9 @@ def frame(
 
     reel = load(reel_file)
     number = counter(reel).find(at)
-    with reel_scan(reel, reel_file) as scan, Grade(reel, Catalogue()) as grade:
+    catalogue = Catalogue()
+    note_missing(reel.chain, catalogue)
+    with reel_scan(reel, reel_file) as scan, Grade(reel, catalogue, reel_file.parent) as grade:
         scanned = scan.read(number)
         write_still(output, grade.as_scanned(scanned) if before else grade.correct(number, scanned))
 
@@ -39,6 +42,7 @@ def lut(
     points: Annotated[int, typer.Option(help="Points along each axis: 17, 33 or 65.")] = 33,
 ) -> None:
     """Write one cue as a LUT, and say what the table costs in exactness."""
+    from lamphouse.graph.chain.resolve import refuse_missing
     from lamphouse.graph.edit import find_cue
     from lamphouse.graph.grade import Grade
     from lamphouse.graph.handover.cube import SIZES, bake, write_cube
@@ -51,7 +55,9 @@ def lut(
         raise BadInput(f"--points {points} is no size of a table here; give 17, 33 or 65.")
     reel = load(reel_file)
     chosen = find_cue(reel, cue)
-    with Grade(reel, Catalogue()) as grade:
+    catalogue = Catalogue()
+    refuse_missing(reel.chain, catalogue)
+    with Grade(reel, catalogue, reel_file.parent) as grade:
         if beyond := grade.beyond_point():
             raise BadInput(f"The node {beyond[0]} depends on the place in the picture; no LUT can carry it.")
         cube = bake(lambda colours: grade.correct(chosen.frame, colours), points)

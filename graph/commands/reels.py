@@ -46,11 +46,14 @@ def new(
 
 def cues(reel_file: ReelFile, as_json: Json = False) -> None:
     """Show the cue list."""
+    from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.store import load
+    from lamphouse.nodes.catalogue import Catalogue
 
     reel = load(reel_file)
     counters = counter(reel)
+    note_missing(reel.chain, Catalogue())
     if as_json:
         _print_json(reel, counters)
         return

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from lamphouse.graph.commands.options import ReelFile
+from lamphouse.nodes.errors import BadInput
 
 
 def demo(
@@ -27,8 +28,12 @@ def transfer(
     start: Annotated[str | None, typer.Option("--from", metavar="AT", help="First frame.")] = None,
     stop: Annotated[str | None, typer.Option("--to", metavar="AT", help="The frame after the last.")] = None,
     resume: Annotated[bool, typer.Option("--resume", help="Go on with a pass that was cut off.")] = False,
+    without_missing: Annotated[
+        bool, typer.Option("--without-missing", help="Pass by nodes whose plug-in is not here.")
+    ] = False,
 ) -> None:
     """Transfer the reel in one pass."""
+    from lamphouse.graph.chain.resolve import missing, missing_text
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.media.delivery import delivery as delivery_of
     from lamphouse.graph.progress import progress
@@ -41,7 +46,15 @@ def transfer(
     counters = counter(reel)
     first = counters.find(start) if start else 0
     last = counters.find(stop, end=True) if stop else reel.scan.frames
-    pass_ = plan(reel, reel_file, delivery_of(delivery, reel.deliveries), first, last)
+    catalogue = Catalogue()
+    gone = missing(reel.chain, catalogue)
+    if gone and not without_missing:
+        raise BadInput(
+            f"{missing_text(gone, catalogue)}; install its plug-in, or pass it by with --without-missing."
+        )
+    without = tuple(ref.name for ref in gone)
+    pass_ = plan(reel, reel_file, delivery_of(delivery, reel.deliveries), first, last, without=without)
     with progress(f"Transfer to {output.name}") as step:
-        run(pass_, output, Catalogue(), step, resume=resume)
-    typer.echo(f"{output}: {pass_.frames} frames, as {delivery}.")
+        run(pass_, output, catalogue, step, resume=resume)
+    lacking = f", without {', '.join(without)}" if without else ""
+    typer.echo(f"{output}: {pass_.frames} frames, as {delivery}{lacking}.")

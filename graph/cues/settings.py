@@ -8,6 +8,7 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Any, Final
 
+from lamphouse.graph.chain.resolve import missing, resolve
 from lamphouse.graph.cues.easing import check_ease, eased
 from lamphouse.graph.cues.travel import between
 from lamphouse.graph.reel import ChainRef, Cue
@@ -27,9 +28,10 @@ class Controls:
     def __init__(self, chain: ChainRef, catalogue: Catalogue) -> None:
         self.parameters: dict[str, Parameter] = {}
         self.switches: list[str] = []
+        self._missing = tuple(f"{ref.name}." for ref in missing(chain, catalogue))
         for ref in chain.nodes:
             self.switches.append(f"{ref.name}.{SWITCH}")
-            for parameter in catalogue.find(ref.kind).parameters:
+            for parameter in resolve(ref, catalogue).parameters:
                 name = f"{ref.name}.{parameter.name}"
                 self.parameters[name] = parameter
                 self.switches.append(f"{name}.{SWITCH}")
@@ -40,11 +42,21 @@ class Controls:
         return MappingProxyType({name: p.default for name, p in self.parameters.items()})
 
     def check(self, settings: Mapping[str, Any], where: str) -> dict[str, Value]:
-        """Return `settings` in their parameters' forms, or raise BadInput that says where."""
-        return {key: self._check(key, value, where) for key, value in settings.items()}
+        """Return `settings` in their parameters' forms, or raise BadInput that says where.
+
+        Those of a missing node are kept as they are.
+        """
+        return {
+            key: value if key.startswith(self._missing) else self._check(key, value, where)
+            for key, value in settings.items()
+        }
 
     def parse(self, key: str, text: str) -> Value:
         """Return what a person typed for the parameter or switch `key`."""
+        if key.startswith(self._missing):
+            raise BadInput(
+                f"{key} belongs to a node that is missing here; its settings are kept as they are."
+            )
         if key in self.switches:
             return self._check(key, text, "")
         return self._parameter(key, "").parse(text, key)

@@ -22,7 +22,7 @@ def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, r
     from jinja2 import Environment
 
     folder.mkdir(exist_ok=True)
-    with reel_scan(reel, reel_file) as scan, Grade(reel, Catalogue()) as grade:
+    with reel_scan(reel, reel_file) as scan, Grade(reel, Catalogue(), reel_file.parent) as grade:
         shots = [_shot(folder, reel, scan, grade, index) for index in range(len(reel.cues))]
     source = (files("lamphouse.graph.handover") / "report.html").read_text(encoding="utf-8")
     template = Environment(autoescape=True).from_string(source)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from lamphouse.nodes.apply import apply, choices, frame_values, trace
 from lamphouse.nodes.catalogue import NODES, Catalogue
-from lamphouse.nodes.declare import Travel
+from lamphouse.nodes.declare import Reach, Travel
 from lamphouse.nodes.trace import INPUT, picture, walk
 from lamphouse.nodes.values import Kind
 
@@ -40,9 +40,21 @@ def _settings(node):
     return [{}, *(row["settings"] for row in _table(node)["row"])]
 
 
-def _pictures(node, pixels):
-    """Return one picture for each input, all unlike."""
-    return [np.roll(pixels, number, axis=0) for number in range(len(node.inputs))]
+def _applied(node, pixels, chosen=None, cut=lambda p: p):
+    """Apply `node` to one picture for each input, all unlike; where it is PLACE, at places just as unlike."""
+    pictures = [cut(np.roll(pixels, number, axis=0)) for number in range(len(node.inputs))]
+    places = cut(pixels[:, :2] / 2) if node.reach is Reach.PLACE else None
+    return apply(node, *pictures, settings=chosen, places=places)
+
+
+def _row_applied(node, row, kind=np.float64):
+    places = np.array(row.places, kind) if hasattr(row, "places") else None
+    return apply(node, *(np.array(p, kind) for p in row.pictures), settings=row.settings, places=places)
+
+
+def _neutral(node, pixels):
+    """Return what `node` gives at its defaults: its first picture, or a matte that is whole."""
+    return pixels if node.inputs else np.ones_like(pixels)
 
 
 def _pixels(low, high, count=60):
@@ -61,7 +73,7 @@ def test_every_node_has_rows_that_name_a_source_and_move_the_picture(node):
     table = _table(node)
     assert len(table["row"]) >= 2
     assert all(row["source"].strip() for row in table["row"])
-    assert any(not np.allclose(row["pictures"][0], row["result"]) for row in table["row"])
+    assert any(not np.allclose((*row["pictures"], 1.0)[0], row["result"]) for row in table["row"])
     assert table.get("undo") or table["no_undo"].strip()
 
 
@@ -73,14 +85,13 @@ def test_every_parameter_is_set_by_a_row(node):
 
 @pytest.mark.parametrize(("node", "row"), _cases("row"))
 def test_a_node_gives_the_reference_value(node, row):
-    result = apply(node, *map(np.array, row.pictures), settings=row.settings)
+    result = _row_applied(node, row)
     np.testing.assert_allclose(result, row.result, rtol=0, atol=row.tolerance)
 
 
 @pytest.mark.parametrize(("node", "row"), _cases("row"))
 def test_a_node_gives_the_reference_value_in_float32(node, row):
-    pictures = [np.array(picture, np.float32) for picture in row.pictures]
-    result = apply(node, *pictures, settings=row.settings)
+    result = _row_applied(node, row, np.float32)
     assert result.dtype == np.float32
     np.testing.assert_allclose(result, row.result, rtol=1e-6, atol=row.tolerance + 4e-6)
 
@@ -92,8 +103,10 @@ def test_a_node_traced_is_the_node_applied(node, row, evaluate):
     expression = trace(node, "it", sources, choices(node, values))
     numbers = {f"it.{key}": value for key, value in frame_values(node, values).items()}
     arrays = {name: np.array(p).T for name, p in zip(node.inputs, row.pictures, strict=True)}
+    arrays |= dict(zip(("across", "down"), np.array(getattr(row, "places", [])).T, strict=False))
     result = evaluate(expression, numbers, arrays).T
-    np.testing.assert_array_equal(result, apply(node, *map(np.array, row.pictures), settings=row.settings))
+    expected = _row_applied(node, row)
+    np.testing.assert_array_equal(np.broadcast_to(result, expected.shape), expected)
 
 
 @every_node
@@ -101,9 +114,9 @@ def test_a_node_traced_is_the_node_applied(node, row, evaluate):
 def test_the_three_shapes_of_a_picture_agree_and_keep_their_precision(node, kind):
     pixels = _pixels(-0.5, 1.5).astype(kind)
     for chosen in _settings(node):
-        flat = apply(node, *_pictures(node, pixels), settings=chosen)
-        whole = apply(node, *(p.reshape(6, 10, 3) for p in _pictures(node, pixels)), settings=chosen)
-        single = apply(node, *(p[7] for p in _pictures(node, pixels)), settings=chosen)
+        flat = _applied(node, pixels, chosen)
+        whole = _applied(node, pixels, chosen, lambda p: p.reshape(6, 10, -1))
+        single = _applied(node, pixels, chosen, lambda p: p[7])
         assert flat.dtype == whole.dtype == single.dtype == kind
         assert (flat.shape, whole.shape, single.shape) == ((60, 3), (6, 10, 3), (3,))
         np.testing.assert_array_equal(whole.reshape(-1, 3), flat)
@@ -114,8 +127,8 @@ def test_the_three_shapes_of_a_picture_agree_and_keep_their_precision(node, kind
 @pytest.mark.parametrize("kind", KINDS)
 def test_neutral_changes_nothing(node, kind):
     pixels = _pixels(-1, 4).astype(kind)
-    result = apply(node, *_pictures(node, pixels))
-    np.testing.assert_allclose(result, pixels, rtol=4 * np.finfo(kind).eps, atol=4 * np.finfo(kind).eps)
+    close = 4 * np.finfo(kind).eps
+    np.testing.assert_allclose(_applied(node, pixels), _neutral(node, pixels), rtol=close, atol=close)
 
 
 @pytest.mark.parametrize(("node", "undo"), _cases("undo"))
@@ -133,7 +146,7 @@ def test_the_inverse_undoes_it(node, undo):
 def test_no_number_raises_or_warns(node, kind):
     pixels = np.array(list(product(EDGES, repeat=3)), kind)
     for chosen in _settings(node):
-        result = apply(node, *_pictures(node, pixels), settings=chosen)
+        result = _applied(node, pixels, chosen)
         assert result.shape == pixels.shape
 
 
@@ -145,7 +158,7 @@ def test_finite_pictures_stay_finite_whatever_the_settings(node, any_settings, d
     drawn = data.draw(st.lists(st.tuples(*[st.floats(-1, 4)] * 3), min_size=1, max_size=3))
     pixels = np.array([*drawn, *product((-1, 0, 1, 4), repeat=3)], np.float64)
     for kind in KINDS:
-        assert np.isfinite(apply(node, *_pictures(node, pixels.astype(kind)), settings=chosen)).all()
+        assert np.isfinite(_applied(node, pixels.astype(kind), chosen)).all()
 
 
 def _ends(parameter):
@@ -164,20 +177,29 @@ def test_finite_pictures_stay_finite_at_the_ends_of_every_range(node, kind):
     names = [parameter.name for parameter in node.parameters]
     for values in product(*map(_ends, node.parameters)):
         chosen = dict(zip(names, values, strict=True))
-        assert np.isfinite(apply(node, *_pictures(node, pixels), settings=chosen)).all(), chosen
+        assert np.isfinite(_applied(node, pixels, chosen)).all(), chosen
+
+
+def _combinations(node):
+    """Yield values of `node` for every combination of its choices, the rest at their defaults."""
+    options = [p.choices if p.kind is Kind.CHOICE else (p.default,) for p in node.parameters]
+    for combination in product(*options):
+        yield dict(zip([p.name for p in node.parameters], combination, strict=True))
 
 
 @every_node
-def test_a_node_reads_every_number_that_it_is_given_and_no_other(node):
+def test_a_node_reads_every_number_that_it_is_given_or_derives_from_it_and_no_other(node):
     read, given_ = set(), set()
-    options = [p.choices if p.kind is Kind.CHOICE else (p.default,) for p in node.parameters]
-    for combination in product(*options):
-        values = dict(zip([p.name for p in node.parameters], combination, strict=True))
+    for values in _combinations(node):
         sources = [picture(name) for name in node.inputs]
         steps = walk(trace(node, "it", sources, choices(node, values)))
         read |= {step.name for step in steps if step.primitive == INPUT}
         given_ |= {f"it.{key}" for key in frame_values(node, values)}
-    assert read == given_
+    assert read <= given_
+    for name in given_ - read:
+        parameter = node.parameter(name.removeprefix("it."))
+        made = [node.derive(node.defaults() | {parameter.name: end}) for end in _ends(parameter)]
+        assert any(not np.array_equal(made[0][key], made[1][key]) for key in made[0]), name
 
 
 @every_node

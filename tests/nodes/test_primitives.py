@@ -8,7 +8,7 @@ from lamphouse.nodes import maths
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.colorimetry import colour_science
-from lamphouse.nodes.maths import PRIMITIVES, curve, lattice, power
+from lamphouse.nodes.maths import PRIMITIVES, curve, lattice, lattice_trilinear, power
 from lamphouse.nodes.monotone import through
 from lamphouse.nodes.trace import constant, picture
 
@@ -39,6 +39,28 @@ def test_a_lattice_is_read_by_tetrahedra(rgb, expected):
     # CLF specification v3.0 (Academy S-2014-006), appendix A; figures by arithmetic.
     result = lattice(np.array([rgb]).T, _discriminating_cube())
     np.testing.assert_allclose(result[:, 0], expected, atol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("rgb", "expected"),
+    [
+        ((0.75, 0.5, 0.25), (0.58125, 0.490625, 0.25)),
+        ((0.5, 0.25, 0.75), (0.46875, 0.221875, 0.75)),
+        ((0.5, 0.5, 0.5), (0.425, 0.4625, 0.5)),
+    ],
+)
+def test_a_lattice_is_read_straight_along_each_axis_where_that_is_asked(rgb, expected):
+    # CLF specification v3.0 (Academy S-2014-006), appendix A; figures by arithmetic.
+    result = lattice_trilinear(np.array([rgb]).T, _discriminating_cube())
+    np.testing.assert_allclose(result[:, 0], expected, atol=1e-12)
+
+
+def test_a_trilinear_lattice_agrees_with_an_independent_library():
+    algebra = colour_science().algebra
+    table = RNG.uniform(-0.2, 1.2, (5, 5, 5, 3))
+    rgb = RNG.uniform(0, 1, (400, 3))
+    theirs = algebra.table_interpolation_trilinear(rgb, table)
+    np.testing.assert_allclose(lattice_trilinear(rgb.T, table).T, theirs, atol=1e-12)
 
 
 def test_a_tie_of_two_fractions_is_read_by_either_tetrahedron_beside_it():
@@ -178,11 +200,21 @@ def _arguments():
         ),
         "log": ((np.array([[0.001, 100.0]]),), [[-3, 2]]),
         "antilog": ((np.array([[-3.0, 2.0]]),), [[0.001, 100]]),
+        # The slope at 0.1 is 10 / ln 10, and -0.5 lies 0.6 below it.
+        "toe_log": (
+            (rgb, 0.1),
+            [[np.log10(0.2), -1 - 6 / np.log(10)], [np.log10(0.4), 0], [np.log10(0.8), np.log10(2)]],
+        ),
+        "toe_antilog": (
+            (np.log10(np.array([[0.2, 100.0]])) - [[0, 4]], 0.1),
+            [[0.2, 0.1 - 0.1 * np.log(10)]],
+        ),
         "curve": (
             (rgb, np.array([[0.0, 0.5, 2.0]] * 3), np.array([[1.0, 3.0]] * 3)),
             [[0.2, -0.5], [0.4, 2], [1.4, 5]],
         ),
         "lattice": ((rgb[:, :1], _identity_cube(3)), rgb[:, :1]),
+        "lattice_trilinear": ((rgb[:, :1], _identity_cube(3)), rgb[:, :1]),
         "clamp": ((rgb, 0.0, 1.0), [[0.2, 0], [0.4, 1], [0.8, 1]]),
         "mix": ((rgb, rgb * 3, 0.25), rgb * 1.5),
         "add": ((rgb, one), rgb + one),

@@ -87,9 +87,9 @@ def test_an_output_from_nowhere_is_told_with_near_names():
 @pytest.mark.parametrize(
     ("kind", "inputs", "says"),
     [
-        ("passage", (SCAN,), ["node a takes 2 picture(s) (first, second)", "wired to 1"]),
-        ("primary", (SCAN, SCAN), ["node a takes 1 picture(s) (picture)", "wired to 2"]),
-        ("primary", (), ["node a takes 1 picture(s)", "wired to 0"]),
+        ("passage", (SCAN,), ["node a takes 2 input(s) (first, second)", "wired to 1"]),
+        ("primary", (SCAN, SCAN), ["node a takes 1 input(s) (picture)", "wired to 2"]),
+        ("primary", (), ["node a takes 1 input(s)", "wired to 0"]),
     ],
 )
 def test_a_wrong_number_of_wires_is_told(kind, inputs, says):
@@ -109,9 +109,17 @@ def test_a_name_that_would_not_stand_before_a_parameter_is_told(name):
     assert "without a dot" in _complaint(_chain(name, **{name: "scan"}))
 
 
-def test_a_kind_that_there_is_not_is_told_with_near_names():
-    nodes = (NodeRef(name="a", kind="primry", inputs=(SCAN,)),)
-    assert "no node called primry (did you mean primary?)" in _complaint(ChainRef(nodes=nodes, output="a"))
+@pytest.mark.parametrize(
+    ("kind", "inputs", "says"),
+    [
+        ("primary", ("sky",), "input picture of the node a takes a picture, but sky gives a matte"),
+        ("blend", (SCAN, "sky", "sky"), "input over of the node a takes a picture, but sky gives a matte"),
+        ("blend", (SCAN, SCAN, SCAN), "input matte of the node a takes a matte, but scan gives a picture"),
+    ],
+)
+def test_a_matte_where_a_picture_is_wanted_is_told_and_the_reverse(kind, inputs, says):
+    nodes = (NodeRef(name="sky", kind="graduated", inputs=()), NodeRef(name="a", kind=kind, inputs=inputs))
+    assert says in _complaint(ChainRef(nodes=nodes, output="a"))
 
 
 def test_a_chain_of_two_branches_and_a_passage_runs():

@@ -15,27 +15,43 @@ from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import NODES, Catalogue
-from lamphouse.nodes.declare import Signal
+from lamphouse.nodes.declare import Reach, Signal
 from lamphouse.nodes.signals import convert, read_scan
 from lamphouse.nodes.trace import CONSTANT, picture, walk
 
 ENCODINGS = ("density", "light", "video", "srgb")
 CATALOGUE = Catalogue()
 PIXELS = np.random.default_rng(41).uniform(0.02, 1.2, (3, 200))
+PLACES = np.random.default_rng(42).uniform(-0.8, 0.8, (2, 200))
+SOURCES = {SCAN: PIXELS, "across": PLACES[:1], "down": PLACES[1:]}
+PICTURES = [node for node in NODES if node.signal is not Signal.MATTE]
+MATTES = [node for node in NODES if node.signal is Signal.MATTE]
 
 
 @st.composite
 def chains(draw, any_settings, width):
-    """Draw a chain of one to six nodes, wired anyhow without a circle, and settings for it."""
-    nodes, chosen = [], {}
-    for number in range(draw(st.integers(1, 6))):
-        kind = draw(st.sampled_from(NODES))
-        sources = [SCAN, *(node.name for node in nodes)]
+    """Draw a chain of one to six nodes and their mattes, wired anyhow without a circle, and settings."""
+    nodes, chosen, sources = [], {}, [SCAN]
+
+    def add(kind, inputs):
+        name = f"n{len(nodes)}"
+        nodes.append(NodeRef(name=name, kind=kind.name, inputs=inputs))
+        chosen.update({f"{name}.{key}": value for key, value in draw(any_settings(kind, width)).items()})
+        return name
+
+    for _ in range(draw(st.integers(1, 6))):
+        kind = draw(st.sampled_from(PICTURES))
         # The last made is the likeliest source, so that most chains are long.
-        inputs = tuple(draw(st.sampled_from(sources + sources[-1:] * 4)) for _ in kind.inputs)
-        nodes.append(NodeRef(name=f"n{number}", kind=kind.name, inputs=inputs))
-        chosen |= {f"n{number}.{key}": value for key, value in draw(any_settings(kind, width)).items()}
-    return ChainRef(nodes=tuple(nodes), output=nodes[-1].name), chosen
+        inputs = tuple(
+            add(draw(st.sampled_from(MATTES)), ())
+            if name in kind.mattes
+            else draw(st.sampled_from(sources + sources[-1:] * 4))
+            for name in kind.inputs
+        )
+        sources.append(add(kind, inputs))
+    return ChainRef(
+        nodes=tuple(nodes), output=draw(st.sampled_from([sources[-1]] * 9 + [nodes[0].name]))
+    ), chosen
 
 
 def _by_hand(chain, encoding, chosen, codes):
@@ -44,9 +60,11 @@ def _by_hand(chain, encoding, chosen, codes):
         pictures = {SCAN: read_scan(codes, encoding)}
         for ref in chain.nodes:
             node = CATALOGUE.find(ref.kind)
-            sources = [convert(*pictures[source], node.signal).T for source in ref.inputs]
+            targets = [Signal.MATTE if name in node.mattes else node.signal for name in node.inputs]
+            sources = [convert(*pictures[s], target).T for s, target in zip(ref.inputs, targets, strict=True)]
             values = {p.name: chosen[f"{ref.name}.{p.name}"] for p in node.parameters}
-            pictures[ref.name] = (apply(node, *sources, settings=values).T, node.signal)
+            places = PLACES.T if node.reach is Reach.PLACE else None
+            pictures[ref.name] = (apply(node, *sources, settings=values, places=places).T, node.signal)
         return convert(*pictures[chain.output], Signal.VIDEO)
 
 
@@ -58,13 +76,13 @@ def test_a_bound_program_is_the_chain_read_node_by_node(any_settings, evaluate, 
     expression, numbers = program.expression(chosen), program.numbers(chosen)
     by_hand = _by_hand(chain, encoding, chosen, PIXELS)
     np.testing.assert_allclose(
-        np.broadcast_to(evaluate(expression, numbers, {SCAN: PIXELS}), by_hand.shape),
+        np.broadcast_to(evaluate(expression, numbers, SOURCES), by_hand.shape),
         by_hand,
         rtol=1e-9,
         atol=1e-12,
     )
-    rewritten = evaluate(bind(expression, numbers), {}, {SCAN: PIXELS})
-    exact = evaluate(expression, numbers, {SCAN: PIXELS}, kind=np.longdouble)
+    rewritten = evaluate(bind(expression, numbers), {}, SOURCES)
+    exact = evaluate(expression, numbers, SOURCES, kind=np.longdouble)
     # Where the unrewritten chain is itself at the mercy of rounding, no two ways need agree.
     firm = np.isfinite(by_hand) & (np.abs(by_hand - exact) <= 1e-10 * np.maximum(1, np.abs(by_hand)))
     assume(firm.mean() > 0.5)
@@ -84,12 +102,31 @@ def test_no_chain_under_any_settings_raises_or_warns_on_any_picture(any_settings
     assert result.dtype == np.float32
 
 
+@settings(max_examples=200)
+@given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
+def test_no_chain_under_any_settings_makes_a_finite_picture_anything_but_finite(any_settings, data, encoding):
+    chain, chosen = data.draw(chains(any_settings, width=1.0))
+    program = Program(chain, encoding, CATALOGUE)
+    codes = np.array(list(product((-1, -1e-3, 0, 0.18, 1, 4), repeat=3)), np.float32).T.reshape(3, 12, 18)
+    with NumpyRun(1) as run:
+        result = run.run(bind(program.expression(chosen), program.numbers(chosen)), {SCAN: codes})
+    assert np.isfinite(result).all()
+
+
 def _neutral_chain_of_every_node():
     nodes, last = [], SCAN
-    for node in NODES:
-        inputs = (last, SCAN)[: len(node.inputs)]
-        nodes.append(NodeRef(name=node.name, kind=node.name, inputs=inputs))
-        last = node.name
+    for node in [*MATTES, *PICTURES]:
+        nodes.append(
+            NodeRef(
+                name=node.name,
+                kind=node.name,
+                inputs=tuple(
+                    MATTES[0].name if name in node.mattes else (last, SCAN)[min(number, 1)]
+                    for number, name in enumerate(node.inputs)
+                ),
+            )
+        )
+        last = node.name if node in PICTURES else last
     chosen = {f"{n.name}.{p.name}": p.default for n in NODES for p in n.parameters}
     return ChainRef(nodes=tuple(nodes), output=last), chosen
 

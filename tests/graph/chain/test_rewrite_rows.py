@@ -35,6 +35,9 @@ CANDIDATES = {
     ("curve", 1): [STRAIGHT, np.sort(RNG.uniform(0, 1, (3, 17)), axis=1)],
     ("curve", 2): [np.ones((3, 2)), RNG.uniform(0, 2, (3, 2))],
     ("mix", 2): [np.zeros((1, 1)), np.ones((1, 1)), RNG.uniform(0, 1, (1, 1))],
+    ("multiply", 1): [np.zeros((1, 1)), np.ones((1, 1)), np.zeros((3, 1)), *_column(-2, 2)],
+    ("toe_log", 1): [np.array([[1e-6]]), np.array([[1e-3]])],
+    ("toe_antilog", 1): [np.array([[1e-6]]), np.array([[1e-3]])],
     ("clamp", 1): [*_column(-1, 0)],
     ("clamp", 2): [*_column(0.5, 1)],
     # IEC 61966-2-1 and ITU-R BT.709-6.
@@ -47,7 +50,7 @@ CANDIDATES = {
     ("toe_root", 3): [np.array([[SRGB_SLOPE]]), np.array([[BT709_SLOPE]])],
     ("toe_root", 4): [np.array([[SRGB_JOIN_LIGHT]]), np.array([[BT709_JOIN_LIGHT]])],
 }
-PICTURES = {"x": RNG.uniform(-1, 2, (3, 200)), "y": RNG.uniform(-1, 2, (3, 200))}
+PICTURES = {name: RNG.uniform(-1, 2, (3, 200)) for name in "xyk"}
 
 
 def _candidates(pattern):
@@ -127,7 +130,9 @@ def test_a_row_with_a_condition_is_left_alone_where_it_does_not_hold(row, evalua
         expression = _filled(row.pattern, found)
         result = evaluate(bind(expression, {}), {}, PICTURES)
         if not row.holds(found):
-            np.testing.assert_allclose(result, evaluate(expression, {}, PICTURES), rtol=1e-9, atol=1e-9)
+            expected = evaluate(expression, {}, PICTURES)
+            result = np.broadcast_to(result, expected.shape)
+            np.testing.assert_allclose(result, expected, rtol=1e-9, atol=1e-9)
 
 
 def test_no_row_but_those_that_move_a_step_inward_leaves_as_many_steps_as_it_found():

@@ -85,7 +85,9 @@ def test_the_easing_and_length_of_a_cut_do_not_matter():
     CueList((Cue(frame=5), Cue(frame=6, over=100, ease="sofd")), CONTROLS)
 
 
-def test_a_chain_with_an_unknown_kind_has_no_controls():
+def test_settings_of_a_node_that_is_not_here_are_kept_as_they_are():
     chain = ChainRef(nodes=(NodeRef(name="a", kind="primry", inputs=("scan",)),), output="a")
-    with pytest.raises(BadInput, match="did you mean primary"):
-        Controls(chain, Catalogue())
+    controls = Controls(chain, Catalogue())
+    settings = {"a.gain": "much", "a.on": "off"}
+    assert controls.check(settings, "") == settings
+    assert controls.effective(settings) == {}

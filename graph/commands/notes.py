@@ -1,0 +1,16 @@
+"""What a person should know beside the answer, written where it does not get into it."""
+
+from __future__ import annotations
+
+import typer
+
+from lamphouse.graph.chain.resolve import missing, missing_text
+from lamphouse.graph.reel import ChainRef
+from lamphouse.nodes.catalogue import Catalogue
+
+
+def note_missing(chain: ChainRef, catalogue: Catalogue) -> None:
+    """Say which nodes of `chain` nothing here declares, where there are any."""
+    if gone := missing(chain, catalogue):
+        sentence = f"{missing_text(gone, catalogue)}; pictures pass through, settings are kept."
+        typer.echo(f"Note: {sentence}", err=True)

@@ -1,0 +1,63 @@
+"""Elliptical matte: whole inside, nothing outside, with an edge as soft as it is wanted."""
+
+import math
+from collections.abc import Mapping
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.nodes.corrections.matte_edge import INVERT, soft_edge
+from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.maths import square_root
+from lamphouse.nodes.values import Value
+
+# A softness below this is a hard edge: less than a pixel of any picture.
+HARD: Final = 1e-6
+
+
+def ellipse(place: Any, p: Any) -> Any:
+    """1 inside, 0 outside; the soft edge lies half within the outline and half without."""
+    across, down = place.across - p.centre_across, place.down - p.centre_down
+    along = (across * p.cosine + down * p.sine) / p.half_width
+    beside = (down * p.cosine - across * p.sine) / p.half_height
+    return soft_edge((1.0 - square_root(along * along + beside * beside)) * p.steepness + 0.5, p.invert)
+
+
+def derive_shape(values: Mapping[str, Value]) -> dict[str, NDArray[np.float64]]:
+    """Return the direction of the ellipse's width, and how steep its edge is."""
+    angle = math.radians(float(values["angle"]))  # type: ignore[arg-type]
+    numbers = {
+        "sine": math.sin(angle),
+        "cosine": math.cos(angle),
+        "steepness": 1 / max(float(values["softness"]), HARD),  # type: ignore[arg-type]
+    }
+    return {name: np.array([[number]]) for name, number in numbers.items()}
+
+
+def _length(name: str, sentence: str, default: float, low: float, high: float) -> Parameter:
+    return Parameter(name, sentence, default, unit="picture heights", low=low, high=high, step=0.005)
+
+
+ELLIPSE = Node(
+    name="ellipse",
+    sentence="A matte that is whole inside an ellipse, as for a face.",
+    signal=Signal.MATTE,
+    reach=Reach.PLACE,
+    body=ellipse,
+    inputs=(),
+    derive=derive_shape,
+    source="our own; smooth across the edge as 3 t^2 - 2 t^3",
+    parameters=(
+        _length("centre_across", "Its centre, right of the picture's.", 0.0, -2.0, 2.0),
+        _length("centre_down", "Its centre, below the picture's.", 0.0, -2.0, 2.0),
+        # Neutral lies outside any picture: all of it is inside.
+        _length("half_width", "From its centre to its side.", 8.0, 0.01, 8.0),
+        _length("half_height", "From its centre to its top.", 8.0, 0.01, 8.0),
+        Parameter("angle", "Turns it clockwise.", 0.0, unit="degrees", low=-360.0, high=360.0, step=0.5),
+        Parameter(
+            "softness", "Width of its edge as a share of its half width or height.", 0.3, low=0.0, high=1.0
+        ),
+        INVERT,
+    ),
+)

@@ -18,7 +18,7 @@ from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.trace import Expression
+from lamphouse.nodes.trace import PLACE, Expression, walk
 from lamphouse.nodes.values import Settings
 
 
@@ -59,8 +59,11 @@ class Grade:
             return self._held(self.cues.holding(frame))
         return self._bound(self.cues.at(frame))
 
-    def beyond_point(self) -> list[str]:
-        """Return the names of nodes that cannot go into a LUT."""
+    def beyond_point(self, frame: int) -> list[str]:
+        """Return the names of nodes that keep the program of `frame` out of a LUT; none where they are off."""
+        steps = walk(self.program(frame))
+        if not any(step.primitive == PLACE or step.whole for step in steps):
+            return []
         return self._program.beyond_point()
 
     def correct(self, frame: int, picture: NDArray[np.float32]) -> NDArray[np.float32]:

@@ -58,7 +58,7 @@ def lut(
     catalogue = Catalogue()
     refuse_missing(reel.chain, catalogue)
     with Grade(reel, catalogue, reel_file.parent) as grade:
-        if beyond := grade.beyond_point():
+        if beyond := grade.beyond_point(chosen.frame):
             raise BadInput(f"The node {beyond[0]} depends on the place in the picture; no LUT can carry it.")
         cube = bake(lambda colours: grade.correct(chosen.frame, colours), points)
     write_cube(output, cube, f"{reel_file.stem} {chosen.name or chosen.frame}")

@@ -70,7 +70,7 @@ def test_a_grade_is_what_its_nodes_do_one_after_the_other():
 
 def test_no_node_of_a_chain_of_points_is_kept_out_of_a_lut():
     with Grade(_reel(), CATALOGUE, threads=1) as grade:
-        assert grade.beyond_point() == []
+        assert grade.beyond_point(10) == []
 
 
 def test_a_cue_outside_the_reel_is_refused_by_its_frame():

@@ -78,6 +78,12 @@ def test_a_matte_can_be_looked_at_as_a_picture():
     np.testing.assert_allclose(matte[49:51].mean(), 0.5, atol=1e-6)
 
 
+def test_a_matte_keeps_a_cue_out_of_a_lut_only_where_it_shows():
+    cues = (Cue(frame=0), Cue(frame=10, settings=SKY), Cue(frame=20, settings=SKY | {"sky_blend.on": "off"}))
+    with Grade(_reel(chain_preset("sky").chain, {}, 16, 10, cues=cues), CATALOGUE, threads=1) as grade:
+        assert [grade.beyond_point(frame) for frame in (0, 10, 20)] == [[], ["sky_line"], []]
+
+
 def test_a_chain_preset_with_a_matte_begins_neutral():
     chain = chain_preset("sky").chain
     controls = Controls(chain, CATALOGUE)

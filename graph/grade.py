@@ -60,7 +60,7 @@ class Grade:
         return self._bound(self.cues.at(frame))
 
     def beyond_point(self, frame: int) -> list[str]:
-        """Return the names of nodes that keep the program of `frame` out of a LUT; none where they are off."""
+        """Return the names of nodes that keep the program of `frame` out of a LUT, where they show."""
         steps = walk(self.program(frame))
         if not any(step.primitive == PLACE or step.whole for step in steps):
             return []

@@ -1,4 +1,4 @@
-"""A reel whose chain needs a node that is not here: it opens, says so, keeps everything, and waits to be told."""
+"""A reel whose chain needs a node that is not here: it opens, says so, and keeps everything."""
 
 import json
 

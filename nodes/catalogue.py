@@ -11,6 +11,7 @@ from lamphouse.nodes.corrections.exposure import EXPOSURE
 from lamphouse.nodes.corrections.graduated import GRADUATED
 from lamphouse.nodes.corrections.passage import PASSAGE
 from lamphouse.nodes.corrections.primary import PRIMARY
+from lamphouse.nodes.corrections.printer_lights import PRINTER_LIGHTS
 from lamphouse.nodes.corrections.saturation import SATURATION
 from lamphouse.nodes.corrections.white import WHITE
 from lamphouse.nodes.declare import Node
@@ -25,6 +26,7 @@ NODES: Final = (
     GRADUATED,
     PASSAGE,
     PRIMARY,
+    PRINTER_LIGHTS,
     SATURATION,
     WHITE,
 )

@@ -22,9 +22,10 @@ class ChainPreset(Record, frozen=True, kw_only=True):
 
 
 class StockPreset(Record, frozen=True, kw_only=True):
-    """Settings to begin with for one kind of film."""
+    """Settings to begin with for one kind of film, and the chain that they are for."""
 
     sentence: str
+    chain: str = DEFAULT_CHAIN
     settings: dict[str, Any]
 
 

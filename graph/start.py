@@ -12,11 +12,11 @@ from lamphouse.graph.cues.rate import parse_rate, rate_text
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.media.scan import Scan, open_scan
 from lamphouse.graph.media.sound import open_sound
-from lamphouse.graph.presets import DEFAULT_CHAIN, chain_preset, stock_preset
+from lamphouse.graph.presets import DEFAULT_CHAIN, StockPreset, chain_preset, stock_preset
 from lamphouse.graph.reel import ChainRef, Cue, Encoding, Reel, ScanRef, SoundRef
 from lamphouse.graph.store import stored_path
-from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.host.installed import installed
 
 SOUND_RATE: Final = 48000
 
@@ -52,8 +52,9 @@ def start_reel(reel_file: Path, start: Start) -> Started:
             f"{start.encoding} is not an encoding of scans{near_names(start.encoding, encodings)}."
         )
     frames_per_foot(start.gauge)
-    chain = chain_preset(start.chain or DEFAULT_CHAIN).chain
-    cue = Cue(frame=0, name="start", settings=_stock_settings(start.stock, chain))
+    stock = stock_preset(start.stock) if start.stock else None
+    chain = chain_preset(start.chain or (stock.chain if stock else DEFAULT_CHAIN)).chain
+    cue = Cue(frame=0, name="start", settings=_stock_settings(start.stock, stock, chain))
     with open_scan(start.scan, matrix=start.matrix, range_=start.range) as scan:
         reel = Reel(
             scan=_scan_ref(reel_file, scan, start),
@@ -95,8 +96,8 @@ def _rate(given: str | None, scan: Scan) -> Fraction:
     return parse_rate(str(scan.rate))
 
 
-def _stock_settings(stock: str | None, chain: ChainRef) -> dict[str, Any]:
+def _stock_settings(name: str | None, stock: StockPreset | None, chain: ChainRef) -> dict[str, Any]:
     if stock is None:
         return {}
-    settings = stock_preset(stock).settings
-    return dict(Controls(chain, Catalogue()).check(settings, f"The stock {stock} does not fit this chain: "))
+    where = f"The stock {name} does not fit this chain: "
+    return dict(Controls(chain, installed()).check(stock.settings, where))

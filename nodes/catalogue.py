@@ -6,8 +6,10 @@ from typing import Final
 from lamphouse.nodes.corrections.blend import BLEND
 from lamphouse.nodes.corrections.cdl import CDL
 from lamphouse.nodes.corrections.curves import CURVES
+from lamphouse.nodes.corrections.dye_fade import DYE_FADE
 from lamphouse.nodes.corrections.ellipse import ELLIPSE
 from lamphouse.nodes.corrections.exposure import EXPOSURE
+from lamphouse.nodes.corrections.film_base import FILM_BASE
 from lamphouse.nodes.corrections.graduated import GRADUATED
 from lamphouse.nodes.corrections.passage import PASSAGE
 from lamphouse.nodes.corrections.primary import PRIMARY
@@ -21,8 +23,10 @@ NODES: Final = (
     BLEND,
     CDL,
     CURVES,
+    DYE_FADE,
     ELLIPSE,
     EXPOSURE,
+    FILM_BASE,
     GRADUATED,
     PASSAGE,
     PRIMARY,

@@ -11,10 +11,13 @@ from lamphouse.nodes.corrections.ellipse import ELLIPSE
 from lamphouse.nodes.corrections.exposure import EXPOSURE
 from lamphouse.nodes.corrections.film_base import FILM_BASE
 from lamphouse.nodes.corrections.graduated import GRADUATED
+from lamphouse.nodes.corrections.knee import KNEE
+from lamphouse.nodes.corrections.limit import LIMIT
 from lamphouse.nodes.corrections.passage import PASSAGE
 from lamphouse.nodes.corrections.primary import PRIMARY
 from lamphouse.nodes.corrections.printer_lights import PRINTER_LIGHTS
 from lamphouse.nodes.corrections.saturation import SATURATION
+from lamphouse.nodes.corrections.secondary import SECONDARY
 from lamphouse.nodes.corrections.white import WHITE
 from lamphouse.nodes.declare import Node
 from lamphouse.nodes.errors import BadInput, near_names
@@ -28,10 +31,13 @@ NODES: Final = (
     EXPOSURE,
     FILM_BASE,
     GRADUATED,
+    KNEE,
+    LIMIT,
     PASSAGE,
     PRIMARY,
     PRINTER_LIGHTS,
     SATURATION,
+    SECONDARY,
     WHITE,
 )
 

@@ -1,0 +1,44 @@
+"""Knee: highlights or shadows run softly into an end instead of into a wall."""
+
+from typing import Any, Final
+
+from lamphouse.nodes.corrections.bend import bent_above, bent_below
+from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.maths import maximum, minimum, mix
+
+# A bend shorter than this is a corner to any eye; it also keeps the division safe.
+SHORTEST: Final = 0.005
+
+
+def knee(picture: Any, p: Any) -> Any:
+    """Each channel bent toward `high_end` from `high_start`, and toward `low_end` from `low_start`."""
+    high_end = maximum(p.high_end, p.high_start + SHORTEST)
+    low_end = minimum(p.low_end, p.low_start - SHORTEST)
+    held = mix(picture, bent_above(picture, p.high_start, high_end), p.high)
+    return mix(held, bent_below(held, p.low_start, low_end), p.low)
+
+
+def _level(name: str, sentence: str, default: float, low: float, high: float) -> Parameter:
+    return Parameter(name, sentence, default, low=low, high=high, step=0.005)
+
+
+def _amount(name: str, sentence: str) -> Parameter:
+    return Parameter(name, sentence, 0.0, low=0.0, high=1.0)
+
+
+KNEE = Node(
+    name="knee",
+    sentence="Bends highlights and shadows softly toward an end, with no corner.",
+    signal=Signal.VIDEO,
+    reach=Reach.POINT,
+    body=knee,
+    source="a parabola between two straight lines, continuous in slope; our own",
+    parameters=(
+        _amount("high", "How much of the bend of the highlights is taken."),
+        _level("high_start", "Level from which highlights bend.", 0.8, 0.3, 1.2),
+        _level("high_end", "Level that they come to rest on.", 1.0, 0.4, 1.5),
+        _amount("low", "How much of the bend of the shadows is taken."),
+        _level("low_start", "Level from which shadows bend.", 0.1, -0.2, 0.6),
+        _level("low_end", "Level that they come to rest on.", 0.0, -0.5, 0.5),
+    ),
+)

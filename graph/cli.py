@@ -6,9 +6,11 @@ import sys
 
 import typer
 
-from lamphouse.graph.commands import pictures, reels, transfers
+from lamphouse.graph.commands import luts, nodes, picks, pictures, reels, transfers
+from lamphouse.graph.commands.options import common
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
+ABOUT = "Transfer cine film to video and grade it shot by shot."
 INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 
 
@@ -38,17 +40,18 @@ def _app() -> typer.Typer:
         no_args_is_help=True,
         pretty_exceptions_enable=False,
         rich_markup_mode=None,  # one plain sentence for an error, not a box
-        help="Transfer cine film to video and grade it shot by shot.",
     )
+    app.callback(help=ABOUT)(common)
     for command in (
         transfers.demo,
         reels.new,
         reels.cues,
         reels.cue,
+        picks.pick,
         pictures.frame,
         transfers.transfer,
-        pictures.lut,
-        pictures.nodes,
+        luts.lut,
+        nodes.nodes,
     ):
         app.command()(command)
     return app

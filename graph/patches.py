@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 import numpy as np
@@ -17,7 +17,7 @@ from lamphouse.nodes.signals import density_from_light, light_from_video
 Density = NDArray[np.float64]  # (3,) of red, green, blue
 
 # Two patches nearer than this in density say nothing of contrast: five codes of a printing-density scan.
-LEAST_DIFFERENCE = 0.01
+LEAST_DIFFERENCE: Final = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ def reel_up_to(node: NodeRef, reel: Reel) -> Reel:
 
 
 def density(grade: Grade, frame: int, picture: NDArray[Any]) -> NDArray[np.float64]:
-    """Return what `grade` makes of a `picture` of `frame`, (3, h, w) codes, as density."""
+    """Return what `grade` makes of a `picture` of `frame`, (3, h, w) of 0..1, as density, in float64."""
     video = grade.correct(frame, picture.astype(np.float64))
     return np.asarray(density_from_light(light_from_video(video)), np.float64)
 

@@ -1,6 +1,7 @@
 """The nodes that come with the tool, and how one is found by name."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import cached_property
 from typing import Final
 
 from lamphouse.nodes.corrections.blend import BLEND
@@ -21,6 +22,8 @@ from lamphouse.nodes.corrections.secondary import SECONDARY
 from lamphouse.nodes.corrections.white import WHITE
 from lamphouse.nodes.declare import Node
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.host.find import Finds
+from lamphouse.nodes.host.plugins import Plugins
 
 NODES: Final = (
     BLEND,
@@ -43,26 +46,56 @@ NODES: Final = (
 
 
 class Catalogue(Mapping[str, Node]):
-    """Nodes by name. A name that is not there is one clear sentence, with near names."""
+    """Nodes by name: `nodes`, and those of the plug-ins that `find` finds.
 
-    def __init__(self, nodes: Iterable[Node] = NODES) -> None:
+    To ask for a node of a plug-in imports its code, once; one that then turns out broken is not here, and
+    `reason` says why. To go through all of them imports every plug-in.
+    """
+
+    def __init__(self, nodes: Iterable[Node] = NODES, find: Callable[[], Finds] = Finds) -> None:
         self._nodes = {node.name: node for node in nodes}
+        self._find = find
+
+    @cached_property
+    def plugins(self) -> Plugins:
+        """The plug-ins, looked for when they are first asked for."""
+        return Plugins(self._find(), self._nodes)
 
     def __getitem__(self, name: str) -> Node:
-        return self._nodes[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._nodes)
-
-    def __len__(self) -> int:
-        return len(self._nodes)
-
-    def find(self, name: str) -> Node:
-        """Return the node `name`, or raise BadInput with near names."""
         if name in self._nodes:
             return self._nodes[name]
-        raise BadInput(f"There is no node called {name}{near_names(name, self._nodes)}.")
+        plugin = self.plugins.of(name)
+        node = plugin.node(name) if plugin else None
+        if node is None:
+            raise KeyError(name)
+        return node
+
+    def __iter__(self) -> Iterator[str]:
+        yield from self._nodes
+        yield from (name for name in self.plugins.names if name in self)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    @property
+    def names(self) -> list[str]:
+        """The name of every node that is here or that a manifest promises. To ask imports nothing."""
+        return [*self._nodes, *self.plugins.names]
+
+    def find(self, name: str) -> Node:
+        """Return the node `name`, or raise BadInput with near names or with its plug-in's trouble."""
+        node = self.get(name)
+        if node is not None:
+            return node
+        if self.plugins.of(name):
+            raise BadInput(f"The node {name} cannot be had, for {self.reason(name)}.")
+        raise BadInput(f"There is no node called {name}{near_names(name, self.names)}.")
 
     def reason(self, name: str) -> str:
         """Return why the node `name` cannot be had, as a clause."""
-        return f"no plug-in here has {name}{near_names(name, self._nodes, or_all=False)}"
+        return self.plugins.reason(name, self.names)
+
+    def source(self, name: str) -> str:
+        """Return where the node `name` comes from: a file, a distribution, or nothing for our own."""
+        plugin = None if name in self._nodes else self.plugins.of(name)
+        return plugin.found.origin if plugin else ""

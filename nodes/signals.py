@@ -87,6 +87,12 @@ def density_from_scan(codes: Any) -> Any:
     return offset(scale(codes, TEN_BIT_TOP * DENSITY_PER_CODE), -base)
 
 
+def scan_from_density(rgb: Any) -> Any:
+    """The inverse: 10-bit codes of a log scan as code / 1023. Density 0.70 is code 445."""
+    base = DENSITY_BASE_CODE * DENSITY_PER_CODE
+    return scale(offset(rgb, base), 1 / (TEN_BIT_TOP * DENSITY_PER_CODE))
+
+
 @dataclass(frozen=True, slots=True)
 class Conversion:
     """How one signal becomes light and light becomes it."""

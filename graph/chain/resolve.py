@@ -44,7 +44,7 @@ def missing_text(refs: Sequence[NodeRef], catalogue: Catalogue) -> str:
 def refuse_missing(chain: ChainRef, catalogue: Catalogue, without: Collection[str] = ()) -> None:
     """Raise BadInput where nothing here declares a node of `chain`, but for those named in `without`."""
     if refs := [ref for ref in missing(chain, catalogue) if ref.name not in without]:
-        raise BadInput(f"{missing_text(refs, catalogue)}; install its plug-in, or take it out of the chain.")
+        raise BadInput(f"{missing_text(refs, catalogue)}; put that right, or take it out of the chain.")
 
 
 def _passed_on(*arguments: Any) -> Any:

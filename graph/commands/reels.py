@@ -49,11 +49,11 @@ def cues(reel_file: ReelFile, as_json: Json = False) -> None:
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.store import load
-    from lamphouse.nodes.catalogue import Catalogue
+    from lamphouse.nodes.host.installed import installed
 
     reel = load(reel_file)
     counters = counter(reel)
-    note_missing(reel.chain, Catalogue())
+    note_missing(reel.chain, installed())
     if as_json:
         _print_json(reel, counters)
         return
@@ -75,6 +75,10 @@ def cue(
         list[str] | None,
         typer.Option("--set", metavar="NODE.PARAM=VALUE", help="A setting; may be repeated."),
     ] = None,
+    cdl: Annotated[
+        str | None,
+        typer.Option(metavar="FILE[#ID]", help="Numbers for the chain's cdl node, from a .cdl, .cc or .ccc."),
+    ] = None,
     remove: Annotated[bool, typer.Option("--remove", help="Remove it.")] = False,
 ) -> None:
     """Set, change or remove one cue."""
@@ -82,10 +86,10 @@ def cue(
     from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.edit import cue_at, remove_cue, set_cue
     from lamphouse.graph.store import load, save
-    from lamphouse.nodes.catalogue import Catalogue
+    from lamphouse.nodes.host.installed import installed
 
     reel = load(reel_file)
-    controls = Controls(reel.chain, Catalogue())
+    controls = Controls(reel.chain, installed())
     counters = counter(reel)
     frame = counters.find(at)
     if remove:
@@ -93,7 +97,8 @@ def cue(
         typer.echo(f"Removed the cue at frame {frame}.")
         return
     changes = _changes(name=name, arrive=arrive, over=over, ease=ease)
-    changed = set_cue(reel, frame, controls, _typed(settings or [], controls), **changes)
+    given = _of_cdl(cdl, reel) | _typed(settings or [], controls, reel_file)
+    changed = set_cue(reel, frame, controls, given, **changes)
     save(reel_file, changed)
     now = cue_at(changed, frame)
     assert now is not None
@@ -120,14 +125,40 @@ def _drawn(text: str) -> Any:
     return parse_value(text, Kind.POINTS, "--ease")
 
 
-def _typed(settings: list[str], controls: Controls) -> dict[str, Any]:
+def _typed(settings: list[str], controls: Controls, reel_file: Path) -> dict[str, Any]:
     values = {}
     for setting in settings:
         key, equals, text = setting.partition("=")
         if not equals:
             raise BadInput(f"--set {setting} has no value; write NODE.PARAM=VALUE.")
         values[key.strip()] = controls.parse(key.strip(), text)
+        if controls.is_file(key.strip()) and values[key.strip()]:
+            values[key.strip()] = _kept_beside(reel_file, text.strip())
     return values
+
+
+def _of_cdl(named: str | None, reel: Reel) -> dict[str, Any]:
+    """Return the settings of the chain's first cdl node that a CDL file holds."""
+    from dataclasses import asdict
+
+    from lamphouse.graph.handover.cdl_file import read_cdl
+
+    if named is None:
+        return {}
+    node = next((ref.name for ref in reel.chain.nodes if ref.kind == "cdl"), None)
+    if node is None:
+        raise BadInput("This reel's chain has no cdl node to put it in; begin a reel with --chain cdl.")
+    file, _, wanted = named.partition("#")
+    return {f"{node}.{key}": value for key, value in asdict(read_cdl(Path(file), wanted or None)).items()}
+
+
+def _kept_beside(reel_file: Path, typed: str) -> str:
+    """Return how the reel names a LUT that was typed relative to the shell's folder; refuse a bad one now."""
+    from lamphouse.graph.store import stored_path
+    from lamphouse.nodes.luts.load import load_lut
+
+    load_lut(typed)
+    return stored_path(reel_file, Path(typed))
 
 
 def _line(cue_: Cue, counters: Counter, width: int = 0) -> str:

@@ -40,17 +40,17 @@ def transfer(
     from lamphouse.graph.store import load
     from lamphouse.graph.transfer import plan
     from lamphouse.graph.transfer import transfer as run
-    from lamphouse.nodes.catalogue import Catalogue
+    from lamphouse.nodes.host.installed import installed
 
     reel = load(reel_file)
     counters = counter(reel)
     first = counters.find(start) if start else 0
     last = counters.find(stop, end=True) if stop else reel.scan.frames
-    catalogue = Catalogue()
+    catalogue = installed()
     gone = missing(reel.chain, catalogue)
     if gone and not without_missing:
         raise BadInput(
-            f"{missing_text(gone, catalogue)}; install its plug-in, or pass it by with --without-missing."
+            f"{missing_text(gone, catalogue)}; put that right, or pass it by with --without-missing."
         )
     without = tuple(ref.name for ref in gone)
     pass_ = plan(reel, reel_file, delivery_of(delivery, reel.deliveries), first, last, without=without)

@@ -15,7 +15,7 @@ from lamphouse.graph.reel import ChainRef, Cue
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Parameter
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.values import Settings, Value
+from lamphouse.nodes.values import Kind, Settings, Value
 
 SWITCH: Final = "on"  # `node.on` and `node.parameter.on` are the switches
 ON: Final = "on"
@@ -60,6 +60,10 @@ class Controls:
         if key in self.switches:
             return self._check(key, text, "")
         return self._parameter(key, "").parse(text, key)
+
+    def is_file(self, key: str) -> bool:
+        """Say whether the parameter `key` names a file, which a reel stores relative to itself."""
+        return key in self.parameters and self.parameters[key].kind is Kind.FILE
 
     def effective(self, settings: Mapping[str, Value]) -> Settings:
         """Return every parameter's value, neutral where it is not set or switched off."""

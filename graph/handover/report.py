@@ -14,7 +14,7 @@ from lamphouse.graph.media.still import write_still
 from lamphouse.graph.reel import Reel
 from lamphouse.graph.transfer import reel_scan
 from lamphouse.graph.whole_file import whole_file
-from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.host.installed import installed
 
 
 def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, read_back: str) -> Path:
@@ -22,7 +22,7 @@ def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, r
     from jinja2 import Environment
 
     folder.mkdir(exist_ok=True)
-    with reel_scan(reel, reel_file) as scan, Grade(reel, Catalogue(), reel_file.parent) as grade:
+    with reel_scan(reel, reel_file) as scan, Grade(reel, installed(), reel_file.parent) as grade:
         shots = [_shot(folder, reel, scan, grade, index) for index in range(len(reel.cues))]
     source = (files("lamphouse.graph.handover") / "report.html").read_text(encoding="utf-8")
     template = Environment(autoescape=True).from_string(source)

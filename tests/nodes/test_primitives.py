@@ -14,6 +14,11 @@ from lamphouse.nodes.trace import constant, picture
 
 RNG = np.random.default_rng(21)
 
+# Every half float by its bits; what is not finite has no place in a table.
+HALVES = np.nan_to_num(
+    np.arange(65536, dtype=np.uint16).view(np.float16).astype(np.float64), posinf=0, neginf=0
+)
+
 
 def _identity_cube(size):
     axis = np.linspace(0, 1, size)
@@ -212,6 +217,11 @@ def _arguments():
         "curve": (
             (rgb, np.array([[0.0, 0.5, 2.0]] * 3), np.array([[1.0, 3.0]] * 3)),
             [[0.2, -0.5], [0.4, 2], [1.4, 5]],
+        ),
+        "half_curve": (
+            # Squares of all half floats: straight between neighbours, 2 ** -11 apart below 1, 2 ** -10 above.
+            (np.array([[0.5, -0.25, 1 + 2**-11]] * 3), np.tile(HALVES * np.abs(HALVES), (3, 1))),
+            [[0.25, -0.0625, (1 + (1 + 2**-10) ** 2) / 2]] * 3,
         ),
         "lattice": ((rgb[:, :1], _identity_cube(3)), rgb[:, :1]),
         "lattice_trilinear": ((rgb[:, :1], _identity_cube(3)), rgb[:, :1]),

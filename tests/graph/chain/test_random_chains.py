@@ -81,7 +81,7 @@ def test_a_bound_program_is_the_chain_read_node_by_node(any_settings, evaluate, 
         rtol=1e-9,
         atol=1e-12,
     )
-    rewritten = evaluate(bind(expression, numbers), {}, SOURCES)
+    rewritten = np.broadcast_to(evaluate(bind(expression, numbers), {}, SOURCES), by_hand.shape)
     exact = evaluate(expression, numbers, SOURCES, kind=np.longdouble)
     # Where the unrewritten chain is itself at the mercy of rounding, no two ways need agree.
     firm = np.isfinite(by_hand) & (np.abs(by_hand - exact) <= 1e-10 * np.maximum(1, np.abs(by_hand)))

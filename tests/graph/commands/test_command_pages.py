@@ -50,7 +50,7 @@ def test_help_names_every_command(typed: Typed) -> None:
 
 
 def test_nodes_are_shown_as_a_list_as_a_page_and_as_json(typed: Typed) -> None:
-    described = json.loads(typed("nodes", "--json"))
+    described = json.loads(typed("nodes", "--json"))["nodes"]
     assert [line.split()[0] for line in typed("nodes").splitlines()] == [node["name"] for node in described]
     page = typed("nodes", "primary")
     assert "primary.gain" in page

@@ -1,0 +1,169 @@
+"""One cue as a LUT."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from lamphouse.graph.commands.options import ReelFile
+from lamphouse.nodes.errors import BadInput
+
+if TYPE_CHECKING:
+    from lamphouse.graph.grade import Grade
+    from lamphouse.graph.handover.cdl import Cdl
+    from lamphouse.graph.handover.process_list import ProcessNode
+    from lamphouse.graph.reel import Cue, Reel
+    from lamphouse.nodes.catalogue import Catalogue
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What is to be written: which cue of which reel, where, and how fine a table may be."""
+
+    reel: Reel
+    reel_file: Path
+    cue: Cue
+    grade: Grade
+    output: Path
+    points: int | None
+    catalogue: Catalogue
+    fit: bool
+
+    @property
+    def title(self) -> str:
+        return f"{self.reel_file.stem} {self.cue.name or self.cue.frame}"
+
+
+def lut(
+    reel_file: ReelFile,
+    cue: Annotated[str, typer.Option(metavar="NAME", help="The cue, by name or by its place.")],
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FILE", help="A .clf or .cube, or a .cdl, .cc or .ccc.")
+    ],
+    points: Annotated[
+        int | None, typer.Option(help="Points along each axis: 17, 33, 65. A .clf has 65, a .cube 33.")
+    ] = None,
+    fit: Annotated[bool, typer.Option("--fit", help="The nearest CDL where none is exact.")] = False,
+) -> None:
+    """Write one cue as a LUT or as a CDL, and say what it costs in exactness."""
+    from lamphouse.graph.chain.resolve import refuse_missing
+    from lamphouse.graph.edit import find_cue
+    from lamphouse.graph.grade import Grade
+    from lamphouse.graph.handover.cube import SIZES
+    from lamphouse.graph.store import load
+    from lamphouse.nodes.host.installed import installed
+
+    write = WRITERS.get(output.suffix.lower())
+    if write is None:
+        raise BadInput(f"{output}: a cue is written as {', '.join(WRITERS)}; give such a name.")
+    if fit and write is not _cdl:
+        raise BadInput(f"--fit is for a CDL, and {output} is none; leave it out.")
+    if points not in (None, *SIZES):
+        raise BadInput(f"--points {points} is no size of a table here; give 17, 33 or 65.")
+    reel = load(reel_file)
+    chosen = find_cue(reel, cue)
+    catalogue = installed()
+    refuse_missing(reel.chain, catalogue)
+    with Grade(reel, catalogue, reel_file.parent) as grade:
+        if beyond := grade.beyond_point(chosen.frame):
+            raise BadInput(f"The node {beyond[0]} depends on the place in the picture; no LUT can carry it.")
+        typer.echo(write(_Wanted(reel, reel_file, chosen, grade, output, points, catalogue, fit)))
+
+
+def _cube(wanted: _Wanted) -> str:
+    from lamphouse.graph.handover.cube import bake, write_cube
+    from lamphouse.nodes.maths import lattice
+
+    points = wanted.points or 33
+    cube = bake(lambda colours: wanted.grade.correct(wanted.cue.frame, colours), points)
+    write_cube(wanted.output, cube, wanted.title)
+    return (
+        f"{wanted.output}: {points} points; largest error {cube.largest:.6f}, mean {cube.mean:.6f} of "
+        f"reference white, over {cube.measured} colours, read by tetrahedra"
+        f"{_on_the_reel(wanted, cube.table, lattice)}."
+    )
+
+
+def _clf(wanted: _Wanted) -> str:
+    from lamphouse.graph.handover.clf import write_clf
+    from lamphouse.graph.handover.to_process_list import to_process_list
+
+    program = wanted.grade.program(wanted.cue.frame)
+    made = to_process_list(program, wanted.title, wanted.points or 65)
+    write_clf(wanted.output, made)
+    exact = f"all exact but {_counted(made.inexact)}" if made.inexact else "all exact"
+    return (
+        f"{wanted.output}: {_counted(made.nodes) or 'the scan as it is'}, {exact}; largest error "
+        f"{made.largest:.2g}, mean {made.mean:.2g} of reference white, over {made.measured} codes from 0 to 1"
+        f"{_on_the_reel(wanted, made, lambda pixels, made: made.apply(pixels))}."
+    )
+
+
+def _cdl(wanted: _Wanted) -> str:
+    from lamphouse.graph.handover.cdl import exact_cdl
+    from lamphouse.graph.handover.cdl_file import write_cdl
+
+    frame = wanted.cue.frame
+    is_held = False
+    if wanted.fit:
+        cdl, said = _fitted(wanted)
+    else:
+        settings = wanted.grade.cues.at(frame)
+        cdl, is_held = exact_cdl(wanted.grade.program(frame), wanted.reel, settings, wanted.catalogue)
+        said = "exact for all that slope and offset leave at zero or above"
+    meant = f"Meant with{'' if is_held else 'out'} clamping; codes of the scan in, video signal out."
+    name = wanted.cue.name or f"cue {frame}"
+    write_cdl(wanted.output, cdl, name, [f"{wanted.title}: {said}.", meant], Path(wanted.reel.scan.path).name)
+    return f"{wanted.output}: {said}."
+
+
+def _fitted(wanted: _Wanted) -> tuple[Cdl, str]:
+    from lamphouse.graph.handover.cdl_fit import fit_cdl
+    from lamphouse.graph.handover.reel_pixels import reel_pixels
+
+    pixels = reel_pixels(wanted.reel, wanted.reel_file, wanted.cue)
+    found = fit_cdl(pixels, wanted.grade.correct(wanted.cue.frame, pixels))
+    return found.cdl, (
+        f"the nearest CDL; CIEDE2000 mean {found.mean:.2f}, 95th percentile {found.most:.2f}, "
+        f"largest {found.largest:.2f}, over {found.pixels} pixels of the reel itself"
+    )
+
+
+def _counted(nodes: tuple[ProcessNode, ...]) -> str:
+    from lamphouse.graph.handover.clf import element_name
+
+    kinds = Counter(element_name(node) for node in nodes)
+    return ", ".join(f"{count} {name}" for name, count in kinds.items())
+
+
+def _on_the_reel(wanted: _Wanted, made: Any, read: Callable[[Any, Any], Any]) -> str:
+    """Return the error over the cue's own pixels as the end of a sentence, or why it is not known."""
+    import numpy as np
+
+    from lamphouse.graph.handover.reel_pixels import reel_pixels
+
+    try:
+        pixels = reel_pixels(wanted.reel, wanted.reel_file, wanted.cue)
+    except BadInput as error:
+        return f"; the reel's own pixels could not be tried: {str(error).rstrip('.')}"
+    meant = wanted.grade.correct(wanted.cue.frame, pixels)
+    errors = np.abs(read(pixels, made) - meant).max(axis=0)
+    return (
+        f"; over {pixels.shape[1]} pixels of the reel itself, largest {errors.max():.2g}, "
+        f"mean {errors.mean(dtype=np.float64):.2g}"
+    )
+
+
+# What each ending stands for: a function that writes the file and returns the line that is printed.
+WRITERS: Final[dict[str, Callable[[_Wanted], str]]] = {
+    ".clf": _clf,
+    ".cube": _cube,
+    ".cdl": _cdl,
+    ".cc": _cdl,
+    ".ccc": _cdl,
+}

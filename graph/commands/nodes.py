@@ -1,0 +1,27 @@
+"""The nodes and the plug-ins of this machine, shown."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from lamphouse.graph.commands.options import Json
+
+
+def nodes(
+    name: Annotated[str | None, typer.Argument(metavar="NAME", help="A node.")] = None, as_json: Json = False
+) -> None:
+    """Show the nodes and plug-ins: parameters, units, ranges, sources, trouble."""
+    import json
+
+    from lamphouse.nodes.describe import as_data, listing, page
+    from lamphouse.nodes.host.installed import installed
+
+    catalogue = installed()
+    if as_json:
+        typer.echo(json.dumps(as_data(catalogue, name), indent=2))
+    elif name:
+        typer.echo(page(catalogue.find(name), catalogue.source(name)))
+    else:
+        typer.echo(listing(catalogue))

@@ -1,0 +1,154 @@
+"""Settings picked from patches of the scan: the film's base, and what its dyes have lost."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from lamphouse.graph.commands.options import Place, ReelFile
+from lamphouse.nodes.errors import BadInput
+
+if TYPE_CHECKING:
+    from lamphouse.graph.cues.settings import Controls
+    from lamphouse.graph.patches import Density, Patch
+    from lamphouse.graph.reel import NodeRef, Reel
+    from lamphouse.nodes.catalogue import Catalogue
+    from lamphouse.nodes.values import Value
+
+
+class Picked(StrEnum):
+    """What can be picked."""
+
+    BASE = "base"
+    FADE = "fade"
+
+
+KINDS: Final = {Picked.BASE: "film_base", Picked.FADE: "dye_fade"}
+WANTED: Final = {
+    Picked.BASE: (1, "one patch of unexposed film"),
+    Picked.FADE: (2, "two patches that were neutral, a dark one and then a light one"),
+}
+
+
+def pick(
+    reel_file: ReelFile,
+    at: Place,
+    what: Annotated[Picked, typer.Argument(metavar="WHAT", help="base or fade.")],
+    patches: Annotated[
+        list[str], typer.Option("--patch", metavar="X,Y,W,H", help="A patch, in pixels of the scan.")
+    ],
+    write: Annotated[bool, typer.Option("--write", help="Set it in the cue that holds there.")] = False,
+    every: Annotated[bool, typer.Option("--all", help="With --write: in every cue.")] = False,
+) -> None:
+    """Measure the film's base, or how its dyes have faded, from patches of the scan."""
+    from lamphouse.graph.commands.notes import note_missing
+    from lamphouse.graph.cues.place import counter
+    from lamphouse.graph.cues.settings import Controls
+    from lamphouse.graph.cues.words import value_text
+    from lamphouse.graph.store import load, save
+    from lamphouse.nodes.host.installed import installed
+
+    if every and not write:
+        raise BadInput("--all says where to --write; give both, or neither.")
+    reel = load(reel_file)
+    frame = counter(reel).find(at)
+    nodes = installed()
+    note_missing(reel.chain, nodes)
+    controls = Controls(reel.chain, nodes)
+    node = _node_of(reel, what)
+    frames = _frames(reel, frame, every) if write else []
+    densities = _densities(reel, reel_file, nodes, node, frame, _places(what, patches))
+    measured = (
+        _base(densities) if what is Picked.BASE else _fade(densities, reel, controls, node, frame, every)
+    )
+    settings = controls.check({f"{node.name}.{name}": value for name, value in measured.items()}, "")
+    for key, value in settings.items():
+        typer.echo(f"{key}={value_text(value)}")
+    if write:
+        save(reel_file, _with(reel, frames, controls, settings))
+        typer.echo(f"Set in {len(frames)} cue{'s' if len(frames) > 1 else ''}.")
+
+
+def _node_of(reel: Reel, what: Picked) -> NodeRef:
+    kind = KINDS[what]
+    for node in reel.chain.nodes:
+        if node.kind == kind:
+            return node
+    preset = "negative" if what is Picked.BASE else "faded-print"
+    raise BadInput(
+        f"This reel's chain has no {kind} node; put one into it, or begin a reel with --chain {preset}."
+    )
+
+
+def _frames(reel: Reel, frame: int, every: bool) -> list[int]:
+    frames = [cue.frame for cue in reel.cues]
+    held = frames if every else [max((f for f in frames if f <= frame), default=-1)]
+    if not held or held[0] < 0:
+        raise BadInput(f"No cue holds at frame {frame} to write to; set one first with `lamphouse cue`.")
+    return held
+
+
+def _places(what: Picked, patches: list[str]) -> list[Patch]:
+    from lamphouse.graph.patches import parse_patch
+
+    count, sentence = WANTED[what]
+    if len(patches) != count:
+        raise BadInput(f"To pick {what}, give --patch for {sentence}.")
+    return [parse_patch(text) for text in patches]
+
+
+def _densities(
+    reel: Reel, reel_file: Path, nodes: Catalogue, node: NodeRef, frame: int, places: list[Patch]
+) -> list[Density]:
+    from lamphouse.graph.grade import Grade
+    from lamphouse.graph.patches import density, density_of, reel_up_to
+    from lamphouse.graph.transfer import reel_scan
+
+    before = reel_up_to(node, reel)
+    with reel_scan(reel, reel_file) as scan, Grade(before, nodes, reel_file.parent) as grade:
+        picture = density(grade, frame, scan.read(frame))
+    return [density_of(place.of(picture)) for place in places]
+
+
+def _base(densities: list[Density]) -> dict[str, Any]:
+    return {"base": _rounded(densities[0])}
+
+
+def _fade(
+    densities: list[Density], reel: Reel, controls: Controls, node: NodeRef, frame: int, every: bool
+) -> dict[str, Any]:
+    from lamphouse.graph.patches import fading
+    from lamphouse.nodes.corrections.dye_fade import absorptions
+
+    sides = _sides(reel, controls, node, frame)
+    dark, light = densities
+    kept, stain = fading(dark, light, absorptions(sides))
+    # What was kept is right under these side absorptions alone: a cue that has others takes them over.
+    named = {key for cue in reel.cues for key in cue.settings if every}
+    shared = {name: value for name, value in sides.items() if f"{node.name}.{name}" in named}
+    return {"kept": _rounded(kept), "stain": _rounded(stain), **shared}
+
+
+def _sides(reel: Reel, controls: Controls, node: NodeRef, frame: int) -> dict[str, Value]:
+    """Return the side absorptions set in the cue that holds at `frame`, be its node switched on or off."""
+    from lamphouse.nodes.corrections.dye_fade import SIDES
+
+    held = [cue.settings for cue in sorted(reel.cues, key=lambda cue: cue.frame) if cue.frame <= frame]
+    switched_on = {**(held[-1] if held else {}), f"{node.name}.on": "on"}
+    settings = controls.effective(controls.check(switched_on, ""))
+    return {name: settings[f"{node.name}.{name}"] for row in SIDES for name in row if name}
+
+
+def _rounded(values: Any) -> list[float]:
+    return [round(float(value), 5) for value in values]
+
+
+def _with(reel: Reel, frames: list[int], controls: Controls, settings: dict[str, Value]) -> Reel:
+    from lamphouse.graph.edit import set_cue
+
+    for frame in frames:
+        reel = set_cue(reel, frame, controls, settings)
+    return reel

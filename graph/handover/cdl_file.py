@@ -1,0 +1,143 @@
+"""CDLs in XML: `.cc`, `.ccc` and `.cdl`, out and in.
+
+ASC CDL v1.2 (2009), second-hand: a ColorCorrection holds a SOPNode and a SatNode; a collection holds
+corrections; a decision list ties each to its media.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+from xml.etree import ElementTree as ET
+
+from lamphouse.graph.handover.cdl import Cdl
+from lamphouse.graph.whole_file import whole_file
+from lamphouse.nodes.errors import BadInput, near_names
+
+NAMESPACE: Final = "urn:ASC:CDL:v1.01"
+ENDINGS: Final = (".cc", ".ccc", ".cdl")
+HEADING: Final = b'<?xml version="1.0" encoding="UTF-8"?>\n'
+NOT_XML: Final = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+# Other spellings are met in files: second-hand.
+SOP: Final = ("SOPNode", "ASC_SOP")
+SAT: Final = ("SatNode", "SATNode", "ASC_SAT")
+
+
+def write_cdl(path: Path, cdl: Cdl, name: str, descriptions: list[str], media: str) -> None:
+    """Write `cdl` at `path`, whole or not at all, in the form that its ending asks for.
+
+    `name` becomes its id; `media` is what a decision list refers to. Raises BadInput where it cannot
+    be written.
+    """
+    correction = _correction(cdl, name, descriptions)
+    ending = path.suffix.lower()
+    if ending == ".cc":
+        root = correction
+    elif ending == ".ccc":
+        root = ET.Element("ColorCorrectionCollection", xmlns=NAMESPACE)
+        root.append(correction)
+    else:
+        root = ET.Element("ColorDecisionList", xmlns=NAMESPACE)
+        decision = ET.SubElement(root, "ColorDecision")
+        ET.SubElement(decision, "MediaRef", ref=NOT_XML.sub("?", media))
+        decision.append(correction)
+    ET.indent(root, "  ")
+    with whole_file(path) as file:
+        file.write(HEADING + ET.tostring(root, encoding="utf-8") + b"\n")
+
+
+def _correction(cdl: Cdl, name: str, descriptions: list[str]) -> ET.Element:
+    correction = ET.Element("ColorCorrection", id=identifier(name))
+    sop = ET.SubElement(correction, "SOPNode")
+    for sentence in descriptions:
+        ET.SubElement(sop, "Description").text = NOT_XML.sub("?", sentence)
+    for tag, values in (("Slope", cdl.slope), ("Offset", cdl.offset), ("Power", cdl.power)):
+        ET.SubElement(sop, tag).text = " ".join(f"{value:.9g}" for value in values)
+    sat = ET.SubElement(correction, "SatNode")
+    ET.SubElement(sat, "Saturation").text = f"{cdl.saturation:.9g}"
+    return correction
+
+
+def identifier(name: str) -> str:
+    """Return `name` as an id of XML: letters, digits, - _ and . alone, beginning with a letter."""
+    plain = re.sub(r"[^A-Za-z0-9_.-]+", "-", name).strip("-")
+    return plain if plain[:1].isalpha() else f"cue-{plain}".rstrip("-")
+
+
+def read_cdl(path: Path, wanted: str | None = None) -> Cdl:
+    """Return the CDL in the file `path`: the one whose id is `wanted`, or the only one.
+
+    Raises BadInput for a file that cannot be read, that holds none, or several where none is named.
+    """
+    corrections = list(_corrections(_root(path)))
+    names = [correction.get("id") or "" for correction in corrections]
+    if wanted is not None:
+        if wanted not in names:
+            raise BadInput(
+                f"{path} holds no CDL with the id {wanted}{near_names(wanted, filter(None, names))}."
+            )
+        return _read(corrections[names.index(wanted)], str(path))
+    if len(corrections) != 1:
+        known = ", ".join(filter(None, names))
+        choose = f"name one as {path.name}#ID ({known})" if corrections else "give another file"
+        raise BadInput(f"{path} holds {len(corrections)} CDLs; {choose}.")
+    return _read(corrections[0], str(path))
+
+
+def _root(path: Path) -> ET.Element:
+    try:
+        data = path.read_bytes()
+        if b"<!DOCTYPE" in data:
+            raise BadInput(f"{path} declares entities, which a CDL has no use for; write it again.")
+        return ET.fromstring(data)
+    except OSError as error:
+        raise BadInput(f"{path} cannot be read ({error.strerror}); give another file.") from error
+    except ET.ParseError as error:
+        line, column = error.position
+        raise BadInput(
+            f"{path} is not whole XML at line {line}, column {column + 1}; write it again."
+        ) from None
+
+
+def _corrections(root: ET.Element) -> Iterator[ET.Element]:
+    for element in root.iter():
+        if _plain(element) == "ColorCorrection":
+            yield element
+
+
+def _plain(element: ET.Element) -> str:
+    return element.tag.rpartition("}")[2]
+
+
+def _read(correction: ET.Element, where: str) -> Cdl:
+    sop, sat = _child(correction, SOP), _child(correction, SAT)
+    numbers: dict[str, Any] = {}
+    if sop is not None:
+        for tag in ("Slope", "Offset", "Power"):
+            numbers[tag.lower()] = _numbers(_child(sop, (tag,)), tag, 3, where)
+    if sat is not None:
+        (numbers["saturation"],) = _numbers(_child(sat, ("Saturation",)), "Saturation", 1, where)
+    cdl = Cdl(**numbers)
+    if min(*cdl.slope, cdl.saturation) < 0 or min(cdl.power) <= 0:
+        raise BadInput(f"{where} has a slope or saturation below 0 or a power not above 0; correct the file.")
+    return cdl
+
+
+def _child(element: ET.Element, names: tuple[str, ...]) -> ET.Element | None:
+    return next((child for child in element if _plain(child) in names), None)
+
+
+def _numbers(element: ET.Element | None, tag: str, count: int, where: str) -> tuple[float, ...]:
+    words = (element.text or "").split() if element is not None else []
+    try:
+        numbers = tuple(float(word) for word in words)
+    except ValueError:
+        numbers = ()
+    if len(numbers) != count or not all(map(math.isfinite, numbers)):
+        wanted = "a number" if count == 1 else f"{count} numbers"
+        raise BadInput(f"{where} must have {wanted} in {tag}; correct the file.")
+    return numbers

@@ -1,0 +1,119 @@
+"""What a person is told of the nodes and plug-ins here, in the same words by the command and the desk."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any, Final
+
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.host.plugins import Plugin
+from lamphouse.nodes.values import Kind, Value
+
+REACH_WORDS: Final[Mapping[Reach, str]] = {
+    Reach.POINT: "each pixel alone",
+    Reach.PLACE: "the place in the picture",
+    Reach.AREA: "neighbouring pixels",
+}
+TRAVEL_WORDS: Final[Mapping[Travel, str]] = {
+    Travel.LINEAR: "travels in equal steps",
+    Travel.LOG: "travels in equal ratios",
+    Travel.POINTS: "travels as a whole curve",
+    Travel.STEP: "changes on arrival",
+}
+ARRAY_WORDS: Final = "A plain array function: slower, not drawn by the desk's shader, and in no LUT exactly."
+
+
+def listing(catalogue: Catalogue) -> str:
+    """Return every node on a line, then every plug-in: its state, where it comes from, its troubles.
+
+    Imports every plug-in that is enabled.
+    """
+    width = max(map(len, catalogue.names)) + 2
+    lines = [f"{n.name:<{width}}{n.sentence}" for n in catalogue.values() if not catalogue.source(n.name)]
+    for plugin in catalogue.plugins:
+        lines += ["", *_of_plugin(plugin, catalogue, width)]
+    if catalogue.plugins.troubles:
+        lines += ["", *(f"Trouble: {trouble}" for trouble in catalogue.plugins.troubles)]
+    return "\n".join(lines)
+
+
+def _of_plugin(plugin: Plugin, catalogue: Catalogue, width: int) -> list[str]:
+    hindrance = plugin.hindrance if plugin.found.is_off else ""
+    lines = [f"Plug-in {plugin.found.name}, {plugin.state}: {plugin.found.origin}"]
+    lines += [f"It {hindrance}."] if hindrance else []
+    for name, sentence in plugin.nodes.items():
+        node = catalogue.get(name) if catalogue.plugins.of(name) is plugin else None
+        lines.append(f"{name:<{width}}{node.sentence if node else f'(not in use) {sentence}'}")
+        lines += [f"{'':<{width}}{ARRAY_WORDS}"] if node and node.is_array else []
+    return [*lines, *(f"Trouble: {trouble}" for trouble in plugin.troubles)]
+
+
+def page(node: Node, origin: str = "") -> str:
+    """Return all that `node` says of itself; `origin` is the plug-in that it comes from."""
+    lines = [node.sentence, _work_text(node)]
+    lines += [ARRAY_WORDS] if node.is_array else []
+    lines += [f"Source: {node.source}."] if node.source else []
+    lines += [f"From the plug-in {origin}."] if origin else []
+    for p in node.parameters:
+        lines += ["", f"{node.name}.{p.name}  {p.sentence}", f"  {range_text(p)}; {TRAVEL_WORDS[p.travel]}"]
+        lines.append(f"  Source: {p.source}.")
+    return "\n".join(lines)
+
+
+def _work_text(node: Node) -> str:
+    works = "Makes a matte" if node.signal is Signal.MATTE else f"Works in {node.signal}"
+    inputs = [f"{name} (a matte)" if name in node.mattes else name for name in node.inputs]
+    takes = f" from {', '.join(inputs)}" if len(inputs) > 1 or node.mattes else ""
+    return f"{works}{takes}; depends on {REACH_WORDS[node.reach]}."
+
+
+def range_text(p: Parameter) -> str:
+    """Return the values that `p` may take and the neutral one, as a clause."""
+    unit = f" {p.unit}" if p.unit else ""
+    neutral = f"neutral is {value_text(p.default)}"
+    if p.kind is Kind.CHOICE:
+        return f"{' or '.join(p.choices)}; {neutral}"
+    if p.kind is Kind.FILE:
+        return f"the path of a file, or nothing; {neutral}"
+    if p.kind is Kind.WHITE:
+        return f"a white{',' if unit else ''}{unit}; {neutral}"
+    words = {Kind.TRIPLE: "red, green, blue, each ", Kind.POINTS: "points, 0 to 1 across, "}
+    return f"{words.get(p.kind, '')}{p.low:g} to {p.high:g}{unit}; {neutral}"
+
+
+def value_text(value: Value) -> str:
+    """Return a value as a person would type it."""
+    if isinstance(value, str):
+        return value or "nothing"
+    if isinstance(value, tuple):
+        are_points = any(isinstance(part, tuple) for part in value)
+        return (" " if are_points else ",").join(value_text(part) for part in value)
+    return f"{value:g}"
+
+
+def as_data(catalogue: Catalogue, name: str | None = None) -> dict[str, Any]:
+    """Return the node `name`, or all nodes and plug-ins, in the forms of JSON. Raises BadInput as `find`."""
+    if name is not None:
+        return {"nodes": [_node_data(catalogue.find(name), catalogue)]}
+    return {
+        "nodes": [_node_data(node, catalogue) for node in catalogue.values()],
+        "plugins": [_plugin_data(plugin) for plugin in catalogue.plugins],
+        "trouble": list(catalogue.plugins.troubles),
+    }
+
+
+def _node_data(node: Node, catalogue: Catalogue) -> dict[str, Any]:
+    data = {key: value for key, value in asdict(node).items() if key not in ("body", "derive")}
+    return data | {"plugin": catalogue.source(node.name) or None}
+
+
+def _plugin_data(plugin: Plugin) -> dict[str, Any]:
+    return {
+        "name": plugin.found.name,
+        "state": plugin.state,
+        "origin": plugin.found.origin,
+        "nodes": dict(plugin.nodes),
+        "trouble": list(plugin.troubles),
+    }

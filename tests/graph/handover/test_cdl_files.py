@@ -1,0 +1,127 @@
+"""CDLs as files, out and in, and the nearest CDL with its error."""
+
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pytest
+
+from lamphouse.graph.handover.cdl import Cdl
+from lamphouse.graph.handover.cdl_file import identifier, read_cdl, write_cdl
+from lamphouse.graph.handover.cdl_fit import fit_cdl
+from lamphouse.nodes.apply import apply
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.errors import BadInput
+
+MADE = Cdl((1.25, 1.0, 0.875), (-0.03, 0.0, 0.02), (1.1, 1.0, 0.9), 1.4)
+NAMESPACE = "{urn:ASC:CDL:v1.01}"
+
+
+@pytest.mark.parametrize(
+    ("ending", "way"),
+    [
+        # ASC CDL v1.2, second-hand: root elements and what they hold.
+        ("cc", ["ColorCorrection"]),
+        ("ccc", [NAMESPACE + "ColorCorrectionCollection", NAMESPACE + "ColorCorrection"]),
+        ("cdl", [f"{NAMESPACE}{n}" for n in ("ColorDecisionList", "ColorDecision", "ColorCorrection")]),
+    ],
+)
+def test_each_ending_has_its_form_and_comes_back(tmp_path, ending, way):
+    path = tmp_path / f"it.{ending}"
+    write_cdl(path, MADE, "door & lamp", ["R & <D>."], "scan.mkv")
+    element = ET.parse(path).getroot()
+    assert element.tag == way[0]
+    for tag in way[1:]:
+        element = element.find(tag)
+    space = NAMESPACE if ending != "cc" else ""
+    assert element.get("id") == "door-lamp"
+    assert element.find(f"{space}SOPNode/{space}Slope").text == "1.25 1 0.875"
+    assert element.find(f"{space}SOPNode/{space}Description").text == "R & <D>."
+    assert element.find(f"{space}SatNode/{space}Saturation").text == "1.4"
+    if ending == "cdl":
+        assert ET.parse(path).getroot().find(f".//{space}MediaRef").get("ref") == "scan.mkv"
+    assert read_cdl(path) == MADE
+
+
+def test_an_id_is_a_name_of_xml():
+    names = ["sky, light changed", "12", "", "Über", "a.b-c_d"]
+    assert [identifier(name) for name in names] == ["sky-light-changed", "cue-12", "cue", "ber", "a.b-c_d"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "<ColorCorrection><SOPNode><Slope>1e0 1 1</Slope><Offset>-.03 -2e-2 0</Offset><Power>1 1 1</Power>"
+        "</SOPNode></ColorCorrection>",
+        '<ColorCorrection id=""><ASC_SOP><Slope>1 1 1</Slope><Offset>-0.03 -0.02 0</Offset>'
+        "<Power>1 1 1</Power></ASC_SOP><ASC_SAT><Saturation>1</Saturation></ASC_SAT></ColorCorrection>",
+        '<ColorCorrectionCollection xmlns="urn:ASC:CDL:v1.2"><ViewingDescription>x</ViewingDescription>'
+        "<ColorCorrection><Unknown/><SOPNode><Slope>1 1 1</Slope><Offset>-0.03 -0.02 0</Offset>"
+        "<Power>1 1 1</Power></SOPNode><SATNode><Saturation>1</Saturation></SATNode></ColorCorrection>"
+        "</ColorCorrectionCollection>",
+    ],
+)
+def test_what_readers_meet_is_read(tmp_path, text):
+    # Second-hand: spellings, numbers and omissions that readers of CDLs meet.
+    path = tmp_path / "it.cc"
+    path.write_text(text)
+    assert read_cdl(path) == Cdl(offset=(-0.03, -0.02, 0.0))
+
+
+SOP = "<SOPNode><Slope>{}</Slope><Offset>0 0 0</Offset><Power>{}</Power></SOPNode>"
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("<a/>", "holds 0 CDLs; give another file"),
+        (
+            "<a><ColorCorrection id='x'/><ColorCorrection id='y'/></a>",
+            r"holds 2 CDLs; name one as it.cc#ID \(x, y\)",
+        ),
+        ("<ColorCorrection><SOPNode><Slope>1 1 1</Slope></SOPNode></ColorCorrection>", "3 numbers in Offset"),
+        (f"<ColorCorrection>{SOP.format('1 1', '1 1 1')}</ColorCorrection>", "must have 3 numbers in Slope"),
+        (f"<ColorCorrection>{SOP.format('1 1 nan', '1 1 1')}</ColorCorrection>", "3 numbers in Slope"),
+        (
+            f"<ColorCorrection>{SOP.format('1 -1 1', '1 1 1')}</ColorCorrection>",
+            "slope or saturation below 0",
+        ),
+        (f"<ColorCorrection>{SOP.format('1 1 1', '1 0 1')}</ColorCorrection>", "a power not above 0"),
+        ("<!DOCTYPE a><a/>", "declares entities"),
+        ("<ColorCorrection>", "is not whole XML at line 1"),
+    ],
+)
+def test_a_file_that_cannot_be_used_is_told_in_one_sentence(tmp_path, text, says):
+    path = tmp_path / "it.cc"
+    path.write_text(text)
+    with pytest.raises(BadInput, match=says) as refused:
+        read_cdl(path)
+    assert str(refused.value).startswith(str(path))
+
+
+def test_the_fit_of_a_cdl_finds_it_again():
+    codes = np.random.default_rng(3).uniform(0.05, 0.95, (3, 3000))
+    found = fit_cdl(codes, MADE.apply(codes))
+    assert found.largest < 0.01
+    assert found.cdl.saturation == pytest.approx(1.4, abs=1e-3)
+    np.testing.assert_allclose(found.cdl.power, MADE.power, atol=1e-3)
+
+
+def test_the_error_of_a_fit_is_what_it_says():
+    codes = np.random.default_rng(4).uniform(0.02, 0.98, (3, 6000))
+    bent = {"master": ((0, 0), (0.2, 0.1), (0.6, 0.75), (1, 1)), "red": ((0, 0.05), (1, 0.9))}
+    meant = apply(Catalogue().find("curves"), codes.T, settings=bent).T
+    found = fit_cdl(codes, meant)
+    colour = colour_science()
+
+    def lab(video):
+        light = np.clip(video.T, 0, None) ** 2.4
+        xyz = colour.RGB_to_XYZ(light, "ITU-R BT.709", apply_cctf_decoding=False)
+        return colour.XYZ_to_Lab(xyz, colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"])
+
+    errors = colour.delta_E(lab(found.cdl.apply(codes)), lab(meant), method="CIE 2000")
+    untouched = colour.delta_E(lab(codes), lab(meant), method="CIE 2000")
+    assert found.mean == pytest.approx(errors.mean(), rel=1e-3)
+    assert found.largest == pytest.approx(errors.max(), rel=1e-2)
+    assert found.most == pytest.approx(np.percentile(errors, 95), rel=1e-2)
+    assert 0.1 < found.mean < untouched.mean() / 3

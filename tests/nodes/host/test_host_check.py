@@ -1,0 +1,200 @@
+"""What a node must say and do before it is used, and that each fault is told."""
+
+import re
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from lamphouse.nodes import contract
+from lamphouse.nodes.contract import Kind, Node, Parameter, Reach, Signal, Travel, mix, offset, scale
+from lamphouse.nodes.host import trial
+from lamphouse.nodes.host.check import faults
+from lamphouse.nodes.maths import PRIMITIVES
+
+GAIN = Parameter("gain", "A factor.", 1.0, high=2.0, source="invented")
+WAY = Parameter(
+    "way", "The way.", "up", kind=Kind.CHOICE, choices=("up", "down"), travel=Travel.STEP, source="invented"
+)
+
+
+def _gain(picture, p):
+    return scale(picture, p.gain)
+
+
+GOOD = Node("tint", "Invented for this test.", Signal.VIDEO, Reach.POINT, (GAIN,), _gain)
+
+
+def _with(**changes):
+    return replace(GOOD, **changes)
+
+
+def _parameter(**changes):
+    return replace(GOOD, parameters=(replace(GAIN, **changes),))
+
+
+def _derived(derive, body=lambda picture, p: scale(picture, p.factor)):
+    return replace(GOOD, derive=derive, body=body)
+
+
+def _array(body, **changes):
+    return replace(GOOD, body=body, is_array=True, **changes)
+
+
+def _in_place(picture, p):
+    picture *= p.gain
+    return picture
+
+
+def _table(values):
+    return {"factor": np.array([[values["gain"]]])}
+
+
+def _early(values):
+    factor = 1.0 if values["gain"] == 1 else values["gain"] * (1 + values["lift"] / 10)
+    return {"factor": np.array([[factor]])}
+
+
+def _by_way(picture, p):
+    if p.way == "up":
+        return scale(picture, p.gain)
+    return scale(picture, p.gian)
+
+
+FAULTS = {
+    "name": (_with(name="ti.nt"), "'ti.nt' is no name"),
+    "keyword": (_with(name="lambda"), "'lambda' is no name"),
+    "sentence": (_with(sentence="Tints"), "end with a full stop"),
+    "signal": (_with(signal="video"), "its signal 'video' is none of"),
+    "reach": (_with(reach="point"), "its reach 'point' is none of"),
+    "inputs": (_with(inputs="picture"), "its inputs must be a tuple"),
+    "same inputs": (_with(inputs=("a", "a")), "two of its inputs have one name"),
+    "mattes": (_with(mattes=("matte",)), "its mattes must be a tuple of some of its inputs"),
+    "no inputs": (_with(inputs=()), "a node without inputs must give a matte"),
+    "array, no inputs": (_array(_gain, inputs=(), signal=Signal.MATTE), "an array function needs an input"),
+    "parameters": (_with(parameters=[GAIN]), "its parameters must be a tuple of Parameter"),
+    "same parameters": (_with(parameters=(GAIN, GAIN)), "two of its parameters are called gain"),
+    "on": (_parameter(name="on"), "parameter on: a name has letters, digits and _, and is not `on`"),
+    "dot": (_parameter(name="a.b"), "parameter a.b: a name has"),
+    "words": (_parameter(sentence="A factor"), "parameter gain: its sentence"),
+    "source": (_parameter(source=" "), "parameter gain: its source"),
+    "kind": (_parameter(kind="number"), "parameter gain: its kind must be one of number, triple"),
+    "range": (_parameter(low=2.0), "its range must rise, and 2.0 to 2.0 does not"),
+    "endless": (_parameter(high=float("inf")), "its range must rise, and 0.0 to inf does not"),
+    "step": (_parameter(step=3.0), "its step 3 must be more than 0 and less than its range"),
+    "default": (_parameter(default=3.0), "gain: its default = 3 is outside its range 0 to 2"),
+    "triple": (_parameter(default=[1, 1, 1], kind=Kind.TRIPLE), "its default [1, 1, 1] must be written as"),
+    "file": (
+        _parameter(default="a.cube", kind=Kind.FILE, travel=Travel.STEP),
+        "default of a file is no file",
+    ),
+    "log": (_parameter(travel=Travel.LOG), "its range must lie above 0, and begins at 0"),
+    "choice": (
+        _with(parameters=(replace(WAY, travel=Travel.LINEAR),)),
+        "travels by step, and this choice by",
+    ),
+    "no choice": (_parameter(travel=Travel.STEP), "travels by step, and this number by step"),
+    "points": (_parameter(travel=Travel.POINTS), "travel as points, and this number by points"),
+    "body": (_with(body=lambda picture: picture), "its body is given (picture, p) and takes (picture) ("),
+    "place": (_with(reach=Reach.PLACE), "its body is given (picture, place, p) and takes (picture, p)"),
+    "no function": (_with(body=3), "its body must be a function"),
+    "derive": (_derived(lambda: {}), "its derive is given (values) and takes ()"),
+    "array derive": (_array(_gain, derive=_table), "an array function computes what it needs itself"),
+    "numpy": (_with(body=lambda picture, p: np.sin(picture) * p.gain), "it cannot be traced (TypeError: "),
+    "branch": (
+        _with(body=lambda picture, p: picture if picture else p.gain),
+        "cannot branch on a value: use",
+    ),
+    "no expression": (_with(body=lambda picture, p: 1.0), "its body gives float and no expression"),
+    "reads other": (
+        _with(body=_by_way, parameters=(GAIN, WAY)),
+        "it reads p.gian, which is neither a number among its parameters nor derived with way = down",
+    ),
+    "reads not": (_with(parameters=(GAIN, replace(GAIN, name="lift"))), "it never reads lift"),
+    "choice unread": (_with(parameters=(GAIN, WAY)), "it never reads way"),
+    "derives in vain": (_derived(_table, _gain), "it never reads factor"),
+    "derives from nothing": (_derived(lambda values: {"factor": np.ones((1, 1))}), "it never reads gain"),
+    "derives a number": (_derived(lambda values: {"factor": values["gain"]}), "must make factor an array"),
+    "derive fails": (
+        _derived(lambda values: {"factor": values["gian"]}),
+        "cannot be traced (KeyError: 'gian'",
+    ),
+    "not neutral": (
+        _with(body=lambda picture, p: offset(picture, p.gain)),
+        "must change nothing, and is off by 1",
+    ),
+    "no whole matte": (
+        _with(inputs=(), signal=Signal.MATTE, reach=Reach.PLACE, body=lambda place, p: place.down * p.gain),
+        "at its defaults it must make a whole matte",
+    ),
+    "infinite": (_with(body=lambda picture, p: picture / p.gain), "not finite with gain = 0.0"),
+    "array raises": (_array(lambda picture, p: picture[9, 99]), "fails at its defaults (IndexError: "),
+    "array shape": (_array(lambda picture, p: picture[:1]), "made a picture of shape (1, 16, 3)"),
+    "in place": (_array(_in_place), "fails at its defaults (ValueError: output array is read-only"),
+}
+
+
+@pytest.mark.parametrize("case", FAULTS)
+def test_each_fault_is_told(case):
+    node, says = FAULTS[case]
+    told = "; ".join(faults(node))
+    assert says in told
+
+
+def test_a_fault_in_code_names_the_line():
+    line = _in_place.__code__.co_firstlineno + 1
+    assert f"{__file__} line {line}" in faults(_array(_in_place))[0]
+
+
+def _blur(picture, p):
+    assert picture.ndim == 3
+    return picture + (p.gain - 1) * (np.roll(picture, 1, axis=0) - picture)
+
+
+def _laid(under, over, matte, place, p):
+    return mix(under, over, matte * place.across * p.amount)
+
+
+AMOUNT = Parameter("amount", "How much.", 0.0, source="invented")
+SOUND = {
+    "primitives": GOOD,
+    "derived": _derived(_table),
+    "early at neutral": replace(_derived(_early), parameters=(GAIN, replace(GAIN, name="lift"))),
+    "choice": _with(parameters=(GAIN, WAY), body=lambda picture, p: _by_way(picture, _same(p))),
+    "array": _array(_gain),
+    "neighbours": _array(_blur, reach=Reach.AREA),
+    "place and mattes": _with(
+        inputs=("under", "over", "matte"),
+        mattes=("matte",),
+        reach=Reach.PLACE,
+        parameters=(AMOUNT,),
+        body=_laid,
+    ),
+    "matte of a matte": _with(signal=Signal.MATTE, inputs=("matte",), mattes=("matte",)),
+}
+
+
+def _same(p):
+    return SimpleNamespace(way=p.way, gain=p.gain, gian=p.gain)
+
+
+@pytest.mark.parametrize("case", SOUND)
+def test_a_sound_node_has_no_fault(case):
+    assert faults(SOUND[case]) == []
+
+
+def test_every_combination_of_choices_is_tried_and_each_by_itself_where_they_are_too_many():
+    few = _with(parameters=(GAIN, WAY, replace(WAY, name="other")))
+    assert len(list(trial.combinations(few))) == 4
+    many = _with(parameters=tuple(replace(WAY, name=f"way{n}") for n in range(20)))
+    tried = list(trial.combinations(many))
+    assert len(tried) < 100
+    assert all(any(values[f"way{n}"] == "down" for values in tried) for n in range(20))
+
+
+def test_the_contract_offers_every_primitive_and_all_that_a_node_is_made_of():
+    words = {"CONTRACT", "Node", "Parameter", "Signal", "Reach", "Travel", "Kind"}
+    assert set(contract.__all__) == words | set(PRIMITIVES)
+    assert all(hasattr(contract, name) for name in contract.__all__)
+    assert re.search(rf'"contract": {contract.CONTRACT}\b', contract.__doc__)

@@ -14,6 +14,7 @@ from lamphouse.nodes.corrections.film_base import FILM_BASE
 from lamphouse.nodes.corrections.graduated import GRADUATED
 from lamphouse.nodes.corrections.knee import KNEE
 from lamphouse.nodes.corrections.limit import LIMIT
+from lamphouse.nodes.corrections.lut import LUT
 from lamphouse.nodes.corrections.passage import PASSAGE
 from lamphouse.nodes.corrections.primary import PRIMARY
 from lamphouse.nodes.corrections.printer_lights import PRINTER_LIGHTS
@@ -36,6 +37,7 @@ NODES: Final = (
     GRADUATED,
     KNEE,
     LIMIT,
+    LUT,
     PASSAGE,
     PRIMARY,
     PRINTER_LIGHTS,

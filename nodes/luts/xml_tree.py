@@ -1,0 +1,75 @@
+"""XML as small records that know their line, which the standard library's own tree does not.
+
+A document type declaration is refused: with it a file of a hundred bytes can ask for all memory.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import NoReturn
+from xml.parsers import expat
+
+from lamphouse.nodes.errors import BadInput
+
+
+@dataclass(slots=True)
+class Element:
+    """An element: its name without the namespace, which stands beside it, and the line it begins in."""
+
+    name: str
+    namespace: str
+    attributes: dict[str, str]
+    line: int
+    children: list[Element] = field(default_factory=list)
+    parts: list[str] = field(default_factory=list)
+
+    @property
+    def text(self) -> str:
+        """The text of this element alone, not of its children."""
+        return "".join(self.parts).strip()
+
+
+def read_xml(data: bytes, file: str) -> Element:
+    """Return the root element. Raises BadInput with the file and the line where it is no whole XML."""
+    tree = _Tree(file)
+    try:
+        tree.parser.Parse(data, True)
+    except BadInput:
+        raise
+    except expat.ExpatError as error:
+        reason, line = expat.ErrorString(error.code), error.lineno
+        raise BadInput(f"{file}, line {line}: it is no XML ({reason}); fetch the whole file.") from error
+    except (LookupError, ValueError) as error:  # of the encoding that the first line names
+        raise BadInput(
+            f"{file}, line 1: it is no XML that can be read ({error}); save it in UTF-8."
+        ) from error
+    return tree.top.children[0]
+
+
+class _Tree:
+    def __init__(self, file: str) -> None:
+        self.top = Element("", "", {}, 0)
+        self._file = file
+        self._open = [self.top]
+        self.parser = expat.ParserCreate(namespace_separator=" ")
+        self.parser.buffer_text = True
+        self.parser.StartElementHandler = self._start
+        self.parser.EndElementHandler = self._end
+        self.parser.CharacterDataHandler = self._text
+        self.parser.StartDoctypeDeclHandler = self._document_type
+
+    def _start(self, name: str, attributes: dict[str, str]) -> None:
+        namespace, _, local = name.rpartition(" ")
+        element = Element(local, namespace, attributes, self.parser.CurrentLineNumber)
+        self._open[-1].children.append(element)
+        self._open.append(element)
+
+    def _end(self, _: str) -> None:
+        self._open.pop()
+
+    def _text(self, part: str) -> None:
+        self._open[-1].parts.append(part)
+
+    def _document_type(self, *_: object) -> NoReturn:
+        where = f"{self._file}, line {self.parser.CurrentLineNumber}"
+        raise BadInput(f"{where}: a document type is not read here; remove the DOCTYPE line.")

@@ -23,7 +23,7 @@ FROM_PLANE: Final = np.linalg.inv(np.hstack([LUMA, CB, CR]).T)[:, 1:]
 
 # Saturation up to which a colour counts as on its way to grey. Brightness comes in later than the rest: a
 # pale colour that lost much of it would stand out beside a grey that keeps its own.
-NEAR_GREY: Final = 0.06
+NEAR_GREY: Final = 0.15
 PALE: Final = 0.3
 TINY: Final = 1e-6  # a radius that divides safely
 

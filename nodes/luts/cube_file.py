@@ -6,6 +6,7 @@ where the file names no other. Input outside the domain is held to it (from memo
 
 from __future__ import annotations
 
+import re
 from typing import Any, Final, NoReturn
 
 import numpy as np
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.luts.lut import TETRAHEDRAL, Lut, Step, table_1d, table_3d
+from lamphouse.nodes.luts.number_text import numbers
 from lamphouse.nodes.maths import offset, scale
 
 # Cube LUT Specification 1.0, second-hand.
@@ -88,18 +90,15 @@ class _File:
 
     def _numbers(self) -> NDArray[np.float64]:
         try:
-            rows = np.array(self._rows, np.float64)
-        except ValueError:
-            for number, row in zip(self._row_lines, self._rows, strict=True):
-                self._floats(number, row)
+            rows = numbers((word for row in self._rows for word in row), self._where)
+        except BadInput:
+            for line, row in zip(self._row_lines, self._rows, strict=True):
+                numbers(row, f"{self._where}, line {line}")
             raise
-        if not np.isfinite(rows).all():
-            at = self._row_lines[int(np.argmin(np.isfinite(rows).all(axis=1)))]
-            self._refuse(at, "a number is not finite")
-        return rows
+        return rows.reshape(-1, 3)
 
     def _size(self, number: int, kind: str, *words: str) -> int:
-        if len(words) != 1 or not words[0].isdigit() or int(words[0]) not in SIZES[kind]:
+        if len(words) != 1 or not re.fullmatch("[0-9]{1,6}", words[0]) or int(words[0]) not in SIZES[kind]:
             low, high = SIZES[kind][0], SIZES[kind][-1]
             self._refuse(number, f"{kind} takes one whole number from {low} to {high}")
         return int(words[0])
@@ -107,17 +106,7 @@ class _File:
     def _corner(self, number: int, words: list[str]) -> Any:
         if len(words) != 4:
             self._refuse(number, f"{words[0]} takes three numbers, not {len(words) - 1}")
-        return tuple(self._floats(number, words[1:]))
-
-    def _floats(self, number: int, words: list[str]) -> list[float]:
-        for word in words:
-            try:
-                value = float(word)
-            except ValueError:
-                self._refuse(number, f"{word} is not a number")
-            if not np.isfinite(value):
-                self._refuse(number, f"{word} is not finite")
-        return [float(word) for word in words]
+        return tuple(numbers(words[1:], f"{self._where}, line {number}").tolist())
 
     def _refuse(self, number: int, what: str) -> NoReturn:
         raise BadInput(f"{self._where}, line {number}: {what}; write the LUT again, or mend that line.")

@@ -99,6 +99,8 @@ def cue(
     changes = _changes(name=name, arrive=arrive, over=over, ease=ease)
     given = _of_cdl(cdl, reel) | _typed(settings or [], controls, reel_file)
     changed = set_cue(reel, frame, controls, given, **changes)
+    if any(controls.is_file(key) for key in given):
+        _refuse_bad_files(changed, reel_file, frame)
     save(reel_file, changed)
     now = cue_at(changed, frame)
     assert now is not None
@@ -153,12 +155,19 @@ def _of_cdl(named: str | None, reel: Reel) -> dict[str, Any]:
 
 
 def _kept_beside(reel_file: Path, typed: str) -> str:
-    """Return how the reel names a LUT that was typed relative to the shell's folder; refuse a bad one now."""
+    """Return how the reel names a file that was typed relative to the shell's folder."""
     from lamphouse.graph.store import stored_path
-    from lamphouse.nodes.luts.load import load_lut
 
-    load_lut(typed)
     return stored_path(reel_file, Path(typed))
+
+
+def _refuse_bad_files(reel: Reel, reel_file: Path, frame: int) -> None:
+    """Raise BadInput now, and not at the transfer, where a node cannot use the file that it was given."""
+    from lamphouse.graph.grade import Grade
+    from lamphouse.nodes.host.installed import installed
+
+    with Grade(reel, installed(), reel_file.parent) as grade:
+        grade.program(frame)
 
 
 def _line(cue_: Cue, counters: Counter, width: int = 0) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import SimpleNamespace
 from typing import Any, Final, NoReturn
 
 import numpy as np
@@ -16,20 +17,22 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.chain.program import node_settings
 from lamphouse.graph.chain.resolve import resolve
+from lamphouse.graph.handover.exact_nodes import exact_node
+from lamphouse.graph.handover.process_list import Exponent, Matrix, ProcessNode, Range
 from lamphouse.graph.handover.segments import Segment, segments
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.corrections.saturation import LUMA_ROWS
+from lamphouse.nodes.corrections.cdl import cdl
+from lamphouse.nodes.corrections.saturation import LUMA_ROWS, saturation_rows
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.trace import PICTURE, Expression
+from lamphouse.nodes.trace import Expression
 
 KINDS: Final = ("primary", "cdl", "saturation")  # nodes that are CDLs by themselves
-POWERS: Final = ("power", "power_above_zero")
 LUMA: Final = LUMA_ROWS[0]
 CLOSE: Final = 1e-9
 
-# Initials of the steps of a program that may be a CDL: straight, bounds, power, straight, bounds.
-FORM: Final = re.compile("s*b?p?s*b?")
+# Initials of the process nodes that may be a CDL: Matrix, Range, Exponent, Matrix, Range.
+FORM: Final = re.compile("M*R?E?M*R?")
 
 Array = NDArray[np.float64]
 Triple = tuple[float, float, float]
@@ -46,10 +49,8 @@ class Cdl:
 
     def apply(self, rgb: NDArray[Any]) -> NDArray[Any]:
         """Return `rgb` (3, n) under style FwdNoClamp: values below zero pass the power unchanged."""
-        sloped = rgb * _column(self.slope) + _column(self.offset)
-        raised = np.where(sloped > 0, np.maximum(sloped, 0) ** _column(self.power), sloped)
-        luma = np.tensordot(LUMA, raised, axes=1)
-        return np.asarray(luma + self.saturation * (raised - luma))
+        triples = {name: np.array(getattr(self, name))[:, None] for name in ("slope", "offset", "power")}
+        return np.asarray(cdl(rgb, SimpleNamespace(**triples, saturation=self.saturation, clamp="no")))
 
 
 class _Inexact(Exception):
@@ -65,8 +66,8 @@ def exact_cdl(
     where the program is no CDL; `settings` are the effective ones of the cue.
     """
     try:
-        steps = [_step(part) for part in segments(program)]
-        return _read(_without_bounds(steps)), any(step[0] == "bounds" for step in steps)
+        nodes = [_known(part) for part in segments(program)]
+        return _read(nodes), any(isinstance(node, Range) for node in nodes)
     except _Inexact as reason:
         clause = _in_the_way(reel, settings, catalogue) or str(reason)
     raise BadInput(f"This cue is no exact CDL: {clause}; give --fit for the nearest one and its error.")
@@ -83,55 +84,48 @@ def _in_the_way(reel: Reel, settings: Mapping[str, Any], catalogue: Catalogue) -
     return ""
 
 
-def _read(steps: list[tuple[Any, ...]]) -> Cdl:
-    """Return the CDL that these steps are, in order."""
-    first, last, added = np.eye(3), np.eye(3), np.zeros(3)
-    raised: Array | None = None
-    for kind, *numbers in steps:
-        if kind == "power":
-            raised = np.array(numbers[0], np.float64)
-        elif raised is None:
-            first, added = numbers[0] @ first, numbers[0] @ added + numbers[1]
-        else:
-            if np.abs(numbers[1]).max() > CLOSE:
-                _refuse("something is added after the power")
-            last = numbers[0] @ last
-    if raised is None:
+def _known(part: Segment) -> ProcessNode:
+    """Return the process node that a part is, of those that a CDL is made of."""
+    match node := exact_node(part):
+        case Matrix() | Exponent(style="mirrored" | "above_zero") | Range(low=0.0, high=1.0):
+            return node
+    raise _Inexact(f"it holds {part.words}")
+
+
+def _read(nodes: list[ProcessNode]) -> Cdl:
+    """Return the CDL that these nodes are, in order; bounds of style Fwd change none of its numbers."""
+    if not FORM.fullmatch("".join(type(node).__name__[0] for node in nodes)):
+        _refuse("values are held to 0 and 1 where a CDL does not hold them, or powers follow one another")
+    powers = [node for node in nodes if isinstance(node, Exponent)]
+    at = nodes.index(powers[0]) if powers else len(nodes)
+    first, added = _product(nodes[:at])
+    if not powers:
         return _straight(first, added)
+    last, after = _product(nodes[at:])
+    if np.abs(after).max() > CLOSE:
+        _refuse("something is added after the power")
     if np.abs(first - np.diag(np.diag(first))).max() > CLOSE:
         _refuse("colours meet before the power")
     slope, saturation = _split(last)
     if np.abs(slope - 1).max() > CLOSE:
         _refuse("something is scaled after the power")
-    return _made(np.diag(first), added, raised, saturation)
+    return _made(np.diag(first), added, np.broadcast_to(powers[0].exponent, (3, 1))[:, 0], saturation)
 
 
-def _step(part: Segment) -> tuple[Any, ...]:
-    """Return ("straight", rows, added), ("power", exponents) or ("bounds",)."""
-    if (straight := part.affine()) is not None:
-        return ("straight", straight[0], straight[1][:, 0])
-    step = part.program
-    constants = [a.value for a in step.arguments[1:] if a.value is not None]
-    is_simple = len(step.arguments) == len(constants) + 1 and step.arguments[0].primitive == PICTURE
-    if is_simple and step.primitive in POWERS:
-        return ("power", np.broadcast_to(np.asarray(constants[0]), (3, 1))[:, 0])
-    if is_simple and step.primitive == "clamp" and [float(np.max(c)) for c in constants] == [0.0, 1.0]:
-        return ("bounds",)
-    raise _Inexact(f"it holds {part.words}")
-
-
-def _without_bounds(steps: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
-    """Return the steps without the bounds of a CDL of style Fwd: before the power, and at the end."""
-    if not FORM.fullmatch("".join(step[0][0] for step in steps)):
-        _refuse("values are held to 0 and 1 where a CDL does not hold them, or powers follow one another")
-    return [step for step in steps if step[0] != "bounds"]
+def _product(nodes: list[ProcessNode]) -> tuple[Array, Array]:
+    """Return the matrices among `nodes` as one: rows (3, 3) and what is added (3,)."""
+    rows, added = np.eye(3), np.zeros(3)
+    for node in nodes:
+        if isinstance(node, Matrix):
+            rows, added = node.rows @ rows, node.rows @ added + node.offsets[:, 0]
+    return rows, added
 
 
 def _straight(rows: Array, added: Array) -> Cdl:
     slope, saturation = _split(rows)
     offset = added
     if saturation > CLOSE:
-        offset = np.asarray(np.linalg.solve(_saturating(saturation), added), np.float64)
+        offset = np.asarray(np.linalg.solve(saturation_rows(saturation), added), np.float64)
     elif np.ptp(added) > CLOSE:
         _refuse("colour is added after the saturation")
     return _made(slope, offset, np.ones(3), saturation)
@@ -144,13 +138,9 @@ def _split(rows: Array) -> tuple[Array, float]:
     if (some := np.flatnonzero(slope > CLOSE)).size:
         column = int(some[0])
         saturation = 1 - rows[(column + 1) % 3, column] / (LUMA[column] * slope[column])
-    if np.abs(_saturating(saturation) * slope - rows).max() > CLOSE * max(1.0, np.abs(rows).max()):
+    if np.abs(saturation_rows(saturation) * slope - rows).max() > CLOSE * max(1.0, np.abs(rows).max()):
         _refuse("its colours are mixed otherwise than by saturation")
     return slope, float(saturation)
-
-
-def _saturating(amount: float) -> Array:
-    return np.asarray(np.eye(3) * amount + LUMA_ROWS * (1 - amount))
 
 
 def _made(slope: Array, offset: Array, power: Array, saturation: float) -> Cdl:
@@ -162,10 +152,6 @@ def _made(slope: Array, offset: Array, power: Array, saturation: float) -> Cdl:
 def _triple(values: Array) -> Triple:
     red, green, blue = (float(value) for value in values)
     return red, green, blue
-
-
-def _column(values: Triple) -> Array:
-    return np.array(values)[:, None]
 
 
 def _refuse(clause: str) -> NoReturn:

@@ -18,7 +18,6 @@ from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput, near_names
 
 NAMESPACE: Final = "urn:ASC:CDL:v1.01"
-ENDINGS: Final = (".cc", ".ccc", ".cdl")
 HEADING: Final = b'<?xml version="1.0" encoding="UTF-8"?>\n'
 NOT_XML: Final = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.handover.cdl import Cdl
 from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.signals import light_from_video
 
 # Pixels that the fit looks at; the errors are measured over all that are given.
 FITTED: Final = 4000
@@ -69,6 +70,6 @@ def _lab(video: Pixels) -> NDArray[np.float64]:
     """Return CIELAB (n, 3) under D65 of video signal, as a screen of BT.709 and BT.1886 shows it."""
     colour = colour_science()
     space = colour.RGB_COLOURSPACES["ITU-R BT.709"]
-    light = np.clip(video.T, 0, None).astype(np.float64) ** 2.4
+    light = light_from_video(np.clip(video.T, 0, None).astype(np.float64))
     xyz = light @ np.asarray(space.matrix_RGB_to_XYZ, np.float64).T
     return np.asarray(colour.XYZ_to_Lab(xyz, space.whitepoint), np.float64)

@@ -20,7 +20,7 @@ from lamphouse.graph.handover.process_list import (
     Range,
 )
 from lamphouse.graph.handover.segments import Segment, constants
-from lamphouse.nodes.corrections.saturation import LUMA_ROWS
+from lamphouse.nodes.corrections.saturation import saturation_rows
 
 EXPONENTS: Final = (0.01, 100.0)
 TOE_EXPONENTS: Final = (1.0, 10.0)
@@ -239,8 +239,7 @@ def _take_exponent(rest: list[ProcessNode], clamps: bool) -> NDArray[np.float64]
 def _take_saturation(rest: list[ProcessNode]) -> float:
     if rest and isinstance(node := rest[0], Matrix) and not node.offsets.any():
         amount = float(node.rows[0, 0] - node.rows[1, 0])
-        meant = np.eye(3) * amount + LUMA_ROWS * (1 - amount)
-        if amount >= 0 and np.allclose(node.rows, meant, rtol=0, atol=ROUNDING):
+        if amount >= 0 and np.allclose(node.rows, saturation_rows(amount), rtol=0, atol=ROUNDING):
             del rest[0]
             return amount
     return 1.0

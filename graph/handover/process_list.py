@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
+from types import SimpleNamespace
 from typing import Any, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.corrections.saturation import saturate
+from lamphouse.nodes.corrections.cdl import cdl
+from lamphouse.nodes.luts.clf_exponent import toe_join
 from lamphouse.nodes.maths import (
     antilog,
     clamp,
@@ -21,10 +23,8 @@ from lamphouse.nodes.maths import (
     lattice,
     lattice_trilinear,
     log,
-    offset,
     power,
     power_above_zero,
-    scale,
     toe_antilog,
     toe_log,
     toe_power,
@@ -74,15 +74,10 @@ class Exponent(ProcessNode):
             return np.asarray(power(rgb, self.exponent))
         if self.style == "above_zero":
             return np.asarray(power_above_zero(rgb, self.exponent))
-        encoded, light = self._join()
+        encoded, light = toe_join(self.exponent, self.toe)
         if self.style == "toe_power":
             return np.asarray(toe_power(rgb, self.exponent, self.toe, light / encoded, encoded))
         return np.asarray(toe_root(rgb, self.exponent, self.toe, encoded / light, light))
-
-    def _join(self) -> tuple[Numbers, Numbers]:
-        """Return where the straight part ends, encoded and as light: there both parts have one slope."""
-        g, k = self.exponent, self.toe
-        return k / (g - 1), (k * g / ((g - 1) * (1 + k))) ** g
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -123,10 +118,9 @@ class AscCdl(ProcessNode):
     clamps: bool
 
     def apply(self, rgb: Colours) -> Colours:  # noqa: D102
-        sloped = offset(scale(rgb, self.slope), self.offset)
-        held = clamp(sloped, 0.0, 1.0) if self.clamps else sloped
-        strong = saturate(power_above_zero(held, self.power), self.saturation)
-        return np.asarray(clamp(strong, 0.0, 1.0) if self.clamps else strong)
+        triples = {"slope": self.slope, "offset": self.offset, "power": self.power}
+        clamps = "yes" if self.clamps else "no"
+        return np.asarray(cdl(rgb, SimpleNamespace(**triples, saturation=self.saturation, clamp=clamps)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -11,9 +11,14 @@ from lamphouse.nodes.maths import matrix
 LUMA_ROWS: Final = np.tile([0.2126, 0.7152, 0.0722], (3, 1))
 
 
+def saturation_rows(amount: Any) -> Any:
+    """Return the matrix, (3, 3), of luma + amount * (x - luma)."""
+    return np.eye(3) * amount + LUMA_ROWS * (1 - amount)
+
+
 def saturate(picture: Any, amount: Any) -> Any:
     """luma + amount * (x - luma), as one matrix."""
-    return matrix(picture, np.eye(3) * amount + LUMA_ROWS * (1 - amount))
+    return matrix(picture, saturation_rows(amount))
 
 
 def saturation(picture: Any, p: Any) -> Any:

@@ -97,6 +97,14 @@ def _basic_numbers(node: ClfNode, params: Element) -> tuple[float, ...]:
     return (exponent,)
 
 
+def toe_join(g: Any, k: Any) -> tuple[Any, Any]:
+    """Return where the straight part of a monCurve ends, before the power and after.
+
+    There both parts have one slope. `g` is the exponent, more than 1, and `k` the offset, more than 0.
+    """
+    return k / (g - 1), (k * g / ((g - 1) * (1 + k))) ** g
+
+
 def _toe_numbers(node: ClfNode, params: Element) -> tuple[float, ...]:
     """Return g, k, the slope of the straight part and its end, then its inverse's slope and end."""
     g, k = node.param(params, "exponent"), node.param(params, "offset")
@@ -107,6 +115,6 @@ def _toe_numbers(node: ClfNode, params: Element) -> tuple[float, ...]:
         return (g, k, 1 / (1 + k), LARGEST, 1 + k, LARGEST)
     if k == 0:
         return (g, k, 0.0, 0.0, 0.0, 0.0)
-    end = (k * g / ((g - 1) * (1 + k))) ** g
+    at, end = toe_join(g, k)
     slope = (g - 1) / k * end
-    return (g, k, slope, k / (g - 1), min(1 / max(slope, 1 / LARGEST), LARGEST), end)
+    return (g, k, slope, at, min(1 / max(slope, 1 / LARGEST), LARGEST), end)

@@ -24,6 +24,12 @@ def cue_named(reel: Reel, name: str) -> Cue | None:
     return next((cue for cue in reel.cues if name and cue.name == name), None)
 
 
+def cue_holding(reel: Reel, frame: int) -> Cue | None:
+    """Return the last cue at or before `frame`, or None before the first."""
+    held = (cue for cue in reel.cues if cue.frame <= frame)
+    return max(held, key=lambda cue: cue.frame, default=None)
+
+
 def find_cue(reel: Reel, text: str) -> Cue:
     """Return the cue that `text` names, or that stands at that place; else raise BadInput with near names."""
     cue = cue_named(reel, text)
@@ -44,7 +50,8 @@ def set_cue(reel: Reel, frame: int, controls: Controls, settings: Mapping[str, A
     """
     if not 0 <= frame < reel.scan.frames:
         raise BadInput(f"Frame {frame} lies outside the reel, which has frames 0 to {reel.scan.frames - 1}.")
-    cue = cue_at(reel, frame) or Cue(frame=frame, settings=_settings_before(reel, frame, controls))
+    before = cue_holding(reel, frame)
+    cue = cue_at(reel, frame) or Cue(frame=frame, settings=dict(before.settings) if before else {})
     checked = controls.check(settings, "")
     if "ease" in changes:  # also at a cut, where a mistyped one would lie in wait for a later transition
         check_ease(changes["ease"], f"cue at frame {frame}")
@@ -60,12 +67,6 @@ def remove_cue(reel: Reel, frame: int, controls: Controls) -> Reel:
         known = [str(cue.frame) for cue in reel.cues]
         raise BadInput(f"There is no cue at frame {frame} to remove{near_names(str(frame), known)}.")
     return _with_cues(reel, [c for c in reel.cues if c.frame != frame], controls)
-
-
-def _settings_before(reel: Reel, frame: int, controls: Controls) -> dict[str, Any]:
-    cues = CueList(reel.cues, controls)
-    index = cues.holding(frame)
-    return {} if index is None else dict(cues.cues[index].settings)
 
 
 def _with_cues(reel: Reel, cues: list[Cue], controls: Controls) -> Reel:

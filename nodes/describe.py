@@ -9,7 +9,7 @@ from typing import Any, Final
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
 from lamphouse.nodes.host.plugins import Plugin
-from lamphouse.nodes.values import Kind, Value
+from lamphouse.nodes.values import Kind, value_text
 
 REACH_WORDS: Final[Mapping[Reach, str]] = {
     Reach.POINT: "each pixel alone",
@@ -72,7 +72,7 @@ def _work_text(node: Node) -> str:
 def range_text(p: Parameter) -> str:
     """Return the values that `p` may take and the neutral one, as a clause."""
     unit = f" {p.unit}" if p.unit else ""
-    neutral = f"neutral is {value_text(p.default)}"
+    neutral = f"neutral is {value_text(p.default) or 'nothing'}"
     if p.kind is Kind.CHOICE:
         return f"{' or '.join(p.choices)}; {neutral}"
     if p.kind is Kind.FILE:
@@ -81,16 +81,6 @@ def range_text(p: Parameter) -> str:
         return f"a white{',' if unit else ''}{unit}; {neutral}"
     words = {Kind.TRIPLE: "red, green, blue, each ", Kind.POINTS: "points, 0 to 1 across, "}
     return f"{words.get(p.kind, '')}{p.low:g} to {p.high:g}{unit}; {neutral}"
-
-
-def value_text(value: Value) -> str:
-    """Return a value as a person would type it."""
-    if isinstance(value, str):
-        return value or "nothing"
-    if isinstance(value, tuple):
-        are_points = any(isinstance(part, tuple) for part in value)
-        return (" " if are_points else ",").join(value_text(part) for part in value)
-    return f"{value:g}"
 
 
 def as_data(catalogue: Catalogue, name: str | None = None) -> dict[str, Any]:

@@ -71,6 +71,14 @@ def parse_value(text: str, kind: Kind, where: str) -> Any:
     return numbers[0] if len(numbers) == 1 else numbers
 
 
+def value_text(value: Any) -> str:
+    """Return one value as a person would type it: `1.2`, `1.1,1,0.9`, `0,0 0.5,0.6 1,1`."""
+    if isinstance(value, list | tuple):
+        between = " " if value and isinstance(value[0], list | tuple) else ","
+        return between.join(value_text(v) for v in value)
+    return f"{value:g}" if isinstance(value, int | float) else str(value)
+
+
 def check_value(
     value: Any, kind: Kind, bounds: tuple[float, float], choices: Sequence[str], where: str
 ) -> Value:

@@ -41,10 +41,15 @@ def missing_text(refs: Sequence[NodeRef], catalogue: Catalogue) -> str:
     return f"{names} cannot be had, for {', and '.join(reasons)}"
 
 
-def refuse_missing(chain: ChainRef, catalogue: Catalogue, without: Collection[str] = ()) -> None:
+def refuse_missing(
+    chain: ChainRef,
+    catalogue: Catalogue,
+    without: Collection[str] = (),
+    way_on: str = "take it out of the chain",
+) -> None:
     """Raise BadInput where nothing here declares a node of `chain`, but for those named in `without`."""
     if refs := [ref for ref in missing(chain, catalogue) if ref.name not in without]:
-        raise BadInput(f"{missing_text(refs, catalogue)}; put that right, or take it out of the chain.")
+        raise BadInput(f"{missing_text(refs, catalogue)}; put that right, or {way_on}.")
 
 
 def _passed_on(*arguments: Any) -> Any:

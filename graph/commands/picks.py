@@ -47,9 +47,9 @@ def pick(
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls
-    from lamphouse.graph.cues.words import value_text
     from lamphouse.graph.store import load, save
     from lamphouse.nodes.host.installed import installed
+    from lamphouse.nodes.values import value_text
 
     if every and not write:
         raise BadInput("--all says where to --write; give both, or neither.")
@@ -84,11 +84,13 @@ def _node_of(reel: Reel, what: Picked) -> NodeRef:
 
 
 def _frames(reel: Reel, frame: int, every: bool) -> list[int]:
-    frames = [cue.frame for cue in reel.cues]
-    held = frames if every else [max((f for f in frames if f <= frame), default=-1)]
-    if not held or held[0] < 0:
+    from lamphouse.graph.edit import cue_holding
+
+    holding = cue_holding(reel, frame)
+    cues = reel.cues if every else ((holding,) if holding else ())
+    if not cues:
         raise BadInput(f"No cue holds at frame {frame} to write to; set one first with `lamphouse cue`.")
-    return held
+    return [cue.frame for cue in cues]
 
 
 def _places(what: Picked, patches: list[str]) -> list[Patch]:
@@ -134,10 +136,11 @@ def _fade(
 
 def _sides(reel: Reel, controls: Controls, node: NodeRef, frame: int) -> dict[str, Value]:
     """Return the side absorptions set in the cue that holds at `frame`, be its node switched on or off."""
+    from lamphouse.graph.edit import cue_holding
     from lamphouse.nodes.corrections.dye_fade import SIDES
 
-    held = [cue.settings for cue in sorted(reel.cues, key=lambda cue: cue.frame) if cue.frame <= frame]
-    switched_on = {**(held[-1] if held else {}), f"{node.name}.on": "on"}
+    holding = cue_holding(reel, frame)
+    switched_on = {**(holding.settings if holding else {}), f"{node.name}.on": "on"}
     settings = controls.effective(controls.check(switched_on, ""))
     return {name: settings[f"{node.name}.{name}"] for row in SIDES for name in row if name}
 

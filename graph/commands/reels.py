@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from lamphouse.graph.cues.place import Counter
     from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.reel import Cue, Reel
+    from lamphouse.nodes.catalogue import Catalogue
 
 
 def new(
@@ -89,7 +90,8 @@ def cue(
     from lamphouse.nodes.host.installed import installed
 
     reel = load(reel_file)
-    controls = Controls(reel.chain, installed())
+    catalogue = installed()
+    controls = Controls(reel.chain, catalogue)
     counters = counter(reel)
     frame = counters.find(at)
     if remove:
@@ -100,7 +102,7 @@ def cue(
     given = _of_cdl(cdl, reel) | _typed(settings or [], controls, reel_file)
     changed = set_cue(reel, frame, controls, given, **changes)
     if any(controls.is_file(key) for key in given):
-        _refuse_bad_files(changed, reel_file, frame)
+        _refuse_bad_files(changed, catalogue, reel_file, frame)
     save(reel_file, changed)
     now = cue_at(changed, frame)
     assert now is not None
@@ -128,14 +130,17 @@ def _drawn(text: str) -> Any:
 
 
 def _typed(settings: list[str], controls: Controls, reel_file: Path) -> dict[str, Any]:
+    from lamphouse.graph.store import stored_path
+
     values = {}
     for setting in settings:
         key, equals, text = setting.partition("=")
         if not equals:
             raise BadInput(f"--set {setting} has no value; write NODE.PARAM=VALUE.")
-        values[key.strip()] = controls.parse(key.strip(), text)
-        if controls.is_file(key.strip()) and values[key.strip()]:
-            values[key.strip()] = _kept_beside(reel_file, text.strip())
+        key = key.strip()
+        value = controls.parse(key, text)
+        # Typed relative to the shell's folder, kept relative to the reel's.
+        values[key] = stored_path(reel_file, Path(str(value))) if controls.is_file(key) and value else value
     return values
 
 
@@ -154,19 +159,11 @@ def _of_cdl(named: str | None, reel: Reel) -> dict[str, Any]:
     return {f"{node}.{key}": value for key, value in asdict(read_cdl(Path(file), wanted or None)).items()}
 
 
-def _kept_beside(reel_file: Path, typed: str) -> str:
-    """Return how the reel names a file that was typed relative to the shell's folder."""
-    from lamphouse.graph.store import stored_path
-
-    return stored_path(reel_file, Path(typed))
-
-
-def _refuse_bad_files(reel: Reel, reel_file: Path, frame: int) -> None:
+def _refuse_bad_files(reel: Reel, catalogue: Catalogue, reel_file: Path, frame: int) -> None:
     """Raise BadInput now, and not at the transfer, where a node cannot use the file that it was given."""
     from lamphouse.graph.grade import Grade
-    from lamphouse.nodes.host.installed import installed
 
-    with Grade(reel, installed(), reel_file.parent) as grade:
+    with Grade(reel, catalogue, reel_file.parent) as grade:
         grade.program(frame)
 
 

@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 from lamphouse.graph.commands.options import ReelFile
-from lamphouse.nodes.errors import BadInput
 
 
 def demo(
@@ -33,7 +32,7 @@ def transfer(
     ] = False,
 ) -> None:
     """Transfer the reel in one pass."""
-    from lamphouse.graph.chain.resolve import missing, missing_text
+    from lamphouse.graph.chain.resolve import missing, refuse_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.media.delivery import delivery as delivery_of
     from lamphouse.graph.progress import progress
@@ -47,12 +46,8 @@ def transfer(
     first = counters.find(start) if start else 0
     last = counters.find(stop, end=True) if stop else reel.scan.frames
     catalogue = installed()
-    gone = missing(reel.chain, catalogue)
-    if gone and not without_missing:
-        raise BadInput(
-            f"{missing_text(gone, catalogue)}; put that right, or pass it by with --without-missing."
-        )
-    without = tuple(ref.name for ref in gone)
+    without = tuple(ref.name for ref in missing(reel.chain, catalogue)) if without_missing else ()
+    refuse_missing(reel.chain, catalogue, without, "pass it by with --without-missing")
     pass_ = plan(reel, reel_file, delivery_of(delivery, reel.deliveries), first, last, without=without)
     with progress(f"Transfer to {output.name}") as step:
         run(pass_, output, catalogue, step, resume=resume)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from lamphouse.graph.reel import Cue
+from lamphouse.nodes.values import value_text
 
 
 def arrival_text(cue: Cue) -> str:
@@ -18,11 +17,3 @@ def arrival_text(cue: Cue) -> str:
 def settings_text(cue: Cue) -> str:
     """Return a cue's settings as a person would type them."""
     return " ".join(f"{key}={value_text(value)}" for key, value in cue.settings.items())
-
-
-def value_text(value: Any) -> str:
-    """Return one value as a person would type it: `1.2`, `1.1,1,0.9`, `0,0 0.5,0.6 1,1`."""
-    if isinstance(value, list | tuple):
-        between = " " if value and isinstance(value[0], list | tuple) else ","
-        return between.join(value_text(v) for v in value)
-    return f"{value:g}" if isinstance(value, int | float) else str(value)

@@ -14,12 +14,10 @@ from typing import Any, Final
 from xml.etree import ElementTree as ET
 
 from lamphouse.graph.handover.cdl import Cdl
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.handover.xml_out import write_xml, xml_text
 from lamphouse.nodes.errors import BadInput, near_names
 
 NAMESPACE: Final = "urn:ASC:CDL:v1.01"
-HEADING: Final = b'<?xml version="1.0" encoding="UTF-8"?>\n'
-NOT_XML: Final = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 # Other spellings are met in files: second-hand.
 SOP: Final = ("SOPNode", "ASC_SOP")
@@ -42,18 +40,17 @@ def write_cdl(path: Path, cdl: Cdl, name: str, descriptions: list[str], media: s
     else:
         root = ET.Element("ColorDecisionList", xmlns=NAMESPACE)
         decision = ET.SubElement(root, "ColorDecision")
-        ET.SubElement(decision, "MediaRef", ref=NOT_XML.sub("?", media))
+        ET.SubElement(decision, "MediaRef", ref=xml_text(media, "?"))
         decision.append(correction)
     ET.indent(root, "  ")
-    with whole_file(path) as file:
-        file.write(HEADING + ET.tostring(root, encoding="utf-8") + b"\n")
+    write_xml(path, root)
 
 
 def _correction(cdl: Cdl, name: str, descriptions: list[str]) -> ET.Element:
     correction = ET.Element("ColorCorrection", id=identifier(name))
     sop = ET.SubElement(correction, "SOPNode")
     for sentence in descriptions:
-        ET.SubElement(sop, "Description").text = NOT_XML.sub("?", sentence)
+        ET.SubElement(sop, "Description").text = xml_text(sentence, "?")
     for tag, values in (("Slope", cdl.slope), ("Offset", cdl.offset), ("Power", cdl.power)):
         ET.SubElement(sop, tag).text = " ".join(f"{value:.9g}" for value in values)
     sat = ET.SubElement(correction, "SatNode")

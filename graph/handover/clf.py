@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import re
 import uuid
 from collections.abc import Callable
 from functools import singledispatch
@@ -25,14 +24,13 @@ from lamphouse.graph.handover.process_list import (
     ProcessNode,
     Range,
 )
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.handover.xml_out import write_xml, xml_text
 
 NAMESPACE: Final = "urn:AMPAS:CLF:v3.0"
 VERSION: Final = "3.0"
 DEPTH: Final = "32f"
 INPUT: Final = "scan codes, 0 to 1"
 OUTPUT: Final = "video signal, ITU-R BT.1886, 0 black, 1 reference white"
-HEADING: Final = b'<?xml version="1.0" encoding="UTF-8"?>\n'
 
 EXPONENT_STYLES: Final = {
     "mirrored": "basicMirrorFwd",
@@ -55,12 +53,11 @@ ELEMENTS: Final[dict[type[ProcessNode], str]] = {
     Lut1D: "LUT1D",
     Lut3D: "LUT3D",
 }
-NOT_XML: Final = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def write_clf(path: Path, made: ProcessList) -> None:
     """Write `made` at `path`, whole or not at all. Raises BadInput where it cannot be written."""
-    root = ET.Element("ProcessList", xmlns=NAMESPACE, id="", compCLFversion=VERSION, name=_text(made.name))
+    root = ET.Element("ProcessList", xmlns=NAMESPACE, id="", compCLFversion=VERSION, name=xml_text(made.name))
     for sentence in _sentences(made):
         _child(root, "Description", sentence)
     _child(root, "InputDescriptor", INPUT)
@@ -72,8 +69,7 @@ def write_clf(path: Path, made: ProcessList) -> None:
     # Equal lists have equal names, so that two files can be told to be the same.
     content = hashlib.sha256(ET.tostring(root)).hexdigest()
     root.set("id", uuid.uuid5(uuid.NAMESPACE_URL, content).urn)
-    with whole_file(path) as file:
-        file.write(HEADING + ET.tostring(root, encoding="utf-8") + b"\n")
+    write_xml(path, root)
 
 
 def element_name(node: ProcessNode) -> str:
@@ -190,9 +186,4 @@ def _single(value: float) -> str:
 
 
 def _child(parent: ET.Element, name: str, text: str) -> None:
-    ET.SubElement(parent, name).text = _text(text)
-
-
-def _text(text: str) -> str:
-    """Return `text` without characters that XML 1.0 cannot hold."""
-    return NOT_XML.sub("\ufffd", text)
+    ET.SubElement(parent, name).text = xml_text(text)

@@ -1,13 +1,12 @@
 """Elliptical matte: whole inside, nothing outside, with an edge as soft as it is wanted."""
 
-import math
 from collections.abc import Mapping
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.corrections.matte_edge import INVERT, soft_edge
+from lamphouse.nodes.corrections.soft_edge import INVERT, matte_edge, turned
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
 from lamphouse.nodes.maths import square_root
 from lamphouse.nodes.values import Value
@@ -21,18 +20,13 @@ def ellipse(place: Any, p: Any) -> Any:
     across, down = place.across - p.centre_across, place.down - p.centre_down
     along = (across * p.cosine + down * p.sine) / p.half_width
     beside = (down * p.cosine - across * p.sine) / p.half_height
-    return soft_edge((1.0 - square_root(along * along + beside * beside)) * p.steepness + 0.5, p.invert)
+    return matte_edge((1.0 - square_root(along * along + beside * beside)) * p.steepness + 0.5, p.invert)
 
 
 def derive_shape(values: Mapping[str, Value]) -> dict[str, NDArray[np.float64]]:
     """Return the direction of the ellipse's width, and how steep its edge is."""
-    angle = math.radians(float(values["angle"]))  # type: ignore[arg-type]
-    numbers = {
-        "sine": math.sin(angle),
-        "cosine": math.cos(angle),
-        "steepness": 1 / max(float(values["softness"]), HARD),  # type: ignore[arg-type]
-    }
-    return {name: np.array([[number]]) for name, number in numbers.items()}
+    softness = float(values["softness"])  # type: ignore[arg-type]
+    return turned(values["angle"], steepness=1 / max(softness, HARD))
 
 
 def _length(name: str, sentence: str, default: float, low: float, high: float) -> Parameter:

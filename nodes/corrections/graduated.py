@@ -1,13 +1,12 @@
 """Graduated matte: all on one side of a line, nothing beyond another, a soft passage between the two."""
 
-import math
 from collections.abc import Mapping
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.corrections.matte_edge import INVERT, soft_edge
+from lamphouse.nodes.corrections.soft_edge import INVERT, matte_edge, turned
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
 from lamphouse.nodes.values import Value
 
@@ -18,19 +17,13 @@ HARD: Final = 1e-6
 def graduated(place: Any, p: Any) -> Any:
     """1 on the side of `full`, 0 on the side of `clear`, smooth between the two lines."""
     along = place.across * p.sine + place.down * p.cosine + 0.5
-    return soft_edge((p.clear - along) * p.steepness, p.invert)
+    return matte_edge((p.clear - along) * p.steepness, p.invert)
 
 
 def derive_lines(values: Mapping[str, Value]) -> dict[str, NDArray[np.float64]]:
     """Return the direction in which the matte fades, and how steeply."""
-    angle = math.radians(float(values["angle"]))  # type: ignore[arg-type]
     width = float(values["clear"]) - float(values["full"])  # type: ignore[arg-type]
-    numbers = {
-        "sine": math.sin(angle),
-        "cosine": math.cos(angle),
-        "steepness": 1 / (width if abs(width) >= HARD else HARD),
-    }
-    return {name: np.array([[number]]) for name, number in numbers.items()}
+    return turned(values["angle"], steepness=1 / (width if abs(width) >= HARD else HARD))
 
 
 def _line(name: str, sentence: str) -> Parameter:

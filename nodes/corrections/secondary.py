@@ -11,14 +11,16 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.nodes.corrections.saturation import LUMA_ROWS
+from lamphouse.nodes.corrections.soft_edge import rise
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
 from lamphouse.nodes.maths import dot, less, matrix, maximum, minimum, mix, scale, select, square_root
 from lamphouse.nodes.values import Value
 
 # ITU-R BT.709-6 clauses 3.2 and 3.3: luma, Cb and Cr as rows on R'G'B', and back.
-LUMA: Final = np.array([[0.2126], [0.7152], [0.0722]])
-CB: Final = (np.array([[0.0], [0.0], [1.0]]) - LUMA) / 1.8556
-CR: Final = (np.array([[1.0], [0.0], [0.0]]) - LUMA) / 1.5748
+LUMA: Final = LUMA_ROWS[:1].T
+CB: Final = (np.array([[0.0], [0.0], [1.0]]) - LUMA) / (2 * (1 - LUMA[2]))
+CR: Final = (np.array([[1.0], [0.0], [0.0]]) - LUMA) / (2 * (1 - LUMA[0]))
 FROM_PLANE: Final = np.linalg.inv(np.hstack([LUMA, CB, CR]).T)[:, 1:]
 
 # Saturation up to which a colour counts as on its way to grey. Brightness comes in later than the rest: a
@@ -51,27 +53,21 @@ def secondary(picture: Any, p: Any) -> Any:
     blue, red = dot(picture, CB), dot(picture, CR)
     radius = square_root(blue * blue + red * red)
     away = _angle(dot(picture, p.axis) / maximum(radius, TINY))
-    sector = _rise((p.outer - away) * p.fall)
+    sector = rise((p.outer - away) * p.fall)
     strength = 2.0 * radius
     weight = (
         (sector + (1.0 - sector) * p.all_hues)
-        * _rise(strength * (1 / NEAR_GREY))
+        * rise(strength * (1 / NEAR_GREY))
         * _within(strength, p.saturation_from, p.saturation_to, p.saturation_softness)
         * _within(dot(picture, LUMA), p.brightness_from, p.brightness_to, p.brightness_softness)
     )
-    brightness = 1.0 + weight * _rise(strength * (1 / PALE)) * (p.brightness - 1.0)
+    brightness = 1.0 + weight * rise(strength * (1 / PALE)) * (p.brightness - 1.0)
     return scale(mix(picture, matrix(picture, p.turned), weight), brightness)
-
-
-def _rise(share: Any) -> Any:
-    """3 t^2 - 2 t^3 of `share` held to 0..1."""
-    held = minimum(maximum(share, 0.0), 1.0)
-    return held * held * (3.0 - 2.0 * held)
 
 
 def _within(value: Any, start: Any, stop: Any, softness: Any) -> Any:
     """1 from `start` to `stop`, falling to 0 over `softness` beyond either."""
-    return _rise((value - start + softness) / softness) * _rise((stop + softness - value) / softness)
+    return rise((value - start + softness) / softness) * rise((stop + softness - value) / softness)
 
 
 def _angle(cosine: Any) -> Any:

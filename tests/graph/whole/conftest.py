@@ -8,6 +8,9 @@ import OpenImageIO as oiio
 import pytest
 import skimage.data
 from scipy.ndimage import map_coordinates
+from typer.testing import CliRunner
+
+from lamphouse.graph.cli import _app
 
 WIDTH, HEIGHT = 160, 120
 
@@ -32,6 +35,19 @@ def film():
     """Three photographs that scikit-image brings, 24 frames of a pan and a zoom over each: (72, h, w, 3)."""
     photographs = (skimage.data.astronaut(), skimage.data.coffee(), skimage.data.chelsea())
     return np.concatenate([_moved(photograph, 24) for photograph in photographs])
+
+
+@pytest.fixture(scope="session")
+def lamphouse():
+    """A function that runs the command with what is typed and returns what it says."""
+
+    def run(*typed):
+        result = CliRunner().invoke(_app(), [str(word) for word in typed])
+        if result.exception:
+            raise result.exception
+        return result.output
+
+    return run
 
 
 @pytest.fixture(scope="session")

@@ -5,50 +5,41 @@ import re
 
 import numpy as np
 import pytest
-from typer.testing import CliRunner
 
-from lamphouse.graph.cli import _app
 from lamphouse.graph.store import load
 from lamphouse.nodes.errors import BadInput
 
 
-def _run(*typed):
-    result = CliRunner().invoke(_app(), [str(word) for word in typed])
-    if result.exception:
-        raise result.exception
-    return result.stdout
-
-
 @pytest.fixture
-def reel_file(tmp_path, film, write_stills):
+def reel_file(lamphouse, tmp_path, film, write_stills):
     write_stills(tmp_path / "film", film[:4])
     path = tmp_path / "film.reel"
-    _run("new", path, "--scan", tmp_path / "film", "--rate", "24", "--chain", "everyday")
-    _run("cue", path, "0", "--set", "primary.gamma=1.2", "--set", "saturation.amount=1.3")
+    lamphouse("new", path, "--scan", tmp_path / "film", "--rate", "24", "--chain", "everyday")
+    lamphouse("cue", path, "0", "--set", "primary.gamma=1.2", "--set", "saturation.amount=1.3")
     return path
 
 
-def test_a_cue_leaves_as_a_cdl_and_comes_into_another_reel(reel_file, tmp_path):
-    said = _run("lut", reel_file, "--cue", "start", "-o", tmp_path / "it.cc")
+def test_a_cue_leaves_as_a_cdl_and_comes_into_another_reel(lamphouse, reel_file, tmp_path):
+    said = lamphouse("lut", reel_file, "--cue", "start", "-o", tmp_path / "it.cc")
     assert said == f"{tmp_path}/it.cc: exact for all that slope and offset leave at zero or above.\n"
     other = tmp_path / "other.reel"
-    _run("new", other, "--scan", tmp_path / "film", "--rate", "24", "--chain", "cdl")
-    _run("cue", other, "0", "--cdl", f"{tmp_path}/it.cc#start")
+    lamphouse("new", other, "--scan", tmp_path / "film", "--rate", "24", "--chain", "cdl")
+    lamphouse("cue", other, "0", "--cdl", f"{tmp_path}/it.cc#start")
     settings = load(other).cues[0].settings
     np.testing.assert_allclose(settings["cdl.power"], [1 / 1.2] * 3, rtol=1e-8)
     assert settings["cdl.saturation"] == pytest.approx(1.3, abs=1e-8)
     with pytest.raises(BadInput, match="chain has no cdl node to put it in; begin a reel with --chain cdl"):
-        _run("cue", reel_file, "0", "--cdl", tmp_path / "it.cc")
+        lamphouse("cue", reel_file, "0", "--cdl", tmp_path / "it.cc")
 
 
-def test_a_bent_cue_is_refused_and_then_fitted_with_its_error(reel_file, tmp_path):
-    _run("cue", reel_file, "0", "--set", "curves.master=0,0 0.3,0.2 1,1")
+def test_a_bent_cue_is_refused_and_then_fitted_with_its_error(lamphouse, reel_file, tmp_path):
+    lamphouse("cue", reel_file, "0", "--set", "curves.master=0,0 0.3,0.2 1,1")
     with pytest.raises(
         BadInput, match=r"the node curves \(curves\) cannot be said in its ten numbers; give --fit"
     ):
-        _run("lut", reel_file, "--cue", "start", "-o", tmp_path / "it.cdl")
+        lamphouse("lut", reel_file, "--cue", "start", "-o", tmp_path / "it.cdl")
     assert not (tmp_path / "it.cdl").exists()
-    said = _run("lut", reel_file, "--cue", "start", "-o", tmp_path / "it.cdl", "--fit")
+    said = lamphouse("lut", reel_file, "--cue", "start", "-o", tmp_path / "it.cdl", "--fit")
     numbers = re.fullmatch(
         r".*it\.cdl: the nearest CDL; CIEDE2000 mean ([\d.]+), 95th percentile ([\d.]+), largest ([\d.]+), "
         r"over (\d+) pixels of the reel itself\.\n",
@@ -61,7 +52,7 @@ def test_a_bent_cue_is_refused_and_then_fitted_with_its_error(reel_file, tmp_pat
     assert 'ref="film"' in (tmp_path / "it.cdl").read_text()
 
 
-def test_fit_is_refused_for_a_lut(reel_file, tmp_path):
+def test_fit_is_refused_for_a_lut(lamphouse, reel_file, tmp_path):
     with pytest.raises(BadInput, match="--fit is for a CDL"):
-        _run("lut", reel_file, "--cue", "start", "-o", tmp_path / "it.clf", "--fit")
+        lamphouse("lut", reel_file, "--cue", "start", "-o", tmp_path / "it.clf", "--fit")
     assert json.loads(reel_file.read_text())["cues"][0]["name"] == "start"

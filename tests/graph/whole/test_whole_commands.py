@@ -7,28 +7,13 @@ import shutil
 import msgspec
 import numpy as np
 import pytest
-from typer.testing import CliRunner
 
-from lamphouse.graph.cli import _app
 from lamphouse.graph.store import load, save
 
 FRAMES = 72
 HEAD_MARK = 12
 # 16 mm has 40 frames to the foot (de.zxc.wiki "Filmfuss"), the reel runs at 24: all three say frame 57.
 PLACES = ("01:00:01:21", "1+05", "57")
-
-
-@pytest.fixture(scope="module")
-def lamphouse():
-    """A function that runs the command with what is typed and returns what it says."""
-
-    def run(*typed):
-        result = CliRunner().invoke(_app(), [str(word) for word in typed])
-        if result.exception:
-            raise result.exception
-        return result.output
-
-    return run
 
 
 @pytest.fixture(scope="module")

@@ -5,20 +5,11 @@ import json
 import numpy as np
 import OpenImageIO as oiio
 import pytest
-from typer.testing import CliRunner
 
-from lamphouse.graph.cli import _app
 from lamphouse.graph.store import load
 from lamphouse.nodes.errors import BadInput
 
 DARK, LIGHT = "32,2,20,50", "62,2,10,50"
-
-
-def _run(*typed):
-    result = CliRunner().invoke(_app(), [str(word) for word in typed])
-    if result.exception:
-        raise result.exception
-    return result.stdout
 
 
 def _codes(density):
@@ -37,68 +28,68 @@ def reel_file(tmp_path, write_stills):
     return tmp_path / "film.reel"
 
 
-def _new(reel_file, word, name):
+def _new(lamphouse, reel_file, word, name):
     folder = reel_file.with_name("film")
-    _run("new", reel_file, "--scan", folder, "--rate", "24", "--encoding", "density", word, name)
+    lamphouse("new", reel_file, "--scan", folder, "--rate", "24", "--encoding", "density", word, name)
 
 
-def test_the_base_is_printed_and_written_only_when_it_is_asked(reel_file):
-    _new(reel_file, "--chain", "negative")
-    said = _run("pick", reel_file, "0", "base", "--patch", "2,2,20,50")
+def test_the_base_is_printed_and_written_only_when_it_is_asked(lamphouse, reel_file):
+    _new(lamphouse, reel_file, "--chain", "negative")
+    said = lamphouse("pick", reel_file, "0", "base", "--patch", "2,2,20,50")
     name, _, values = said.strip().partition("=")
     assert name == "film_base.base"
     np.testing.assert_allclose([float(v) for v in values.split(",")], [0.10, 0.20, 0.30], atol=2e-4)
     assert load(reel_file).cues[0].settings == {}
-    _run("cue", reel_file, "1", "--name", "second")
-    said = _run("pick", reel_file, "0", "base", "--patch", "2,2,20,50", "--write", "--all")
+    lamphouse("cue", reel_file, "1", "--name", "second")
+    said = lamphouse("pick", reel_file, "0", "base", "--patch", "2,2,20,50", "--write", "--all")
     assert said.endswith("Set in 2 cues.\n")
     assert all(cue.settings["film_base.base"] for cue in load(reel_file).cues)
 
 
-def test_the_fading_of_a_print_is_picked_from_a_dark_and_a_light_patch(reel_file):
-    _new(reel_file, "--chain", "faded-print")
-    _run("pick", reel_file, "1", "fade", "--patch", DARK, "--patch", LIGHT, "--write")
+def test_the_fading_of_a_print_is_picked_from_a_dark_and_a_light_patch(lamphouse, reel_file):
+    _new(lamphouse, reel_file, "--chain", "faded-print")
+    lamphouse("pick", reel_file, "1", "fade", "--patch", DARK, "--patch", LIGHT, "--write")
     settings = load(reel_file).cues[0].settings
     np.testing.assert_allclose(settings["dye_fade.kept"], [5 / 9, 1, 7 / 9], atol=1e-3)
     np.testing.assert_allclose(settings["dye_fade.stain"], [0.02, 0, 0.1], atol=1e-3)
 
 
-def _neutrality(reel_file, patch, number):
+def _neutrality(lamphouse, reel_file, patch, number):
     """Return how far apart red, green and blue lie in a patch of the graded frame, as video."""
     still = reel_file.with_name(f"graded-{number}.tif")
-    _run("frame", reel_file, number, "-o", still)
+    lamphouse("frame", reel_file, number, "-o", still)
     left, top, width, height = (int(part) for part in patch.split(","))
     picture = oiio.ImageInput.open(str(still)).read_image("float")[top : top + height, left : left + width]
     return np.ptp(picture.mean(axis=(0, 1)))
 
 
-def test_kept_and_side_absorptions_go_to_every_cue_together(reel_file):
-    _new(reel_file, "--stock", "faded-colour-print")
-    _run("cue", reel_file, "1", "--set", "dye_fade.cyan_green=0.4", "--set", "dye_fade.on=off")
-    said = _run("pick", reel_file, "0", "fade", "--patch", DARK, "--patch", LIGHT, "--write", "--all")
+def test_kept_and_side_absorptions_go_to_every_cue_together(lamphouse, reel_file):
+    _new(lamphouse, reel_file, "--stock", "faded-colour-print")
+    lamphouse("cue", reel_file, "1", "--set", "dye_fade.cyan_green=0.4", "--set", "dye_fade.on=off")
+    said = lamphouse("pick", reel_file, "0", "fade", "--patch", DARK, "--patch", LIGHT, "--write", "--all")
     assert "dye_fade.cyan_green=0.12\n" in said
-    _run("cue", reel_file, "1", "--set", "dye_fade.on=on")
+    lamphouse("cue", reel_file, "1", "--set", "dye_fade.on=on")
     for number in (0, 1):
-        assert max(_neutrality(reel_file, patch, number) for patch in (DARK, LIGHT)) < 2e-3
+        assert max(_neutrality(lamphouse, reel_file, patch, number) for patch in (DARK, LIGHT)) < 2e-3
 
 
-def test_side_absorptions_count_also_while_the_node_is_switched_off(reel_file):
-    _new(reel_file, "--stock", "faded-colour-print")
+def test_side_absorptions_count_also_while_the_node_is_switched_off(lamphouse, reel_file):
+    _new(lamphouse, reel_file, "--stock", "faded-colour-print")
     words = ("pick", reel_file, "0", "fade", "--patch", DARK, "--patch", LIGHT)
-    switched_on = _run(*words)
-    _run("cue", reel_file, "0", "--set", "dye_fade.on=off")
-    assert _run(*words) == switched_on
+    switched_on = lamphouse(*words)
+    lamphouse("cue", reel_file, "0", "--set", "dye_fade.on=off")
+    assert lamphouse(*words) == switched_on
 
 
-def test_what_is_measured_is_the_picture_that_enters_the_node(reel_file):
-    _new(reel_file, "--chain", "negative")
+def test_what_is_measured_is_the_picture_that_enters_the_node(lamphouse, reel_file):
+    _new(lamphouse, reel_file, "--chain", "negative")
     document = json.loads(reel_file.read_text())
     nodes = {node["name"]: node for node in document["chain"]["nodes"]}
     nodes["printer_lights"]["inputs"], nodes["film_base"]["inputs"] = ["scan"], ["printer_lights"]
     nodes["exposure"]["inputs"] = ["film_base"]
     document["cues"][0]["settings"] = {"printer_lights.master": 2.0, "film_base.film": "negative"}
     reel_file.write_text(json.dumps(document))
-    said = _run("pick", reel_file, "0", "base", "--patch", "2,2,20,50")
+    said = lamphouse("pick", reel_file, "0", "base", "--patch", "2,2,20,50")
     # A point is 0.025 of density: two more let 0.05 more through.
     measured = [float(v) for v in said.strip().partition("=")[2].split(",")]
     np.testing.assert_allclose(measured, [0.05, 0.15, 0.25], atol=2e-4)
@@ -117,29 +108,29 @@ def test_what_is_measured_is_the_picture_that_enters_the_node(reel_file):
         ("negative", ("fade", "--patch", DARK, "--patch", LIGHT), "begin a reel with --chain faded-print"),
     ],
 )
-def test_what_cannot_be_picked_is_told_in_one_sentence(reel_file, chain, words, says):
-    _new(reel_file, "--chain", chain)
+def test_what_cannot_be_picked_is_told_in_one_sentence(lamphouse, reel_file, chain, words, says):
+    _new(lamphouse, reel_file, "--chain", chain)
     before = reel_file.read_bytes()
     patches = [] if "--patch" in words else ["--patch", "1,1,5,5", "--patch", "9,9,5,5"]
     with pytest.raises(BadInput, match=says):
-        _run("pick", reel_file, "0", *words, *patches, "--write")
+        lamphouse("pick", reel_file, "0", *words, *patches, "--write")
     assert reel_file.read_bytes() == before
 
 
-def test_where_to_write_is_asked_for_in_one_sentence(reel_file):
-    _new(reel_file, "--chain", "negative")
+def test_where_to_write_is_asked_for_in_one_sentence(lamphouse, reel_file):
+    _new(lamphouse, reel_file, "--chain", "negative")
     words = ("pick", reel_file, "0", "base", "--patch", "2,2,20,50")
     with pytest.raises(BadInput, match=r"^--all says where to --write; give both, or neither\.$"):
-        _run(*words, "--all")
-    _run("cue", reel_file, "0", "--remove")
+        lamphouse(*words, "--all")
+    lamphouse("cue", reel_file, "0", "--remove")
     for every in ((), ("--all",)):
         with pytest.raises(BadInput, match=r"^No cue holds at frame 0 to write to; set one first"):
-            _run(*words, "--write", *every)
+            lamphouse(*words, "--write", *every)
     assert load(reel_file).cues == ()
 
 
-def test_a_stock_brings_the_chain_that_it_is_for(reel_file):
-    _new(reel_file, "--stock", "tungsten-colour-negative")
+def test_a_stock_brings_the_chain_that_it_is_for(lamphouse, reel_file):
+    _new(lamphouse, reel_file, "--stock", "tungsten-colour-negative")
     reel = load(reel_file)
     assert [node.kind for node in reel.chain.nodes][:2] == ["printer_lights", "film_base"]
     assert reel.cues[0].settings["film_base.film"] == "negative"

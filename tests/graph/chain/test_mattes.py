@@ -1,4 +1,7 @@
-"""Area mattes in a chain: what lies outside one is not touched, on any raster."""
+"""Area mattes in a chain: what lies outside one is not touched, on any raster.
+
+Pictures and settings are invented; what comes of them is arithmetic.
+"""
 
 import numpy as np
 import pytest

@@ -13,7 +13,7 @@ from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.maths import join
-from lamphouse.nodes.trace import place
+from lamphouse.nodes.trace import call, picture, place
 from lamphouse.nodes.values import Kind
 
 RNG = np.random.default_rng(71)
@@ -123,6 +123,14 @@ def test_a_function_that_needs_neighbours_is_given_whole_pictures_between_other_
     video = light ** (1 / 2.4)
     expected = apply(Catalogue().find("saturation"), video, settings={"amount": 0.7})
     np.testing.assert_allclose(np.moveaxis(result, 0, -1), expected, rtol=1e-9, atol=1e-12)
+
+
+def test_two_functions_of_one_name_are_not_taken_for_one():
+    x = picture(SCAN)
+    both = call(lambda rgb: rgb * 3, "it", x, whole=False) - call(lambda rgb: rgb * 2, "it", x, whole=False)
+    codes = RNG.uniform(0, 1, (3, 5, 20))
+    with NumpyRun(1) as run:
+        np.testing.assert_allclose(run.run(bind(both, {}), {SCAN: codes}), codes, atol=1e-12)
 
 
 @pytest.mark.parametrize(

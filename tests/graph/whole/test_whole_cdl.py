@@ -1,4 +1,4 @@
-"""A cue leaves as a CDL and comes into another reel, by the commands."""
+"""A cue leaves as a CDL and comes into another reel, by the commands. Its settings are invented."""
 
 import json
 import re

@@ -1,13 +1,21 @@
-"""A reel whose chain needs a node that is not here: it opens, says so, and keeps everything."""
+"""A reel whose chain needs a node that is not here: it opens, says so, and keeps everything.
+
+The node and its settings are invented.
+"""
 
 import json
 
 import av
+import numpy as np
+import OpenImageIO as oiio
 import pytest
 from typer.testing import CliRunner
 
 from lamphouse.graph.cli import _app
+from lamphouse.graph.media.delivery import delivery
 from lamphouse.graph.store import load
+from lamphouse.graph.transfer import plan, transfer
+from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 
 GRAIN = {"grain.size": 3, "grain.seed": "oak", "grain.drawn": [[0, 0.5], [1, 1]], "grain.on": "on"}
@@ -53,8 +61,30 @@ def test_a_setting_of_a_missing_node_cannot_be_changed_blindly(reel_file):
 
 def test_a_still_is_drawn_without_it_and_says_so(reel_file, tmp_path):
     _, note = _run("frame", reel_file, "2", "-o", tmp_path / "still.png")
-    assert (tmp_path / "still.png").exists()
     assert note.startswith("Note: The node grain cannot be had")
+
+
+def test_its_picture_passes_through(reel_file, tmp_path):
+    _run("frame", reel_file, "2", "-o", tmp_path / "without.png")
+    document = json.loads(reel_file.read_text())
+    document["chain"]["nodes"].pop()
+    document["chain"]["output"] = "saturation"
+    document["cues"][0]["settings"] = {"primary.gain": 1.2}
+    reel_file.write_text(json.dumps(document))
+    _run("frame", reel_file, "2", "-o", tmp_path / "never.png")
+    without, never = (oiio.ImageBuf(str(tmp_path / f"{n}.png")).get_pixels() for n in ("without", "never"))
+    assert without.max() > 0.5
+    np.testing.assert_array_equal(without, never)
+
+
+def test_a_pass_that_was_not_told_refuses_by_itself_and_is_another_than_one_that_was(reel_file, tmp_path):
+    reel = load(reel_file)
+    strict, told = (
+        plan(reel, reel_file, delivery("scan-ffv1", {}), 0, 6, without=w) for w in ((), ("grain",))
+    )
+    assert strict.identity != told.identity
+    with pytest.raises(BadInput, match=r"^The node grain .* or take it out of the chain\.$"):
+        transfer(strict, tmp_path / "master.mkv", Catalogue(), lambda done, total: None)
 
 
 def test_a_transfer_refuses_until_it_is_told_otherwise(reel_file, tmp_path):

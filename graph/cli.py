@@ -3,22 +3,30 @@
 from __future__ import annotations
 
 import sys
+from typing import TYPE_CHECKING
 
-import typer
+from lamphouse.graph.overview import ABOUT, overview
 
-from lamphouse.graph.commands import luts, nodes, picks, pictures, reels, transfers
-from lamphouse.graph.commands.options import common
-from lamphouse.nodes.errors import BadInput, CheckFailed
+if TYPE_CHECKING:
+    import typer
 
-ABOUT = "Transfer cine film to video and grade it shot by shot."
 INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 
 
 def main() -> None:
     """Run the command. Exit status 2 for bad input, 1 for a check that failed."""
+    if sys.argv[1:] in ([], ["--help"]):
+        print(overview())
+        sys.exit()
+    _run(sys.argv[1:])
+
+
+def _run(arguments: list[str]) -> None:
+    from lamphouse.nodes.errors import BadInput, CheckFailed
+
     try:
         # Not standalone: there the library writes usage errors over several lines, and drops a Ctrl-C.
-        status = _app()(args=sys.argv[1:] or ["--help"], prog_name="lamphouse", standalone_mode=False)
+        status = _app()(args=arguments, prog_name="lamphouse", standalone_mode=False)
         if status == INTERRUPTED:
             raise KeyboardInterrupt
         sys.exit(status)
@@ -35,6 +43,11 @@ def main() -> None:
 
 
 def _app() -> typer.Typer:
+    import typer
+
+    from lamphouse.graph.commands import luts, nodes, picks, pictures, reels, transfers
+    from lamphouse.graph.commands.options import common
+
     app = typer.Typer(
         add_completion=False,
         no_args_is_help=True,

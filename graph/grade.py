@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.chain.numpy_run import NumpyRun
+from lamphouse.graph.chain.back_end import open_run
+from lamphouse.graph.chain.known import Inputs
+from lamphouse.graph.chain.moving import MovingProgram
+from lamphouse.graph.chain.numpy_run import NONE, Source
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.settings import Controls, CueList
+from lamphouse.graph.media.encode_planes import PlaneCoding
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.trace import PLACE, Expression, walk
+from lamphouse.nodes.trace import PLACE, Expression, picture, walk
 from lamphouse.nodes.values import Settings
+
+READY: Final = 8  # programs kept, of cues and of transitions
+_UNCHANGED: Final = picture(SCAN)
 
 
 class Grade:
@@ -41,9 +50,10 @@ class Grade:
                     f"The cue at frame {cue.frame} lies outside the reel, which has frames 0 to "
                     f"{reel.scan.frames - 1}; take it out of the reel's file."
                 )
-        self._run = NumpyRun(threads)
+        self._run = open_run(threads)
         # A held setting is one object from frame to frame: its program is made once.
-        self._held = lru_cache(maxsize=8)(self._program_of_held)
+        self._held = lru_cache(maxsize=READY)(self._program_of_held)
+        self._moving = lru_cache(maxsize=READY)(self._program_of_moving)
 
     def __enter__(self) -> Grade:
         return self
@@ -66,17 +76,46 @@ class Grade:
             return []
         return self._program.beyond_point()
 
-    def correct(self, frame: int, picture: NDArray[np.float32]) -> NDArray[np.float32]:
-        """Return the scan's `picture` of `frame`, (3, ...), as video signal under the settings there."""
-        return np.asarray(self._run.run(self.program(frame), {SCAN: picture}, self._pixel_aspect))
+    def correct(self, frame: int, picture: Source) -> NDArray[np.float32]:
+        """Return the scan's `picture` of `frame` as video signal under the settings there.
+
+        It is (3, ...), or in codes.
+        """
+        program, inputs = self._at(frame)
+        return np.asarray(self._run.run(program, {SCAN: picture}, self._pixel_aspect, inputs))
+
+    def correct_into(
+        self, frame: int, picture: Source, planes: Sequence[NDArray[Any]], coding: PlaneCoding
+    ) -> None:
+        """Write what `correct` returns into component planes of the same raster, in their codes."""
+        program, inputs = self._at(frame)
+        aspect = self._pixel_aspect
+        self._run.into(program, picture, planes, coding, pixel_aspect=aspect, inputs=inputs)
+
+    def encode_into(
+        self, picture: NDArray[np.float32], planes: Sequence[NDArray[Any]], coding: PlaneCoding
+    ) -> None:
+        """Write a corrected `picture` into component planes of the same raster, in their codes."""
+        self._run.into(_UNCHANGED, picture, planes, coding)
 
     def as_scanned(self, picture: NDArray[np.float32]) -> NDArray[np.float32]:
         """Return the scan's `picture` as video signal with every correction neutral."""
         neutral = self._bound(self.controls.neutral)
         return np.asarray(self._run.run(neutral, {SCAN: picture}, self._pixel_aspect))
 
+    def _at(self, frame: int) -> tuple[Expression, Inputs]:
+        arriving = self.cues.arriving(frame)
+        if arriving is None:
+            return self._held(self.cues.holding(frame)), NONE
+        moving = self._moving(arriving)
+        return moving.expression, moving.inputs(self.cues.at(frame))
+
     def _program_of_held(self, index: int | None) -> Expression:
         return self._bound(self.cues.held(index))
+
+    def _program_of_moving(self, arriving: int) -> MovingProgram:
+        start = self.cues.held(arriving - 1 if arriving else None)
+        return MovingProgram(self._program, start, self.cues.held(arriving))
 
     def _bound(self, settings: Settings) -> Expression:
         return bind(self._program.expression(settings), self._program.numbers(settings))

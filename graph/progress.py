@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Final
+from typing import Final, Protocol
 
-Step = Callable[[int, int], None]  # called with the frames done and the frames in all
+
+class Step(Protocol):
+    """What long work calls as it goes on."""
+
+    def __call__(self, done: int, total: int, limit: str = "", /) -> None:
+        """Take the frames done, the frames in all, and what holds the work up where that is known."""
+
 
 SECONDS_BETWEEN_LINES: Final = 10.0
 
@@ -33,12 +39,17 @@ def _live(what: str) -> Iterator[Step]:
         BarColumn(),
         TextColumn("{task.completed:.0f} of {task.total} frames, {task.fields[rate]}"),
         TimeRemainingColumn(),
-        TextColumn("left"),
+        TextColumn("left{task.fields[limit]}"),
     )
     start = time.monotonic()
     with Progress(*columns, console=Console(stderr=True)) as bars:
-        task = bars.add_task(what, total=None, rate="")
-        yield lambda done, total: bars.update(task, completed=done, total=total, rate=_rate(done, start))
+        task = bars.add_task(what, total=None, rate="", limit="")
+
+        def step(done: int, total: int, limit: str = "", /) -> None:
+            rate = _rate(done, start)
+            bars.update(task, completed=done, total=total, rate=rate, limit=_limit(limit))
+
+        yield step
 
 
 class _PlainLines:
@@ -46,21 +57,24 @@ class _PlainLines:
         self._what = what
         self._start = self._last = time.monotonic()
 
-    def __call__(self, done: int, total: int) -> None:
+    def __call__(self, done: int, total: int, limit: str = "", /) -> None:
         now = time.monotonic()
         if done < total and now - self._last < SECONDS_BETWEEN_LINES:
             return
         self._last = now
-        left = (now - self._start) / max(done, 1) * (total - done)
-        print(
-            f"{self._what}: {done} of {total} frames, {_rate(done, self._start)}, {_clock(left)} left",
-            file=sys.stderr,
-            flush=True,
+        left = _clock((now - self._start) / max(done, 1) * (total - done))
+        line = (
+            f"{self._what}: {done} of {total} frames, {_rate(done, self._start)}, {left} left{_limit(limit)}"
         )
+        print(line, file=sys.stderr, flush=True)
 
 
 def _rate(done: int, start: float) -> str:
     return f"{done / max(time.monotonic() - start, 1e-6):.1f} fps"
+
+
+def _limit(limit: str) -> str:
+    return f"; {limit} is the limit" if limit else ""
 
 
 def _clock(seconds: float) -> str:

@@ -1,7 +1,8 @@
 """The pass: a whole reel, corrected frame by frame, into a master.
 
 Decoding, correction and encoding each have their own thread and a short queue between
-them, so that the slowest sets the pace and memory does not grow with length.
+them, so that the slowest sets the pace and memory does not grow with length. Where the master has the
+scan's raster, a picture goes from the codes of the one into the codes of the other in one step.
 """
 
 from __future__ import annotations
@@ -22,16 +23,18 @@ from lamphouse import __version__
 from lamphouse.graph.chain.resolve import refuse_missing
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.grade import Grade
+from lamphouse.graph.media.encode_planes import Blank
 from lamphouse.graph.media.lineup import bars, black, tone
 from lamphouse.graph.media.master import Master, open_master, part_of
-from lamphouse.graph.media.raster import fit, raster_of
-from lamphouse.graph.media.read_ahead import read_ahead
+from lamphouse.graph.media.raster import fit, fits, raster_of
+from lamphouse.graph.media.read_ahead import Source, read_ahead
 from lamphouse.graph.media.resume import earlier_pass
 from lamphouse.graph.media.scan import Scan, open_scan
 from lamphouse.graph.media.sound import SoundSource, open_sound, sample_at
 from lamphouse.graph.media.write_behind import write_behind
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel import Delivery, Reel
+from lamphouse.graph.stages import Stages
 from lamphouse.graph.store import encode, media_path
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
@@ -120,17 +123,20 @@ def transfer(
         keep = earlier.frames if earlier and master.can_keep(earlier) else 0
         kept = earlier.kept() if earlier else iter(())
 
-        def write(numbered: tuple[int, Picture | None]) -> None:
-            number, picture = numbered
-            if picture is None:
-                master.keep(*next(kept))
-            else:
-                master.write(picture)
-            if sound.is_wanted:
-                master.write_sound(sound.block(number))
-            step(number + 1, pass_.frames)
+        stages = Stages()
 
-        write_behind(enumerate(_pictures(pass_, scan, grade, keep)), write)
+        def write(numbered: tuple[int, Blank | None]) -> None:
+            number, filled = numbered
+            with stages.during("encoding"):
+                if filled is None:
+                    master.keep(*next(kept))
+                else:
+                    master.write_filled(filled)
+                if sound.is_wanted:
+                    master.write_sound(sound.block(number))
+            step(number + 1, pass_.frames, stages.limit)
+
+        write_behind(enumerate(_Pictures(pass_, scan, grade, master, stages).all(keep)), write)
         master.finish()
     return master
 
@@ -149,20 +155,57 @@ def _master(pass_: Plan, master_file: Path, scan: Scan) -> Master:
     )
 
 
-def _pictures(pass_: Plan, scan: Scan, grade: Grade, keep: int) -> Iterator[Picture | None]:
-    """Yield every frame of the master; None for the first `keep`, which are there already."""
-    delivery = pass_.delivery
-    shape = raster_of(delivery, scan.width, scan.height)
-    aspect = Fraction(pass_.reel.scan.pixel_aspect)
-    yield from [None] * keep
-    if keep < delivery.bars:
-        yield from [bars(*shape)] * (delivery.bars - keep)
-    yield from [black(*shape)] * min(delivery.black_before, pass_.before - keep)
-    start = pass_.start + max(0, keep - pass_.before)
-    with closing(read_ahead(scan, range(start, pass_.stop))) as frames:
-        for number, picture in frames:
-            yield fit(grade.correct(number, picture), aspect, delivery)
-    yield from [black(*shape)] * min(delivery.black_after, pass_.frames - keep)
+class _Pictures:
+    """Every picture of a master, filled in order."""
+
+    def __init__(self, pass_: Plan, scan: Scan, grade: Grade, master: Master, stages: Stages) -> None:
+        self._pass, self._scan, self._grade = pass_, scan, grade
+        self._master, self._stages = master, stages
+        self._aspect = Fraction(pass_.reel.scan.pixel_aspect)
+        self._fits = fits(scan.width, scan.height, self._aspect, pass_.delivery)
+
+    def all(self, keep: int) -> Iterator[Blank | None]:
+        """Yield every picture of the master; None for the first `keep`, which are there already."""
+        pass_, delivery = self._pass, self._pass.delivery
+        shape = raster_of(delivery, self._scan.width, self._scan.height)
+        yield from [None] * keep
+        if keep < delivery.bars:
+            yield from self._repeated(bars(*shape), delivery.bars - keep)
+        yield from self._repeated(black(*shape), min(delivery.black_before, pass_.before - keep))
+        yield from self._film(pass_.start + max(0, keep - pass_.before))
+        yield from self._repeated(black(*shape), min(delivery.black_after, pass_.frames - keep))
+
+    def _film(self, start: int) -> Iterator[Blank]:
+        with closing(read_ahead(self._read, range(start, self._pass.stop))) as frames:
+            for number, source in frames:
+                with self._stages.during("correction"):
+                    filled = self._corrected(number, source)
+                yield filled
+
+    def _read(self, frame: int) -> Source:
+        with self._stages.during("decoding"):
+            return self._scan.read_coded(frame)
+
+    def _corrected(self, number: int, source: Source) -> Blank:
+        blank = self._master.blank()
+        if self._fits:
+            self._grade.correct_into(number, source, blank.planes, blank.coding)
+        else:
+            picture = fit(self._grade.correct(number, source), self._aspect, self._pass.delivery)
+            self._grade.encode_into(picture, blank.planes, blank.coding)
+        return blank
+
+    def _repeated(self, picture: Picture, count: int) -> Iterator[Blank]:
+        first: Blank | None = None
+        for _ in range(count):
+            blank = self._master.blank()
+            if first is None:
+                first = blank
+                self._grade.encode_into(picture, blank.planes, blank.coding)
+            else:
+                for plane, filled in zip(blank.planes, first.planes, strict=True):
+                    np.copyto(plane, filled)
+            yield blank
 
 
 class _MasterSound:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,10 @@ class Curve:
         held = np.clip(at, self.x[0], self.x[-1])
         left, along, bend, twist = self._piece(held)
         inside = self.y[left] + along * (self.slopes[left] + along * (bend + along * twist))
-        return np.asarray(inside + (at - held) * self.slope(held), np.float64)
+        beyond = np.asarray(at - held)
+        if beyond.any():
+            inside = inside + beyond * self.slope(held)
+        return np.asarray(inside, np.float64)
 
     def slope(self, at: ArrayLike) -> Array:
         """Return the slope at each place."""
@@ -46,6 +50,11 @@ def through(points: Any) -> Curve:
     Two equal abscissae are an error of the caller. Source: Fritsch and Carlson, SIAM J.
     Numer. Anal. 17 (1980) 238, in SciPy's PchipInterpolator.
     """
+    return _through(tuple(map(tuple, points)))
+
+
+@lru_cache(maxsize=256)  # the same few curves are asked for in every frame of a transition
+def _through(points: tuple[tuple[float, ...], ...]) -> Curve:
     x, y, *slopes = np.asarray(points, np.float64).T
     return Curve(x, y, slopes[0] if slopes else _monotone_slopes(x, y))
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,6 +16,9 @@ from lamphouse.nodes.declare import Node, Parameter
 from lamphouse.nodes.maths import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Expression, walk
 from lamphouse.nodes.values import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y, Kind
+
+# What tests compile is kept for the next run, apart from what the person at this machine has.
+os.environ.setdefault("LAMPHOUSE_CACHE", str(Path(tempfile.gettempdir(), "lamphouse-tests")))
 
 # The same examples on every machine, however slow: a failure can be repeated.
 settings.register_profile("lamphouse", deadline=None, derandomize=True, max_examples=40, database=None)

@@ -6,22 +6,29 @@ A tile is small enough to stay in a core's cache from the first step to the last
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
-from types import TracebackType
+from types import MappingProxyType, TracebackType
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.chain.calls import with_calls_drawn
+from lamphouse.graph.chain.known import Inputs, with_inputs
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.media.encode_planes import PlaneCoding, encode_into
+from lamphouse.graph.media.planes import Coded, to_rgb
 from lamphouse.nodes.maths import PRIMITIVES
-from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, PLACE, Expression, picture, walk
+from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, PLACE, Expression, walk
 
 TILE: Final = 16384  # pixels; fastest of the powers of two tried at 2048x1556
 
 Picture = NDArray[np.floating[Any]]
+Source = Picture | Coded
+NONE: Final[Inputs] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,35 +57,42 @@ class NumpyRun:
         """Let the threads go."""
         self._pool.shutdown()
 
-    def run(self, program: Expression, pictures: Mapping[str, Picture], pixel_aspect: float = 1.0) -> Picture:
-        """Return what a bound `program` makes of `pictures`, each (3, ...), in their precision.
+    def run(
+        self,
+        program: Expression,
+        pictures: Mapping[str, Source],
+        pixel_aspect: float = 1.0,
+        inputs: Inputs = NONE,
+    ) -> Picture:
+        """Return what `program` makes of `pictures`, each (3, ...) or in codes, in their precision.
 
-        `pixel_aspect` is the width of a pixel by its height, for what depends on the place in the picture.
+        `pixel_aspect` is the width of a pixel by its height, for what depends on the place in the picture;
+        `inputs` are the values of what the program has not bound.
         """
-        raster = _Raster(next(iter(pictures.values())), pixel_aspect)
-        drawn = dict(pictures)
-        return self._tiles(self._whole_calls_drawn(program, drawn, raster), drawn, raster)
+        drawn: dict[str, Picture] = {
+            name: to_rgb(source) if isinstance(source, Coded) else source for name, source in pictures.items()
+        }
+        raster = _Raster(next(iter(drawn.values())), pixel_aspect)
+        if inputs:
+            program = with_inputs(program, inputs)
 
-    def _whole_calls_drawn(
-        self, program: Expression, drawn: dict[str, Picture], raster: _Raster
-    ) -> Expression:
-        """Return `program` with each call that needs whole pictures done, its result being in `drawn`."""
-        if not any(step.whole for step in walk(program)):
-            return program
-        done: dict[int, Expression] = {}
-        for step in walk(program):
-            now = replace(step, arguments=tuple(done[id(a)] for a in step.arguments))
-            if step.whole and step.function is not None:
-                arguments = [self._whole(a, drawn, raster) for a in now.arguments]
-                now = picture(f"{step.name}, call {len(drawn)}")
-                drawn[now.name] = step.function(*arguments)
-            done[id(step)] = now
-        return done[id(program)]
+        def run(part: Expression) -> Picture:
+            return self._tiles(part, drawn, raster)
 
-    def _whole(self, argument: Expression, drawn: Mapping[str, Picture], raster: _Raster) -> Any:
-        if argument.primitive == CONSTANT:
-            return np.asarray(argument.value, raster.kind)
-        return self._tiles(argument, drawn, raster)
+        return run(with_calls_drawn(program, drawn, run, inputs, lambda call: call.whole))
+
+    def into(
+        self,
+        program: Expression,
+        source: Source,
+        planes: Sequence[NDArray[Any]],
+        coding: PlaneCoding,
+        *,
+        pixel_aspect: float = 1.0,
+        inputs: Inputs = NONE,
+    ) -> None:
+        """Write what `program` makes of the scan's `source` as codes into `planes`."""
+        encode_into(self.run(program, {SCAN: source}, pixel_aspect, inputs), planes, coding)
 
     def _tiles(self, program: Expression, pictures: Mapping[str, Picture], raster: _Raster) -> Picture:
         flat = {name: p.reshape(3, -1) for name, p in pictures.items()}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import numpy as np
@@ -53,10 +53,14 @@ class Program:
             self._traced[key] = self._trace(chosen)
         return self._traced[key]
 
-    def numbers(self, settings: Settings) -> dict[str, NDArray[np.float64]]:
-        """Return the value of every frame input under `settings`."""
+    def numbers(
+        self, settings: Settings, wanted: Callable[[str], bool] = lambda node: True
+    ) -> dict[str, NDArray[np.float64]]:
+        """Return the value of every frame input under `settings`, of the nodes `wanted` by name."""
         numbers: dict[str, NDArray[np.float64]] = {}
         for ref, node in self._nodes:
+            if not wanted(ref.name):
+                continue
             arrays = frame_values(node, node_settings(settings, ref.name))
             numbers.update({f"{ref.name}.{key}": value for key, value in arrays.items()})
         return numbers

@@ -147,6 +147,14 @@ def bind(expression: Expression, numbers: Mapping[str, Array]) -> Expression:
     Arithmetic on constants alone is done here, in float64. Equal steps become one.
     Raises KeyError for a frame input without a number.
     """
+    for step in walk(expression):
+        if step.primitive == INPUT and step.name not in numbers:
+            raise KeyError(step.name)
+    return simplify(expression, numbers)
+
+
+def simplify(expression: Expression, numbers: Mapping[str, Array]) -> Expression:
+    """Return `expression` bound as by `bind`, but for the frame inputs that have no number: they stay."""
     with np.errstate(all="ignore"):
         return _Rewriter(numbers).rewrite(expression)
 
@@ -163,7 +171,7 @@ class _Rewriter:
         return rewritten[id(root)]
 
     def _settle(self, step: Expression, arguments: list[Expression]) -> Expression:
-        if step.primitive == INPUT:
+        if step.primitive == INPUT and step.name in self._numbers:
             return self._one(constant(self._numbers[step.name]))
         if step.primitive in PRIMITIVES and all(a.primitive == CONSTANT for a in arguments):
             return self._one(constant(PRIMITIVES[step.primitive].compute(*(a.value for a in arguments))))

@@ -50,7 +50,7 @@ def lut(
     ] = None,
     fit: Annotated[bool, typer.Option("--fit", help="The nearest CDL where none is exact.")] = False,
 ) -> None:
-    """Write one cue as a LUT or as a CDL, and say what it costs in exactness."""
+    """Write one cue as a LUT or a CDL, and say what exactness it costs."""
     from lamphouse.graph.chain.resolve import refuse_missing
     from lamphouse.graph.edit import find_cue
     from lamphouse.graph.grade import Grade

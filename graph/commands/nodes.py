@@ -12,7 +12,7 @@ from lamphouse.graph.commands.options import Json
 def nodes(
     name: Annotated[str | None, typer.Argument(metavar="NAME", help="A node.")] = None, as_json: Json = False
 ) -> None:
-    """Show the nodes and plug-ins: parameters, units, ranges, sources, trouble."""
+    """Show nodes and plug-ins: parameters, ranges, sources, trouble."""
     import json
 
     from lamphouse.nodes.describe import as_data, listing, page

@@ -43,7 +43,7 @@ def pick(
     write: Annotated[bool, typer.Option("--write", help="Set it in the cue that holds there.")] = False,
     every: Annotated[bool, typer.Option("--all", help="With --write: in every cue.")] = False,
 ) -> None:
-    """Measure the film's base, or how its dyes have faded, from patches of the scan."""
+    """Measure the film base, or faded dyes, from patches of the scan."""
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls

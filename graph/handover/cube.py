@@ -13,8 +13,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.chain.back_end import open_run
+from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.maths import lattice
+from lamphouse.nodes.trace import picture
 
 SIZES: Final = (17, 33, 65)
 
@@ -45,12 +48,14 @@ def bake(chain: Chain, size: int) -> Cube:
     nodes = np.linspace(0, 1, size, dtype=np.float32)
     table = chain(_grid(nodes)).T.reshape(size, size, size, 3).astype(np.float32)
     largest, total, count = 0.0, 0.0, 0
-    for plane in _abscissae(size):
-        colours = _grid(_abscissae(size), red=plane)
-        error = np.abs(lattice(colours, table) - chain(colours)).max(axis=0)
-        largest = max(largest, float(error.max()))
-        total += float(error.sum(dtype=np.float64))
-        count += error.size
+    read = lattice(picture(SCAN), table)
+    with open_run() as run:
+        for plane in _abscissae(size):
+            colours = _grid(_abscissae(size), red=plane)
+            error = np.abs(run.run(read, {SCAN: colours}) - chain(colours)).max(axis=0)
+            largest = max(largest, float(error.max()))
+            total += float(error.sum(dtype=np.float64))
+            count += error.size
     return Cube(table, largest, total / count, count)
 
 

@@ -60,11 +60,27 @@ def _format(name: str) -> av.VideoFormat:
         raise BadInput(f"{name} is no pixel format; use one such as yuv422p10le or gbrp16le") from error
 
 
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """A picture of a master before anything is written in it: its component planes, and what holds them."""
+
+    planes: Sequence[Plane]
+    coding: PlaneCoding
+    holder: Any
+
+
+def blank_frame(width: int, height: int, pixel_format: str, coding: PlaneCoding) -> Blank:
+    """Return a frame of a movie with nothing in it yet."""
+    frame = av.VideoFrame(width, height, pixel_format)
+    return Blank(component_planes(frame, coding.layout), coding, frame)
+
+
 def to_frame(picture: Signal, pixel_format: str, coding: PlaneCoding) -> av.VideoFrame:
     """Return R'G'B' (3, height, width) as a frame of `pixel_format`, in native codes."""
     _, height, width = picture.shape
-    frame = av.VideoFrame(width, height, pixel_format)
-    encode_into(picture, component_planes(frame, coding.layout), coding)
+    blank = blank_frame(width, height, pixel_format, coding)
+    encode_into(picture, blank.planes, coding)
+    frame: av.VideoFrame = blank.holder
     return frame
 
 
@@ -120,14 +136,20 @@ def _encode_ycbcr(picture: Signal, band: slice, planes: Sequence[Plane], coding:
     luma = _luma(picture, weights)
     _quantise(luma, numbers.luma_zero, numbers.luma_span, coding, planes[0][band])
     rows = slice(band.start // down, -(-band.stop // down))
-    for plane, channel in ((planes[1], 2), (planes[2], 0)):
+    for plane, channel, span in zip(planes[1:], (2, 0), chroma_spans(coding), strict=True):
         chroma = picture[channel] - luma
         if across == 2:
             chroma = half_width(chroma)
         if down == 2:
             chroma = half_height(chroma)
-        span = numbers.chroma_span / (2 * (1 - weights[channel]))
         _quantise(chroma, numbers.chroma_zero, span, coding, plane[rows])
+
+
+def chroma_spans(coding: PlaneCoding) -> tuple[float, float]:
+    """Return the codes of Cb and of Cr for a difference B' - Y', R' - Y' of one."""
+    assert coding.matrix is not None
+    red, _, blue = LUMA[coding.matrix]
+    return coding.numbers.chroma_span / (2 * (1 - blue)), coding.numbers.chroma_span / (2 * (1 - red))
 
 
 def _luma(picture: Signal, weights: tuple[float, float, float]) -> Signal:

@@ -12,6 +12,7 @@ from typing import Final, Protocol, Self
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.encode_planes import Blank, encode_into
 from lamphouse.graph.media.movie_out import MovieOut
 from lamphouse.graph.media.raster import Shape, aspect_of, raster_of
 from lamphouse.graph.media.resume import Earlier
@@ -32,7 +33,10 @@ class Output(Protocol):
     def sound_sum(self) -> int | None:
         """CRC-32 of the samples written so far, where their coding is lossless."""
 
-    def write(self, picture: NDArray[np.float32]) -> int:
+    def blank(self) -> Blank:
+        """Return the next picture, to be filled."""
+
+    def write(self, filled: Blank) -> int:
         """Write the next picture and return the CRC-32 of its native codes."""
 
     def write_sound(self, block: NDArray[np.float32]) -> None:
@@ -75,7 +79,19 @@ class Master:
         if picture.shape != raster:
             raise ValueError(f"a picture of this master has the shape {raster}, not {picture.shape}")
         with self._told():
-            self.sums.append(self._output.write(picture))
+            blank = self._output.blank()
+            encode_into(picture, blank.planes, blank.coding)
+        self.write_filled(blank)
+
+    def blank(self) -> Blank:
+        """Return a picture of this master to be filled, on any thread, and given to `write_filled`."""
+        with self._told():
+            return self._output.blank()
+
+    def write_filled(self, filled: Blank) -> None:
+        """Write the next picture, which `blank` gave and whose planes have been filled."""
+        with self._told():
+            self.sums.append(self._output.write(filled))
 
     def can_keep(self, earlier: Earlier) -> bool:
         """Say whether the frames of an earlier pass may stand in this file beside its own."""

@@ -6,10 +6,8 @@ from itertools import chain
 from pathlib import Path
 from typing import Final
 
-import numpy as np
 from av import VideoFrame
 from av.video.frame import PictureType
-from numpy.typing import NDArray
 
 from lamphouse.graph.media.decoding import Decoding, Picture, Threads
 from lamphouse.graph.media.movie_facts import (
@@ -23,7 +21,7 @@ from lamphouse.graph.media.movie_facts import (
 from lamphouse.graph.media.numbering import Numbering, number_pictures
 from lamphouse.graph.media.packet_index import PacketIndex, index_packets, open_video
 from lamphouse.graph.media.pixel_layout import layout_of
-from lamphouse.graph.media.planes import to_rgb
+from lamphouse.graph.media.planes import Coded, coded
 from lamphouse.graph.media.scan import Scan
 from lamphouse.nodes.errors import BadInput
 
@@ -63,8 +61,8 @@ class MovieScan(Scan):
         notes += timing_notes(stamps)
         self.notes = (*notes, *_packet_notes(self.index, listed))
 
-    def read(self, frame: int) -> NDArray[np.float32]:
-        """Return a frame: see `Scan.read`."""
+    def read_coded(self, frame: int) -> Coded:
+        """Return a frame: see `Scan.read_coded`."""
         self.check_frame(frame)
         picture = self._find(frame)
         if picture is None:
@@ -75,7 +73,7 @@ class MovieScan(Scan):
                 f"frame {frame} of {self.path} is {kind} but the first is {self._kind}; "
                 "give a movie of one kind"
             )
-        return to_rgb(picture, self._coding)
+        return coded(picture, self._coding)
 
     def close(self) -> None:
         """Release the file."""

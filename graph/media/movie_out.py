@@ -12,7 +12,7 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.encode_planes import frame_sum, plane_coding, to_frame
+from lamphouse.graph.media.encode_planes import Blank, blank_frame, plane_coding, planes_sum
 from lamphouse.graph.media.encoder import open_encoder
 from lamphouse.graph.media.matroska_aspect import write_pixel_aspect
 from lamphouse.graph.media.raster import Shape
@@ -70,12 +70,16 @@ class MovieOut:
         """CRC-32 of the samples written so far, where their coding is lossless."""
         return self._sound.sum if self._sound else None
 
-    def write(self, picture: NDArray[np.float32]) -> int:
+    def blank(self) -> Blank:
+        """Return the next picture, to be filled."""
+        return blank_frame(self._shape.width, self._shape.height, self._delivery.pixel_format, self._coding)
+
+    def write(self, filled: Blank) -> int:
         """Write the next picture and return the CRC-32 of its native planes."""
-        frame = to_frame(picture, self._delivery.pixel_format, self._coding)
+        frame = filled.holder
         frame.pts, frame.time_base = self._frames, 1 / self._rate
         self._put(frame)
-        return frame_sum(frame)
+        return planes_sum(filled.planes)
 
     def copy(self, data: bytes) -> None:
         """Write the next picture as the packet that this very encoder made of it before."""

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.chroma import LEFT, Siting, add_across, rows
 from lamphouse.graph.media.pixel_layout import Layout, Part, layout_of
-from lamphouse.graph.media.ycbcr import Codes, codes, decode_matrix
+from lamphouse.graph.media.ycbcr import codes, decode_matrix
 
 BAND = 64  # rows at a time
 
@@ -26,25 +26,61 @@ class Coding:
     siting: Siting = LEFT
 
 
-def to_rgb(frame: VideoFrame, coding: Coding) -> NDArray[np.float32]:
-    """Return a frame as R'G'B', float32, shape (3, height, width), 0 reference black, 1 reference white.
+@dataclass(frozen=True, slots=True)
+class Coded:
+    """A picture in the codes that its file holds: a plane (h, w) of each component, and how they are meant.
 
-    Chroma is interpolated linearly from where `coding.siting` says its samples lie.
-    Raises BadInput for a pixel format that is not read.
+    Grey stands three times. The planes are views: of the decoded frame's own memory, where there is one.
     """
+
+    planes: tuple[NDArray[np.generic], ...]
+    layout: Layout
+    coding: Coding
+
+    @property
+    def shape(self) -> tuple[int, int, int]:
+        """That of the picture as R'G'B': (3, height, width)."""
+        height, width = self.planes[0].shape
+        return 3, height, width
+
+    @property
+    def dtype(self) -> np.dtype[np.float32]:
+        """That of the picture as R'G'B'."""
+        return np.dtype(np.float32)
+
+
+def coded(frame: VideoFrame, coding: Coding) -> Coded:
+    """Return the codes of a decoded frame. Raises BadInput for a pixel format that is not read."""
     layout = layout_of(frame.format)
     planes = [_plane(frame, layout, index) for index in range(len(layout.parts))]
-    out = np.empty((3, frame.height, frame.width), np.float32)
-    numbers = codes(layout.bits, coding.range_)
-    if layout.family == "ycbcr":
-        _from_ycbcr(planes, layout, numbers, coding, out)
+    return Coded(tuple(planes * 3 if layout.family == "grey" else planes), layout, coding)
+
+
+def to_rgb(picture: Coded) -> NDArray[np.float32]:
+    """Return a picture as R'G'B', float32, shape (3, height, width), 0 reference black, 1 reference white.
+
+    Chroma is interpolated linearly from where the coding's siting says its samples lie.
+    """
+    out = np.empty(picture.shape, np.float32)
+    if picture.layout.family == "ycbcr":
+        _from_ycbcr(picture, out)
         return out
-    zero, span = numbers.luma_zero << layout.shift, numbers.luma_span << layout.shift
-    for plane, channel in zip(planes, out, strict=False):
+    zero, span = rgb_zero_and_span(picture)
+    for plane, channel in zip(picture.planes, out, strict=True):
         _scale(plane, zero, span, channel)
-    if layout.family == "grey":
-        out[1:] = out[0]
     return out
+
+
+def rgb_zero_and_span(picture: Coded) -> tuple[int, int]:
+    """Return the codes of reference black, and from there to white, of R'G'B' as it lies in its samples."""
+    numbers = codes(picture.layout.bits, picture.coding.range_)
+    return numbers.luma_zero << picture.layout.shift, numbers.luma_span << picture.layout.shift
+
+
+def rgb_ramp(picture: Coded) -> NDArray[np.float32]:
+    """Return the signal of every code of an R'G'B' picture that it may hold, from 0 on."""
+    zero, span = rgb_zero_and_span(picture)
+    return (np.arange(1 << picture.layout.bits, dtype=np.float32) - np.float32(zero)) / np.float32(span)
 
 
 def _plane(frame: VideoFrame, layout: Layout, index: int) -> NDArray[np.generic]:
@@ -77,44 +113,35 @@ def bands(height: int) -> Iterator[slice]:
         yield slice(start, min(start + BAND, height))
 
 
-def _from_ycbcr(
-    planes: list[NDArray[np.generic]],
-    layout: Layout,
-    numbers: Codes,
-    coding: Coding,
-    out: NDArray[np.float32],
-) -> None:
-    luma, cb, cr = planes
-    across, down = layout.subsampling
-    weights, offsets, gain, zero = _weights(numbers, coding, layout.shift)
+def _from_ycbcr(picture: Coded, out: NDArray[np.float32]) -> None:
+    luma, cb, cr = picture.planes
+    across, down = picture.layout.subsampling
+    siting = picture.coding.siting
+    weights, offsets, gain, zero = chroma_weights(picture)
     for band in bands(luma.shape[0]):
         wanted = np.arange(band.start, band.stop)
-        blue = rows(cb, wanted, down, coding.siting.down)
-        red = rows(cr, wanted, down, coding.siting.down)
+        blue = rows(cb, wanted, down, siting.down)
+        red = rows(cr, wanted, down, siting.down)
         base = luma[band].astype(np.float32)
         base -= zero
         base *= gain
         for channel in range(3):
             chroma = _mix(blue, red, weights[channel], offsets[channel])
             out[channel, band] = base
-            add_across(out[channel, band], chroma, across, coding.siting.across)
+            add_across(out[channel, band], chroma, across, siting.across)
 
 
-def _weights(
-    numbers: Codes, coding: Coding, shift: int
+def chroma_weights(
+    picture: Coded,
 ) -> tuple[NDArray[np.float32], NDArray[np.float32], np.float32, np.float32]:
     """Return per channel what a code of Cb and of Cr adds, the constants, and gain and zero of luma."""
-    assert coding.matrix is not None
-    scale = numbers.chroma_span << shift
-    weights = decode_matrix(coding.matrix)[:, 1:] / scale
+    assert picture.coding.matrix is not None
+    numbers, shift = codes(picture.layout.bits, picture.coding.range_), picture.layout.shift
+    weights = decode_matrix(picture.coding.matrix)[:, 1:] / (numbers.chroma_span << shift)
     offsets = -weights.sum(axis=1) * (numbers.chroma_zero << shift)
     gain = np.float32(1 / (numbers.luma_span << shift))
-    return (
-        weights.astype(np.float32),
-        offsets.astype(np.float32),
-        gain,
-        np.float32(numbers.luma_zero << shift),
-    )
+    zero = np.float32(numbers.luma_zero << shift)
+    return weights.astype(np.float32), offsets.astype(np.float32), gain, zero
 
 
 def _mix(

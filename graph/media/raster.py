@@ -47,8 +47,7 @@ def fit(picture: Picture, pixel_aspect: Fraction, delivery: Delivery) -> Picture
     check_filter(delivery.resize)
     _, rows, columns = picture.shape
     width, height = raster_of(delivery, columns, rows)
-    shape = Fraction(columns, rows) * pixel_aspect / aspect_of(delivery, pixel_aspect)
-    inner_width, inner_height = inner_raster(shape, width, height)
+    inner_width, inner_height = _inner(columns, rows, pixel_aspect, delivery)
     inner = resize(picture, inner_width, inner_height, delivery.resize)
     if (inner_width, inner_height) == (width, height):
         return inner
@@ -56,6 +55,17 @@ def fit(picture: Picture, pixel_aspect: Fraction, delivery: Delivery) -> Picture
     out = np.zeros((3, height, width), np.float32)
     out[:, top : top + inner_height, left : left + inner_width] = inner
     return out
+
+
+def fits(width: int, height: int, pixel_aspect: Fraction, delivery: Delivery) -> bool:
+    """Say whether a picture of `width` x `height` fills the raster of `delivery` pixel for pixel."""
+    inner = _inner(width, height, pixel_aspect, delivery)
+    return inner == raster_of(delivery, width, height) == (width, height)
+
+
+def _inner(width: int, height: int, pixel_aspect: Fraction, delivery: Delivery) -> tuple[int, int]:
+    shape = Fraction(width, height) * pixel_aspect / aspect_of(delivery, pixel_aspect)
+    return inner_raster(shape, *raster_of(delivery, width, height))
 
 
 def inner_raster(shape: Fraction, width: int, height: int) -> tuple[int, int]:

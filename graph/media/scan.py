@@ -7,13 +7,18 @@ from abc import ABC, abstractmethod
 from fractions import Fraction
 from pathlib import Path
 from types import TracebackType
-from typing import Final, Self
+from typing import TYPE_CHECKING, Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.ycbcr import LUMA
 from lamphouse.nodes.errors import BadInput, near_names
+
+if TYPE_CHECKING:
+    from lamphouse.graph.media.planes import Coded
+
+    Source = Coded | NDArray[np.float32]
 
 STILLS: Final = frozenset(
     {".dpx", ".tif", ".tiff", ".exr", ".png", ".jpg", ".jpeg", ".jp2", ".j2c", ".tga", ".bmp"}
@@ -40,11 +45,21 @@ class Scan(ABC):
     notes: tuple[str, ...]
 
     @abstractmethod
-    def read(self, frame: int) -> NDArray[np.float32]:
-        """Return a frame as float32, shape (3, height, width), 0 reference black, 1 reference white.
+    def read_coded(self, frame: int) -> "Source":
+        """Return a frame as the file holds it: codes and how they are meant, or float R'G'B'.
 
         Raises BadInput for a frame that is outside the scan, missing, damaged or of another size.
         """
+
+    def read(self, frame: int) -> NDArray[np.float32]:
+        """Return a frame as float32, shape (3, height, width), 0 reference black, 1 reference white.
+
+        Raises BadInput as `read_coded` does.
+        """
+        from lamphouse.graph.media.planes import Coded, to_rgb
+
+        found = self.read_coded(frame)
+        return to_rgb(found) if isinstance(found, Coded) else found
 
     @abstractmethod
     def close(self) -> None:

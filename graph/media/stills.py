@@ -11,11 +11,11 @@ import numpy as np
 import OpenImageIO as oiio
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.planes import bands
+from lamphouse.graph.media.pixel_layout import Layout
+from lamphouse.graph.media.planes import Coded, Coding
 from lamphouse.graph.media.rates import exact_rate
 from lamphouse.graph.media.scan import Scan
 from lamphouse.graph.media.still_sequence import find_sequence, spans
-from lamphouse.graph.media.ycbcr import Codes, codes
 from lamphouse.nodes.errors import BadInput
 
 # SMPTE ST 12-1 time address: digit masks of hours, minutes, seconds, frames; bit 6 is the drop-frame flag.
@@ -43,8 +43,8 @@ class StillScan(Scan):
         notes = ["Stills hold no Y'CbCr: the matrix that was given has no effect."] if matrix else []
         self.notes = (*_gap_notes(self), *_header_notes(self.sequence.files[0], spec), *notes)
 
-    def read(self, frame: int) -> NDArray[np.float32]:
-        """Return a frame: see `Scan.read`."""
+    def read_coded(self, frame: int) -> Coded | NDArray[np.float32]:
+        """Return a frame: see `Scan.read_coded`."""
         self.check_frame(frame)
         path = self.sequence.file_of(frame)
         if frame not in self.sequence.files:
@@ -63,7 +63,7 @@ class StillScan(Scan):
             raise BadInput(
                 f"frame {frame}, {path}, is cut off or damaged ({_one_line(error)}); scan it again"
             )
-        return _planar(pixels, _channels(spec, path), codes(_bits(spec), self._range), _bits(spec))
+        return _planar(pixels, _channels(spec, path), _bits(spec), self._range)
 
     def close(self) -> None:
         """Do nothing: no file stays open between reads."""
@@ -109,20 +109,15 @@ def _channels(spec: Any, path: Path) -> list[int]:
     raise BadInput(f"{path} holds channels {', '.join(spec.channelnames)}; give R'G'B' or grey stills")
 
 
-def _planar(pixels: NDArray[Any], channels: list[int], numbers: Codes, bits: int) -> NDArray[np.float32]:
-    out = np.empty((3, *pixels.shape[:2]), np.float32)
+def _planar(pixels: NDArray[Any], channels: list[int], bits: int, range_: str) -> Coded | NDArray[np.float32]:
+    planes = [pixels[..., channel] for channel in channels]
     if pixels.dtype.kind == "f":
-        for plane, channel in zip(out, channels, strict=True):
-            plane[:] = pixels[..., channel]
-        return out
+        return np.stack([plane.astype(np.float32) for plane in planes])
     filled = pixels.dtype.itemsize * 8 - bits  # fewer bits arrive spread over the sample, code on top
-    for band in bands(len(pixels)):
-        found = pixels[band] >> filled
-        for index, channel in enumerate(channels):
-            out[index, band] = found[..., channel]
-        out[:, band] -= np.float32(numbers.luma_zero)
-        out[:, band] /= np.float32(numbers.luma_span)
-    return out
+    if filled:
+        np.right_shift(pixels, filled, out=pixels)
+    layout = Layout("rgb", bits, 0, pixels.dtype.str, ())
+    return Coded(tuple(planes), layout, Coding(None, range_))
 
 
 def _rate(spec: Any) -> Fraction | None:

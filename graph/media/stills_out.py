@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.cues.timecode import frame_of_timecode, timecode
 from lamphouse.graph.media.dpx_out import DpxHeader, write_dpx
-from lamphouse.graph.media.encode_planes import encode_into, plane_coding, planes_sum
+from lamphouse.graph.media.encode_planes import Blank, plane_coding, planes_sum
 from lamphouse.graph.media.encoder import open_encoder
 from lamphouse.graph.media.raster import Shape
 from lamphouse.graph.media.sound_out import integers
@@ -54,10 +54,14 @@ class StillsOut:
         self._sound: Any = None
         self.sound_sum: int | None = None
 
-    def write(self, picture: NDArray[np.float32]) -> int:
-        """Write the next picture as one file and return the CRC-32 of its codes: R', G', B'."""
+    def blank(self) -> Blank:
+        """Return the next picture, to be filled."""
         codes = np.empty((3, self._shape.height, self._shape.width), np.uint16)
-        encode_into(picture, list(codes), self._coding)
+        return Blank(list(codes), self._coding, codes)
+
+    def write(self, filled: Blank) -> int:
+        """Write the next picture as one file and return the CRC-32 of its codes: R', G', B'."""
+        codes = filled.holder
         path = self._part / still_name(self._stem, self._frames, self._delivery.container)
         if self._tiff is None:
             write_dpx(path, codes, self._header())

@@ -9,7 +9,7 @@ from typing import Final, TypeVar
 
 Item = TypeVar("Item")
 
-DEPTH: Final = 4  # items waiting; bounds memory whatever the length of the reel
+DEPTH: Final = 2  # items waiting; bounds memory whatever the length of the reel
 
 
 def write_behind(items: Iterable[Item], write: Callable[[Item], None], depth: int = DEPTH) -> None:

@@ -28,8 +28,9 @@ def derive_table(values: Mapping[str, Value]) -> dict[str, NDArray[np.float64]]:
     channels = [through(values[name]) for name in ("red", "green", "blue")]
     x = np.linspace(0, 1, ENTRIES)
     height, slope = master(x), master.slope(x[[0, -1]])
+    drawn = {channel: channel(height) for channel in channels}  # channels are often one curve
     return {
-        "table": np.stack([channel(height) for channel in channels]),
+        "table": np.stack([drawn[channel] for channel in channels]),
         "ends": np.stack([channel.slope(height[[0, -1]]) * slope for channel in channels]),
     }
 

@@ -12,6 +12,7 @@ import pytest
 
 from lamphouse.graph import progress
 from lamphouse.graph.cli import main
+from lamphouse.graph.overview import COMMANDS
 
 Typed = Callable[..., str]
 
@@ -45,8 +46,16 @@ def typed(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], t
 def test_help_names_every_command(typed: Typed) -> None:
     shown = typed("--help")
     assert shown == typed()
-    for command in ("demo", "new", "cues", "cue", "frame", "transfer", "lut", "nodes"):
-        assert re.search(rf"^ +{command}\b", shown, re.MULTILINE), command
+    assert max(map(len, shown.splitlines())) <= 80
+    for command, sentence in COMMANDS.items():
+        assert re.search(rf"^ +{command} +{re.escape(sentence)}$", shown, re.MULTILINE), command
+    in_full = typed("--plugins", ".", "--help")  # asked for in more words, the library answers
+    assert re.findall(r"^  (\w+)", in_full.partition("Commands:")[2], re.MULTILINE) == list(COMMANDS)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_commands_own_help_begins_with_the_same_sentence(typed: Typed, command: str) -> None:
+    assert COMMANDS[command] in " ".join(typed(command, "--help").split())
 
 
 def test_nodes_are_shown_as_a_list_as_a_page_and_as_json(typed: Typed) -> None:

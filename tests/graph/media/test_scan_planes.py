@@ -8,7 +8,8 @@ import pytest
 
 from lamphouse.graph.media.chroma import CENTRE, LEFT, TOP_LEFT
 from lamphouse.graph.media.pixel_layout import layout_of
-from lamphouse.graph.media.planes import Coding, to_rgb
+from lamphouse.graph.media.planes import Coding, coded
+from lamphouse.graph.media.planes import to_rgb as coded_to_rgb
 from lamphouse.graph.media.scan import open_scan
 from lamphouse.nodes.errors import BadInput
 
@@ -31,6 +32,10 @@ WEIGHTS = {
     "bt709": [(0, 1.5748), (-0.18732427, -0.46812427), (1.8556, 0)],
     "bt601": [(0, 1.402), (-0.34413628, -0.71413628), (1.772, 0)],
 }
+
+
+def to_rgb(frame, coding):
+    return coded_to_rgb(coded(frame, coding))
 
 
 def frame_of(pixel_format, planes):

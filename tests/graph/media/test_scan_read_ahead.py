@@ -20,7 +20,7 @@ class Counted(Scan):
         self.taken, self.farthest, self.read_last = 0, 0, -1
         self.reached = {frame: threading.Event() for frame in range(100)}
 
-    def read(self, frame):
+    def read_coded(self, frame):
         self.farthest = max(self.farthest, frame - self.taken)
         self.read_last = frame
         self.reached[frame].set()
@@ -38,7 +38,7 @@ def readers():
 
 def test_frames_come_in_order_and_never_more_than_depth_ahead():
     scan, seen = Counted(), []
-    for frame, picture in read_ahead(scan, range(5, 95), depth=3):
+    for frame, picture in read_ahead(scan.read, range(5, 95), depth=3):
         scan.taken = frame + 1
         seen.append((frame, int(picture[0, 0, 0])))
     assert seen == [(frame, frame) for frame in range(5, 95)]
@@ -48,7 +48,7 @@ def test_frames_come_in_order_and_never_more_than_depth_ahead():
 
 def test_reading_runs_ahead_while_the_consumer_works():
     scan = Counted()
-    frames = read_ahead(scan, range(100), depth=4)
+    frames = read_ahead(scan.read, range(100), depth=4)
     assert next(frames)[0] == 0
     assert scan.reached[3].wait(LONG)
     assert not scan.reached[4].is_set()  # the frame in the consumer's hands counts
@@ -56,7 +56,7 @@ def test_reading_runs_ahead_while_the_consumer_works():
 
 
 def test_an_error_is_raised_when_its_frame_is_due():
-    frames = read_ahead(Counted(bad=3), range(100), depth=8)
+    frames = read_ahead(Counted(bad=3).read, range(100), depth=8)
     assert [next(frames)[0] for _ in range(3)] == [0, 1, 2]
     with pytest.raises(BadInput, match="frame 3 is damaged"):
         next(frames)
@@ -66,7 +66,7 @@ def test_an_error_is_raised_when_its_frame_is_due():
 @pytest.mark.parametrize("taken", [0, 1, 5])
 def test_closing_early_ends_the_thread_even_while_it_waits_for_room(taken):
     scan = Counted()
-    frames = read_ahead(scan, range(100), depth=1)
+    frames = read_ahead(scan.read, range(100), depth=1)
     for _ in range(taken):
         next(frames)
     frames.close()
@@ -75,4 +75,4 @@ def test_closing_early_ends_the_thread_even_while_it_waits_for_room(taken):
 
 
 def test_an_empty_range_gives_nothing():
-    assert list(read_ahead(Counted(), range(7, 7))) == []
+    assert list(read_ahead(Counted().read, range(7, 7))) == []

@@ -84,7 +84,7 @@ def test_a_pass_that_was_not_told_refuses_by_itself_and_is_another_than_one_that
     )
     assert strict.identity != told.identity
     with pytest.raises(BadInput, match=r"^The node grain .* or take it out of the chain\.$"):
-        transfer(strict, tmp_path / "master.mkv", Catalogue(), lambda done, total: None)
+        transfer(strict, tmp_path / "master.mkv", Catalogue(), lambda *done: None)
 
 
 def test_a_transfer_refuses_until_it_is_told_otherwise(reel_file, tmp_path):

@@ -173,9 +173,7 @@ def run(reel_file, name):
     reel = load(reel_file)
     made = delivery(name, reel.deliveries)
     path = reel_file.with_name(name + (".mkv" if made.container == "matroska" else ""))
-    master = transfer(
-        plan(reel, reel_file, made, 0, reel.scan.frames), path, Catalogue(), lambda done, total: None
-    )
+    master = transfer(plan(reel, reel_file, made, 0, reel.scan.frames), path, Catalogue(), lambda *done: None)
     assert read_back(path, master.sums).exact
     return path
 

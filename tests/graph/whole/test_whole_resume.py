@@ -73,14 +73,14 @@ def kill_when(part: Path, size: int, command: list[str]) -> None:
 
 def test_a_killed_pass_goes_on_to_the_same_bytes(reel_file: Path) -> None:
     whole = reel_file.with_name("whole.mkv")
-    transfer(the_pass(reel_file), whole, Catalogue(), lambda done, total: None)
+    transfer(the_pass(reel_file), whole, Catalogue(), lambda *done: None)
     cut = reel_file.with_name("cut.mkv")
     part = cut.with_name("cut.mkv.part")
     command = [sys.executable, "-m", "lamphouse", "transfer", str(reel_file), "-o", str(cut)]
     kill_when(part, whole.stat().st_size // 3, [*command, "--delivery", "test"])
     assert not cut.exists()
 
-    master = transfer(the_pass(reel_file), cut, Catalogue(), lambda done, total: None, resume=True)
+    master = transfer(the_pass(reel_file), cut, Catalogue(), lambda *done: None, resume=True)
     assert cut.read_bytes() == whole.read_bytes()
     assert read_back(cut, master.sums, sound_sum=master.sound_sum).exact
     assert [p.name for p in reel_file.parent.glob("cut.mkv*")] == ["cut.mkv"]
@@ -88,14 +88,14 @@ def test_a_killed_pass_goes_on_to_the_same_bytes(reel_file: Path) -> None:
 
 def test_what_was_left_is_kept_and_not_made_again(reel_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     whole = reel_file.with_name("once.mkv")
-    sums = transfer(the_pass(reel_file), whole, Catalogue(), lambda done, total: None).sums
+    sums = transfer(the_pass(reel_file), whole, Catalogue(), lambda *done: None).sums
     data = whole.read_bytes()
     cut = reel_file.with_name("twice.mkv")
     cut.with_name("twice.mkv.part").write_bytes(data[: len(data) // 2])
     corrected = []
-    original = Grade.correct
-    monkeypatch.setattr(Grade, "correct", lambda *given: corrected.append(given[1]) or original(*given))
-    again = transfer(the_pass(reel_file), cut, Catalogue(), lambda done, total: None, resume=True)
+    original = Grade.correct_into
+    monkeypatch.setattr(Grade, "correct_into", lambda *given: corrected.append(given[1]) or original(*given))
+    again = transfer(the_pass(reel_file), cut, Catalogue(), lambda *done: None, resume=True)
     assert again.sums == sums
     assert FRAMES * 0.3 < len(corrected) < FRAMES * 0.7
 
@@ -103,23 +103,23 @@ def test_what_was_left_is_kept_and_not_made_again(reel_file: Path, monkeypatch: 
 def test_another_pass_is_not_gone_on_with_and_stays_as_it_is(reel_file: Path) -> None:
     master = reel_file.with_name("other.mkv")
     first = the_pass(reel_file)
-    transfer(first, master, Catalogue(), lambda done, total: None)
+    transfer(first, master, Catalogue(), lambda *done: None)
     part = master.with_name("other.mkv.part")
     master.replace(part)
     before = part.read_bytes()
     other = plan(first.reel, reel_file, DELIVERY, 10, FRAMES)
     with pytest.raises(BadInput, match="other settings or places"):
-        transfer(other, master, Catalogue(), lambda done, total: None, resume=True)
+        transfer(other, master, Catalogue(), lambda *done: None, resume=True)
     assert part.read_bytes() == before
 
 
 def test_a_resumed_pass_that_was_cut_off_at_once_does_not_hide_what_lies_beside_it(reel_file: Path) -> None:
     whole = reel_file.with_name("first.mkv")
-    transfer(the_pass(reel_file), whole, Catalogue(), lambda done, total: None)
+    transfer(the_pass(reel_file), whole, Catalogue(), lambda *done: None)
     data = whole.read_bytes()
     cut = reel_file.with_name("again.mkv")
     cut.with_name("again.mkv.part.earlier").write_bytes(data[: len(data) // 2])
     cut.with_name("again.mkv.part").touch()
-    transfer(the_pass(reel_file), cut, Catalogue(), lambda done, total: None, resume=True)
+    transfer(the_pass(reel_file), cut, Catalogue(), lambda *done: None, resume=True)
     assert cut.read_bytes() == data
     assert [p.name for p in reel_file.parent.glob("again.mkv*")] == ["again.mkv"]

@@ -29,7 +29,7 @@ def reel(tmp_path_factory, film, write_stills):
 
 def written(reel, path, master, frames, **more):
     made = msgspec.structs.replace(delivery("rgb-ffv1", {}), **more)
-    transfer(plan(reel, path, made, frames.start, frames.stop), master, Catalogue(), lambda done, total: None)
+    transfer(plan(reel, path, made, frames.start, frames.stop), master, Catalogue(), lambda *done: None)
     return master
 
 

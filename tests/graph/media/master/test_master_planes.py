@@ -6,6 +6,7 @@ import pytest
 from lamphouse.graph.media.encode_planes import component_planes, plane_coding, to_frame
 from lamphouse.graph.media.lineup import BARS
 from lamphouse.graph.media.planes import Coding, to_rgb
+from lamphouse.graph.media.planes import coded as coded_frame
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
 
@@ -124,7 +125,7 @@ def test_a_colour_ramp_comes_back_in_its_place_through_every_subsampling():
     for pixel_format in ("yuv444p10le", "yuv422p10le", "yuv420p10le"):
         coding = plane_coding(pixel_format, "bt709", "video")
         frame = to_frame(picture.astype(np.float32), pixel_format, coding)
-        back = to_rgb(frame, Coding("bt709", "video"))
+        back = to_rgb(coded_frame(frame, Coding("bt709", "video")))
         assert np.abs(back - picture)[:, 3:-3, 3:-3].max() < 2.5 / 876
 
 

@@ -1,0 +1,73 @@
+"""Which back end runs a chain: machine code where it can be made, else NumPy."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Mapping, Sequence
+from types import TracebackType
+from typing import Any, Final, Protocol, Self
+
+import numpy as np
+
+from lamphouse.graph.chain.known import Inputs
+from lamphouse.graph.chain.numpy_run import NONE, NumpyRun, Source
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.media.encode_planes import PlaneCoding
+from lamphouse.nodes.trace import Expression, picture
+
+TRIAL: Final = 16  # pixels
+
+
+class Run(Protocol):
+    """Runs programs over pictures."""
+
+    def run(
+        self,
+        program: Expression,
+        pictures: Mapping[str, Source],
+        pixel_aspect: float = 1.0,
+        inputs: Inputs = NONE,
+    ) -> Any:
+        """Return what `program` makes of `pictures`, each (3, ...) or in codes."""
+
+    def into(
+        self,
+        program: Expression,
+        source: Source,
+        planes: Sequence[Any],
+        coding: PlaneCoding,
+        *,
+        pixel_aspect: float = 1.0,
+        inputs: Inputs = NONE,
+    ) -> None:
+        """Write what `program` makes of the scan's `source` as codes into `planes`."""
+
+    def close(self) -> None:
+        """Let the threads go."""
+
+    def __enter__(self) -> Self:
+        """Return this."""
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close."""
+
+
+def open_run(threads: int | None = None) -> Run:
+    """Return a back end with that many threads, or as many as there are cores.
+
+    Where no machine code can be made here it is NumPy, and a warning says so.
+    """
+    try:
+        from lamphouse.graph.chain.native.run import NativeRun
+
+        run = NativeRun(threads)
+        # Some systems let nothing be run that was just written: better found out here than within a pass.
+        run.run(picture(SCAN), {SCAN: np.zeros((3, TRIAL), np.float32)})
+        return run
+    except (ImportError, OSError, RuntimeError) as error:
+        warnings.warn(
+            f"chains run in NumPy here, and slower, for nothing can be compiled: {error}", stacklevel=2
+        )
+        return NumpyRun(threads)

@@ -1,0 +1,48 @@
+"""Plain functions of arrays within a program: done by themselves, between what a back end can look into."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.known import Inputs, with_inputs
+from lamphouse.nodes.trace import CALL, CONSTANT, Expression, picture, walk
+
+Picture = NDArray[np.floating[Any]]
+
+
+def with_calls_drawn(
+    program: Expression,
+    drawn: dict[str, Any],
+    run: Callable[[Expression], Picture],
+    inputs: Inputs,
+    is_wanted: Callable[[Expression], bool],
+) -> Expression:
+    """Return `program` with each wanted call done, its result being put into `drawn` as a picture.
+
+    `run` makes a whole picture of an expression over what is in `drawn`; `inputs` are numbers of the frame.
+    """
+    if not any(_is(step, is_wanted) for step in walk(program)):
+        return program
+    program = with_inputs(program, inputs)
+    kind = next(iter(drawn.values())).dtype
+    done: dict[int, Expression] = {}
+    for step in walk(program):
+        now = replace(step, arguments=tuple(done[id(a)] for a in step.arguments))
+        if _is(step, is_wanted):
+            assert step.function is not None
+            arguments = [
+                np.asarray(a.value, kind) if a.primitive == CONSTANT else run(a) for a in now.arguments
+            ]
+            now = picture(f"{step.name}, call {len(drawn)}")
+            drawn[now.name] = step.function(*arguments)
+        done[id(step)] = now
+    return done[id(program)]
+
+
+def _is(step: Expression, is_wanted: Callable[[Expression], bool]) -> bool:
+    return step.primitive == CALL and is_wanted(step)

@@ -1,0 +1,26 @@
+"""The program of a transition: laid out once, given numbers every frame.
+
+What both settings agree on is bound and rewritten as in a held program. What moves stays an input, so
+that a frame on the way costs what a held frame costs, and nothing is compiled between its first and last.
+"""
+
+from __future__ import annotations
+
+from lamphouse.graph.chain.known import Inputs
+from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.rewrite import simplify
+from lamphouse.nodes.values import Settings
+
+
+class MovingProgram:
+    """A chain on its way from the settings `start` to the settings `end`, choices being those of `start`."""
+
+    def __init__(self, program: Program, start: Settings, end: Settings) -> None:
+        moving = {key.split(".", 1)[0] for key, value in start.items() if value != end[key]}
+        self._program, self._moving = program, moving
+        held = program.numbers(start, lambda node: node not in moving)
+        self.expression = simplify(program.expression(start), held)
+
+    def inputs(self, settings: Settings) -> Inputs:
+        """Return the values of the program's inputs under `settings` on the way."""
+        return self._program.numbers(settings, self._moving.__contains__)

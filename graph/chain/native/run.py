@@ -1,0 +1,271 @@
+"""Runs programs as machine code, from codes to codes, each picture shared out among threads."""
+
+from __future__ import annotations
+
+import ctypes
+import os
+from collections import OrderedDict, deque
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from itertools import pairwise
+from types import TracebackType
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.calls import with_calls_drawn
+from lamphouse.graph.chain.known import Inputs
+from lamphouse.graph.chain.native.code import Compiler, Kernel
+from lamphouse.graph.chain.native.feeds import CodesFeed, TableFeed, feed_of
+from lamphouse.graph.chain.native.frame import Call
+from lamphouse.graph.chain.native.kernel import Key, module_of
+from lamphouse.graph.chain.native.layout import Layout
+from lamphouse.graph.chain.native.per_code import with_tables
+from lamphouse.graph.chain.native.sinks import FloatSink, sink_of
+from lamphouse.graph.chain.native.vectors import LANES
+from lamphouse.graph.chain.numpy_run import NONE, NumpyRun
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.media.encode_planes import PlaneCoding, encode_into
+from lamphouse.graph.media.planes import Coded, rgb_ramp, to_rgb
+from lamphouse.nodes.trace import Expression
+
+Picture = NDArray[Any]
+Source = Picture | Coded
+
+# Programs that are laid out and ready: held settings come back frame after frame.
+READY: Final = 16
+SHARES: Final = 4  # for each thread: one that is held up then holds up little
+ENOUGH: Final = 4  # pixels for each code, for a table by code to be worth its making
+PAIR: Final = 2  # rows that a share may not part: they have one row of chroma between them
+
+
+class NativeRun:
+    """Runs programs over float32 pictures and over codes; any other precision is the definition's work.
+
+    Use as a context manager: it holds threads.
+    """
+
+    def __init__(self, threads: int | None = None, compiler: Compiler | None = None) -> None:
+        self._threads = threads or os.cpu_count() or 1
+        self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="chain")
+        self._definition = NumpyRun(self._threads)
+        self._compiler = compiler or Compiler()
+        self._kernels: dict[Key, Kernel] = {}
+        self._ready: OrderedDict[Any, _Ready] = OrderedDict()
+
+    def __enter__(self) -> NativeRun:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let the threads go."""
+        self._pool.shutdown()
+        self._definition.close()
+
+    def run(
+        self,
+        program: Expression,
+        pictures: Mapping[str, Source],
+        pixel_aspect: float = 1.0,
+        inputs: Inputs = NONE,
+    ) -> Picture:
+        """Return what `program` makes of `pictures`, each (3, ...) or in codes, in their precision.
+
+        `pixel_aspect` is the width of a pixel by its height, for what depends on the place in the picture;
+        `inputs` are the values of what the program has not bound.
+        """
+        drawn = {name: _readable(source) for name, source in pictures.items()}
+        shape = next(iter(drawn.values())).shape
+        first = next(iter(drawn.values()))
+        if first.dtype != np.float32 or shape[-1] < LANES:
+            return self._definition.run(program, pictures, pixel_aspect, inputs)
+        last = self._calls_drawn(program, drawn, pixel_aspect, inputs)
+        return self._drawn(last, drawn, pixel_aspect, inputs)
+
+    def into(
+        self,
+        program: Expression,
+        source: Source,
+        planes: Sequence[Picture],
+        coding: PlaneCoding,
+        *,
+        pixel_aspect: float = 1.0,
+        inputs: Inputs = NONE,
+    ) -> None:
+        """Write what `program` makes of the scan's `source` as codes into `planes`."""
+        drawn = {SCAN: _readable(source)}
+        sink = sink_of(planes, coding)
+        if sink is None or drawn[SCAN].dtype != np.float32:
+            encode_into(self.run(program, drawn, pixel_aspect, inputs), planes, coding)
+            return
+        last = self._calls_drawn(program, drawn, pixel_aspect, inputs)
+        work = self._work(last, drawn, pixel_aspect, inputs)
+        sink.call(work.call, planes, coding)
+        self._do(work, Key(work.structure, work.feeds, sink))
+
+    def _calls_drawn(
+        self, program: Expression, drawn: dict[str, Source], pixel_aspect: float, inputs: Inputs
+    ) -> Expression:
+        def run(part: Expression) -> Picture:
+            return self._drawn(part, drawn, pixel_aspect, inputs)
+
+        return with_calls_drawn(program, drawn, run, inputs, lambda call: True)
+
+    def _drawn(
+        self, program: Expression, drawn: Mapping[str, Source], pixel_aspect: float, inputs: Inputs
+    ) -> Picture:
+        work = self._work(program, drawn, pixel_aspect, inputs)
+        result = np.empty(work.shape, np.float32)
+        sink = FloatSink()
+        sink.call(work.call, result)
+        self._do(work, Key(work.structure, work.feeds, sink))
+        return result
+
+    def _work(
+        self, program: Expression, drawn: Mapping[str, Source], pixel_aspect: float, inputs: Inputs
+    ) -> _Work:
+        ready = self._made_ready(program, drawn)
+        work = _Work(next(iter(drawn.values())).shape, pixel_aspect)
+        work.know(*ready.known(inputs))
+        tables = self._tables(ready, drawn, inputs)
+        for name in ready.layout.pictures:
+            if name in tables:
+                work.read(name, ready.table_feed, drawn[SCAN], tables[name])
+            else:
+                work.read(name, feed_of(drawn[name]), drawn[name])
+        return work
+
+    def _made_ready(self, program: Expression, drawn: Mapping[str, Source]) -> _Ready:
+        feed = _worthwhile(drawn.get(SCAN))
+        key = (id(program), feed)
+        known = self._ready.get(key)
+        if known is None:
+            known = self._ready[key] = _Ready(program, feed)
+            if len(self._ready) > READY:
+                self._ready.popitem(last=False)
+        return known
+
+    def _tables(self, ready: _Ready, drawn: Mapping[str, Source], inputs: Inputs) -> dict[str, Picture]:
+        """Return what stands for the pictures of a program that are looked up by code."""
+        coded = drawn.get(SCAN)
+        if not ready.by_code or not isinstance(coded, Coded):
+            return {}
+        key = coded.coding
+        if ready.tables is None or ready.tables[0] != key or not ready.is_fixed:
+            ramp = np.tile(rgb_ramp(coded), (3, 1))
+            made = {name: self._drawn(e, {SCAN: ramp}, 1.0, inputs) for name, e in ready.by_code.items()}
+            ready.tables = (key, made)
+        return ready.tables[1]
+
+    def _do(self, work: _Work, key: Key) -> None:
+        kernel = self._kernels.get(key)
+        if kernel is None:
+            kernel = self._kernels[key] = self._compiler.function(module_of(key))
+        arguments, room = work.arguments(), work.call.room
+        left = deque(work.shares(SHARES * self._threads if self._threads > 1 else 1))
+
+        def take_shares() -> None:
+            # What a thread works in is its own, and small enough to stay in its cache.
+            own = np.empty(room + 1, np.float32)
+            while left:
+                try:
+                    bounds = left.popleft()
+                except IndexError:  # another thread was quicker
+                    return
+                kernel(*arguments, own.ctypes.data, *bounds)
+
+        others = [self._pool.submit(take_shares) for _ in range(min(self._threads, len(left)) - 1)]
+        take_shares()
+        for other in others:
+            other.result()
+
+
+class _Ready:
+    """A program laid out: its steps, what is known once a frame, and what is looked up by code."""
+
+    def __init__(self, program: Expression, feed: TableFeed | None) -> None:
+        # The program is kept, so that no other can come to have its identity.
+        self.program = program
+        self.table_feed = feed
+        rest, self.by_code = with_tables(program, SCAN) if feed else (program, {})
+        self.layout = Layout(rest)
+        self.tables: tuple[Any, dict[str, Picture]] | None = None
+        self.is_fixed = self.layout.is_fixed and all(Layout(e).is_fixed for e in self.by_code.values())
+        self._known: Any = None
+
+    def known(self, inputs: Inputs) -> Any:
+        """Return the structure, numbers and tables of a frame."""
+        if self._known is None or not self.layout.is_fixed:
+            self._known = self.layout.known(inputs)
+        return self._known
+
+
+class _Work:
+    """One picture to be made: what the kernel is known by and what it is called with."""
+
+    def __init__(self, shape: tuple[int, ...], pixel_aspect: float) -> None:
+        self.shape = shape
+        self.call = Call()
+        self.structure: Any = None
+        self.feeds: tuple[Any, ...] = ()
+        self._height, self._width = shape[-2] if len(shape) == 3 else 1, shape[-1]
+        across, down = pixel_aspect / self._height, 1 / self._height
+        # A pixel's place is that of its centre, in picture heights from the picture's centre.
+        self.call.number(across, (0.5 - self._width / 2) * across, down, 0.5 * down - 0.5)
+
+    def know(self, structure: Any, numbers: list[Picture], tables: list[Picture]) -> None:
+        """Take what is known once a frame."""
+        self.structure = structure
+        self.call.number(*numbers)
+        for table in tables:
+            self.call.array(table)
+
+    def read(self, name: str, feed: Any, *source: Any) -> None:
+        """Take a picture."""
+        feed.call(self.call, *source)
+        self.feeds = (*self.feeds, (name, feed))
+
+    def arguments(self) -> tuple[Any, ...]:
+        """Return addresses, strides and numbers; they live as long as this does."""
+        arrays = self.call.arrays
+        self._addresses = (ctypes.c_void_p * len(arrays))(*(a.ctypes.data for a in arrays))
+        self._strides = (ctypes.c_int64 * len(arrays))(*(a.strides[0] for a in arrays))
+        self._numbers = np.concatenate(self.call.numbers)
+        return self._addresses, self._strides, self._numbers.ctypes.data
+
+    def shares(self, count: int) -> list[tuple[int, int, int, int]]:
+        """Return up to `count` shares of the picture: columns and rows, each from and to."""
+        if self._height > 1:
+            return [(0, self._width, *rows) for rows in _cut(self._height, PAIR, count)]
+        return [(*columns, 0, 1) for columns in _cut(self._width, LANES, count)]
+
+
+def _cut(size: int, unit: int, count: int) -> list[tuple[int, int]]:
+    """Return up to `count` ranges that are whole units long, the last with what is left over."""
+    units = max(1, size // unit)
+    edges = [unit * (units * n // min(count, units)) for n in range(min(count, units))] + [size]
+    return list(pairwise(edges))
+
+
+def _readable(source: Source) -> Source:
+    """Return a source that a kernel can read: codes of a kind that it knows, or floats in one piece."""
+    if isinstance(source, Coded):
+        return source if feed_of(source) is not None else to_rgb(source)
+    if source.ndim == 2:
+        return np.ascontiguousarray(source)
+    return source if source.strides[-1] == source.itemsize else np.ascontiguousarray(source)
+
+
+def _worthwhile(source: Source | None) -> TableFeed | None:
+    """Return the feed of a table by code, where the picture has many more pixels than codes."""
+    feed = feed_of(source) if isinstance(source, Coded) else None
+    if not isinstance(source, Coded) or not isinstance(feed, CodesFeed):
+        return None
+    size = 1 << source.layout.bits
+    height, width = source.shape[-2:]
+    return TableFeed(feed.bytes_, feed.step, size) if ENOUGH * size <= height * width else None

@@ -1,0 +1,246 @@
+"""How a kernel writes a picture: as floats, as R'G'B' codes, or as Y'CbCr codes with their chroma filtered.
+
+Each sink does what `graph/media/encode_planes.py` defines, operation by operation, so that both give the
+same codes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final, Protocol
+
+import numpy as np
+from llvmlite import ir
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.native.feeds import lines
+from lamphouse.graph.chain.native.frame import Call, Frame
+from lamphouse.graph.chain.native.loops import each_vector, long
+from lamphouse.graph.chain.native.vectors import FLOAT, FLOATS, INTS, LANES, Vector, floats
+from lamphouse.graph.media.encode_planes import PlaneCoding, chroma_spans
+from lamphouse.graph.media.ycbcr import LUMA
+
+Value = list[Vector]
+Array = NDArray[Any]
+
+EDGE: Final = LANES
+PAIRS: Final = ir.VectorType(FLOAT, 2 * LANES)
+
+
+class Writer(Protocol):
+    """Writes the pixels of a row, once the row has begun."""
+
+    def begin(self, row: Any) -> None:
+        """Write what is done before a row."""
+
+    def store(self, values: Value, column: Any) -> None:
+        """Write vectors of red, green and blue, or one that stands for all three, from `column` on."""
+
+    def end(self, row: Any) -> None:
+        """Write what is done when a row is full."""
+
+
+class Sink(Protocol):
+    """How a picture is written."""
+
+    def writer(self, frame: Frame) -> Writer:
+        """Take from `frame` what `call` gives, and return what writes with it."""
+
+
+@dataclass(frozen=True, slots=True)
+class FloatSink:
+    """A float32 picture (3, ...)."""
+
+    def call(self, call: Call, picture: Array) -> None:
+        """Give the kernel what it writes into."""
+        for plane in picture:
+            call.array(lines(plane))
+
+    def writer(self, frame: Frame) -> Writer:
+        """See Sink."""
+        return _Planes(frame, [frame.array() for _ in range(3)], lambda value: value)
+
+
+@dataclass(frozen=True, slots=True)
+class RgbSink:
+    """Planes of R', G' and B' codes of `bytes_` each."""
+
+    bytes_: int
+
+    def call(self, call: Call, planes: Sequence[Array], coding: PlaneCoding) -> None:
+        """Give the kernel what it writes into."""
+        for plane in planes:
+            call.array(plane)
+        _give_levels(call, coding, coding.numbers.luma_zero, coding.numbers.luma_span)
+
+    def writer(self, frame: Frame) -> Writer:
+        """See Sink."""
+        arrays = [frame.array() for _ in range(3)]
+        return _Planes(frame, arrays, _Quantise(frame, self.bytes_))
+
+
+class _Planes:
+    """Writes one element a pixel and channel."""
+
+    def __init__(self, frame: Frame, arrays: list[Any], element: Callable[[Vector], Any]) -> None:
+        self._frame, self._arrays, self._element = frame, arrays, element
+        self._rows: list[Any] = []
+
+    def begin(self, row: Any) -> None:
+        """See Writer."""
+        self._rows = [self._frame.row(array, row) for array in self._arrays]
+
+    def store(self, values: Value, column: Any) -> None:
+        """See Writer."""
+        elements = [self._element(value) for value in values]
+        for channel, row in enumerate(self._rows):
+            self._frame.store(elements[channel % len(elements)], row, column)
+
+    def end(self, row: Any) -> None:
+        """See Writer."""
+
+
+def _give_levels(call: Call, coding: PlaneCoding, zero: float, span: float) -> None:
+    call.number(zero + 0.5, span, coding.numbers.lowest, coding.numbers.highest)
+
+
+class _Quantise:
+    """Floor(zero + span * signal + 0.5), held within what may be written; nan is the lowest."""
+
+    def __init__(self, frame: Frame, bytes_: int) -> None:
+        self._v = frame.v
+        self._codes = ir.VectorType(ir.IntType(8 * bytes_), LANES)
+        self._zero, self._span, self._lowest, self._highest = frame.numbers(4)
+
+    def __call__(self, signal: Vector) -> Vector:
+        v = self._v
+        level = v.add(v.multiply(signal, self._span), self._zero)
+        held = v.lesser(v.greater(level, self._lowest), self._highest)
+        return v.builder.trunc(v.whole(held), self._codes)
+
+
+@dataclass(frozen=True, slots=True)
+class YcbcrSink:
+    """Planes of Y', Cb and Cr codes; `across` and `down` luma samples for one of chroma, 1 or 2."""
+
+    bytes_: int
+    across: int
+    down: int
+
+    def call(self, call: Call, planes: Sequence[Array], coding: PlaneCoding) -> None:
+        """Give the kernel what it writes into."""
+        assert coding.matrix is not None
+        for plane in planes:
+            call.array(plane)
+        call.number(LUMA[coding.matrix])
+        _give_levels(call, coding, coding.numbers.luma_zero, coding.numbers.luma_span)
+        for span in chroma_spans(coding):
+            _give_levels(call, coding, coding.numbers.chroma_zero, span)
+        width = planes[0].shape[1]
+        call.work(2 * (width + 2 * EDGE) + 2 * width)
+
+    def writer(self, frame: Frame) -> Writer:
+        """See Sink."""
+        return _Ycbcr(self, frame)
+
+
+class _Ycbcr:
+    def __init__(self, sink: YcbcrSink, frame: Frame) -> None:
+        self._sink, self._frame = sink, frame
+        self._luma, *self._chroma = [frame.array() for _ in range(3)]
+        self._weights = frame.numbers(3)
+        self._to_luma, *self._to_chroma = [_Quantise(frame, sink.bytes_) for _ in range(3)]
+        build, self._width = frame.build, frame.columns[1]
+        # A row of each colour difference, and of each as it was at half the width one row before.
+        self._rooms = [frame.work(build.add(self._width, long(2 * EDGE))) for _ in range(2)]
+        self._halves = [frame.work(self._width) for _ in range(2)]
+        self._row: Any = None
+        self._chroma_rows: list[Any] = []
+
+    def begin(self, row: Any) -> None:
+        """See Writer."""
+        frame = self._frame
+        self._row = frame.row(self._luma, row)
+        under = frame.build.sdiv(row, long(self._sink.down))
+        self._chroma_rows = [frame.row(plane, under) for plane in self._chroma]
+
+    def store(self, values: Value, column: Any) -> None:
+        """See Writer."""
+        frame, v = self._frame, self._frame.v
+        red, green, blue = (values[c % len(values)] for c in range(3))
+        luma = v.multiply(red, self._weights[0])
+        luma = v.add(luma, v.multiply(green, self._weights[1]))
+        luma = v.add(luma, v.multiply(blue, self._weights[2]))
+        frame.store(self._to_luma(luma), self._row, column)
+        for index, colour in enumerate((blue, red)):
+            difference = v.subtract(colour, luma)
+            if self._sink.across == 1:
+                frame.store(self._to_chroma[index](difference), self._chroma_rows[index], column)
+            else:
+                frame.store(difference, self._rooms[index], frame.build.add(column, long(EDGE)))
+
+    def end(self, row: Any) -> None:
+        """Write the row of chroma; at half the height, a pair of rows gives one."""
+        if self._sink.across == 1:
+            return
+        build = self._frame.build
+        for room in self._rooms:
+            first = build.load(build.gep(room, [long(EDGE)]))
+            build.store(first, build.gep(room, [long(EDGE - 1)]))
+        if self._sink.down == 1:
+            self._halved(self._quantised)
+            return
+        is_second = build.icmp_signed("==", build.and_(row, long(1)), long(1))
+        is_last = build.icmp_signed("==", build.add(row, long(1)), self._frame.rows[1])
+        with build.if_else(is_second) as (second, first_of_pair):
+            with second:
+                self._halved(self._with_row_before)
+            with first_of_pair, build.if_else(is_last) as (alone, followed):
+                with alone:
+                    self._halved(self._quantised)
+                with followed:
+                    self._halved(lambda i, half, place: self._frame.store(half, self._halves[i], place))
+
+    def _halved(self, use: Any) -> None:
+        build = self._frame.build
+        with each_vector(build, long(0), build.sdiv(self._width, long(2))) as place:
+            for index, room in enumerate(self._rooms):
+                use(index, self._half(room, place), place)
+
+    def _half(self, room: Any, place: Any) -> Vector:
+        """Return every other column after the low-pass 1 2 1 / 4."""
+        frame, build, v = self._frame, self._frame.build, self._frame.v
+        first = build.add(build.mul(place, long(2)), long(EDGE))
+        pairs = frame.load(room, first, PAIRS)
+        before = frame.load(room, build.sub(first, long(2)), PAIRS)
+        even, odd = (_every_other(build, pairs, start) for start in (0, 1))
+        quarter = floats(0.25)
+        half = v.add(v.multiply(even, floats(0.5)), v.multiply(odd, quarter))
+        return v.add(half, v.multiply(_every_other(build, before, 1), quarter))
+
+    def _with_row_before(self, index: int, half: Vector, place: Any) -> None:
+        frame, v = self._frame, self._frame.v
+        above = frame.load(self._halves[index], place, FLOATS)
+        mean = v.add(v.multiply(above, floats(0.5)), v.multiply(half, floats(0.5)))
+        self._quantised(index, mean, place)
+
+    def _quantised(self, index: int, half: Vector, place: Any) -> None:
+        self._frame.store(self._to_chroma[index](half), self._chroma_rows[index], place)
+
+
+def _every_other(build: ir.IRBuilder, pairs: Any, start: int) -> Vector:
+    return build.shuffle_vector(pairs, pairs, ir.Constant(INTS, list(range(start, 2 * LANES, 2))))
+
+
+def sink_of(planes: Sequence[Array], coding: PlaneCoding) -> RgbSink | YcbcrSink | None:
+    """Return the sink that writes those planes, or None for what the definition alone writes."""
+    across, down = coding.layout.subsampling
+    luma = planes[0]
+    narrow = luma.shape[1] < LANES * across or luma.shape[1] % across
+    fit = all(p.dtype == luma.dtype and p.strides[1] == p.itemsize for p in planes)
+    if narrow or not fit or luma.dtype not in (np.uint8, np.dtype("<u2")) or not luma.dtype.isnative:
+        return None
+    if coding.matrix is None:
+        return RgbSink(luma.itemsize)
+    return YcbcrSink(luma.itemsize, across, down)

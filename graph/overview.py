@@ -1,0 +1,42 @@
+"""What `lamphouse --help` says. It is asked for most, so it imports nothing."""
+
+from typing import Final
+
+ABOUT: Final = "Transfer cine film to video and grade it shot by shot."
+
+# In the order of the work. A command's own help begins with the same sentence.
+COMMANDS: Final = {
+    "demo": "Make the invented reel, transfer it, read it back, write its report.",
+    "new": "Start a reel.",
+    "cues": "Show the cue list.",
+    "cue": "Set, change or remove one cue.",
+    "pick": "Measure the film base, or faded dyes, from patches of the scan.",
+    "frame": "Write one frame, graded or as scanned.",
+    "transfer": "Transfer the reel in one pass.",
+    "lut": "Write one cue as a LUT or a CDL, and say what exactness it costs.",
+    "nodes": "Show nodes and plug-ins: parameters, ranges, sources, trouble.",
+}
+
+OPTIONS: Final = {
+    "--plugins DIR": "A folder of plug-ins, before all others.",
+    "--help": "This page; after a command, that command's own.",
+}
+
+
+def overview() -> str:
+    """Return the page, in lines of at most 80 columns."""
+    return "\n".join(
+        [
+            "Usage: lamphouse [OPTIONS] COMMAND [ARGS]...",
+            f"\n  {ABOUT}",
+            "\nOptions:",
+            *_rows(OPTIONS),
+            "\nCommands:",
+            *_rows(COMMANDS),
+        ]
+    )
+
+
+def _rows(rows: dict[str, str]) -> list[str]:
+    width = max(map(len, rows))
+    return [f"  {name:{width}}  {sentence}" for name, sentence in rows.items()]

@@ -1,0 +1,178 @@
+"""The native back end held against the definition: every primitive, every node, chains of any nodes."""
+
+import numpy as np
+import pytest
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
+
+from lamphouse.graph.chain.native.code import Compiler
+from lamphouse.graph.chain.native.primitives import EMIT
+from lamphouse.graph.chain.native.run import NativeRun
+from lamphouse.graph.chain.numpy_run import NumpyRun
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.rewrite import bind
+from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.nodes import maths
+from lamphouse.nodes.catalogue import NODES, Catalogue
+from lamphouse.nodes.declare import Signal
+from lamphouse.nodes.maths import PRIMITIVES
+from lamphouse.nodes.trace import constant, picture
+
+CATALOGUE = Catalogue()
+ENCODINGS = ("density", "light", "video", "srgb")
+PICTURES = [node for node in NODES if node.signal is not Signal.MATTE]
+MATTES = [node for node in NODES if node.signal is Signal.MATTE]
+RNG = np.random.default_rng(81)
+STEP = 2.0**-22  # of float32 next to 4
+
+# Signals from -1 to 4, thick about black, and the greys; a raster whose rows are no whole vectors.
+CODES = np.concatenate(
+    [RNG.uniform(-1, 4, (3, 900)), RNG.normal(0, 0.05, (3, 500)), np.tile(np.linspace(-1, 4, 527), (3, 1))],
+    axis=1,
+)
+CODES = CODES.reshape(3, 41, 47).astype(np.float32)
+
+
+@pytest.fixture(scope="module")
+def native(tmp_path_factory):
+    with NativeRun(2, Compiler(tmp_path_factory.mktemp("cache"))) as run:
+        yield run
+
+
+@pytest.fixture(scope="module")
+def definition():
+    with NumpyRun(2) as run:
+        yield run
+
+
+def assert_equal(native, definition, program, codes=CODES, most=np.inf):
+    """Hold `native` to 1e-5 of the definition wherever float32 can say what the value is; return that share.
+
+    Left out is where NumPy in float32 misses by more than 1e-6, and where the program magnifies
+    by more than `most`.
+    """
+    made = native.run(program, {SCAN: codes})
+    exact, moved = (definition.run(program, {SCAN: codes.astype(np.float64) + by}) for by in (0, STEP))
+    single = definition.run(program, {SCAN: codes})
+    large = np.maximum(1, np.abs(exact).max(0, keepdims=True))  # channels are mixed: the largest counts
+    firm = np.isfinite(exact) & (np.abs(single - exact) <= 1e-6 * large) & (np.abs(exact) < 1e6)
+    firm &= np.abs(moved - exact) <= most * STEP * large
+    assert made.dtype == np.float32
+    assert np.isfinite(made).all()
+    np.testing.assert_array_less((np.abs(made - exact) / large)[firm], 1e-5)
+    return firm.mean()
+
+
+def test_every_primitive_has_its_instructions():
+    assert set(EMIT) == set(PRIMITIVES)
+
+
+HALVES = np.nan_to_num(np.arange(65536, dtype=np.uint16).view(np.float16).astype(float), posinf=0, neginf=0)
+CURVE = np.sort(RNG.uniform(-0.2, 1.2, (3, 65)), axis=1)
+CUBE = RNG.uniform(-0.2, 1.2, (5, 5, 5, 3))
+TRIPLE = np.array([[0.7], [1.1], [1.9]])
+ARGUMENTS = {
+    "scale": (TRIPLE,),
+    "offset": (TRIPLE,),
+    "matrix": (RNG.uniform(-1, 2, (3, 3)),),
+    "power": (TRIPLE,),
+    "power_above_zero": (TRIPLE,),
+    "toe_power": (2.4, 0.055, 1 / 12.92, 0.04045),
+    "toe_root": (2.4, 0.055, 12.92, 0.0031308),
+    "log": (),
+    "antilog": (),
+    "toe_log": (1e-6,),
+    "toe_antilog": (1e-6,),
+    "curve": (CURVE, RNG.uniform(0, 2, (3, 2))),
+    "half_curve": (np.tile(np.sqrt(np.abs(HALVES)) - (HALVES < 0), (3, 1)),),
+    "lattice": (CUBE,),
+    "lattice_trilinear": (CUBE,),
+    "clamp": (-0.1, TRIPLE),
+    "mix": (picture(SCAN) * 0.5, 0.3),
+    "add": (TRIPLE,),
+    "subtract": (TRIPLE,),
+    "multiply": (TRIPLE,),
+    "divide": (TRIPLE,),
+    "minimum": (0.5,),
+    "maximum": (TRIPLE,),
+    "square_root": (),
+    "less": (TRIPLE,),
+    "select": (picture(SCAN) * 2.0, 0.25),
+    "dot": (TRIPLE,),
+    "red": (),
+    "green": (),
+    "blue": (),
+}
+
+
+@pytest.mark.parametrize("name", [*ARGUMENTS, "join"])
+def test_a_primitive_is_its_definition(native, definition, name):
+    x = picture(SCAN)
+    if name == "join":
+        program = maths.join(maths.blue(x), maths.red(x) * 2.0, 0.5)
+    else:
+        program = getattr(maths, name)(
+            x, *(a if hasattr(a, "primitive") else constant(a) for a in ARGUMENTS[name])
+        )
+    assert assert_equal(native, definition, program) > 0.9
+
+
+@pytest.mark.parametrize("size", [2, 3, 17])
+@pytest.mark.parametrize("name", ["lattice", "lattice_trilinear"])
+def test_every_order_of_the_fractions_and_every_tie_finds_its_tetrahedron(native, definition, name, size):
+    # CLF specification v3.0, appendix A: six tetrahedra about the diagonal; a tie belongs to both beside it.
+    axis = np.linspace(0, 1, 2 * size + 1, dtype=np.float32)
+    grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij")).reshape(3, -1)
+    table = np.random.default_rng(size).uniform(0, 1, (size, size, size, 3))
+    assert assert_equal(native, definition, getattr(maths, name)(picture(SCAN), table), grid) > 0.95
+
+
+def _bound(nodes, chosen, encoding):
+    program = Program(ChainRef(nodes=tuple(nodes), output=nodes[-1].name), encoding, CATALOGUE)
+    return bind(program.expression(chosen), program.numbers(chosen))
+
+
+@pytest.mark.parametrize("kind", PICTURES, ids=lambda node: node.name)
+@settings(max_examples=12, phases=[Phase.generate])
+@given(data=st.data())
+def test_every_node_is_its_definition(native, definition, any_settings, kind, data):
+    nodes, chosen = [], {}
+    for matte in MATTES if kind.mattes else []:
+        nodes.append(NodeRef(name=matte.name, kind=matte.name, inputs=()))
+        chosen |= {f"{matte.name}.{k}": v for k, v in data.draw(any_settings(matte, 0.5)).items()}
+    which = data.draw(st.sampled_from(MATTES)).name
+    inputs = tuple(which if name in kind.mattes else SCAN for name in kind.inputs)
+    nodes.append(NodeRef(name="it", kind=kind.name, inputs=inputs))
+    chosen |= {f"it.{k}": v for k, v in data.draw(any_settings(kind, 0.5)).items()}
+    encoding = data.draw(st.sampled_from(ENCODINGS))
+    assert assert_equal(native, definition, _bound(nodes, chosen, encoding), most=10) > 0.1
+
+
+@st.composite
+def chains(draw, any_settings):
+    nodes, chosen, sources = [], {}, [SCAN]
+
+    def add(kind, inputs):
+        nodes.append(NodeRef(name=f"n{len(nodes)}", kind=kind.name, inputs=inputs))
+        values = draw(any_settings(kind, 0.25))
+        chosen.update({f"{nodes[-1].name}.{key}": value for key, value in values.items()})
+        return nodes[-1].name
+
+    for _ in range(draw(st.integers(1, 6))):
+        kind = draw(st.sampled_from(PICTURES))
+        inputs = tuple(
+            add(draw(st.sampled_from(MATTES)), ())
+            if name in kind.mattes
+            else draw(st.sampled_from(sources[-2:]))
+            for name in kind.inputs
+        )
+        sources.append(add(kind, inputs))
+    return nodes, chosen
+
+
+@settings(max_examples=200, phases=[Phase.generate])
+@given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
+def test_chains_of_any_nodes_are_their_definition(native, definition, any_settings, data, encoding):
+    nodes, chosen = data.draw(chains(any_settings))
+    assert assert_equal(native, definition, _bound(nodes, chosen, encoding), most=10) > 0.1

@@ -1,0 +1,91 @@
+"""A transition: one program, given numbers every frame, that says what each frame's own program says."""
+
+import numpy as np
+import pytest
+
+from lamphouse.graph.chain.moving import MovingProgram
+from lamphouse.graph.chain.native.code import CACHE_VARIABLE
+from lamphouse.graph.chain.numpy_run import NumpyRun
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.program import Program
+from lamphouse.graph.cues.settings import Controls
+from lamphouse.graph.grade import Grade
+from lamphouse.graph.presets import chain_preset
+from lamphouse.graph.reel import Cue, Reel, ScanRef
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.trace import INPUT, walk
+
+CATALOGUE = Catalogue()
+CODES = np.random.default_rng(3).uniform(-0.1, 1.1, (3, 12, 40)).astype(np.float32)
+START = {"primary.gain": 1.2, "white.source": 4300.0, "saturation.amount": 1.1}
+END = {
+    "primary.gain": 0.8,
+    "white.source": 6100.0,
+    "saturation.amount": 1.1,
+    "curves.red": [[0, 0], [0.4, 0.5], [1, 1]],
+    "exposure.stops": 0.5,
+}
+
+
+def _reel(chain, start, end, encoding="video"):
+    cues = (
+        Cue(frame=10, settings=start),
+        Cue(frame=40, arrive="transition", over=20, ease="soft", settings=end),
+    )
+    scan = ScanRef(path="s.mkv", encoding=encoding, frames=60, width=40, height=12)
+    return Reel(scan=scan, chain=chain_preset(chain).chain, cues=cues)
+
+
+@pytest.mark.parametrize("frame", [9, 10, 20, 21, 27, 39, 40, 59])
+@pytest.mark.parametrize(
+    ("chain", "encoding", "start", "end"),
+    [
+        ("everyday", "video", START, END),
+        ("everyday", "density", {}, END),
+        ("everyday", "light", END, {}),
+        ("negative", "density", {"film_base.contrast": 1.5}, {"printer_lights.points": [3, 0, -2]}),
+        (
+            "sky",
+            "srgb",
+            {"sky_line.full": 0.1, "sky_line.clear": 0.3, "sky.gain": 0.7, "sky_blend.amount": 1.0},
+            {"sky_line.full": 0.4, "sky_line.clear": 0.9, "sky.gain": 0.6, "sky_blend.amount": 0.0},
+        ),
+    ],
+)
+def test_a_frame_on_the_way_is_what_its_settings_say(frame, chain, encoding, start, end):
+    with Grade(_reel(chain, start, end, encoding), CATALOGUE, threads=1) as grade, NumpyRun(1) as definition:
+        made = grade.correct(frame, CODES)
+        exact = definition.run(grade.program(frame), {SCAN: CODES.astype(np.float64)})
+    np.testing.assert_allclose(made, exact, atol=1e-5)
+
+
+def test_both_back_ends_take_the_numbers_of_a_transition(tmp_path):
+    reel = _reel("everyday", START, END)
+    controls = Controls(reel.chain, CATALOGUE)
+    start, end = (controls.effective(controls.check(s, "")) for s in (START, END))
+    moving = MovingProgram(Program(reel.chain, "video", CATALOGUE), start, end)
+    with NumpyRun(1) as definition, Grade(reel, CATALOGUE, threads=1) as grade:
+        settings = grade.cues.at(30)
+        exact = definition.run(
+            moving.expression, {SCAN: CODES.astype(np.float64)}, inputs=moving.inputs(settings)
+        )
+        np.testing.assert_allclose(grade.correct(30, CODES), exact, atol=1e-5)
+
+
+def test_only_what_moves_stays_an_input():
+    reel = _reel("everyday", START, END)
+    controls = Controls(reel.chain, CATALOGUE)
+    start, end = (controls.effective(controls.check(s, "")) for s in (START, END))
+    moving = MovingProgram(Program(reel.chain, "video", CATALOGUE), start, end)
+    nodes = {step.name.split(".")[0] for step in walk(moving.expression) if step.primitive == INPUT}
+    assert nodes == {"primary", "white", "curves", "exposure"}
+
+
+def test_nothing_is_compiled_between_the_first_and_the_last_frame_of_a_transition(tmp_path, monkeypatch):
+    monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path))
+    with Grade(_reel("everyday", {}, END), CATALOGUE, threads=2) as grade:
+        grade.correct(21, CODES)
+        kept = sorted(tmp_path.iterdir())
+        pictures = [grade.correct(frame, CODES).tobytes() for frame in range(22, 40)]
+        assert sorted(tmp_path.iterdir()) == kept != []
+    assert len(set(pictures)) == len(pictures)

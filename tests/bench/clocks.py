@@ -15,13 +15,29 @@ class Spent:
     cpu: float
 
 
+@dataclass(frozen=True, slots=True)
+class Clocks:
+    """Both clocks as they stood."""
+
+    wall: float
+    cpu: float
+
+    @classmethod
+    def now(cls) -> Clocks:
+        """Return them as they stand."""
+        return cls(time.perf_counter(), time.process_time())
+
+    def since(self) -> Spent:
+        """Return what has been spent since."""
+        return Spent(time.perf_counter() - self.wall, time.process_time() - self.cpu)
+
+
 def spent(work: Callable[[], object], turns: int = 7) -> Spent:
     """Return the least wall time and the least CPU time of `work`, run once before to warm up."""
     work()
-    walls, cpus = [], []
+    taken = []
     for _ in range(turns):
-        wall, cpu = time.perf_counter(), time.process_time()
+        start = Clocks.now()
         work()
-        walls.append(time.perf_counter() - wall)
-        cpus.append(time.process_time() - cpu)
-    return Spent(min(walls), min(cpus))
+        taken.append(start.since())
+    return Spent(min(t.wall for t in taken), min(t.cpu for t in taken))

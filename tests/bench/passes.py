@@ -15,6 +15,7 @@ from threading import Thread
 import av
 import chains
 import film
+from clocks import Clocks, Spent
 
 from lamphouse.graph.media.encoder import open_encoder
 from lamphouse.graph.media.raster import Shape
@@ -22,6 +23,7 @@ from lamphouse.graph.reel import Delivery
 from lamphouse.graph.transfer import plan, transfer
 
 MIB = 1024 * 1024
+TURNS = 4
 KEPT = 24  # frames of the master that are held decoded
 
 
@@ -32,20 +34,22 @@ def ratios(folder: Path) -> Iterator[tuple[str, float]]:
         film.write_scan(scan, film.BROADCAST, size, frames)
         reel = chains.reel(chains.EVERYDAY, *size, frames=frames)
         passes, codecs = [], []
-        for _ in range(3):
+        for _ in range(TURNS):
             master.unlink(missing_ok=True)
-            start = time.perf_counter()
+            start = Clocks.now()
             made = plan(reel, folder / "bench.reel", film.BROADCAST, 0, frames)
             transfer(made, master, chains.CATALOGUE, lambda *done: None)
-            passes.append(time.perf_counter() - start)
+            passes.append(start.since())
             codecs.append(codecs_alone(scan, master, folder / "alone.mkv", film.BROADCAST, frames))
-        yield f"{size[0]}x{size[1]}: a pass, of decoding and encoding alone", min(passes) / min(codecs)
+        for what in ("wall", "cpu"):
+            ratio = min(getattr(p, what) for p in passes) / min(getattr(c, what) for c in codecs)
+            yield f"{size[0]}x{size[1]}: a pass, of decoding and encoding alone, {what} time", ratio
         for file in (scan, master):
             file.unlink()
 
 
-def codecs_alone(scan: Path, master: Path, again: Path, delivery: Delivery, count: int) -> float:
-    """Return the seconds that decoding `scan` and, on another thread, encoding the master's pictures take.
+def codecs_alone(scan: Path, master: Path, again: Path, delivery: Delivery, count: int) -> Spent:
+    """Return what decoding `scan` and, on another thread, encoding the master's pictures take.
 
     Each codec has the threads that it has in a pass; the master's pictures, some of them again and again,
     are decoded beforehand.
@@ -61,7 +65,7 @@ def codecs_alone(scan: Path, master: Path, again: Path, delivery: Delivery, coun
             for _ in container.decode(stream):
                 queue.put(True)
 
-    start = time.perf_counter()
+    start = Clocks.now()
     decoder = Thread(target=decode)
     decoder.start()
     with av.open(str(again), "w") as container:
@@ -74,9 +78,9 @@ def codecs_alone(scan: Path, master: Path, again: Path, delivery: Delivery, coun
             container.mux(stream.encode(picture))
         container.mux(stream.encode(None))
     decoder.join()
-    seconds = time.perf_counter() - start
+    taken = start.since()
     again.unlink()
-    return seconds
+    return taken
 
 
 def memory(folder: Path) -> Iterator[tuple[str, float]]:

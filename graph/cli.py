@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
 from lamphouse.graph.overview import ABOUT, overview
 
@@ -13,20 +14,26 @@ if TYPE_CHECKING:
 INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 
 
-def main() -> None:
-    """Run the command. Exit status 2 for bad input, 1 for a check that failed."""
+Commands = Callable[[], tuple[Callable[..., Any], ...]]
+
+
+def main(more: Commands = tuple) -> None:
+    """Run the command. Exit status 2 for bad input, 1 for a check that failed.
+
+    `more` returns commands of the rooms above this one; it is called when a command has been given.
+    """
     if sys.argv[1:] in ([], ["--help"]):
         print(overview())
         sys.exit()
-    _run(sys.argv[1:])
+    _run(sys.argv[1:], more)
 
 
-def _run(arguments: list[str]) -> None:
+def _run(arguments: list[str], more: Commands) -> None:
     from lamphouse.nodes.errors import BadInput, CheckFailed
 
     try:
         # Not standalone: there the library writes usage errors over several lines, and drops a Ctrl-C.
-        status = _app()(args=arguments, prog_name="lamphouse", standalone_mode=False)
+        status = _app(more())(args=arguments, prog_name="lamphouse", standalone_mode=False)
         if status == INTERRUPTED:
             raise KeyboardInterrupt
         sys.exit(status)
@@ -42,7 +49,7 @@ def _run(arguments: list[str]) -> None:
         _end(f"{error.format_message().rstrip('.')}; see `lamphouse --help`.", 2)
 
 
-def _app() -> typer.Typer:
+def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
     import typer
 
     from lamphouse.graph.commands import luts, nodes, picks, pictures, reels, transfers
@@ -64,9 +71,10 @@ def _app() -> typer.Typer:
         pictures.frame,
         transfers.transfer,
         luts.lut,
+        *more,
         nodes.nodes,
     ):
-        app.command()(command)
+        app.command()(command)  # type: ignore[type-var]
     return app
 
 

@@ -1,5 +1,5 @@
 """`python -m lamphouse` is the command `lamphouse`."""
 
-from lamphouse.graph.cli import main
+from lamphouse.viewer.main import main
 
 main()

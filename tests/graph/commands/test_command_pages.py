@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from lamphouse.graph import progress
-from lamphouse.graph.cli import main
 from lamphouse.graph.overview import COMMANDS
+from lamphouse.viewer.main import main
 
 Typed = Callable[..., str]
 

@@ -1,0 +1,183 @@
+"""The GLSL back end held against the definition: every primitive, every node, chains of any nodes."""
+
+import numpy as np
+import pytest
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
+
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.program import Program
+from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.nodes import maths
+from lamphouse.nodes.catalogue import NODES, Catalogue
+from lamphouse.nodes.declare import Signal
+from lamphouse.nodes.maths import PRIMITIVES
+from lamphouse.nodes.trace import constant, frame_input, picture, place
+from lamphouse.viewer.glsl.primitives import EMIT
+
+CATALOGUE = Catalogue()
+ENCODINGS = ("density", "light", "video", "srgb")
+PICTURES = [node for node in NODES if node.signal is not Signal.MATTE]
+MATTES = [node for node in NODES if node.signal is Signal.MATTE]
+RNG = np.random.default_rng(82)
+FIRM = 0.9  # share of pixels where float32 can say what the value is
+
+HALVES = np.nan_to_num(np.arange(65536, dtype=np.uint16).view(np.float16).astype(float), posinf=0, neginf=0)
+CURVE = np.sort(RNG.uniform(-0.2, 1.2, (3, 1500)), axis=1)
+CUBE = RNG.uniform(-0.2, 1.2, (5, 5, 5, 3))
+TRIPLE = np.array([[0.7], [1.1], [1.9]])
+SCANNED = picture(SCAN)
+ARGUMENTS = {
+    "scale": (TRIPLE,),
+    "offset": (TRIPLE,),
+    "matrix": (RNG.uniform(-1, 2, (3, 3)),),
+    "power": (TRIPLE,),
+    "power_above_zero": (TRIPLE,),
+    "toe_power": (2.4, 0.055, 1 / 12.92, 0.04045),
+    "toe_root": (2.4, 0.055, 12.92, 0.0031308),
+    "log": (),
+    "antilog": (),
+    "toe_log": (1e-6,),
+    "toe_antilog": (1e-6,),
+    "curve": (CURVE, RNG.uniform(0, 2, (3, 2))),
+    "half_curve": (np.sqrt(np.abs(HALVES)) * TRIPLE - (HALVES < 0),),
+    "lattice": (CUBE,),
+    "lattice_trilinear": (CUBE,),
+    "clamp": (-0.1, TRIPLE),
+    "mix": (SCANNED * 0.5, 0.3),
+    "add": (TRIPLE,),
+    "subtract": (TRIPLE,),
+    "multiply": (TRIPLE,),
+    "divide": (TRIPLE,),
+    "minimum": (0.5,),
+    "maximum": (TRIPLE,),
+    "square_root": (),
+    "less": (TRIPLE,),
+    "select": (SCANNED * 2.0, 0.25),
+    "dot": (TRIPLE,),
+    "red": (),
+    "green": (),
+    "blue": (),
+}
+FOR_NUMBERS = [name for name, emitter in EMIT.items() if not emitter.is_wide and name not in ("dot", "join")]
+
+
+def test_every_primitive_has_one_function():
+    assert set(EMIT) == set(PRIMITIVES)
+
+
+def _as_expressions(arguments):
+    return [a if hasattr(a, "primitive") else constant(a) for a in arguments]
+
+
+@pytest.mark.parametrize("name", [*ARGUMENTS, "join"])
+def test_a_primitive_is_its_definition(drawing, name):
+    if name == "join":
+        program = maths.join(maths.blue(SCANNED), maths.red(SCANNED) * 2.0, 0.5)
+    else:
+        program = getattr(maths, name)(SCANNED, *_as_expressions(ARGUMENTS[name]))
+    assert drawing.hold(program) > FIRM
+
+
+@pytest.mark.parametrize("name", FOR_NUMBERS)
+def test_a_primitive_of_one_number_a_pixel_is_its_definition(drawing, name):
+    only = maths.green(SCANNED)
+    arguments = [maths.red(a) if a.per_pixel else a for a in _as_expressions(ARGUMENTS[name])]
+    single = [constant(0.7) if a.value is not None and a.value.shape == (3, 1) else a for a in arguments]
+    assert drawing.hold(getattr(maths, name)(only, *single)) > FIRM
+
+
+@pytest.mark.parametrize("exponent", [0.0, -1.0, 0.2, 12.0])
+@pytest.mark.parametrize("name", ["power", "power_above_zero"])
+def test_a_power_is_mirrored_and_never_overflows(drawing, name, exponent):
+    for factor in (0.0, 1.0, 1e6):
+        inputs = {"e": np.array([[exponent]]), "f": np.array([[factor]])}
+        drawing.hold(getattr(maths, name)(SCANNED * frame_input("f"), frame_input("e")), inputs)
+
+
+def test_the_root_of_a_toe_has_the_sign_of_what_it_is_taken_of(drawing):
+    # With no straight part the curve itself is below zero next to black.
+    drawing.hold(maths.toe_root(SCANNED, 2.4, 0.055, 12.92, 0.0))
+
+
+def test_every_half_float_is_read_where_it_lies(drawing):
+    bits = np.linspace(0, 0x7BFF, drawing.offscreen.size[0] * drawing.offscreen.size[1]).astype(np.uint16)
+    values = bits.view(np.float16).astype(np.float32).reshape(1, *drawing.offscreen.size[::-1])
+    texture = drawing.offscreen.upload(np.concatenate([values, -values, values * 1.0001]))
+    table = np.broadcast_to(np.where(HALVES < 0, -1, 1) * np.log10(1 + np.abs(HALVES)), (3, 65536))
+    made = drawing.draw(maths.half_curve(picture("halves"), table), halves=texture)
+    np.testing.assert_allclose(made[0], np.log10(1 + values[0].astype(float)), atol=1e-6)
+    np.testing.assert_allclose(made[1], -made[0], atol=1e-6)
+
+
+@pytest.mark.parametrize("size", [2, 3, 17])
+@pytest.mark.parametrize("name", ["lattice", "lattice_trilinear"])
+def test_every_order_of_the_fractions_and_every_tie_finds_its_tetrahedron(drawing, name, size):
+    # CLF specification v3.0, appendix A: six tetrahedra about the diagonal; a tie belongs to both beside it.
+    grid = maths.join(
+        *(maths.clamp(channel(SCANNED) * 0.25, 0.0, 1.0) for channel in (maths.red, maths.green, maths.blue))
+    )
+    rounded = maths.curve(grid, np.repeat(np.linspace(0, 1, 9), 2)[None].repeat(3, 0), np.zeros((3, 2)))
+    table = np.random.default_rng(size).uniform(0, 1, (size, size, size, 3))
+    for source in (grid, rounded):
+        assert drawing.hold(getattr(maths, name)(source, table)) > FIRM
+
+
+@pytest.mark.parametrize("aspect", [1.0, 1.1])
+def test_a_place_is_measured_in_picture_heights_from_the_centre(drawing, aspect):
+    where = place()
+    program = maths.join(where.across, where.down, 0.0)
+    drawing.hold(program, pixel_aspect=aspect)
+    made = drawing.draw(program, pixel_aspect=aspect)
+    height, width = made.shape[1:]
+    assert made[0, 0, -1] == pytest.approx((width - 1) / 2 * aspect / height)
+    assert made[1, -1, 0] == pytest.approx(0.5 - 0.5 / height)
+
+
+def _held(drawing, nodes, chosen, encoding):
+    program = Program(ChainRef(nodes=tuple(nodes), output=nodes[-1].name), encoding, CATALOGUE)
+    return drawing.hold(program.expression(chosen), program.numbers(chosen))
+
+
+@pytest.mark.parametrize("kind", PICTURES, ids=lambda node: node.name)
+@settings(max_examples=8, phases=[Phase.generate])
+@given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
+def test_every_node_is_its_definition(drawing, any_settings, kind, data, encoding):
+    nodes, chosen = [], {}
+    for matte in MATTES if kind.mattes else []:
+        nodes.append(NodeRef(name=matte.name, kind=matte.name, inputs=()))
+        chosen |= {f"{matte.name}.{k}": v for k, v in data.draw(any_settings(matte, 0.5)).items()}
+    which = data.draw(st.sampled_from(MATTES)).name
+    inputs = tuple(which if name in kind.mattes else SCAN for name in kind.inputs)
+    nodes.append(NodeRef(name="it", kind=kind.name, inputs=inputs))
+    chosen |= {f"it.{k}": v for k, v in data.draw(any_settings(kind, 0.5)).items()}
+    assert _held(drawing, nodes, chosen, encoding) > FIRM
+
+
+@st.composite
+def chains(draw, any_settings):
+    """Draw a chain of one to six nodes and their mattes, wired anyhow without a circle, and settings."""
+    nodes, chosen, sources = [], {}, [SCAN]
+
+    def add(kind, inputs):
+        nodes.append(NodeRef(name=f"n{len(nodes)}", kind=kind.name, inputs=inputs))
+        values = draw(any_settings(kind, 0.25))
+        chosen.update({f"{nodes[-1].name}.{key}": value for key, value in values.items()})
+        return nodes[-1].name
+
+    for _ in range(draw(st.integers(1, 6))):
+        kind = draw(st.sampled_from(PICTURES))
+        inputs = tuple(
+            add(draw(st.sampled_from(MATTES)), ())
+            if name in kind.mattes
+            else draw(st.sampled_from(sources[-2:]))
+            for name in kind.inputs
+        )
+        sources.append(add(kind, inputs))
+    return nodes, chosen
+
+
+@settings(max_examples=200, phases=[Phase.generate])
+@given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
+def test_chains_of_any_nodes_are_their_definition(drawing, any_settings, data, encoding):
+    assert _held(drawing, *data.draw(chains(any_settings)), encoding) > FIRM

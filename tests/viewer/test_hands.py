@@ -1,0 +1,89 @@
+"""Sticks reach the controls: a push is one step to undo, a button does what its key does."""
+
+import numpy as np
+import pytest
+
+from lamphouse.viewer.balance import place_of
+from lamphouse.viewer.hands import EVERY, LET_GO, PRESETS, Hands
+from lamphouse.viewer.keys import KEYS
+from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.sticks.mapping import stick_map
+from lamphouse.viewer.sticks.step import Pose
+
+REST = Pose((0.0, 0.0, 0.0, 0.0, -1.0, -1.0), (False,) * 15)
+
+
+class Feed:
+    """A device that stands where the test puts it."""
+
+    def __init__(self):
+        self.pose = None
+
+    def read(self):
+        return self.pose
+
+
+@pytest.fixture
+def hands(desk):
+    device = Feed()
+    desk.go_to(10, 0)
+    return Hands([(stick_map("gamepad"), device)]), device, desk, Screen()
+
+
+def held(hands, pose, count, start):
+    taken, device, desk, screen = hands
+    device.pose = pose
+    for n in range(count):
+        taken.take(desk, screen, start + n * EVERY)
+    return start + count * EVERY
+
+
+def test_a_stick_moves_its_balance_while_it_is_held_as_one_step(hands):
+    taken, _, desk, _ = hands
+    assert not taken.are_there
+    before = desk.reel
+    now = held(hands, REST, 2, 10**9)
+    assert taken.are_there
+    assert desk.reel is before
+    now = held(hands, Pose((0, 0, 0, -1, -1, -1), REST.buttons), 25, now)  # the right stick pushed away
+    parameter = desk.controls.parameters["primary.gain_balance"]
+    cb, cr = place_of(parameter, desk.own("primary.gain_balance"))
+    assert cr == pytest.approx(0.1, rel=0.05)  # half a second of the preset's 0.2 a second
+    assert cb == pytest.approx(0, abs=1e-5)
+    now = held(hands, REST, 2, now + LET_GO)
+    held(hands, Pose((0, 0, 1, 0, -1, -1), REST.buttons), 5, now)
+    desk.undo()
+    assert place_of(parameter, desk.own("primary.gain_balance"))[1] == pytest.approx(cr, rel=1e-4)
+    desk.undo()
+    assert desk.reel == before
+
+
+def test_a_button_does_what_its_key_does(hands):
+    desk = hands[2]
+    now = held(hands, REST, 2, 10**9)
+    down = list(REST.buttons)
+    down[12] = True  # the next cue
+    held(hands, Pose(REST.axes, tuple(down)), 3, now)
+    assert desk.frame == 24
+
+
+def test_sticks_that_are_pulled_out_are_forgotten(hands):
+    taken, device, desk, screen = hands
+    now = held(hands, REST, 2, 10**9)
+    device.pose = None
+    assert not taken.take(desk, screen, now)
+    assert not taken.are_there
+
+
+def test_every_action_of_the_presets_is_one_of_the_desk():
+    known = {key.action for key in KEYS if key.action}
+    for name in PRESETS:
+        assert {press.action for press in stick_map(name).presses} <= known
+
+
+def test_a_control_that_the_chain_has_not_stays_away(desk):
+    before = desk.reel
+    desk.nudge("sky.gain", (0.1,))
+    assert desk.reel is before
+    desk.nudge("primary.gain", (np.log(2.0),))
+    assert desk.own("primary.gain") == pytest.approx(2.0)

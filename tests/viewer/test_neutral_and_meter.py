@@ -1,0 +1,52 @@
+"""A picked neutral comes out neutral through the whole chain; the meter tells soft changes from hard."""
+
+import threading
+
+import msgspec
+import numpy as np
+import pytest
+
+from lamphouse.graph.grade import Grade
+from lamphouse.graph.reel import Cue
+from lamphouse.viewer.meter import Meter
+
+
+@pytest.mark.parametrize("colour", [(0.62, 0.5, 0.41), (0.3, 0.35, 0.5), (0.9, 0.8, 0.85)])
+def test_what_is_picked_comes_out_neutral_whatever_stands_after_the_primary(desk, colour):
+    desk.go_to(10, 0)
+    desk.set({"primary.gamma": 1.3, "curves.red": [[0, 0], [0.5, 0.45], [1, 1]], "saturation.amount": 1.4})
+    desk.make_neutral(np.array(colour, np.float32))
+    assert desk.said == ""
+    with Grade(desk.reel, desk.catalogue, threads=1) as grade:
+        made = grade.correct(10, np.tile(np.array(colour, np.float32)[:, None], (1, 16)))[:, 0]
+    assert np.ptp(made) < 1e-3
+    desk.undo()
+    assert desk.own("primary.gain_balance") == (1, 1, 1)
+
+
+def test_what_is_too_dark_is_refused_in_a_sentence(desk):
+    before = desk.reel
+    desk.make_neutral(np.array([0.001, 0.0, 0.002], np.float32))
+    assert "too dark" in desk.said
+    assert desk.reel is before
+
+
+def test_the_meter_tells_a_long_transition_from_one_of_two_frames(desk):
+    picture = np.random.default_rng(5).uniform(0.1, 0.9, (3, 24, 32)).astype(np.float32)
+
+    def measured(over):
+        cue = Cue(frame=30, arrive="transition", over=over, ease="even", settings={"primary.gain": 0.6})
+        first = Cue(frame=0, settings={"primary.gain": 1.2})
+        reel = msgspec.structs.replace(desk.reel, cues=(first, cue))
+        ready = threading.Event()
+        meter = Meter(desk.reel_file, desk.catalogue, ready.set)
+        assert meter.of(reel, cue, picture) is None
+        assert ready.wait(60)
+        found = meter.of(reel, cue, picture)
+        meter.close()
+        return found
+
+    quick, slow = measured(2), measured(30)
+    assert quick.is_over
+    assert quick.step > 6 * slow.step
+    assert quick.second == pytest.approx(slow.second, rel=0.5)

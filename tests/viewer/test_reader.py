@@ -1,0 +1,68 @@
+"""The scan is read on its own thread: the newest wish wins, an error is an answer, nothing ends it."""
+
+import queue
+import shutil
+
+import numpy as np
+import pytest
+
+from lamphouse.graph.media.scan import open_scan
+from lamphouse.graph.store import load
+from lamphouse.viewer.reader import Reader, Wish, smaller
+
+
+@pytest.fixture
+def reader(reel_file):
+    answers = queue.SimpleQueue()
+    reading = Reader(load(reel_file), reel_file, answers.put)
+    yield reading, answers
+    reading.close()
+
+
+def test_a_frame_is_read_as_the_scan_holds_it(reader, scan_file):
+    reading, answers = reader
+    reading.ask(Wish(17, 1))
+    answer = answers.get(timeout=30)
+    with open_scan(scan_file) as scan:
+        np.testing.assert_array_equal(answer.picture, scan.read(17))
+    reading.ask(Wish(17, 2))
+    assert answers.get(timeout=30).picture.shape == (3, 48, 64)
+
+
+def test_the_newest_wish_wins(reader):
+    reading, answers = reader
+    for frame in range(40):
+        reading.ask(Wish(frame, 1))
+    found = []
+    while not found or found[-1] != 39:
+        found.append(answers.get(timeout=30).wish.frame)
+    assert found == sorted(found)
+    assert len(found) < 20
+
+
+def test_a_scan_that_goes_away_is_a_sentence_and_one_that_comes_back_is_read(reel_file, scan_file, tmp_path):
+    import msgspec
+
+    own = tmp_path / "own.mkv"
+    shutil.copy(scan_file, own)
+    reel = load(reel_file)
+    reel = msgspec.structs.replace(reel, scan=msgspec.structs.replace(reel.scan, path="own.mkv"))
+    own.rename(tmp_path / "away.mkv")
+    answers = queue.SimpleQueue()
+    reading = Reader(reel, reel_file, answers.put)
+    reading.ask(Wish(3, 1))
+    answer = answers.get(timeout=30)
+    assert answer.picture is None
+    assert "own.mkv does not exist" in answer.said
+    (tmp_path / "away.mkv").rename(own)
+    reading.ask(Wish(3, 1))
+    assert answers.get(timeout=30).picture is not None
+    reading.close()
+
+
+def test_a_smaller_picture_has_the_means_of_squares():
+    picture = np.arange(3 * 5 * 7, dtype=np.float32).reshape(3, 5, 7)
+    found = smaller(picture, 2)
+    assert found.shape == (3, 2, 3)
+    assert found[0, 0, 0] == np.mean([0, 1, 7, 8])
+    assert found[2, 1, 2] == picture[2, 2:4, 4:6].mean()

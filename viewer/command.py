@@ -1,0 +1,38 @@
+"""The desk as a command: a window, or a picture of that window."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lamphouse.graph.commands.options import ReelFile
+from lamphouse.nodes.errors import BadInput
+
+
+def desk(
+    reel_file: ReelFile,
+    picture: Annotated[
+        Path | None, typer.Option(metavar="FILE.png", help="Draw the window into a file, without a screen.")
+    ] = None,
+    at: Annotated[str, typer.Option(metavar="AT", help="The place that such a picture shows.")] = "0",
+    size: Annotated[str, typer.Option(metavar="WxH", help="Size of the window in pixels.")] = "1600x960",
+    scale: Annotated[float, typer.Option(help="How large text and controls are in a picture.")] = 1.0,
+    node: Annotated[str, typer.Option(metavar="NAME", help="The node that is open in a picture.")] = "",
+) -> None:
+    """Open the desk: see the picture, turn the controls, set the cues, play."""
+    from lamphouse.viewer.open_desk import draw_desk, open_desk
+
+    found = re.fullmatch(r"([0-9]{3,5})x([0-9]{3,5})", size)
+    if found is None:
+        raise BadInput(f"--size {size} is no size of a window; give one such as 1600x960.")
+    if not 0.5 <= scale <= 4:
+        raise BadInput(f"--scale {scale:g} is too small or too large; give 0.5 to 4.")
+    pixels = int(found[1]), int(found[2])
+    if picture is None:
+        open_desk(reel_file, pixels)
+    else:
+        draw_desk(reel_file, picture, at, pixels, scale=scale, node=node)
+        typer.echo(f"{picture}: the desk at {at}, {size}.")

@@ -1,0 +1,347 @@
+"""What the desk holds: the reel, the place, and what a hand has just done. It knows no window.
+
+Every command of the desk is a method here. What a person got wrong, or what went wrong, becomes `said`: one
+sentence on the screen, nothing lost.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, Final
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.numpy_run import NumpyRun
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.rewrite import bind
+from lamphouse.graph.cues.place import Readings, counter
+from lamphouse.graph.cues.settings import Controls, CueList
+from lamphouse.graph.edit import cue_at, cue_holding, remove_cue, set_cue
+from lamphouse.graph.reel import Cue, Reel
+from lamphouse.graph.store import save
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.declare import Travel
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.values import Settings, Value
+from lamphouse.viewer.balance import pushed
+from lamphouse.viewer.history import History
+from lamphouse.viewer.marks import next_cue, previous_cue
+from lamphouse.viewer.neutral import neutral_gain
+from lamphouse.viewer.recovery import Recovery
+from lamphouse.viewer.transport import Transport
+
+HALF: Final = 0.5
+COMPARISONS: Final = ("graded", "as scanned", "wipe")
+AGAINST: Final = ("the scan", "the copied cue")
+
+
+class Desk:
+    """A reel under work at one place of it."""
+
+    def __init__(self, reel_file: Path, reel: Reel, catalogue: Catalogue) -> None:
+        self.reel_file, self.catalogue = reel_file, catalogue
+        self.controls = Controls(reel.chain, catalogue)
+        self.history = History(reel)
+        self.recovery = Recovery(reel_file, reel)
+        self.saved = reel
+        self.transport = Transport(reel.scan.frames, counter(reel).rate)
+        self.frame = 0
+        self.said = ""
+        self.compare = COMPARISONS[0]
+        self.wipe = HALF
+        self.copied: int | None = (
+            None  # the cue whose settings others may take, and the picture be held against
+        )
+        self.against = AGAINST[0]
+        self._cues: tuple[Reel, CueList] | None = None
+
+    @property
+    def reel(self) -> Reel:
+        """The reel as it is now."""
+        return self.history.reel
+
+    @property
+    def is_saved(self) -> bool:
+        """Whether the file holds what the desk holds."""
+        return self.reel == self.saved
+
+    @property
+    def cues(self) -> CueList:
+        """The cue list of the reel as it is now."""
+        if self._cues is None or self._cues[0] is not self.reel:
+            self._cues = (self.reel, CueList(self.reel.cues, self.controls))
+        return self._cues[1]
+
+    @property
+    def holding(self) -> Cue | None:
+        """The cue that holds at the playhead, to which a change belongs; None before the first."""
+        return cue_holding(self.reel, self.frame)
+
+    @property
+    def settings(self) -> Settings:
+        """What is set at the playhead, on its way where a transition has begun."""
+        return self.cues.at(self.frame)
+
+    def readings(self, frame: int | None = None) -> Readings:
+        """Return the three readings of a place, the playhead's where none is given."""
+        return counter(self.reel).readings(self.frame if frame is None else frame)
+
+    def own(self, key: str) -> Value:
+        """Return the value of a parameter in the cue that holds."""
+        cue = self.holding
+        stored = cue.settings.get(key) if cue else None
+        parameter = self.controls.parameters[key]
+        return parameter.default if stored is None else parameter.check(stored, key)
+
+    def is_on(self, switch: str) -> bool:
+        """Say whether a switch, `node` or `node.parameter`, is on in the cue that holds."""
+        cue = self.holding
+        return cue is None or cue.settings.get(f"{switch}.on") != "off"
+
+    # Changes. Each is one step of the history, a drag one in all.
+
+    def set(self, settings: Mapping[str, Any], drag: str | None = None) -> None:
+        """Set parameters or switches in the cue that holds; before the first, in a new one at the start."""
+        cue = self.holding
+        rounded = {key: _rounded(value) for key, value in settings.items()}
+        self._do(lambda: set_cue(self.reel, cue.frame if cue else 0, self.controls, rounded), drag)
+
+    def nudge(self, key: str, vector: tuple[float, ...]) -> None:
+        """Move a control on, about the plane of its pad or along its line; one that is not here stays."""
+        parameter = self.controls.parameters.get(key)
+        if parameter is None:
+            return
+        value: Any = self.own(key)
+        if len(vector) == 2:
+            self.set({key: pushed(parameter, value, *vector)}, drag=key)
+            return
+        (amount,) = vector
+        moved = value * math.exp(amount) if parameter.travel is Travel.LOG else value + amount
+        self.set({key: min(max(moved, parameter.low), parameter.high)}, drag=key)
+
+    def make_neutral(self, colour: NDArray[np.float32]) -> None:
+        """Set the first gain balance of the chain so that a colour of the scan, (3,), comes out neutral."""
+        nodes = (ref.name for ref in self.reel.chain.nodes)
+        node = next((n for n in nodes if f"{n}.gain_balance" in self.controls.parameters), "")
+        if not node:
+            self.said = "No node of this chain has a gain balance; add a primary."
+            return
+        parameter = self.controls.parameters[f"{node}.gain_balance"]
+        cue = self.holding
+        settings = self.cues.held(self.cues.holding(self.frame)) if cue else self.controls.neutral
+        program = Program(self.reel.chain, self.reel.scan.encoding, self.catalogue, self.reel_file.parent)
+
+        def corrected(tried: Mapping[str, Any]) -> NDArray[np.float64]:
+            bound = bind(program.expression(tried), program.numbers(tried))
+            with NumpyRun(1) as run:
+                made = run.run(bound, {SCAN: np.asarray(colour, np.float64).reshape(3, 1)})
+            return np.asarray(made[:, 0], np.float64)
+
+        try:
+            gains = neutral_gain(corrected, settings, node, (parameter.low, parameter.high))
+        except BadInput as error:
+            self.said = str(error)
+            return
+        self.set({f"{node}.gain_balance": gains})
+
+    def type(self, key: str, text: str) -> None:
+        """Set a parameter to what a person typed."""
+        try:
+            value = self.controls.parse(key, text)
+        except BadInput as error:
+            self.said = str(error)
+            return
+        self.set({key: value})
+
+    def reset(self, key: str = "") -> None:
+        """Give a parameter its neutral value, or all of the cue that holds."""
+        keys = [key] if key else list(self.controls.parameters)
+        self.set({k: self.controls.parameters[k].default for k in keys})
+
+    def store(self, name: str = "") -> None:
+        """Put a cue at the playhead: it begins with what is set there, also half way through a transition."""
+        settings = {k: v for k, v in self.settings.items() if v != self.controls.neutral[k]}
+        known = cue_at(self.reel, self.frame)
+        cue = Cue(frame=self.frame, name=name, settings=settings)
+        if known is not None:
+            self.said = f"There is a cue at {self.readings().timecode} already."
+            return
+        self._do(lambda: self._with([*self.reel.cues, cue]))
+
+    def remove(self, frame: int) -> None:
+        """Take the cue at `frame` out."""
+        self._do(lambda: remove_cue(self.reel, frame, self.controls))
+
+    def rename(self, frame: int, name: str) -> None:
+        """Give the cue at `frame` another name."""
+        self._change(frame, name=name)
+
+    def arrive(self, frame: int, over: int, drag: str | None = None) -> None:
+        """Let the cue at `frame` arrive over so many frames; 0 is a cut."""
+        earliest = previous_cue(self.reel, frame) or 0
+        over = max(0, min(over, frame - earliest))
+        arrive = "transition" if over else "cut"
+        self._change(frame, drag, arrive=arrive, over=over)
+
+    def ease(self, frame: int, ease: str) -> None:
+        """Set how the transition of the cue at `frame` goes."""
+        self._change(frame, ease=ease)
+
+    def move(self, frame: int, to: int, drag: str | None = None) -> int:
+        """Move the cue at `frame`, between its neighbours; return where it is then."""
+        low, high = previous_cue(self.reel, frame), next_cue(self.reel, frame)
+        cue = cue_at(self.reel, frame)
+        if cue is None:
+            return frame
+        lowest = 0 if low is None else low + max(1, cue.over)
+        after = cue_at(self.reel, high) if high is not None else None
+        highest = self.reel.scan.frames - 1 if after is None else after.frame - max(1, after.over)
+        to = max(lowest, min(to, highest))
+        moved = msgspec.structs.replace(cue, frame=to)
+        self._do(lambda: self._with([moved if c.frame == frame else c for c in self.reel.cues]), drag)
+        return to
+
+    def same_as(self, other: Cue) -> None:
+        """Give the cue that holds the settings of another."""
+        cue = self.holding
+        if cue is not None:
+            self._change(cue.frame, settings=dict(other.settings))
+
+    def pull_toward(self, other: Cue, share: float = HALF) -> None:
+        """Take the cue that holds some of the way to another's settings, each parameter in its own way."""
+        from lamphouse.graph.cues.travel import between
+
+        cue = self.holding
+        if cue is None:
+            return
+        start, end = (self.controls.effective(self.controls.check(c.settings, "")) for c in (cue, other))
+        parameters = self.controls.parameters
+        moved = {
+            key: between(parameters[key], start[key], end[key], share)
+            for key in parameters
+            if start[key] != end[key] and parameters[key].travel is not Travel.STEP
+        }
+        self.set(moved)
+
+    @property
+    def compared(self) -> Settings:
+        """The settings that the picture is held against: none at all, or those of the copied cue."""
+        copied = cue_at(self.reel, self.copied) if self.copied is not None else None
+        if self.against == AGAINST[0] or copied is None:
+            return self.controls.neutral
+        return self.cues.held(self.cues.holding(copied.frame))
+
+    def undo(self) -> None:
+        """Go back a step."""
+        self.history.undo()
+
+    def redo(self) -> None:
+        """Go forward a step again."""
+        self.history.redo()
+
+    def save(self) -> bool:
+        """Write the reel into its file; say whether that succeeded."""
+        try:
+            save(self.reel_file, self.reel)
+        except BadInput as error:
+            self.said = str(error)
+            return False
+        self.saved = self.reel
+        self.recovery.saved(self.reel)
+        self.said = f"Saved in {self.reel_file.name}."
+        return True
+
+    def recover(self, reel: Reel) -> None:
+        """Go on with what an earlier run left."""
+        self.history.edit(reel)
+
+    # Places.
+
+    def go_to(self, frame: int, now: int) -> None:
+        """Go to a frame, the nearest in the reel."""
+        frame = max(0, min(frame, self.reel.scan.frames - 1))
+        self.transport = self.transport.go_to(frame, now)
+        self.frame = self.transport.due(now).frame
+
+    def go_to_typed(self, text: str, now: int) -> None:
+        """Go to the place that a person typed."""
+        try:
+            self.go_to(counter(self.reel).find(text), now)
+        except BadInput as error:
+            self.said = str(error)
+
+    def go_to_cue(self, way: int, now: int) -> None:
+        """Go to the cue after (1) or before (-1) the playhead."""
+        found = (next_cue if way > 0 else previous_cue)(self.reel, self.frame)
+        if found is not None:
+            self.go_to(found, now)
+
+    def step(self, by: int, now: int) -> None:
+        """Go some frames on or back, and stop."""
+        self.transport = self.transport.step(by, now)
+        self.advance(now)
+
+    def play(self, now: int) -> None:
+        """Play; where it moves, stop."""
+        moving = self.transport.is_moving(now)
+        self.transport = self.transport.stop(now) if moving else self.transport.play(now)
+
+    def reverse(self, now: int) -> None:
+        """Play backwards."""
+        self.transport = self.transport.reverse(now)
+
+    def stop(self, now: int) -> None:
+        """Stand still."""
+        self.transport = self.transport.stop(now)
+
+    def shuttle(self, way: int, now: int) -> None:
+        """Go one speed faster on (1) or back (-1)."""
+        self.transport = self.transport.shuttle(way, now)
+
+    def loop(self, loop: tuple[int, int] | None, now: int) -> None:
+        """Play round some frames, or no longer."""
+        self.transport = self.transport.looping(loop, now)
+        if loop is not None:
+            self.transport = self.transport.play(now)
+
+    def next_arrival(self) -> Cue | None:
+        """Return the cue that arrives here or next by a transition, else the one that holds."""
+        arriving = self.cues.arriving(self.frame)
+        return self.cues.cues[arriving] if arriving is not None else self.holding
+
+    def advance(self, now: int) -> None:
+        """Take the frame that is due now for the playhead."""
+        self.frame = self.transport.due(now).frame
+
+    def _change(self, frame: int, drag: str | None = None, **changes: Any) -> None:
+        def changed() -> Reel:
+            cues = [
+                msgspec.structs.replace(cue, **changes) if cue.frame == frame else cue
+                for cue in self.reel.cues
+            ]
+            return self._with(cues)
+
+        self._do(changed, drag)
+
+    def _with(self, cues: list[Cue]) -> Reel:
+        return msgspec.structs.replace(self.reel, cues=CueList(tuple(cues), self.controls).cues)
+
+    def _do(self, edit: Callable[[], Reel], drag: str | None = None) -> None:
+        try:
+            self.history.edit(edit(), drag)
+        except BadInput as error:
+            self.said = str(error)
+        else:
+            self.said = ""
+
+
+def _rounded(value: Any) -> Any:
+    """Return numbers to six digits: what comes from a hand's pixels means no more."""
+    if isinstance(value, float):
+        return float(f"{value:.6g}")
+    return tuple(map(_rounded, value)) if isinstance(value, list | tuple) else value

@@ -1,0 +1,91 @@
+"""The strip's small pictures: read once from the scan, corrected anew when the reel changes."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.grade import Grade
+from lamphouse.graph.reel import Reel
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.signals import light_from_video, srgb_from_light
+from lamphouse.viewer.reader import Answer, Reader, Wish
+
+HEIGHT: Final = 72  # pixels of a small picture
+KEPT: Final = 512
+
+Picture = NDArray[np.float32]
+
+
+class FilmStrip:
+    """Small pictures of a reel by frame. `changed` is called on another thread when there is a new one."""
+
+    def __init__(
+        self, reel: Reel, reel_file: Path, catalogue: Catalogue, changed: Callable[[], None]
+    ) -> None:
+        self._reel_file, self._catalogue, self._changed = reel_file, catalogue, changed
+        scan = reel.scan
+        self._divide = max(1, scan.height // HEIGHT)
+        self.height = scan.height // self._divide
+        self.width = scan.width // self._divide
+        self._read: OrderedDict[int, Picture | None] = OrderedDict()
+        self._asked: int | None = None
+        self._reader = Reader(reel, reel_file, self._answered)
+
+    def close(self) -> None:
+        """Let the thread go."""
+        self._reader.close()
+
+    def drawn(self, reel: Reel, frames: tuple[int, ...]) -> NDArray[np.uint8]:
+        """Return the pictures of `frames` side by side as the monitor shows them, (h, n * w, 4).
+
+        What has not been read yet is grey, and asked for.
+        """
+        texels = np.full((self.height, self.width * max(1, len(frames)), 4), 0x1B, np.uint8)
+        texels[..., 3] = 255
+        try:
+            with Grade(reel, self._catalogue, self._reel_file.parent, threads=1) as grade:
+                for place, frame in enumerate(frames):
+                    small = self._read.get(frame)
+                    if small is not None:
+                        shown = _shown(grade.correct(frame, small))
+                        texels[:, place * self.width : (place + 1) * self.width, :3] = shown
+        except BadInput:
+            pass  # the picture itself says what is wrong with the chain
+        self._ask(frames)
+        return texels
+
+    def lacks(self, frames: tuple[int, ...]) -> bool:
+        """Say whether one of `frames` has not been read yet."""
+        return any(frame not in self._read for frame in frames)
+
+    def _ask(self, frames: tuple[int, ...]) -> None:
+        wanted = next((frame for frame in frames if frame not in self._read), None)
+        if wanted is not None and wanted != self._asked:
+            self._asked = wanted
+            self._reader.ask(Wish(wanted, self._divide))
+
+    def _answered(self, answer: Answer) -> None:
+        self._read[answer.wish.frame] = answer.picture
+        if len(self._read) > KEPT:
+            self._read.popitem(last=False)
+        self._changed()
+
+
+def _shown(video: Picture) -> NDArray[np.uint8]:
+    light = light_from_video(np.maximum(video.reshape(3, -1), 0))
+    codes = np.clip(srgb_from_light(light) * 255 + 0.5, 0, 255).astype(np.uint8)
+    return np.moveaxis(codes.reshape(video.shape), 0, -1)
+
+
+def spread(span: tuple[float, float], count: int, frames: int) -> tuple[int, ...]:
+    """Return the frames in the middle of each of `count` equal parts of a span of the reel."""
+    start, stop = span
+    places = (int(start + (stop - start) * (n + 0.5) / count) for n in range(count))
+    return tuple(min(max(place, 0), frames - 1) for place in places)

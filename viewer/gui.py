@@ -1,0 +1,158 @@
+"""The whole window: the picture over its scopes, the controls beside them, time below all of it.
+
+Time runs along the foot because everything is ordered by it; the picture has the most room and nothing over
+it; controls stand to the right, where the hand on the mouse is for most.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from imgui_bundle import ImVec2, ImVec4, imgui
+
+from lamphouse.viewer import look
+from lamphouse.viewer.desk import AGAINST, COMPARISONS, Desk
+from lamphouse.viewer.keys import KEYS
+from lamphouse.viewer.panels.controls import controls
+from lamphouse.viewer.panels.cues import cues
+from lamphouse.viewer.panels.picture import picture
+from lamphouse.viewer.panels.scopes import parade, plane, shares
+from lamphouse.viewer.panels.strip import strip
+from lamphouse.viewer.panels.transport import transport
+from lamphouse.viewer.screen import Screen
+
+SIDE: Final = 396.0
+STRIP: Final = 96.0
+TRANSPORT: Final = 46.0
+SCOPES: Final = 0.27  # of the height
+BAR: Final = 30.0
+_PLAIN: Final = (
+    imgui.WindowFlags_.no_decoration
+    | imgui.WindowFlags_.no_move
+    | imgui.WindowFlags_.no_bring_to_front_on_focus
+)
+
+
+def gui(desk: Desk, screen: Screen) -> None:
+    """Draw everything, and take what was done since."""
+    size, scale = imgui.get_io().display_size, screen.scale
+    imgui.set_next_window_pos(ImVec2(0, 0))
+    imgui.set_next_window_size(size)
+    imgui.begin("desk", None, _PLAIN | imgui.WindowFlags_.no_scroll_with_mouse)
+    below = (STRIP + TRANSPORT + 2 * look.GAP) * scale
+    high = imgui.get_content_region_avail().y - below
+    imgui.begin_child("seen", ImVec2(-SIDE * scale, high))
+    _bar(desk, screen)
+    room = imgui.get_content_region_avail()
+    tall = room.y * SCOPES
+    picture(desk, screen, room.x, room.y - tall - look.GAP * scale)
+    parade(screen, room.x - tall - look.GAP * scale, tall)
+    imgui.same_line()
+    plane(screen, tall)
+    imgui.end_child()
+    imgui.same_line()
+    imgui.begin_child("controls", ImVec2(0, high))
+    cues(desk, screen)
+    imgui.separator()
+    shares(screen)
+    imgui.separator()
+    controls(desk, screen)
+    imgui.end_child()
+    transport(desk, screen)
+    strip(desk, screen, STRIP * scale)
+    _dialogs(desk, screen)
+    imgui.end()
+
+
+def _bar(desk: Desk, screen: Screen) -> None:
+    for name in COMPARISONS:
+        if imgui.radio_button(name, desk.compare == name):
+            desk.compare = name
+        imgui.same_line()
+    for against in AGAINST if desk.compare == "wipe" and desk.copied is not None else ():
+        if imgui.radio_button(against, desk.against == against):
+            desk.against = against
+        imgui.same_line()
+    if imgui.button("click on a neutral" if screen.picks else "pick a neutral"):
+        screen.picks = not screen.picks
+    imgui.set_item_tooltip(
+        "Then click on something that was grey or white: the balance of the gain makes it so"
+    )
+    imgui.same_line()
+    unsaved = "" if desk.is_saved else ", not saved"
+    imgui.text_colored(ImVec4(*look.QUIET), f"{screen.stated}     {desk.reel_file.name}{unsaved}")
+    if desk.said:
+        imgui.same_line(0, 20 * screen.scale)
+        imgui.text_colored(ImVec4(*look.BRIGHT), desk.said)
+
+
+def _dialogs(desk: Desk, screen: Screen) -> None:
+    if screen.left_over is not None and _question(
+        "An earlier run ended without saving.",
+        f"What it had is beside the reel, in {desk.recovery.path.name}.",
+        (("go on with it", lambda: _recovered(desk, screen)), ("leave it", lambda: _left(screen))),
+    ):
+        return
+    if screen.asks_to_quit:
+        _question(
+            "The reel is not saved.",
+            "",
+            (
+                ("save and close", lambda: _closed(screen, desk.save())),
+                ("close without saving", lambda: _thrown_away(desk, screen)),
+                ("go on working", lambda: _closed(screen, False)),
+            ),
+        )
+    if screen.helps:
+        _help(screen)
+
+
+def _question(title: str, text: str, answers: tuple[tuple[str, object], ...]) -> bool:
+    middle = imgui.get_io().display_size
+    imgui.open_popup(title)
+    imgui.set_next_window_pos(ImVec2(middle.x / 2, middle.y / 2), imgui.Cond_.always, ImVec2(0.5, 0.5))
+    is_open = imgui.begin_popup_modal(title, None, imgui.WindowFlags_.always_auto_resize)[0]
+    if is_open:
+        if text:
+            imgui.text(text)
+        for label, act in answers:
+            if imgui.button(label):
+                act()  # type: ignore[operator]
+                imgui.close_current_popup()
+            imgui.same_line()
+        imgui.end_popup()
+    return bool(is_open)
+
+
+def _recovered(desk: Desk, screen: Screen) -> None:
+    if screen.left_over is not None:
+        desk.recover(screen.left_over)
+    screen.left_over = None
+
+
+def _left(screen: Screen) -> None:
+    screen.left_over = None
+
+
+def _closed(screen: Screen, is_over: bool) -> None:
+    screen.asks_to_quit, screen.is_over = False, is_over
+
+
+def _thrown_away(desk: Desk, screen: Screen) -> None:
+    desk.recovery.saved(desk.reel)
+    _closed(screen, True)
+
+
+def _help(screen: Screen) -> None:
+    middle = imgui.get_io().display_size
+    imgui.set_next_window_pos(ImVec2(middle.x / 2, middle.y / 2), imgui.Cond_.always, ImVec2(0.5, 0.5))
+    shown, still = imgui.begin(
+        "keys", True, imgui.WindowFlags_.always_auto_resize | imgui.WindowFlags_.no_collapse
+    )
+    if shown:
+        for key in KEYS:
+            imgui.text(key.label)
+            imgui.same_line(150 * screen.scale)
+            imgui.text_colored(ImVec4(*look.TEXT), key.sentence)
+    imgui.end()
+    screen.helps = bool(still)

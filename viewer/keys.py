@@ -1,0 +1,67 @@
+"""What each key does. The help page is this table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.screen import Screen
+
+Act = Callable[[Desk, Screen], object]
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key, with Control where `is_control`, and what it does."""
+
+    label: str
+    sentence: str
+    name: str  # as `Screen.keys` has it: the letter that the layout gives, or the name of the key
+    act: Act
+    is_control: bool = False
+    action: str = ""  # what a stick's mapping calls it
+
+
+def _compared(desk: Desk, screen: Screen) -> None:
+    desk.compare = "graded" if desk.compare == "as scanned" else "as scanned"
+
+
+def _quit(desk: Desk, screen: Screen) -> None:
+    screen.asks_to_quit, screen.is_over = not desk.is_saved, desk.is_saved
+
+
+def _helped(desk: Desk, screen: Screen) -> None:
+    screen.helps = not screen.helps
+
+
+KEYS: Final = (
+    Key("Space", "Play, or stop.", "space", lambda d, s: d.play(s.now), action="play"),
+    Key("J", "Shuttle back, faster with every press.", "j", lambda d, s: d.shuttle(-1, s.now)),
+    Key("K", "Stop.", "k", lambda d, s: d.stop(s.now)),
+    Key("L", "Shuttle on, faster with every press.", "l", lambda d, s: d.shuttle(1, s.now)),
+    Key("R", "Play backwards.", "r", lambda d, s: d.reverse(s.now)),
+    Key("Left", "One frame back.", "left", lambda d, s: d.step(-1, s.now)),
+    Key("Right", "One frame on.", "right", lambda d, s: d.step(1, s.now)),
+    Key("Page Up", "The cue before.", "page up", lambda d, s: d.go_to_cue(-1, s.now), action="previous_cue"),
+    Key("Page Down", "The next cue.", "page down", lambda d, s: d.go_to_cue(1, s.now), action="next_cue"),
+    Key("Home", "The first frame.", "home", lambda d, s: d.go_to(0, s.now)),
+    Key("End", "The last frame.", "end", lambda d, s: d.go_to(d.reel.scan.frames - 1, s.now)),
+    Key("Return", "A new cue at the playhead.", "enter", lambda d, s: d.store(), action="store_cue"),
+    Key("B", "The picture as scanned, and back.", "b", _compared, action="compare"),
+    Key("Ctrl Z", "Undo.", "z", lambda d, s: d.undo(), is_control=True, action="undo"),
+    Key("Ctrl Y", "Redo.", "y", lambda d, s: d.redo(), is_control=True, action="redo"),
+    Key("Ctrl S", "Save.", "s", lambda d, s: d.save(), is_control=True, action="save"),
+    Key("Ctrl Q", "Close the desk.", "q", _quit, is_control=True),
+    Key("F1", "This page.", "f1", _helped),
+)
+
+
+def take_keys(desk: Desk, screen: Screen, *, is_typing: bool) -> None:
+    """Do what the keys pressed since say, in their order; what is typed into a field is not for the desk."""
+    pressed, screen.keys = screen.keys, []
+    for name, is_control in () if is_typing else pressed:
+        for key in KEYS:
+            if (key.name, key.is_control) == (name, is_control):
+                key.act(desk, screen)

@@ -1,0 +1,41 @@
+"""Places that a person goes to without a number: cues, the head mark, both ends, and loops about a cue."""
+
+from __future__ import annotations
+
+from lamphouse.graph.reel import Cue, Reel
+from lamphouse.nodes.errors import BadInput
+
+Loop = tuple[int, int]  # frames, half-open
+
+
+def next_cue(reel: Reel, frame: int) -> int | None:
+    """Return the frame of the first cue after `frame`, or None."""
+    return min((cue.frame for cue in reel.cues if cue.frame > frame), default=None)
+
+
+def previous_cue(reel: Reel, frame: int) -> int | None:
+    """Return the frame of the last cue before `frame`, or None."""
+    return max((cue.frame for cue in reel.cues if cue.frame < frame), default=None)
+
+
+def end(reel: Reel) -> int:
+    """Return the last frame of the reel."""
+    return reel.scan.frames - 1
+
+
+def head_mark(reel: Reel) -> int:
+    """Return the frame at which the counters read zero. Raises BadInput where the scan does not hold it."""
+    if not 0 <= reel.head_mark <= end(reel):
+        raise BadInput(
+            f"The head mark is frame {reel.head_mark}, outside the reel, which has frames 0 to {end(reel)}."
+        )
+    return reel.head_mark
+
+
+def loop_about(reel: Reel, cue: Cue, margin: int) -> Loop:
+    """Return the loop that shows how `cue` arrives, with `margin` frames before its transition and after it.
+
+    It keeps within the reel and always holds the frame of the cue, so that a margin of 0 is a loop too.
+    """
+    begins = cue.frame - cue.over if cue.arrive == "transition" else cue.frame
+    return max(0, begins - margin), min(reel.scan.frames, cue.frame + margin + 1)

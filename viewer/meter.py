@@ -1,0 +1,60 @@
+"""The meter of a transition, worked out on a thread of its own: how visible the change is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.cues.place import counter
+from lamphouse.graph.grade import Grade
+from lamphouse.graph.reel import Cue, Reel
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.viewer.visibility import Visibility, visibility
+
+PIXELS: Final = 256  # of the frame on the screen, spread evenly over it
+
+
+class Meter:
+    """Measures one transition at a time; `ready` is called on its thread when there is something new."""
+
+    def __init__(self, reel_file: Path, catalogue: Catalogue, ready: Callable[[], None]) -> None:
+        self._reel_file, self._catalogue, self._ready = reel_file, catalogue, ready
+        self._pool = ThreadPoolExecutor(1, thread_name_prefix="meter")
+        self._asked: tuple[Reel, int] | None = None
+        self._work: Future[Visibility] | None = None
+
+    def close(self) -> None:
+        """Let the thread go."""
+        self._pool.shutdown(cancel_futures=True)
+
+    def of(self, reel: Reel, cue: Cue, picture: NDArray[np.float32]) -> Visibility | None:
+        """Return how visibly `cue` arrives, on pixels of the scan's `picture`; None until that is known."""
+        key = (reel, cue.frame)
+        is_new = self._asked is None or self._asked[0] is not reel or self._asked[1] != cue.frame
+        if is_new and (self._work is None or self._work.done()):
+            self._asked = key
+            self._work = self._pool.submit(self._measured, reel, cue, sampled(picture))
+            self._work.add_done_callback(lambda work: self._ready())
+        if self._work is None or not self._work.done() or is_new or self._work.exception():
+            return None
+        return self._work.result()
+
+    def _measured(self, reel: Reel, cue: Cue, pixels: NDArray[np.float32]) -> Visibility:
+        with Grade(reel, self._catalogue, self._reel_file.parent, threads=1) as grade:
+
+            def pixels_at(frame: int) -> NDArray[np.float32]:
+                return grade.correct(frame, pixels).T
+
+            return visibility(pixels_at, cue.frame - cue.over, cue.frame + 1, counter(reel).rate)
+
+
+def sampled(picture: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return pixels (3, n) spread evenly over a picture (3, h, w)."""
+    flat = picture.reshape(3, -1)
+    places = np.linspace(0, flat.shape[1] - 1, min(PIXELS, flat.shape[1])).astype(int)
+    return np.ascontiguousarray(flat[:, places])

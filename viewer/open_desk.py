@@ -1,0 +1,45 @@
+"""A reel opened on the desk: in a window, or as a picture of that window."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lamphouse.graph.cues.place import counter
+from lamphouse.graph.store import load
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.host.installed import installed
+from lamphouse.viewer.desk import Desk
+
+
+def open_desk(reel_file: Path, size: tuple[int, int]) -> None:
+    """Open the reel in a window and let a person work. Raises BadInput where there is no screen."""
+    from lamphouse.viewer.window import Window
+
+    desk = _desk(reel_file)
+    with Window(desk, size) as window:
+        try:
+            window.screen.left_over = desk.recovery.offered()
+        except BadInput as error:
+            desk.said = str(error)
+        window.run()
+
+
+def draw_desk(
+    reel_file: Path, picture: Path, at: str, size: tuple[int, int], *, scale: float = 1.0, node: str = ""
+) -> None:
+    """Write the window as it looks at the place `at` into a PNG file, without a screen."""
+    from lamphouse.graph.media.still import write_still
+    from lamphouse.viewer.window import Window
+
+    if picture.suffix.lower() != ".png":
+        raise BadInput(f"{picture}: the desk's picture is a PNG file; give a name that ends in .png.")
+    desk = _desk(reel_file)
+    desk.go_to(counter(desk.reel).find(at), 0)
+    with Window(desk, size, scale, is_seen=False) as window:
+        window.screen.node = node
+        pixels = window.picture()
+    write_still(picture, pixels)
+
+
+def _desk(reel_file: Path) -> Desk:
+    return Desk(reel_file, load(reel_file), installed())

@@ -1,0 +1,240 @@
+"""The picture on the graphics processor: the scan's frame, the chain over it, and the step to the monitor.
+
+The chain is drawn at the raster of what was read, into floats; the display step alone knows the window. It
+takes video signal as ITU-R BT.1886 shows it (light = signal ** 2.4) and gives the monitor IEC 61966-2-1,
+with less than a code of noise so that no gradient shows steps. Nothing here corrects a colour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from ctypes import c_void_p
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.back_end import open_run
+from lamphouse.graph.chain.known import Inputs
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.nodes.signals import (
+    DISPLAY_GAMMA,
+    SRGB_EXPONENT,
+    SRGB_JOIN_LIGHT,
+    SRGB_SLOPE,
+    SRGB_TOE,
+)
+from lamphouse.nodes.trace import Expression
+from lamphouse.viewer.glsl.opengl import GL
+from lamphouse.viewer.glsl.settled import call_pictures
+from lamphouse.viewer.glsl.shader import ChainShader
+
+Picture = NDArray[np.float32]
+STATED: Final = "BT.1886, shown as sRGB"
+
+_CORNERS: Final = """#version 330 core
+void main() {
+    gl_Position = vec4(4.0 * float(gl_VertexID == 1) - 1.0, 4.0 * float(gl_VertexID == 2) - 1.0, 0.0, 1.0);
+}
+"""
+_DISPLAY: Final = f"""#version 330 core
+uniform sampler2D graded;
+uniform sampler2D other;
+uniform vec4 area;       // left, top, width, height of what is seen, in pixels of the window's part
+uniform vec3 edge;       // of a wipe: its direction and place, in shares of the picture
+uniform vec2 limits;     // signal below and above which pixels are marked; equal where none are
+uniform vec2 size;       // of the window's part
+out vec4 shown;
+float noise(vec2 at) {{ return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }}
+void main() {{
+    vec2 at = vec2(gl_FragCoord.x, gl_FragCoord.y);
+    vec2 place = (at - area.xy) / area.zw;
+    if (any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {{
+        shown = vec4(vec3({0x1B} / 255.0), 1.0);
+        return;
+    }}
+    float beyond = dot(place - 0.5, edge.xy) - edge.z;
+    vec3 signal = beyond < 0.0 ? texture(graded, place).rgb : texture(other, place).rgb;
+    vec3 light = pow(max(signal, 0.0), vec3({DISPLAY_GAMMA!r}));
+    vec3 curved = {1 + SRGB_TOE!r} * pow(light, vec3({1 / SRGB_EXPONENT!r})) - {SRGB_TOE!r};
+    vec3 code = mix(curved, light * {SRGB_SLOPE!r}, lessThan(light, vec3({SRGB_JOIN_LIGHT!r})));
+    bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
+    if (limits.x < limits.y && out_of && mod(at.x + at.y, 8.0) < 4.0) code = vec3(1.0) - code;
+    if (abs(beyond) * area.z < 0.75) code = vec3(0.6);
+    shown = vec4(code + (noise(at) - 0.5) / 255.0, 1.0);
+}}
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """Where the whole picture lies in its part of the window, in pixels from the part's top left."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+
+class Canvas:
+    """A texture that can be drawn into and read."""
+
+    def __init__(self, inner: int) -> None:
+        self.size = (0, 0)
+        self._inner = inner
+        self.texture = int(GL.glGenTextures(1))
+        self._framebuffer = int(GL.glGenFramebuffers(1))
+
+    def bind(self, size: tuple[int, int]) -> None:
+        """Make this, at that size, what is drawn into."""
+        GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, self._framebuffer)
+        if size != self.size:
+            self.size = size
+            _texture(self.texture, self._inner, size, None)
+            GL.glFramebufferTexture2D(
+                GL.GL_FRAMEBUFFER, GL.GL_COLOR_ATTACHMENT0, GL.GL_TEXTURE_2D, self.texture, 0
+            )
+
+    def read(self) -> Picture:
+        """Return what was drawn, (3, height, width)."""
+        width, height = self.size
+        texels = np.empty((height, width, 4), np.float32)
+        GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, self._framebuffer)
+        GL.glReadPixels(0, 0, width, height, GL.GL_RGBA, GL.GL_FLOAT, c_void_p(texels.ctypes.data))
+        return np.ascontiguousarray(np.moveaxis(texels[..., :3], -1, 0))
+
+    def delete(self) -> None:
+        """Give it back to GL."""
+        GL.glDeleteTextures([self.texture])
+        GL.glDeleteFramebuffers(1, [self._framebuffer])
+
+
+class Painter:
+    """Holds one frame of the scan and draws what chains make of it. Needs a GL 3.3 context, on its thread."""
+
+    def __init__(self) -> None:
+        self.chain = ChainShader()
+        self.graded, self.other = Canvas(GL.GL_RGBA16F), Canvas(GL.GL_RGBA16F)
+        self._shown = Canvas(GL.GL_RGBA8)
+        self._scan = int(GL.glGenTextures(1))
+        self._corners = int(GL.glGenVertexArrays(1))
+        self._display = _linked()
+        self.raster = (0, 0)
+        self._picture: Picture | None = None
+        self._called: list[int] = []
+        self._processor = open_run()
+
+    def take(self, picture: Picture) -> None:
+        """Take the scan's picture (3, h, w) of another frame."""
+        _, height, width = picture.shape
+        is_same, self.raster, self._picture = (width, height) == self.raster, (width, height), picture
+        _texture(self._scan, GL.GL_RGBA16F, self.raster, _texels(picture, np.float16), is_same)
+
+    def draw(self, canvas: Canvas, program: Expression, inputs: Inputs, pixel_aspect: float) -> None:
+        """Draw what `program` makes of the frame into a canvas of its raster.
+
+        Plain functions of arrays, which no shader can do, are done on the processor before. Raises BadInput
+        for what one of them raises.
+        """
+        pictures = {SCAN: self._scan}
+        calls = self.chain.settled(program).calls
+        if calls and self._picture is not None:
+            made = call_pictures(calls, inputs, {SCAN: self._picture}, self._run_on_processor)
+            for place, (name, picture) in enumerate(made.items()):
+                if place == len(self._called):
+                    self._called.append(int(GL.glGenTextures(1)))
+                _texture(self._called[place], GL.GL_RGBA32F, self.raster, _texels(picture, np.float32))
+                pictures[name] = self._called[place]
+        canvas.bind(self.raster)
+        self.chain.draw(program, inputs, pictures, self.raster, pixel_aspect)
+
+    def _run_on_processor(self, program: Expression, pictures: Mapping[str, Picture]) -> Picture:
+        return np.asarray(self._processor.run(program, pictures), np.float32)
+
+    def show(
+        self,
+        size: tuple[int, int],
+        area: Area,
+        edge: tuple[float, float, float],
+        limits: tuple[float, float] = (0, 0),
+    ) -> int:
+        """Return the texture, of `size`, of the picture as the monitor is to show it.
+
+        `edge` is a wipe's: beyond it the other canvas is seen. Pixels of signal outside `limits` are striped.
+        """
+        self._shown.bind(size)
+        for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
+            GL.glDisable(what)
+        GL.glUseProgram(self._display)
+        for unit, (name, canvas) in enumerate((("graded", self.graded), ("other", self.other))):
+            GL.glActiveTexture(GL.GL_TEXTURE0 + unit)
+            GL.glBindTexture(GL.GL_TEXTURE_2D, canvas.texture)
+            GL.glUniform1i(self._place(name), unit)
+        GL.glActiveTexture(GL.GL_TEXTURE0)
+        GL.glUniform4f(self._place("area"), area.left, area.top, area.width, area.height)
+        GL.glUniform3f(self._place("edge"), *edge)
+        GL.glUniform2f(self._place("limits"), *limits)
+        GL.glUniform2f(self._place("size"), *size)
+        GL.glViewport(0, 0, *size)
+        GL.glBindVertexArray(self._corners)
+        GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)
+        GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)
+        return self._shown.texture
+
+    def delete(self) -> None:
+        """Give everything back to GL."""
+        self.chain.delete()
+        for canvas in (self.graded, self.other, self._shown):
+            canvas.delete()
+        GL.glDeleteTextures([self._scan, *self._called])
+        self._processor.close()
+        GL.glDeleteVertexArrays(1, [self._corners])
+        GL.glDeleteProgram(self._display)
+
+    def _place(self, name: str) -> int:
+        return int(GL.glGetUniformLocation(self._display, name))
+
+
+def _texels(picture: Picture, kind: Any) -> NDArray[Any]:
+    texels = np.ones((*picture.shape[1:], 4), kind)
+    texels[..., :3] = np.moveaxis(picture, 0, -1)
+    return texels
+
+
+def write_texture(texture: int, pixels: NDArray[np.uint8]) -> None:
+    """Put R'G'B'A codes (height, width, 4) into a texture."""
+    height, width = pixels.shape[:2]
+    _texture(texture, GL.GL_RGBA8, (width, height), np.ascontiguousarray(pixels))
+
+
+def _texture(
+    texture: int, inner: int, size: tuple[int, int], texels: NDArray[Any] | None, is_same: bool = False
+) -> None:
+    kinds: Mapping[str, int] = {"e": GL.GL_HALF_FLOAT, "f": GL.GL_FLOAT, "B": GL.GL_UNSIGNED_BYTE}
+    kind = kinds[texels.dtype.char] if texels is not None else GL.GL_FLOAT
+    GL.glBindTexture(GL.GL_TEXTURE_2D, texture)
+    if is_same:
+        GL.glTexSubImage2D(GL.GL_TEXTURE_2D, 0, 0, 0, *size, GL.GL_RGBA, kind, texels)
+        return
+    for name in (GL.GL_TEXTURE_MIN_FILTER, GL.GL_TEXTURE_MAG_FILTER):
+        GL.glTexParameteri(GL.GL_TEXTURE_2D, name, GL.GL_LINEAR)
+    for name in (GL.GL_TEXTURE_WRAP_S, GL.GL_TEXTURE_WRAP_T):
+        GL.glTexParameteri(GL.GL_TEXTURE_2D, name, GL.GL_CLAMP_TO_EDGE)
+    GL.glTexImage2D(GL.GL_TEXTURE_2D, 0, inner, *size, 0, GL.GL_RGBA, kind, texels)
+
+
+def _linked() -> int:
+    program = int(GL.glCreateProgram())
+    for kind, text in ((GL.GL_VERTEX_SHADER, _CORNERS), (GL.GL_FRAGMENT_SHADER, _DISPLAY)):
+        part = int(GL.glCreateShader(kind))
+        GL.glShaderSource(part, text)
+        GL.glCompileShader(part)
+        if not GL.glGetShaderiv(part, GL.GL_COMPILE_STATUS):
+            raise RuntimeError(f"The display step does not compile: {GL.glGetShaderInfoLog(part)!r}")
+        GL.glAttachShader(program, part)
+        GL.glDeleteShader(part)
+    GL.glLinkProgram(program)
+    if not GL.glGetProgramiv(program, GL.GL_LINK_STATUS):
+        raise RuntimeError(f"The display step does not link: {GL.glGetProgramInfoLog(program)!r}")
+    return program

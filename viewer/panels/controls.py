@@ -1,0 +1,159 @@
+"""The controls of every node, from its declaration alone: a plug-in's appear unasked.
+
+A triple is a balance pad beside its numbers, a number a slider that takes typing, a curve its points, a
+choice a list. Each has its switch; each node has one, and one to make it neutral.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from imgui_bundle import ImVec2, imgui
+
+from lamphouse.graph.chain.resolve import missing, resolve
+from lamphouse.nodes.declare import Node, Parameter, Travel
+from lamphouse.nodes.values import Kind
+from lamphouse.viewer import look
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.panels.curve import curve
+from lamphouse.viewer.panels.pad import pad
+from lamphouse.viewer.screen import Screen
+
+LABEL: Final = 128.0
+
+
+def controls(desk: Desk, screen: Screen) -> None:
+    """Draw the chain's nodes in the order of the chain, one of them open."""
+    cue = desk.holding
+    where = f"{cue.name or 'cue'} at {desk.readings(cue.frame).timecode}" if cue else "a new cue at the start"
+    moving = desk.cues.arriving(desk.frame) is not None
+    said = f"Changes belong to {where}" + (", on its way to the next." if moving else ".")
+    imgui.text_colored(imgui.ImVec4(*(look.ACCENT if moving else look.QUIET)), said)
+    gone = {ref.name for ref in missing(desk.reel.chain, desk.catalogue)}
+    for ref in desk.reel.chain.nodes:
+        if ref.name in gone:
+            said = (
+                f"{ref.name}: there is no {ref.kind} here; its picture passes through, its settings are kept."
+            )
+            imgui.push_text_wrap_pos(0.0)
+            imgui.text_colored(imgui.ImVec4(*look.BRIGHT), said)
+            imgui.pop_text_wrap_pos()
+            continue
+        node = resolve(ref, desk.catalogue)
+        if node.parameters:
+            _node(desk, screen, ref.name, node)
+
+
+def _node(desk: Desk, screen: Screen, name: str, node: Node) -> None:
+    imgui.push_id(name)
+    is_on = desk.is_on(name)
+    _switch(desk, name, is_on)
+    imgui.same_line()
+    if imgui.selectable(name.replace("_", " "), screen.node == name)[0]:
+        screen.node = "" if screen.node == name else name
+    if imgui.is_item_hovered():
+        imgui.set_item_tooltip(node.sentence)
+    if screen.node == name:
+        imgui.begin_disabled(not is_on)
+        for parameter in node.parameters:
+            _parameter(desk, screen, f"{name}.{parameter.name}", parameter)
+        imgui.end_disabled()
+        imgui.separator()
+    imgui.pop_id()
+
+
+def _switch(desk: Desk, name: str, is_on: bool) -> None:
+    changed, now = imgui.checkbox("##on", is_on)
+    if changed:
+        desk.set({f"{name}.on": "on" if now else "off"})
+
+
+def _parameter(desk: Desk, screen: Screen, key: str, parameter: Parameter) -> None:
+    imgui.push_id(parameter.name)
+    value: Any = desk.own(key)
+    imgui.align_text_to_frame_padding()
+    imgui.text(parameter.name.replace("_", " "))
+    if imgui.is_item_hovered():
+        unit = f" ({parameter.unit})" if parameter.unit else ""
+        imgui.set_item_tooltip(f"{parameter.sentence}{unit}")
+    imgui.same_line(LABEL * screen.scale)
+    if parameter.kind is Kind.TRIPLE:
+        _triple(desk, screen, key, parameter, value)
+    elif parameter.kind is Kind.NUMBER:
+        _number(desk, key, parameter, value)
+    elif parameter.kind is Kind.CHOICE:
+        _choice(desk, key, parameter, value)
+    elif parameter.kind is Kind.POINTS:
+        curve(desk, screen, key, parameter, value)
+    else:
+        _typed(desk, key, parameter, value)
+    imgui.pop_id()
+
+
+def _reset(desk: Desk, key: str, parameter: Parameter, value: Any) -> None:
+    if value != parameter.default:
+        imgui.same_line()
+        if imgui.small_button("neutral"):
+            desk.reset(key)
+
+
+def _number(desk: Desk, key: str, parameter: Parameter, value: float) -> None:
+    imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
+    flags = imgui.SliderFlags_.always_clamp
+    if parameter.travel is Travel.LOG:
+        flags |= imgui.SliderFlags_.logarithmic
+    digits = 0 if parameter.step >= 1 else 2 if parameter.step >= 0.01 else 3
+    changed, now = imgui.slider_float("##v", value, parameter.low, parameter.high, f"%.{digits}f", flags)
+    if changed:
+        desk.set({key: min(max(now, parameter.low), parameter.high)}, drag=key)
+    if imgui.is_item_deactivated():
+        desk.history.end_drag()
+    _reset(desk, key, parameter, value)
+
+
+def _triple(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: Any) -> None:
+    imgui.begin_group()
+    pad(desk, screen, key, parameter, value)
+    imgui.end_group()
+    imgui.same_line()
+    imgui.begin_group()
+    imgui.push_item_width(86 * screen.scale)
+    for channel, colour in enumerate(look.CHANNELS):
+        imgui.push_style_color(imgui.Col_.text, imgui.ImVec4(*colour))
+        speed = parameter.step / 4
+        changed, now = imgui.drag_float(
+            f"##{channel}", value[channel], speed, parameter.low, parameter.high, "%.3f"
+        )
+        imgui.pop_style_color()
+        if changed:
+            held = min(max(now, parameter.low), parameter.high)
+            desk.set({key: [*value[:channel], held, *value[channel + 1 :]]}, drag=f"{key}.{channel}")
+        if imgui.is_item_deactivated():
+            desk.history.end_drag()
+    imgui.pop_item_width()
+    if imgui.button("neutral", ImVec2(86 * screen.scale, 0)):
+        desk.reset(key)
+    imgui.end_group()
+
+
+def _choice(desk: Desk, key: str, parameter: Parameter, value: str) -> None:
+    imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
+    if imgui.begin_combo("##v", value):
+        for choice in parameter.choices:
+            if imgui.selectable(choice, choice == value)[0]:
+                desk.set({key: choice})
+        imgui.end_combo()
+
+
+def _typed(desk: Desk, key: str, parameter: Parameter, value: Any) -> None:
+    """Draw a field for what has no handle of its own, a white or a file, read as on the command line."""
+    shown = value if isinstance(value, str) else _white(value)
+    imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
+    entered, now = imgui.input_text("##v", shown, imgui.InputTextFlags_.enter_returns_true)
+    if entered and now != shown:
+        desk.type(key, now)
+    _reset(desk, key, parameter, value)
+
+
+def _white(value: Any) -> str:
+    return ",".join(f"{v:g}" for v in value) if isinstance(value, tuple) else f"{value:g}K"

@@ -1,0 +1,37 @@
+"""Drawing that several panels share: text at a place, and the sizes of things at the window's scale."""
+
+from __future__ import annotations
+
+from imgui_bundle import ImVec2, imgui
+
+from lamphouse.viewer import look
+from lamphouse.viewer.look import Colour
+
+
+def text_at(x: float, y: float, text: str, colour: Colour = look.QUIET, width: float = 0.0) -> None:
+    """Write `text` with its top left at a place of the window, in lines no longer than a given `width`."""
+    draw = imgui.get_window_draw_list()
+    size = imgui.get_font_size()
+    draw.add_text(imgui.get_font(), size, ImVec2(x, y), look.code(colour), text, wrap_width=width)
+
+
+def line(a: tuple[float, float], b: tuple[float, float], colour: Colour, width: float = 1.0) -> None:
+    """Draw a straight line."""
+    imgui.get_window_draw_list().add_line(ImVec2(*a), ImVec2(*b), look.code(colour), width)
+
+
+def box(a: tuple[float, float], b: tuple[float, float], colour: Colour, alpha: float | None = None) -> None:
+    """Fill a rectangle from its top left to its bottom right."""
+    imgui.get_window_draw_list().add_rect_filled(ImVec2(*a), ImVec2(*b), look.code(colour, alpha))
+
+
+def frame(a: tuple[float, float], b: tuple[float, float], colour: Colour) -> None:
+    """Draw the outline of a rectangle."""
+    imgui.get_window_draw_list().add_rect(ImVec2(*a), ImVec2(*b), look.code(colour))
+
+
+def image(texture: int, a: tuple[float, float], b: tuple[float, float]) -> None:
+    """Draw a texture between two corners, its first row on top."""
+    if texture:
+        ref = imgui.ImTextureRef(texture)
+        imgui.get_window_draw_list().add_image(ref, ImVec2(*a), ImVec2(*b), ImVec2(0, 0), ImVec2(1, 1))

@@ -1,0 +1,70 @@
+"""A balance pad: a small vectorscope with the six bars at their places and a handle.
+
+Pushing the handle toward a bar moves the picture toward that bar. The letters say where the shadows, the
+middle tones and the highlights of this frame lie: once they stand in the middle, the frame is neutral.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from imgui_bundle import ImVec2, imgui
+
+from lamphouse.nodes.declare import Parameter
+from lamphouse.viewer import look
+from lamphouse.viewer.balance import place_of, pushed
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.panels.draw import box, line, text_at
+from lamphouse.viewer.scopes.vectorscope import bar_targets, place
+from lamphouse.viewer.screen import Screen
+
+SIZE: Final = 132.0
+FINE: Final = 0.2  # of the pointer's way, with Shift held
+NEAR: Final = 0.25  # of the plane: tones are drawn as far out again as they are, for they lie close to grey
+TONES: Final = (("S", "shadows"), ("M", "middle"), ("H", "highlights"))
+
+
+def pad(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: Any) -> None:
+    """Draw the pad of a balance and take what is done to it."""
+    size, at = SIZE * screen.scale, imgui.get_cursor_screen_pos()
+    imgui.invisible_button("pad", ImVec2(size, size))
+    if imgui.is_item_active():
+        _push(desk, key, parameter, value, size)
+    if imgui.is_item_deactivated():
+        desk.history.end_drag()
+    if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
+        desk.reset(key)
+    _plane(at, size)
+    for letter, name in TONES:
+        tone = getattr(screen.scopes.tones, name, None) if screen.scopes.tones else None
+        if tone is not None:
+            x, y = _on(at, size, tone.cb / NEAR / 2, tone.cr / NEAR / 2)
+            text_at(x - 5 * screen.scale, y - 9 * screen.scale, letter, look.TEXT)
+    x, y = _on(at, size, *place_of(parameter, value))
+    colour = look.code(look.ACCENT)
+    imgui.get_window_draw_list().add_circle(ImVec2(x, y), 6 * screen.scale, colour, 0, 2 * screen.scale)
+
+
+def _push(desk: Desk, key: str, parameter: Parameter, value: Any, size: float) -> None:
+    io = imgui.get_io()
+    share = (FINE if io.key_shift else 1.0) * 1.2 / size  # the plane is 1.2 wide
+    cb, cr = io.mouse_delta.x * share, -io.mouse_delta.y * share
+    if cb or cr:
+        desk.set({key: pushed(parameter, value, cb, cr)}, drag=key)
+
+
+def _plane(at: ImVec2, size: float) -> None:
+    box((at.x, at.y), (at.x + size, at.y + size), look.SURROUND)
+    middle = (at.x + size / 2, at.y + size / 2)
+    line((at.x, middle[1]), (at.x + size, middle[1]), look.FIELD)
+    line((middle[0], at.y), (middle[0], at.y + size), look.FIELD)
+    for target in bar_targets("bt709"):
+        if target.share < 1:
+            x, y = _on(at, size, target.cb, target.cr)
+            text_at(x - 5, y - 8, target.name[:1].upper(), look.QUIET)
+
+
+def _on(at: ImVec2, size: float, cb: float, cr: float) -> tuple[float, float]:
+    across, up = place(cb, cr)
+    across, up = min(max(across, 0.03), 0.97), min(max(up, 0.03), 0.97)
+    return at.x + across * size, at.y + (1 - up) * size

@@ -1,0 +1,67 @@
+"""The scopes: R'G'B' parade in video per cent and 10-bit code, the plane of Cb and Cr, shares at the ends."""
+
+from __future__ import annotations
+
+from imgui_bundle import ImVec2, ImVec4, imgui
+
+from lamphouse.viewer import look
+from lamphouse.viewer.panels.draw import box, image, line, text_at
+from lamphouse.viewer.scopes.levels import code_marks, percent_marks
+from lamphouse.viewer.scopes.vectorscope import bar_targets, place, skin_line
+from lamphouse.viewer.screen import Screen
+
+
+def parade(screen: Screen, width: float, height: float) -> None:
+    """Draw the levels of red, green and blue side by side."""
+    at = imgui.get_cursor_screen_pos()
+    imgui.dummy(ImVec2(width, height))
+    box((at.x, at.y), (at.x + width, at.y + height), look.SURROUND)
+    left, right = at.x + 40 * screen.scale, at.x + width - 44 * screen.scale
+    image(screen.scopes.parade, (left, at.y), (right, at.y + height))
+    for mark in percent_marks():
+        y = at.y + (1 - mark.place) * height
+        strong = mark.text.split()[0] in ("0", "100")
+        line((left, y), (right, y), look.QUIET if strong else look.FIELD)
+        if (strong or mark.text.split()[0] == "50") and 8 * screen.scale < y - at.y:
+            text_at(at.x + 4, y - 9 * screen.scale, mark.text)
+    for mark in code_marks():
+        y = at.y + (1 - mark.place) * height
+        if 10 * screen.scale < y - at.y < height - 10 * screen.scale:
+            text_at(right + 5, y - 9 * screen.scale, mark.text)
+
+
+def plane(screen: Screen, size: float) -> None:
+    """Draw where the picture's colours lie, with the bars and the line for skin."""
+    at = imgui.get_cursor_screen_pos()
+    imgui.dummy(ImVec2(size, size))
+    box((at.x, at.y), (at.x + size, at.y + size), look.SURROUND)
+    image(screen.scopes.plane, (at.x, at.y), (at.x + size, at.y + size))
+
+    def on(cb: float, cr: float) -> tuple[float, float]:
+        across, up = place(cb, cr)
+        return at.x + across * size, at.y + (1 - up) * size
+
+    line(on(-0.6, 0), on(0.6, 0), look.FIELD)
+    line(on(0, -0.6), on(0, 0.6), look.FIELD)
+    line(on(0, 0), on(*skin_line()), look.QUIET)
+    half = 6 * screen.scale
+    for target in bar_targets("bt709"):
+        x, y = on(target.cb, target.cr)
+        if target.share < 1:
+            imgui.get_window_draw_list().add_rect(
+                ImVec2(x - half, y - half), ImVec2(x + half, y + half), look.code(look.QUIET)
+            )
+            text_at(x + half + 2, y - half, target.name[:1].upper())
+
+
+def shares(screen: Screen) -> None:
+    """Write how much of the picture stands at its ends, before and after."""
+    quiet = ImVec4(*look.QUIET)
+    for name, after, before in (
+        ("at white or above", screen.scopes.clipped[1], screen.scopes.clipped_before[1]),
+        ("at black or below", screen.scopes.clipped[0], screen.scopes.clipped_before[0]),
+    ):
+        imgui.text(f"{after:.2f} %")
+        imgui.same_line()
+        imgui.text_colored(quiet, f"{name}; as scanned {before:.2f} %")
+    _, screen.limits = imgui.checkbox("mark pixels outside EBU R 103", screen.limits)

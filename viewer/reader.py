@@ -1,0 +1,105 @@
+"""The scan read on a thread of its own. The newest wish wins, and an error is an answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from threading import Condition, Thread
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.back_end import open_run
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.media.scan import Scan
+from lamphouse.graph.reel import Reel
+from lamphouse.graph.transfer import reel_scan
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.trace import picture
+
+Picture = NDArray[np.float32]
+
+_CODES = picture(SCAN)
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """A frame to be read, its raster divided by `divide` in both directions."""
+
+    frame: int
+    divide: int
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a wish brought: the scan's picture (3, h, w), or a sentence about why there is none."""
+
+    wish: Wish
+    picture: Picture | None
+    said: str = ""
+
+
+class Reader:
+    """Reads frames of a reel's scan. `answered` is called on the reader's thread; keep it short."""
+
+    def __init__(self, reel: Reel, reel_file: Path, answered: Callable[[Answer], None]) -> None:
+        self._reel, self._reel_file, self._answered = reel, reel_file, answered
+        self._wish: Wish | None = None
+        self._is_open = True
+        self._changed = Condition()
+        self._thread = Thread(target=self._work, name="reader", daemon=True)
+        self._thread.start()
+
+    def ask(self, wish: Wish) -> None:
+        """Take the newest wish; one that has not been begun is forgotten."""
+        with self._changed:
+            self._wish = wish
+            self._changed.notify()
+
+    def close(self) -> None:
+        """Let the thread and the scan go."""
+        with self._changed:
+            self._is_open = False
+            self._changed.notify()
+        self._thread.join()
+
+    def _next(self) -> Wish | None:
+        with self._changed:
+            self._changed.wait_for(lambda: self._wish is not None or not self._is_open)
+            wish, self._wish = self._wish, None
+            return wish if self._is_open else None
+
+    def _work(self) -> None:
+        scan: Scan | None = None
+        with open_run() as run:
+            while (wish := self._next()) is not None:
+                try:
+                    # A scan that was away and has come back is opened again.
+                    scan = scan or reel_scan(self._reel, self._reel_file)
+                    found = run.run(_CODES, {SCAN: scan.read_coded(wish.frame)})
+                    self._answered(Answer(wish, smaller(found, wish.divide)))
+                except Exception as error:  # whatever a damaged file does, the desk lives on
+                    if scan is not None:
+                        scan.close()
+                        scan = None
+                    self._answered(Answer(wish, None, _sentence(wish, error)))
+        if scan is not None:
+            scan.close()
+
+
+def _sentence(wish: Wish, error: Exception) -> str:
+    if isinstance(error, BadInput):
+        return str(error)
+    return f"Frame {wish.frame} cannot be read ({error}); look at the scan."
+
+
+def smaller(picture: Picture, divide: int) -> Picture:
+    """Return a picture with the means of squares of `divide` pixels; what is left over at the edges goes."""
+    if divide == 1:
+        return picture
+    _, height, width = picture.shape
+    cut = picture[:, : height // divide * divide, : width // divide * divide]
+    tall = sum(cut[:, row::divide] for row in range(divide))
+    wide = sum(np.asarray(tall)[:, :, column::divide] for column in range(divide))
+    return np.asarray(wide, np.float32) / np.float32(divide * divide)

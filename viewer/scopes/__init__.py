@@ -1,0 +1,1 @@
+"""What the scopes count and where their marks stand: pictures in, arrays out, nothing drawn."""

@@ -1,0 +1,40 @@
+"""Counts as pictures: R'G'B'A codes that a scope shows. What is rare stays visible beside what is common."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.viewer.look import CHANNELS
+from lamphouse.viewer.scopes.parade import Counts
+from lamphouse.viewer.scopes.vectorscope import Plane
+
+FULL: Final = 255
+GLOW: Final = 2.2  # how soon a cell is bright, invented
+
+
+def parade_drawn(parade: Counts) -> NDArray[np.uint8]:
+    """Return a parade as a picture (levels, 3 x columns, 4), the highest level on top."""
+    counts = np.asarray(parade.counts)[:, :, ::-1]
+    bright = _bright(counts, counts.sum(axis=2, keepdims=True).mean() / 24)
+    parts = [_coloured(b.T, colour[:3]) for b, colour in zip(bright, CHANNELS, strict=True)]
+    return np.concatenate(parts, axis=1)
+
+
+def plane_drawn(plane: Plane) -> NDArray[np.uint8]:
+    """Return a plane of Cb and Cr as a picture, Cr upward."""
+    counts = np.asarray(plane.counts)[::-1]
+    return _coloured(_bright(counts, max(counts.sum() / 6000, 1)), (0.85, 0.85, 0.85))
+
+
+def _bright(counts: NDArray[Any], usual: float) -> NDArray[np.float64]:
+    return np.asarray(1 - np.exp(-GLOW * np.sqrt(counts / max(usual, 1))))
+
+
+def _coloured(bright: NDArray[np.float64], colour: tuple[float, ...]) -> NDArray[np.uint8]:
+    texels = np.empty((*bright.shape, 4), np.uint8)
+    texels[..., :3] = bright[..., None] * np.asarray(colour[:3]) * FULL
+    texels[..., 3] = np.minimum(bright * 1.2, 1) * FULL
+    return texels

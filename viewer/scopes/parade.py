@@ -1,0 +1,56 @@
+"""The RGB parade and the histogram: how much of each channel stands at which level, and where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.viewer.scopes.levels import HIGHEST, LEVELS, LOWEST, bins
+from lamphouse.viewer.scopes.region import Picture, Region, counted
+
+COLUMNS: Final = 256
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """Pixels counted, and of how many rows one was taken.
+
+    Of a parade (3, columns, levels), of a histogram (3, levels): red, green, blue; the lowest level first.
+    """
+
+    counts: NDArray[np.intp]
+    every: int
+
+
+def parade(
+    picture: Picture, region: Region | None = None, columns: int = COLUMNS, levels: int = LEVELS
+) -> Counts:
+    """Count the levels, -0.1 to 1.1 of signal, of each channel of `picture` (3, h, w) across its width.
+
+    A picture narrower than `columns` has a column a pixel. Beyond 270 000 pixels rows are left out.
+    """
+    part = counted(picture, region)
+    width = part.pixels.shape[2]
+    columns = min(columns, width)
+    first = np.arange(width, dtype=np.intp) * columns // width * levels
+    each = [_count(channel, first, columns * levels, levels) for channel in part.pixels]
+    return Counts(np.reshape(each, (3, columns, levels)), part.every)
+
+
+def histogram(picture: Picture, region: Region | None = None, levels: int = LEVELS) -> Counts:
+    """Count the levels, -0.1 to 1.1 of signal, of each channel of `picture` (3, h, w).
+
+    Beyond 270 000 pixels rows are left out.
+    """
+    part = counted(picture, region)
+    first = np.zeros(1, np.intp)
+    return Counts(np.stack([_count(channel, first, levels, levels) for channel in part.pixels]), part.every)
+
+
+def _count(channel: NDArray[Any], first: NDArray[np.intp], size: int, levels: int) -> NDArray[np.intp]:
+    found = bins(channel, LOWEST, HIGHEST, levels)
+    found += first
+    return np.bincount(found.ravel(), minlength=size)

@@ -1,0 +1,73 @@
+"""What is on the screen beside the reel: zoom, open questions, textures. It is not saved and not undone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.reel import Reel
+from lamphouse.viewer.scopes.tones import Tones
+from lamphouse.viewer.visibility import Visibility
+
+
+@dataclass(slots=True)
+class PictureView:
+    """The picture's part of the window: its size in pixels, and how the picture lies in it."""
+
+    texture: int = 0
+    size: tuple[int, int] = (1, 1)
+    zoom: float = 0.0  # pixels of the window for one of the scan; 0 fits the picture in
+    pan: tuple[float, float] = (0.0, 0.0)  # of the picture's middle, in pixels of the window
+    under: tuple[int, int] | None = None  # the pixel of the shown raster that the pointer is over
+
+
+@dataclass(slots=True)
+class Scopes:
+    """Textures of the scopes, and what was counted beside them."""
+
+    parade: int = 0
+    plane: int = 0
+    histogram: NDArray[Any] | None = None
+    tones: Tones | None = None
+    clipped: tuple[float, float] = (0.0, 0.0)  # per cent at the lower and the upper end
+    clipped_before: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(slots=True)
+class Strip:
+    """The strip: which frames it spans, its small pictures, and what a hand holds."""
+
+    span: tuple[float, float] = (0.0, 1.0)
+    texture: int = 0
+    frames: tuple[int, ...] = ()
+    held: tuple[str, int] | None = None  # what is dragged: "cue" or "ramp", and the cue's frame
+
+
+@dataclass(slots=True)
+class Screen:
+    """All that the panels draw from, and what they ask of the window."""
+
+    scale: float = 1.0
+    picture: PictureView = field(default_factory=PictureView)
+    scopes: Scopes = field(default_factory=Scopes)
+    strip: Strip = field(default_factory=Strip)
+    graded: NDArray[np.float32] | None = None  # what the scopes count, (3, h, w)
+    scanned: NDArray[np.float32] | None = None
+    stated: str = ""
+    trouble: str = ""  # why there is no newer picture
+    place: str = ""  # what is being typed as a place
+    name: str = ""
+    node: str = ""  # the node whose controls are open
+    picks: bool = False  # whether the next click on the picture picks a neutral
+    visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
+    limits: bool = False  # whether pixels out of limits are marked
+    helps: bool = False
+    asks_to_quit: bool = False
+    is_over: bool = False  # the window may close
+    left_over: Reel | None = None  # what an earlier run did not save
+    strip_width: float = 1.0  # pixels of the window
+    keys: list[tuple[str, bool]] = field(default_factory=list)  # pressed since, and whether with Control
+    now: int = 0

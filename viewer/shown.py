@@ -1,0 +1,218 @@
+"""What is on the screen follows what the desk holds: read, drawn, counted, each only when it has changed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from queue import Empty, SimpleQueue
+from typing import Any, Final
+
+from lamphouse.graph.chain.program import Program
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.trace import Expression
+from lamphouse.nodes.values import Settings
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.film_strip import FilmStrip, spread
+from lamphouse.viewer.meter import Meter
+from lamphouse.viewer.painter import STATED, Canvas, Painter, write_texture
+from lamphouse.viewer.panels.picture import area_of
+from lamphouse.viewer.reader import Answer, Reader, Wish
+from lamphouse.viewer.scopes.drawn import parade_drawn, plane_drawn
+from lamphouse.viewer.scopes.limits import clipped
+from lamphouse.viewer.scopes.parade import histogram, parade
+from lamphouse.viewer.scopes.tones import tones
+from lamphouse.viewer.scopes.vectorscope import vectorscope
+from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.transport import Due
+
+PROXY_FROM: Final = 1300  # pixels of width from which a moving picture is read at half the raster
+REST: Final = 250_000_000  # nanoseconds without a change after which the whole raster is read
+BETWEEN: Final = 120_000_000  # nanoseconds from one counting of the scopes to the next while something moves
+GONE: Final = (1.0, 0.0, 2.0)  # a wipe whose edge lies outside the picture
+
+
+class Shown:
+    """Keeps the screen's textures in step with the desk. One thread, the one with the GL context."""
+
+    def __init__(self, desk: Desk, screen: Screen, wake: Callable[[], None]) -> None:
+        self._desk, self._screen = desk, screen
+        self.painter = Painter()
+        self._answers: SimpleQueue[Answer] = SimpleQueue()
+
+        def answered(answer: Answer) -> None:
+            self._answers.put(answer)
+            wake()
+
+        self._reader = Reader(desk.reel, desk.reel_file, answered)
+        self._film = FilmStrip(desk.reel, desk.reel_file, desk.catalogue, self._strip_changed)
+        self._wake = wake
+        self._program = Program(
+            desk.reel.chain, desk.reel.scan.encoding, desk.catalogue, desk.reel_file.parent
+        )
+        self._meter = Meter(desk.reel_file, desk.catalogue, wake)
+        self._textures = _textures(3)
+        screen.scopes.parade, screen.scopes.plane, screen.strip.texture = self._textures
+        screen.stated = STATED
+        self._wish: Wish | None = None
+        self._due: Due | None = None
+        self._drawn: Any = None
+        self._counted: Any = None
+        self._strip: Any = None
+        self._strip_is_old = True
+        self._said_of_scan = ""
+        self._moved_at = self._counted_at = 0
+        self._divided = 0
+
+    def close(self) -> None:
+        """Let threads and GL objects go."""
+        from lamphouse.viewer.glsl.opengl import GL
+
+        self._reader.close()
+        self._film.close()
+        self._meter.close()
+        self.painter.delete()
+        GL.glDeleteTextures(self._textures)
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether everything on the screen is what the desk holds."""
+        all_read = self._drawn is not None or bool(self._screen.trouble)
+        lacks = self._strip is None or self._film.lacks(self._strip[0])
+        return all_read and self._counted == self._drawn and not self._strip_is_old and not lacks
+
+    def follow(self, now: int) -> None:
+        """Bring the screen up to date as far as that goes without waiting."""
+        self._ask(now)
+        self._take()
+        if self.painter.raster != (0, 0):
+            self._draw(now)
+            self._show()
+            self._count(now)
+        self._draw_strip()
+        self._measure(now)
+
+    def wait(self, now: int) -> int | None:
+        """Return the nanoseconds after which there is something to do again, or None."""
+        desk = self._desk
+        waits = [desk.transport.wait(now), desk.recovery.wait(desk.reel, now)]
+        if self._divided > 1:
+            waits.append(max(0, self._moved_at + REST - now))
+        if self._counted != self._drawn:
+            waits.append(max(0, self._counted_at + BETWEEN - now))
+        return min((w for w in waits if w is not None), default=None)
+
+    def _ask(self, now: int) -> None:
+        desk = self._desk
+        due = desk.transport.due(now)
+        desk.frame = due.frame
+        is_large = desk.reel.scan.width >= PROXY_FROM
+        if self._wish is None or desk.frame != self._wish.frame:
+            self._moved_at = now
+        at_rest = now - self._moved_at >= REST and not desk.transport.is_moving(now)
+        wish = Wish(desk.frame, 1 if at_rest or not is_large else 2)
+        if wish != self._wish:
+            self._wish, self._due = wish, due
+            self._reader.ask(wish)
+
+    def _take(self) -> None:
+        newest: Answer | None = None
+        while True:
+            try:
+                newest = self._answers.get_nowait()
+            except Empty:
+                break
+        if newest is None:
+            return
+        self._screen.trouble = self._said_of_scan = newest.said
+        if newest.picture is not None:
+            self.painter.take(newest.picture)
+            self._screen.scanned = newest.picture
+            self._drawn = None
+            self._divided = newest.wish.divide
+            if self._due is not None and self._due.frame == newest.wish.frame:
+                self._desk.transport = self._desk.transport.seen(self._due)
+
+    def _draw(self, now: int) -> None:
+        settings = self._desk.settings
+        wanted = (settings, self._desk.compare, self._desk.compared)
+        if self._drawn is not None and self._drawn[:3] == wanted:
+            return
+        try:
+            self._chain(self.painter.graded, settings)
+            if self._desk.compare != "graded":
+                self._chain(self.painter.other, self._desk.compared)
+            self._screen.trouble = self._said_of_scan
+        except BadInput as error:
+            self._screen.trouble = str(error)
+        except Exception as error:  # whatever a plug-in or a driver does, the desk lives on
+            self._screen.trouble = f"The chain cannot be drawn ({error}); undo the last change."
+        # What is drawn last has no equal: two frames may have the same settings.
+        self._drawn = (*wanted, object())
+
+    def _chain(self, canvas: Canvas, settings: Settings) -> None:
+        from fractions import Fraction
+
+        program: Expression = self._program.expression(settings)
+        numbers = self._program.numbers(settings)
+        aspect = float(Fraction(self._desk.reel.scan.pixel_aspect))
+        self.painter.draw(canvas, program, numbers, aspect)
+
+    def _show(self) -> None:
+        desk, view = self._desk, self._screen.picture
+        if self.painter.graded.size == (0, 0):
+            return
+        edge = {"graded": GONE, "as scanned": (1.0, 0.0, -2.0), "wipe": (1.0, 0.0, desk.wipe - 0.5)}
+        limits = (-0.05, 1.05) if self._screen.limits else (0.0, 0.0)
+        view.texture = self.painter.show(view.size, area_of(desk, view), edge[desk.compare], limits)
+
+    def _count(self, now: int) -> None:
+        is_due = now - self._counted_at >= BETWEEN
+        if self._drawn is None or self._counted == self._drawn or not is_due:
+            return
+        self._counted, self._counted_at = self._drawn, now
+        if self.painter.graded.size == (0, 0):  # the chain could not be drawn even once
+            return
+        scopes, picture = self._screen.scopes, self.painter.graded.read()
+        self._screen.graded = picture
+        write_texture(scopes.parade, parade_drawn(parade(picture)))
+        write_texture(scopes.plane, plane_drawn(vectorscope(picture)))
+        scopes.histogram = histogram(picture).counts
+        scopes.tones = tones(picture)
+        after = clipped(picture)
+        scopes.clipped = (after.low_any, after.high_any)
+        if self._screen.scanned is not None:
+            before = clipped(self._screen.scanned)
+            scopes.clipped_before = (before.low_any, before.high_any)
+
+    def _draw_strip(self) -> None:
+        strip, desk = self._screen.strip, self._desk
+        if strip.span[1] <= strip.span[0] + 1:
+            return
+        count = max(1, round(self._screen.strip_width / max(1.0, self._film.width * self._screen.scale)))
+        frames = spread(strip.span, count, desk.reel.scan.frames)
+        wanted = (frames, desk.reel)
+        if (
+            self._strip_is_old
+            or self._strip is None
+            or wanted[0] != self._strip[0]
+            or wanted[1] is not self._strip[1]
+        ):
+            self._strip_is_old = False
+            self._strip = wanted
+            write_texture(strip.texture, self._film.drawn(desk.reel, frames))
+
+    def _measure(self, now: int) -> None:
+        cue, scanned = self._desk.holding, self._screen.scanned
+        if cue is None or not cue.over or scanned is None or self._desk.transport.is_moving(now):
+            self._screen.visible = None
+        else:
+            self._screen.visible = self._meter.of(self._desk.reel, cue, scanned)
+
+    def _strip_changed(self) -> None:
+        self._strip_is_old = True
+        self._wake()
+
+
+def _textures(count: int) -> list[int]:
+    from lamphouse.viewer.glsl.opengl import GL
+
+    return [int(texture) for texture in GL.glGenTextures(count)]

@@ -1,0 +1,1 @@
+"""Two sticks with their levers, or a gamepad, turned into changes of controls."""

@@ -14,7 +14,7 @@ COMMANDS: Final = {
     "frame": "Write one frame, graded or as scanned.",
     "transfer": "Transfer the reel in one pass.",
     "lut": "Write one cue as a LUT or a CDL, and say what exactness it costs.",
-    "desk": "Open the desk: see the picture, turn the controls, set the cues, play.",
+    "desk": "Open the desk: see, correct, cue and play the reel in a window.",
     "nodes": "Show nodes and plug-ins: parameters, ranges, sources, trouble.",
 }
 

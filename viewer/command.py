@@ -22,7 +22,7 @@ def desk(
     scale: Annotated[float, typer.Option(help="How large text and controls are in a picture.")] = 1.0,
     node: Annotated[str, typer.Option(metavar="NAME", help="The node that is open in a picture.")] = "",
 ) -> None:
-    """Open the desk: see the picture, turn the controls, set the cues, play."""
+    """Open the desk: see, correct, cue and play the reel in a window."""
     from lamphouse.viewer.open_desk import draw_desk, open_desk
 
     found = re.fullmatch(r"([0-9]{3,5})x([0-9]{3,5})", size)

@@ -41,8 +41,9 @@ class Drawing:
     def draw(self, program: Any, inputs: Any = None, pixel_aspect: float = 1.0, **pictures: int) -> Any:
         """Return what the shader makes of the scan, and of pictures by other names."""
         self.offscreen.bind()
-        named = {SCAN: self.scan} | {name.replace("_", " "): number for name, number in pictures.items()}
-        self.shader.draw(program, inputs or {}, named, self.offscreen.size, pixel_aspect)
+        self.shader.draw(
+            program, inputs or {}, {SCAN: self.scan, **pictures}, self.offscreen.size, pixel_aspect
+        )
         return self.offscreen.read()
 
     def hold(self, program: Any, inputs: Any = None, pixel_aspect: float = 1.0) -> float:

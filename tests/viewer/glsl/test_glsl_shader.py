@@ -164,7 +164,7 @@ SOFTEN = Node(
 
 
 def test_plain_functions_are_done_beforehand_and_drawn_as_pictures(drawing, shader):
-    from lamphouse.viewer.glsl.settled import call_pictures, calls_of
+    from lamphouse.viewer.glsl.settled import call_pictures
 
     nodes = (
         NodeRef(name="p", kind="primary", inputs=(SCAN,)),
@@ -178,7 +178,7 @@ def test_plain_functions_are_done_beforehand_and_drawn_as_pictures(drawing, shad
     chosen |= {"p.gain": 0.9, "s.amount": 0.5, "again.amount": 1.0, "last.amount": 0.7}
     expression, numbers = program.expression(chosen), program.numbers(chosen)
     codes = np.abs(RNG.uniform(0, 1, (3, *drawing.offscreen.size[::-1]))).astype(np.float32)
-    made = call_pictures(calls_of(expression), numbers, {SCAN: codes}, drawing.definition.run)
+    made = call_pictures(shader.settled(expression).calls, numbers, {SCAN: codes}, drawing.definition.run)
     textures = {name: drawing.offscreen.upload(picture) for name, picture in made.items()}
     drawing.offscreen.bind()
     shader.draw(expression, numbers, textures, drawing.offscreen.size)

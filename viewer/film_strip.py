@@ -69,10 +69,10 @@ class FilmStrip:
         wanted = next((frame for frame in frames if frame not in self._read), None)
         if wanted is not None and wanted != self._asked:
             self._asked = wanted
-            self._reader.ask(Wish(wanted, self._divide))
+            self._reader.ask(Wish(wanted, (self._divide,)))
 
     def _answered(self, answer: Answer) -> None:
-        self._read[answer.wish.frame] = answer.picture
+        self._read[answer.wish.frame] = answer.pictures.get(self._divide)
         if len(self._read) > KEPT:
             self._read.popitem(last=False)
         self._changed()

@@ -110,44 +110,70 @@ class Canvas:
         GL.glDeleteFramebuffers(1, [self._framebuffer])
 
 
+@dataclass(frozen=True, slots=True)
+class Scanned:
+    """A frame of the scan at one raster: its texture, and its picture (3, h, w)."""
+
+    frame: int
+    texture: int
+    picture: Picture
+
+
 class Painter:
-    """Holds one frame of the scan and draws what chains make of it. Needs a GL 3.3 context, on its thread."""
+    """Holds one frame of the scan, at one raster or two, and draws what chains make of it.
+
+    Needs a GL 3.3 context, on its thread.
+    """
 
     def __init__(self) -> None:
         self.chain = ChainShader()
         self.graded, self.other = Canvas(GL.GL_RGBA16F), Canvas(GL.GL_RGBA16F)
         self._shown = Canvas(GL.GL_RGBA8)
-        self._scan = int(GL.glGenTextures(1))
+        self._scans: dict[int, Scanned] = {}
         self._corners = int(GL.glGenVertexArrays(1))
         self._display = _linked()
-        self.raster = (0, 0)
-        self._picture: Picture | None = None
         self._called: list[int] = []
         self._processor = open_run()
 
-    def take(self, picture: Picture) -> None:
-        """Take the scan's picture (3, h, w) of another frame."""
+    def take(self, frame: int, divide: int, picture: Picture) -> None:
+        """Take the scan's picture (3, h, w) of a frame, its raster divided by `divide`."""
         _, height, width = picture.shape
-        is_same, self.raster, self._picture = (width, height) == self.raster, (width, height), picture
-        _texture(self._scan, GL.GL_RGBA16F, self.raster, _texels(picture, np.float16), is_same)
+        before = self._scans.get(divide)
+        texture = before.texture if before else int(GL.glGenTextures(1))
+        is_same = before is not None and before.picture.shape == picture.shape
+        _texture(texture, GL.GL_RGBA16F, (width, height), _texels(picture, np.float16), is_same)
+        self._scans[divide] = Scanned(frame, texture, picture)
 
-    def draw(self, canvas: Canvas, program: Expression, inputs: Inputs, pixel_aspect: float) -> None:
-        """Draw what `program` makes of the frame into a canvas of its raster.
+    def held(self, frame: int) -> list[int]:
+        """Return by what the rasters are divided at which the scan's `frame` is here, the finest first."""
+        return sorted(divide for divide, scanned in self._scans.items() if scanned.frame == frame)
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether no frame has been taken yet."""
+        return not self._scans
+
+    def draw(
+        self, canvas: Canvas, divide: int, program: Expression, inputs: Inputs, pixel_aspect: float
+    ) -> None:
+        """Draw what `program` makes of the frame that was taken at `divide` into a canvas.
 
         Plain functions of arrays, which no shader can do, are done on the processor before. Raises BadInput
         for what one of them raises.
         """
-        pictures = {SCAN: self._scan}
+        scanned = self._scans[divide]
+        raster = scanned.picture.shape[2], scanned.picture.shape[1]
+        pictures = {SCAN: scanned.texture}
         calls = self.chain.settled(program).calls
-        if calls and self._picture is not None:
-            made = call_pictures(calls, inputs, {SCAN: self._picture}, self._run_on_processor)
+        if calls:
+            made = call_pictures(calls, inputs, {SCAN: scanned.picture}, self._run_on_processor)
             for place, (name, picture) in enumerate(made.items()):
                 if place == len(self._called):
                     self._called.append(int(GL.glGenTextures(1)))
-                _texture(self._called[place], GL.GL_RGBA32F, self.raster, _texels(picture, np.float32))
+                _texture(self._called[place], GL.GL_RGBA32F, raster, _texels(picture, np.float32))
                 pictures[name] = self._called[place]
-        canvas.bind(self.raster)
-        self.chain.draw(program, inputs, pictures, self.raster, pixel_aspect)
+        canvas.bind(raster)
+        self.chain.draw(program, inputs, pictures, raster, pixel_aspect)
 
     def _run_on_processor(self, program: Expression, pictures: Mapping[str, Picture]) -> Picture:
         return np.asarray(self._processor.run(program, pictures), np.float32)
@@ -187,7 +213,7 @@ class Painter:
         self.chain.delete()
         for canvas in (self.graded, self.other, self._shown):
             canvas.delete()
-        GL.glDeleteTextures([self._scan, *self._called])
+        GL.glDeleteTextures([*(scanned.texture for scanned in self._scans.values()), *self._called])
         self._processor.close()
         GL.glDeleteVertexArrays(1, [self._corners])
         GL.glDeleteProgram(self._display)

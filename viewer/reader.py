@@ -25,18 +25,18 @@ _CODES = picture(SCAN)
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """A frame to be read, its raster divided by `divide` in both directions."""
+    """A frame to be read, at each of the rasters that `divides` makes of the scan's, in both directions."""
 
     frame: int
-    divide: int
+    divides: tuple[int, ...] = (1,)
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a wish brought: the scan's picture (3, h, w), or a sentence about why there is none."""
+    """What a wish brought: the scan's pictures (3, h, w) by what divided them, or why there are none."""
 
     wish: Wish
-    picture: Picture | None
+    pictures: dict[int, Picture]
     said: str = ""
 
 
@@ -78,12 +78,12 @@ class Reader:
                     # A scan that was away and has come back is opened again.
                     scan = scan or reel_scan(self._reel, self._reel_file)
                     found = run.run(_CODES, {SCAN: scan.read_coded(wish.frame)})
-                    self._answered(Answer(wish, smaller(found, wish.divide)))
+                    self._answered(Answer(wish, {d: smaller(found, d) for d in wish.divides}))
                 except Exception as error:  # whatever a damaged file does, the desk lives on
                     if scan is not None:
                         scan.close()
                         scan = None
-                    self._answered(Answer(wish, None, _sentence(wish, error)))
+                    self._answered(Answer(wish, {}, _sentence(wish, error)))
         if scan is not None:
             scan.close()
 

@@ -58,8 +58,13 @@ class Shown:
         self._counted: Any = None
         self._strip: Any = None
         self._strip_is_old = True
+        self._strip_waits = False
         self._said_of_scan = ""
         self._moved_at = self._counted_at = 0
+        self._turned_at = -REST
+        self._settings: Settings | None = None
+        self._taken = 0
+        self._is_coarse = False
         self._divided = 0
 
     def close(self) -> None:
@@ -77,17 +82,21 @@ class Shown:
         """Whether everything on the screen is what the desk holds."""
         all_read = self._drawn is not None or bool(self._screen.trouble)
         lacks = self._strip is None or self._film.lacks(self._strip[0])
-        return all_read and self._counted == self._drawn and not self._strip_is_old and not lacks
+        return (
+            all_read
+            and self._counted == self._drawn
+            and not (self._strip_is_old or self._strip_waits or lacks)
+        )
 
     def follow(self, now: int) -> None:
         """Bring the screen up to date as far as that goes without waiting."""
         self._ask(now)
         self._take()
-        if self.painter.raster != (0, 0):
+        if not self.painter.is_empty:
             self._draw(now)
             self._show()
             self._count(now)
-        self._draw_strip()
+        self._draw_strip(now)
         self._measure(now)
 
     def wait(self, now: int) -> int | None:
@@ -96,6 +105,8 @@ class Shown:
         waits = [desk.transport.wait(now), desk.recovery.wait(desk.reel, now)]
         if self._divided > 1:
             waits.append(max(0, self._moved_at + REST - now))
+        if self._divided > 1 or self._is_coarse or self._strip_waits:
+            waits.append(max(0, self._turned_at + REST - now))
         if self._counted != self._drawn:
             waits.append(max(0, self._counted_at + BETWEEN - now))
         return min((w for w in waits if w is not None), default=None)
@@ -108,7 +119,7 @@ class Shown:
         if self._wish is None or desk.frame != self._wish.frame:
             self._moved_at = now
         at_rest = now - self._moved_at >= REST and not desk.transport.is_moving(now)
-        wish = Wish(desk.frame, 1 if at_rest or not is_large else 2)
+        wish = Wish(desk.frame, (1,) if not is_large else (2, 1) if at_rest else (2,))
         if wish != self._wish:
             self._wish, self._due = wish, due
             self._reader.ask(wish)
@@ -123,38 +134,47 @@ class Shown:
         if newest is None:
             return
         self._screen.trouble = self._said_of_scan = newest.said
-        if newest.picture is not None:
-            self.painter.take(newest.picture)
-            self._screen.scanned = newest.picture
+        if newest.pictures:
+            for divide, picture in newest.pictures.items():
+                self.painter.take(newest.wish.frame, divide, picture)
+            self._taken = newest.wish.frame
+            self._divided = min(newest.pictures)
+            self._screen.scanned = newest.pictures[self._divided]
             self._drawn = None
-            self._divided = newest.wish.divide
             if self._due is not None and self._due.frame == newest.wish.frame:
                 self._desk.transport = self._desk.transport.seen(self._due)
 
     def _draw(self, now: int) -> None:
         settings = self._desk.settings
         wanted = (settings, self._desk.compare, self._desk.compared)
-        if self._drawn is not None and self._drawn[:3] == wanted:
+        if self._settings is not None and settings != self._settings:
+            self._turned_at = now
+        self._settings = settings
+        # While a control is turned the coarser raster is drawn: it is quick, and the hand sees no difference.
+        held = self.painter.held(self._taken)
+        divide = held[-1] if now - self._turned_at < REST else held[0]
+        if self._drawn is not None and self._drawn[:4] == (*wanted, divide):
             return
+        self._is_coarse = divide != held[0]
         try:
-            self._chain(self.painter.graded, settings)
+            self._chain(self.painter.graded, divide, settings)
             if self._desk.compare != "graded":
-                self._chain(self.painter.other, self._desk.compared)
+                self._chain(self.painter.other, divide, self._desk.compared)
             self._screen.trouble = self._said_of_scan
         except BadInput as error:
             self._screen.trouble = str(error)
         except Exception as error:  # whatever a plug-in or a driver does, the desk lives on
             self._screen.trouble = f"The chain cannot be drawn ({error}); undo the last change."
         # What is drawn last has no equal: two frames may have the same settings.
-        self._drawn = (*wanted, object())
+        self._drawn = (*wanted, divide, object())
 
-    def _chain(self, canvas: Canvas, settings: Settings) -> None:
+    def _chain(self, canvas: Canvas, divide: int, settings: Settings) -> None:
         from fractions import Fraction
 
         program: Expression = self._program.expression(settings)
         numbers = self._program.numbers(settings)
         aspect = float(Fraction(self._desk.reel.scan.pixel_aspect))
-        self.painter.draw(canvas, program, numbers, aspect)
+        self.painter.draw(canvas, divide, program, numbers, aspect)
 
     def _show(self) -> None:
         desk, view = self._desk, self._screen.picture
@@ -183,19 +203,17 @@ class Shown:
             before = clipped(self._screen.scanned)
             scopes.clipped_before = (before.low_any, before.high_any)
 
-    def _draw_strip(self) -> None:
+    def _draw_strip(self, now: int) -> None:
         strip, desk = self._screen.strip, self._desk
         if strip.span[1] <= strip.span[0] + 1:
             return
         count = max(1, round(self._screen.strip_width / max(1.0, self._film.width * self._screen.scale)))
         frames = spread(strip.span, count, desk.reel.scan.frames)
         wanted = (frames, desk.reel)
-        if (
-            self._strip_is_old
-            or self._strip is None
-            or wanted[0] != self._strip[0]
-            or wanted[1] is not self._strip[1]
-        ):
+        is_new = self._strip is None or wanted[0] != self._strip[0] or wanted[1] is not self._strip[1]
+        # While a control is turned the small pictures wait: the hand looks at the large one.
+        self._strip_waits = is_new and self._strip is not None and now - self._turned_at < REST
+        if (is_new or self._strip_is_old) and not self._strip_waits:
             self._strip_is_old = False
             self._strip = wanted
             write_texture(strip.texture, self._film.drawn(desk.reel, frames))

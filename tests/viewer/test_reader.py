@@ -21,18 +21,19 @@ def reader(reel_file):
 
 def test_a_frame_is_read_as_the_scan_holds_it(reader, scan_file):
     reading, answers = reader
-    reading.ask(Wish(17, 1))
+    reading.ask(Wish(17))
     answer = answers.get(timeout=30)
     with open_scan(scan_file) as scan:
-        np.testing.assert_array_equal(answer.picture, scan.read(17))
-    reading.ask(Wish(17, 2))
-    assert answers.get(timeout=30).picture.shape == (3, 48, 64)
+        np.testing.assert_array_equal(answer.pictures[1], scan.read(17))
+    reading.ask(Wish(17, (2, 1)))
+    both = answers.get(timeout=30).pictures
+    assert {d: p.shape for d, p in both.items()} == {2: (3, 48, 64), 1: (3, 96, 128)}
 
 
 def test_the_newest_wish_wins(reader):
     reading, answers = reader
     for frame in range(40):
-        reading.ask(Wish(frame, 1))
+        reading.ask(Wish(frame))
     found = []
     while not found or found[-1] != 39:
         found.append(answers.get(timeout=30).wish.frame)
@@ -50,13 +51,13 @@ def test_a_scan_that_goes_away_is_a_sentence_and_one_that_comes_back_is_read(ree
     own.rename(tmp_path / "away.mkv")
     answers = queue.SimpleQueue()
     reading = Reader(reel, reel_file, answers.put)
-    reading.ask(Wish(3, 1))
+    reading.ask(Wish(3))
     answer = answers.get(timeout=30)
-    assert answer.picture is None
+    assert answer.pictures == {}
     assert "own.mkv does not exist" in answer.said
     (tmp_path / "away.mkv").rename(own)
-    reading.ask(Wish(3, 1))
-    assert answers.get(timeout=30).picture is not None
+    reading.ask(Wish(3))
+    assert answers.get(timeout=30).pictures
     reading.close()
 
 

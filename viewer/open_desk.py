@@ -6,7 +6,7 @@ from pathlib import Path
 
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.store import load
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.host.installed import installed
 from lamphouse.viewer.desk import Desk
 
@@ -34,6 +34,9 @@ def draw_desk(
     if picture.suffix.lower() != ".png":
         raise BadInput(f"{picture}: the desk's picture is a PNG file; give a name that ends in .png.")
     desk = _desk(reel_file)
+    names = [ref.name for ref in desk.reel.chain.nodes]
+    if node and node not in names:
+        raise BadInput(f"The chain has no node {node}{near_names(node, names)}.")
     desk.go_to(counter(desk.reel).find(at), 0)
     with Window(desk, size, scale, is_seen=False) as window:
         window.screen.node = node

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.glsl.context import opened
 from lamphouse.viewer.glsl.opengl import GL, glfw
 from lamphouse.viewer.gui import gui
 from lamphouse.viewer.hands import EVERY, Hands
@@ -50,7 +51,7 @@ class Window:
         self, desk: Desk, size: tuple[int, int], scale: float = 0.0, *, is_seen: bool = True
     ) -> None:
         self._desk, self._size, self._is_seen = desk, size, is_seen
-        self._window = _opened(size, desk.reel_file.name, is_seen)
+        self._window = opened(glfw, size, f"{desk.reel_file.name} - Lamphouse", is_seen=is_seen)
         glfw.make_context_current(self._window)
         self.screen = Screen(scale=scale or _content_scale(self._window, is_seen))
         self._settling = SETTLING
@@ -178,28 +179,6 @@ class Window:
         glfw.set_window_should_close(window, False)
         self.screen.asks_to_quit = not self._desk.is_saved
         self.screen.is_over = self._desk.is_saved
-
-
-def _opened(size: tuple[int, int], title: str, is_seen: bool) -> Any:
-    if not is_seen:
-        glfw.init_hint(glfw.PLATFORM, glfw.PLATFORM_NULL)
-    if not glfw.init():
-        raise BadInput("There is no screen to open a window on; the desk needs one, or --picture FILE.png.")
-    glfw.default_window_hints()
-    hints = {
-        glfw.CONTEXT_CREATION_API: glfw.EGL_CONTEXT_API,
-        glfw.CONTEXT_VERSION_MAJOR: 3,
-        glfw.CONTEXT_VERSION_MINOR: 3,
-        glfw.OPENGL_PROFILE: glfw.OPENGL_CORE_PROFILE,
-        glfw.OPENGL_FORWARD_COMPAT: True,
-    }
-    for hint, value in hints.items():
-        glfw.window_hint(hint, value)
-    window = glfw.create_window(*size, f"{title} - Lamphouse", None, None)
-    if not window:
-        glfw.terminate()
-        raise BadInput("OpenGL 3.3 cannot be had here; install a graphics driver, or Mesa.")
-    return window
 
 
 def _content_scale(window: Any, is_seen: bool) -> float:

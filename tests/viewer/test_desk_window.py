@@ -97,13 +97,15 @@ def test_a_plug_in_that_breaks_and_a_scan_that_is_gone_leave_the_desk_alive(grap
     assert drawn(reel_file, tmp_path, "gone", scan=gone).shape == (600, 800, 3)
 
 
-def test_a_bad_size_and_a_wrong_ending_are_one_sentence(reel_file):
+def test_what_cannot_be_opened_is_one_sentence(reel_file):
     for words in (
+        [],  # there is no screen
         ["--size", "wide"],
         ["--picture", "desk.jpg"],
         ["--picture", "d.png", "--at", "12:00:00:00"],
+        ["--picture", "d.png", "--node", "nope"],
     ):
-        done = lamphouse("desk", reel_file, *words)
+        done = lamphouse("desk", reel_file, *words, env=os.environ | {"DISPLAY": "", "WAYLAND_DISPLAY": ""})
         assert (done.returncode, len(done.stderr.strip().splitlines())) == (2, 1), done.stderr
 
 

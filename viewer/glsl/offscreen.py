@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from ctypes import c_void_p
 from types import TracebackType
 from typing import Any
@@ -11,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.glsl.context import opened
 
 
 class Offscreen:
@@ -35,7 +35,7 @@ class Offscreen:
                 f"There are no graphics here ({error}); install the desk's libraries with Lamphouse."
             ) from error
         self._gl, self._glfw = GL, glfw
-        self._window = _open(glfw)
+        self._window = opened(glfw, is_seen=False)
         glfw.make_context_current(self._window)
         self._framebuffer = int(GL.glGenFramebuffers(1))
         self._drawn = self._texture(None)
@@ -81,32 +81,3 @@ class Offscreen:
             gl.glTexParameteri(gl.GL_TEXTURE_2D, name, gl.GL_NEAREST)
         gl.glTexImage2D(gl.GL_TEXTURE_2D, 0, gl.GL_RGBA32F, width, height, 0, gl.GL_RGBA, gl.GL_FLOAT, texels)
         return texture
-
-
-def _open(glfw: Any) -> Any:
-    """Return a window of the null platform, which nobody sees, whose context is made by EGL."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # the reason is asked for below
-        glfw.init_hint(glfw.PLATFORM, glfw.PLATFORM_NULL)
-        window = _window(glfw) if glfw.init() else None
-    if not window:
-        reason = (glfw.get_error()[1] or b"no reason was given").decode(errors="replace")
-        glfw.terminate()
-        raise BadInput(
-            f"There are no graphics here: OpenGL 3.3 cannot be had by EGL ({reason}); "
-            "install a graphics driver, or Mesa."
-        )
-    return window
-
-
-def _window(glfw: Any) -> Any:
-    glfw.default_window_hints()
-    for hint, value in (
-        (glfw.CONTEXT_CREATION_API, glfw.EGL_CONTEXT_API),
-        (glfw.CONTEXT_VERSION_MAJOR, 3),
-        (glfw.CONTEXT_VERSION_MINOR, 3),
-        (glfw.OPENGL_PROFILE, glfw.OPENGL_CORE_PROFILE),
-        (glfw.OPENGL_FORWARD_COMPAT, True),
-    ):
-        glfw.window_hint(hint, value)
-    return glfw.create_window(16, 16, "", None, None)

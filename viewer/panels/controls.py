@@ -27,7 +27,7 @@ def controls(desk: Desk, screen: Screen) -> None:
     cue = desk.holding
     where = f"{cue.name or 'cue'} at {desk.readings(cue.frame).timecode}" if cue else "a new cue at the start"
     moving = desk.cues.arriving(desk.frame) is not None
-    said = f"Changes belong to {where}" + (", on its way to the next." if moving else ".")
+    said = f"Belongs to {where}" + (", moving" if moving else "")
     imgui.text_colored(imgui.ImVec4(*(look.ACCENT if moving else look.QUIET)), said)
     gone = {ref.name for ref in missing(desk.reel.chain, desk.catalogue)}
     for ref in desk.reel.chain.nodes:

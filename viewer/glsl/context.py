@@ -1,0 +1,46 @@
+"""A GL 3.3 core context with a window that is seen, or with one of the null platform, which nobody sees."""
+
+from __future__ import annotations
+
+import warnings
+from typing import Any
+
+from lamphouse.nodes.errors import BadInput
+
+SMALLEST = (16, 16)
+
+
+def opened(glfw: Any, size: tuple[int, int] = SMALLEST, title: str = "", *, is_seen: bool) -> Any:
+    """Return a GLFW window with such a context, GLFW being initialised. Raises BadInput where there is none."""
+    with warnings.catch_warnings(record=True) as said:
+        warnings.simplefilter("always")
+        if not is_seen:
+            glfw.init_hint(glfw.PLATFORM, glfw.PLATFORM_NULL)
+        is_there = glfw.init()
+        window = _window(glfw, size, title) if is_there else None
+    if window:
+        return window
+    glfw.terminate()
+    # GLFW's own words come as (65550) b'words'.
+    reason = str(said[-1].message).partition("b'")[2].strip("' ") if said else "no reason was given"
+    if is_seen and not is_there:
+        raise BadInput(
+            f"There is no screen to open a window on ({reason}); the desk needs one, or --picture FILE.png."
+        )
+    raise BadInput(
+        f"There are no graphics here: OpenGL 3.3 cannot be had by EGL ({reason}); "
+        "install a graphics driver, or Mesa."
+    )
+
+
+def _window(glfw: Any, size: tuple[int, int], title: str) -> Any:
+    glfw.default_window_hints()
+    for hint, value in (
+        (glfw.CONTEXT_CREATION_API, glfw.EGL_CONTEXT_API),
+        (glfw.CONTEXT_VERSION_MAJOR, 3),
+        (glfw.CONTEXT_VERSION_MINOR, 3),
+        (glfw.OPENGL_PROFILE, glfw.OPENGL_CORE_PROFILE),
+        (glfw.OPENGL_FORWARD_COMPAT, True),
+    ):
+        glfw.window_hint(hint, value)
+    return glfw.create_window(*size, title, None, None)

@@ -28,16 +28,11 @@ from lamphouse.nodes.signals import (
 from lamphouse.nodes.trace import Expression
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.glsl.settled import call_pictures
-from lamphouse.viewer.glsl.shader import ChainShader
+from lamphouse.viewer.glsl.shader import ChainShader, linked
 
 Picture = NDArray[np.float32]
 STATED: Final = "BT.1886, shown as sRGB"
 
-_CORNERS: Final = """#version 330 core
-void main() {
-    gl_Position = vec4(4.0 * float(gl_VertexID == 1) - 1.0, 4.0 * float(gl_VertexID == 2) - 1.0, 0.0, 1.0);
-}
-"""
 _DISPLAY: Final = f"""#version 330 core
 uniform sampler2D graded;
 uniform sampler2D other;
@@ -131,7 +126,7 @@ class Painter:
         self._shown = Canvas(GL.GL_RGBA8)
         self._scans: dict[int, Scanned] = {}
         self._corners = int(GL.glGenVertexArrays(1))
-        self._display = _linked()
+        self._display = linked(_DISPLAY)
         self._called: list[int] = []
         self._processor = open_run()
 
@@ -248,19 +243,3 @@ def _texture(
     for name in (GL.GL_TEXTURE_WRAP_S, GL.GL_TEXTURE_WRAP_T):
         GL.glTexParameteri(GL.GL_TEXTURE_2D, name, GL.GL_CLAMP_TO_EDGE)
     GL.glTexImage2D(GL.GL_TEXTURE_2D, 0, inner, *size, 0, GL.GL_RGBA, kind, texels)
-
-
-def _linked() -> int:
-    program = int(GL.glCreateProgram())
-    for kind, text in ((GL.GL_VERTEX_SHADER, _CORNERS), (GL.GL_FRAGMENT_SHADER, _DISPLAY)):
-        part = int(GL.glCreateShader(kind))
-        GL.glShaderSource(part, text)
-        GL.glCompileShader(part)
-        if not GL.glGetShaderiv(part, GL.GL_COMPILE_STATUS):
-            raise RuntimeError(f"The display step does not compile: {GL.glGetShaderInfoLog(part)!r}")
-        GL.glAttachShader(program, part)
-        GL.glDeleteShader(part)
-    GL.glLinkProgram(program)
-    if not GL.glGetProgramiv(program, GL.GL_LINK_STATUS):
-        raise RuntimeError(f"The display step does not link: {GL.glGetProgramInfoLog(program)!r}")
-    return program

@@ -16,9 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.cues.rate import nominal
-from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.colorimetry import colour_science, lab_of_video
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.signals import light_from_video
 
 Pixels = NDArray[Any]  # (n, 3), video signal
 
@@ -66,15 +65,6 @@ def visibility(pixels_at: Callable[[int], Pixels], start: int, stop: int, rate: 
     return Visibility(
         steps, float(steps[at]), start + at + 1, float(seconds[second_at]), start + second_at + apart
     )
-
-
-def lab_of_video(video: Pixels) -> NDArray[np.float64]:
-    """Return CIELAB (n, 3) under D65 of video signal (n, 3), as a screen of BT.709 and BT.1886 shows it."""
-    colour = colour_science()
-    space = colour.RGB_COLOURSPACES["ITU-R BT.709"]
-    light = light_from_video(np.clip(video, 0, None).astype(np.float64))
-    xyz = light @ np.asarray(space.matrix_RGB_to_XYZ, np.float64).T
-    return np.asarray(colour.XYZ_to_Lab(xyz, space.whitepoint), np.float64)
 
 
 def _largest(before: NDArray[np.float64], after: NDArray[np.float64]) -> NDArray[np.float64]:

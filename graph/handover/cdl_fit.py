@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.handover.cdl import Cdl
-from lamphouse.nodes.colorimetry import colour_science
-from lamphouse.nodes.signals import light_from_video
+from lamphouse.nodes.colorimetry import colour_science, lab_of_video
 
 # Pixels that the fit looks at; the errors are measured over all that are given.
 FITTED: Final = 4000
@@ -42,10 +41,10 @@ def fit_cdl(codes: Pixels, meant: Pixels) -> Fit:
     from scipy.optimize import least_squares
 
     every = max(1, codes.shape[1] // FITTED)
-    some, wanted = codes[:, ::every].astype(np.float64), _lab(meant[:, ::every])
+    some, wanted = codes[:, ::every].astype(np.float64), lab_of_video(meant[:, ::every].T)
 
     def misses(numbers: NDArray[np.float64]) -> NDArray[np.float64]:
-        return (_lab(_of(numbers).apply(some)) - wanted).ravel()
+        return (lab_of_video(_of(numbers).apply(some).T) - wanted).ravel()
 
     # Shadows of a code or two are steep in CIELAB: the soft loss keeps a few of them from ruling the rest.
     found = least_squares(misses, NEUTRAL, bounds=(LOW, HIGH), loss="soft_l1", x_scale=0.1)
@@ -55,7 +54,7 @@ def fit_cdl(codes: Pixels, meant: Pixels) -> Fit:
 def judged(cdl: Cdl, codes: Pixels, meant: Pixels) -> Fit:
     """Return how near `cdl` comes. Source: Sharma, Wu and Dalal (2005), in colour-science."""
     errors = colour_science().delta_E(
-        _lab(cdl.apply(codes.astype(np.float64))), _lab(meant), method="CIE 2000"
+        lab_of_video(cdl.apply(codes.astype(np.float64)).T), lab_of_video(meant.T), method="CIE 2000"
     )
     most = float(np.percentile(errors, 95))
     return Fit(cdl, float(errors.mean()), most, float(errors.max()), errors.size)
@@ -64,12 +63,3 @@ def judged(cdl: Cdl, codes: Pixels, meant: Pixels) -> Fit:
 def _of(numbers: NDArray[np.float64]) -> Cdl:
     values = [float(n) for n in numbers]
     return Cdl(tuple(values[:3]), tuple(values[3:6]), tuple(values[6:9]), values[9])  # type: ignore[arg-type]
-
-
-def _lab(video: Pixels) -> NDArray[np.float64]:
-    """Return CIELAB (n, 3) under D65 of video signal, as a screen of BT.709 and BT.1886 shows it."""
-    colour = colour_science()
-    space = colour.RGB_COLOURSPACES["ITU-R BT.709"]
-    light = light_from_video(np.clip(video.T, 0, None).astype(np.float64))
-    xyz = light @ np.asarray(space.matrix_RGB_to_XYZ, np.float64).T
-    return np.asarray(colour.XYZ_to_Lab(xyz, space.whitepoint), np.float64)

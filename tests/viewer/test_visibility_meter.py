@@ -7,9 +7,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.colorimetry import colour_science, lab_of_video
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.visibility import MARK, lab_of_video, visibility
+from lamphouse.viewer.visibility import MARK, visibility
 
 # Pairs of CIELAB and their difference: Sharma, Wu and Dalal (2005), table 1, rows of colours within BT.709.
 PAIRS = (

@@ -11,7 +11,7 @@ SMALLEST = (16, 16)
 
 
 def opened(glfw: Any, size: tuple[int, int] = SMALLEST, title: str = "", *, is_seen: bool) -> Any:
-    """Return a GLFW window with such a context, GLFW being initialised. Raises BadInput where there is none."""
+    """Return a GLFW window with such a context, GLFW initialised. Raises BadInput where there is none."""
     with warnings.catch_warnings(record=True) as said:
         warnings.simplefilter("always")
         if not is_seen:

@@ -18,7 +18,7 @@ from lamphouse.viewer.glsl.textures import ConstantTables, TableTexture
 KEPT: Final = 16  # shaders: to go back to a choice compiles nothing
 
 # One triangle that covers the whole raster.
-_CORNERS: Final = """#version 330 core
+CORNERS: Final = """#version 330 core
 void main() {
     gl_Position = vec4(4.0 * float(gl_VertexID == 1) - 1.0, 4.0 * float(gl_VertexID == 2) - 1.0, 0.0, 1.0);
 }
@@ -120,7 +120,7 @@ class _Compiled:
 
     def __init__(self, source: Source) -> None:
         _check_room(source)
-        self._program = _linked(source.text)
+        self._program = linked(source.text)
         self.tables: dict[int, TableTexture] = {}
         names = ("centre", "pixel", "singles", "columns")
         self._places = {name: GL.glGetUniformLocation(self._program, name) for name in names}
@@ -162,9 +162,13 @@ def _check_room(source: Source) -> None:
         )
 
 
-def _linked(text: str) -> int:
+def linked(text: str) -> int:
+    """Return the GL program that draws the fragment shader `text` over the whole raster.
+
+    Raises BadInput where this GL cannot hold it, and RuntimeError for a text that is none.
+    """
     program = int(GL.glCreateProgram())
-    parts = [_part(GL.GL_VERTEX_SHADER, _CORNERS), _part(GL.GL_FRAGMENT_SHADER, text)]
+    parts = [_part(GL.GL_VERTEX_SHADER, CORNERS), _part(GL.GL_FRAGMENT_SHADER, text)]
     for part in parts:
         GL.glAttachShader(program, part)
     GL.glLinkProgram(program)

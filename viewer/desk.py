@@ -36,8 +36,9 @@ from lamphouse.viewer.recovery import Recovery
 from lamphouse.viewer.transport import Transport
 
 HALF: Final = 0.5
-COMPARISONS: Final = ("graded", "as scanned", "wipe")
-AGAINST: Final = ("the scan", "the copied cue")
+# How the picture is shown, and what it is held against.
+GRADED, OTHER, WIPE = "graded", "other", "wipe"
+SCANNED, COPIED, STILL = "as scanned", "copied cue", "kept still"
 
 
 class Desk:
@@ -52,12 +53,12 @@ class Desk:
         self.transport = Transport(reel.scan.frames, counter(reel).rate)
         self.frame = 0
         self.said = ""
-        self.compare = COMPARISONS[0]
+        self.compare = GRADED
         self.wipe = HALF
         self.copied: int | None = (
             None  # the cue whose settings others may take, and the picture be held against
         )
-        self.against = AGAINST[0]
+        self.against = SCANNED
         self._cues: tuple[Reel, CueList] | None = None
 
     @property
@@ -232,7 +233,7 @@ class Desk:
     def compared(self) -> Settings:
         """The settings that the picture is held against: none at all, or those of the copied cue."""
         copied = cue_at(self.reel, self.copied) if self.copied is not None else None
-        if self.against == AGAINST[0] or copied is None:
+        if self.against != COPIED or copied is None:
             return self.controls.neutral
         return self.cues.held(self.cues.holding(copied.frame))
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.desk import GRADED, OTHER, Desk
 from lamphouse.viewer.screen import Screen
 
 Act = Callable[[Desk, Screen], object]
@@ -25,7 +25,7 @@ class Key:
 
 
 def _compared(desk: Desk, screen: Screen) -> None:
-    desk.compare = "graded" if desk.compare == "as scanned" else "as scanned"
+    desk.compare = GRADED if desk.compare == OTHER else OTHER
 
 
 def _quit(desk: Desk, screen: Screen) -> None:
@@ -49,7 +49,7 @@ KEYS: Final = (
     Key("Home", "The first frame.", "home", lambda d, s: d.go_to(0, s.now)),
     Key("End", "The last frame.", "end", lambda d, s: d.go_to(d.reel.scan.frames - 1, s.now)),
     Key("Return", "A new cue at the playhead.", "enter", lambda d, s: d.store(), action="store_cue"),
-    Key("B", "The picture as scanned, and back.", "b", _compared, action="compare"),
+    Key("B", "What the picture is held against, and back.", "b", _compared, action="compare"),
     Key("Ctrl Z", "Undo.", "z", lambda d, s: d.undo(), is_control=True, action="undo"),
     Key("Ctrl Y", "Redo.", "y", lambda d, s: d.redo(), is_control=True, action="redo"),
     Key("Ctrl S", "Save.", "s", lambda d, s: d.save(), is_control=True, action="save"),

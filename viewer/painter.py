@@ -91,6 +91,11 @@ class Canvas:
                 GL.GL_FRAMEBUFFER, GL.GL_COLOR_ATTACHMENT0, GL.GL_TEXTURE_2D, self.texture, 0
             )
 
+    def write(self, picture: Picture) -> None:
+        """Put a picture (3, height, width) in."""
+        self.bind((picture.shape[2], picture.shape[1]))
+        _texture(self.texture, self._inner, self.size, _texels(picture, np.float32))
+
     def read(self) -> Picture:
         """Return what was drawn, (3, height, width)."""
         width, height = self.size

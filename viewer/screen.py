@@ -56,6 +56,7 @@ class Screen:
     strip: Strip = field(default_factory=Strip)
     graded: NDArray[np.float32] | None = None  # what the scopes count, (3, h, w)
     scanned: NDArray[np.float32] | None = None
+    still: NDArray[np.float32] | None = None  # kept to hold others against, (3, h, w) of video signal
     stated: str = ""
     trouble: str = ""  # why there is no newer picture
     place: str = ""  # what is being typed as a place

@@ -10,7 +10,7 @@ from lamphouse.graph.chain.program import Program
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.trace import Expression
 from lamphouse.nodes.values import Settings
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.desk import GRADED, OTHER, STILL, WIPE, Desk
 from lamphouse.viewer.film_strip import FilmStrip, spread
 from lamphouse.viewer.meter import Meter
 from lamphouse.viewer.painter import STATED, Canvas, Painter, write_texture
@@ -146,20 +146,21 @@ class Shown:
 
     def _draw(self, now: int) -> None:
         settings = self._desk.settings
-        wanted = (settings, self._desk.compare, self._desk.compared)
+        still = id(self._screen.still) if self._desk.against == STILL else None
+        wanted = (settings, self._desk.compare, self._desk.compared, still)
         if self._settings is not None and settings != self._settings:
             self._turned_at = now
         self._settings = settings
         # While a control is turned the coarser raster is drawn: it is quick, and the hand sees no difference.
         held = self.painter.held(self._taken)
         divide = held[-1] if now - self._turned_at < REST else held[0]
-        if self._drawn is not None and self._drawn[:4] == (*wanted, divide):
+        if self._drawn is not None and self._drawn[:5] == (*wanted, divide):
             return
         self._is_coarse = divide != held[0]
         try:
             self._chain(self.painter.graded, divide, settings)
-            if self._desk.compare != "graded":
-                self._chain(self.painter.other, divide, self._desk.compared)
+            if self._desk.compare != GRADED:
+                self._other(divide)
             self._screen.trouble = self._said_of_scan
         except BadInput as error:
             self._screen.trouble = str(error)
@@ -167,6 +168,13 @@ class Shown:
             self._screen.trouble = f"The chain cannot be drawn ({error}); undo the last change."
         # What is drawn last has no equal: two frames may have the same settings.
         self._drawn = (*wanted, divide, object())
+
+    def _other(self, divide: int) -> None:
+        still = self._screen.still
+        if self._desk.against == STILL and still is not None:
+            self.painter.other.write(still)
+        else:
+            self._chain(self.painter.other, divide, self._desk.compared)
 
     def _chain(self, canvas: Canvas, divide: int, settings: Settings) -> None:
         from fractions import Fraction
@@ -180,7 +188,7 @@ class Shown:
         desk, view = self._desk, self._screen.picture
         if self.painter.graded.size == (0, 0):
             return
-        edge = {"graded": GONE, "as scanned": (1.0, 0.0, -2.0), "wipe": (1.0, 0.0, desk.wipe - 0.5)}
+        edge = {GRADED: GONE, OTHER: (1.0, 0.0, -2.0), WIPE: (1.0, 0.0, desk.wipe - 0.5)}
         limits = (-0.05, 1.05) if self._screen.limits else (0.0, 0.0)
         view.texture = self.painter.show(view.size, area_of(desk, view), edge[desk.compare], limits)
 

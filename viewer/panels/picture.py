@@ -10,9 +10,9 @@ from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.media.ycbcr import codes
 from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.desk import WIPE, Desk
 from lamphouse.viewer.painter import Area
-from lamphouse.viewer.panels.draw import image, text_at
+from lamphouse.viewer.panels.draw import box, image, text_at
 from lamphouse.viewer.screen import PictureView, Screen
 
 ZOOM_STEP: Final = 1.25
@@ -55,10 +55,18 @@ def picture(desk: Desk, screen: Screen, width: float, height: float) -> None:
         _dragged(desk, view, area, at)
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
         view.zoom, view.pan = 0.0, (0.0, 0.0)
-    if screen.trouble:
-        gap = 16 * screen.scale
-        text_at(at.x + gap, at.y + gap, screen.trouble, look.BRIGHT, view.size[0] - 2 * gap)
+    if said := screen.trouble or desk.said:
+        _said(said, at, view.size[0], 16 * screen.scale)
     _read_out(screen, at.x + 12 * screen.scale, at.y + view.size[1] - 26 * screen.scale)
+
+
+def _said(said: str, at: ImVec2, width: int, gap: float) -> None:
+    """Write a sentence over the head of the picture, on a ground that it can be read on."""
+    room = width - 4 * gap
+    wide, tall = imgui.calc_text_size(said, wrap_width=room)
+    left, top = at.x + 2 * gap, at.y + gap
+    box((left - gap / 2, top - gap / 2), (left + wide + gap / 2, top + tall + gap / 2), look.SURROUND, 0.85)
+    text_at(left, top, said, look.BRIGHT, room)
 
 
 def _pointed(screen: Screen, area: Area, at: ImVec2) -> None:
@@ -90,7 +98,7 @@ def _zoomed(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:
 
 def _dragged(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:
     delta = imgui.get_io().mouse_delta
-    if desk.compare == "wipe":
+    if desk.compare == WIPE:
         share = (imgui.get_mouse_pos().x - at.x - area.left) / area.width
         desk.wipe = min(max(share, 0.0), 1.0)
     elif view.zoom:
@@ -120,4 +128,6 @@ def _read_out(screen: Screen, x: float, y: float) -> None:
     text += "     " + "  ".join(f"{code:4d}" for code in ten)
     if screen.scanned is not None and screen.scanned.shape == screen.graded.shape:
         text += "     scan " + "  ".join(f"{s:.3f}" for s in screen.scanned[:, under[1], under[0]])
+    wide, tall = imgui.calc_text_size(text)
+    box((x - 6, y - 3), (x + wide + 6, y + tall + 3), look.SURROUND, 0.8)  # to be read on clouds as well
     text_at(x, y, text, look.TEXT)

@@ -75,9 +75,6 @@ def _bar(desk: Desk, screen: Screen) -> None:
     imgui.set_item_tooltip(
         "Then click on something that was grey or white: the balance of the gain makes it so"
     )
-    imgui.same_line()
-    unsaved = "" if desk.is_saved else ", not saved"
-    imgui.text_colored(ImVec4(*look.QUIET), f"{screen.stated}     {desk.reel_file.name}{unsaved}")
 
 
 def _against(desk: Desk, screen: Screen) -> None:

@@ -9,6 +9,7 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import Desk
 from lamphouse.viewer.marks import loop_about
+from lamphouse.viewer.panels.draw import text_at
 from lamphouse.viewer.screen import Screen
 
 MARGIN = 24  # frames before and after what a loop shows
@@ -40,6 +41,17 @@ def transport(desk: Desk, screen: Screen) -> None:
     imgui.same_line(0, 18 * screen.scale)
     imgui.align_text_to_frame_padding()
     imgui.text_colored(ImVec4(*look.QUIET), _speed(desk, now))
+    _on_the_right(desk, screen)
+
+
+def _on_the_right(desk: Desk, screen: Screen) -> None:
+    """Write which reel this is, whether it is saved, and how the picture is shown."""
+    file = desk.reel_file.name + ("" if desk.is_saved else ", not saved")
+    top = imgui.get_item_rect_min().y - 4 * screen.scale
+    for row, said in enumerate((file, screen.stated)):
+        wide, tall = imgui.calc_text_size(said)
+        right = imgui.get_window_size().x - 10 * screen.scale
+        text_at(right - wide, top + row * (tall + 4 * screen.scale), said)
 
 
 def _buttons(desk: Desk, screen: Screen) -> None:

@@ -21,6 +21,8 @@ class PictureView:
     size: tuple[int, int] = (1, 1)
     zoom: float = 0.0  # pixels of the window for one of the scan; 0 fits the picture in
     pan: tuple[float, float] = (0.0, 0.0)  # of the picture's middle, in pixels of the window
+    region: tuple[float, float, float, float] | None = None  # what the scopes count, in shares of the picture
+    corner: tuple[float, float] | None = None  # where a region that is being dragged began
     under: tuple[int, int] | None = None  # the pixel of the shown raster that the pointer is over
 
 

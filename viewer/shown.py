@@ -19,6 +19,7 @@ from lamphouse.viewer.reader import Answer, Reader, Wish
 from lamphouse.viewer.scopes.drawn import parade_drawn, plane_drawn
 from lamphouse.viewer.scopes.limits import clipped
 from lamphouse.viewer.scopes.parade import histogram, parade
+from lamphouse.viewer.scopes.region import pixels_of
 from lamphouse.viewer.scopes.tones import tones
 from lamphouse.viewer.scopes.vectorscope import vectorscope
 from lamphouse.viewer.screen import Screen
@@ -82,11 +83,12 @@ class Shown:
         """Whether everything on the screen is what the desk holds."""
         all_read = self._drawn is not None or bool(self._screen.trouble)
         lacks = self._strip is None or self._film.lacks(self._strip[0])
-        return (
-            all_read
-            and self._counted == self._drawn
-            and not (self._strip_is_old or self._strip_waits or lacks)
-        )
+        is_old = self._strip_is_old or self._strip_waits or lacks
+        return all_read and self._is_counted and not is_old
+
+    @property
+    def _is_counted(self) -> bool:
+        return self._drawn is None or self._counted == (self._drawn, self._screen.picture.region)
 
     def follow(self, now: int) -> None:
         """Bring the screen up to date as far as that goes without waiting."""
@@ -107,7 +109,7 @@ class Shown:
             waits.append(max(0, self._moved_at + REST - now))
         if self._divided > 1 or self._is_coarse or self._strip_waits:
             waits.append(max(0, self._turned_at + REST - now))
-        if self._counted != self._drawn:
+        if not self._is_counted:
             waits.append(max(0, self._counted_at + BETWEEN - now))
         return min((w for w in waits if w is not None), default=None)
 
@@ -193,22 +195,23 @@ class Shown:
         view.texture = self.painter.show(view.size, area_of(desk, view), edge[desk.compare], limits)
 
     def _count(self, now: int) -> None:
-        is_due = now - self._counted_at >= BETWEEN
-        if self._drawn is None or self._counted == self._drawn or not is_due:
+        if self._is_counted or now - self._counted_at < BETWEEN:
             return
-        self._counted, self._counted_at = self._drawn, now
+        self._counted, self._counted_at = (self._drawn, self._screen.picture.region), now
         if self.painter.graded.size == (0, 0):  # the chain could not be drawn even once
             return
         scopes, picture = self._screen.scopes, self.painter.graded.read()
         self._screen.graded = picture
-        write_texture(scopes.parade, parade_drawn(parade(picture)))
-        write_texture(scopes.plane, plane_drawn(vectorscope(picture)))
-        scopes.histogram = histogram(picture).counts
-        scopes.tones = tones(picture)
-        after = clipped(picture)
+        region = pixels_of(self._screen.picture.region, picture)
+        write_texture(scopes.parade, parade_drawn(parade(picture, region)))
+        write_texture(scopes.plane, plane_drawn(vectorscope(picture, region=region)))
+        scopes.histogram = histogram(picture, region).counts
+        scopes.tones = tones(picture, region=region)
+        after = clipped(picture, region)
         scopes.clipped = (after.low_any, after.high_any)
         if self._screen.scanned is not None:
-            before = clipped(self._screen.scanned)
+            scanned = self._screen.scanned
+            before = clipped(scanned, pixels_of(self._screen.picture.region, scanned))
             scopes.clipped_before = (before.low_any, before.high_any)
 
     def _draw_strip(self, now: int) -> None:

@@ -11,6 +11,7 @@ from lamphouse.viewer import look  # noqa: E402
 from lamphouse.viewer.gui import gui  # noqa: E402
 from lamphouse.viewer.keys import KEYS, take_keys  # noqa: E402
 from lamphouse.viewer.scopes.parade import histogram  # noqa: E402
+from lamphouse.viewer.scopes.region import pixels_of  # noqa: E402
 from lamphouse.viewer.scopes.tones import tones  # noqa: E402
 from lamphouse.viewer.screen import Screen  # noqa: E402
 
@@ -143,6 +144,24 @@ def test_zooming_into_the_picture_keeps_what_is_under_the_pointer(hand):
     hand.frame()
     assert hand.screen.picture.zoom > 0
     assert hand.screen.picture.under == pytest.approx(under, abs=1)
+
+
+def test_the_right_button_marks_what_the_scopes_count_and_a_right_click_takes_all_again(hand):
+    view = hand.screen.picture
+    hand.move(300, 150)
+    hand.press(1)
+    for x, y in ((340, 200), (450, 300)):
+        hand.move(x, y)
+    hand.release(1)
+    left, top, right, bottom = view.region
+    assert 0 < left < right < 1
+    assert 0 < top < bottom < 1
+    assert pixels_of(view.region, hand.screen.graded)[2] <= 128
+    hand.move(300, 150)
+    hand.press(1)
+    hand.release(1)
+    assert view.region is None
+    assert pixels_of((0.999, 0.999, 1.0, 1.0), hand.screen.graded) == (127, 95, 128, 96)
 
 
 def test_keys_come_in_order_and_not_while_something_is_typed(hand):

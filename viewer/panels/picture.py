@@ -12,7 +12,7 @@ from lamphouse.graph.media.ycbcr import codes
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import WIPE, Desk
 from lamphouse.viewer.painter import Area
-from lamphouse.viewer.panels.draw import box, image, text_at
+from lamphouse.viewer.panels.draw import box, frame, image, text_at
 from lamphouse.viewer.screen import PictureView, Screen
 
 ZOOM_STEP: Final = 1.25
@@ -55,9 +55,30 @@ def picture(desk: Desk, screen: Screen, width: float, height: float) -> None:
         _dragged(desk, view, area, at)
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
         view.zoom, view.pan = 0.0, (0.0, 0.0)
+    _region(view, area, at)
     if said := screen.trouble or desk.said:
         _said(said, at, view.size[0], 16 * screen.scale)
     _read_out(screen, at.x + 12 * screen.scale, at.y + view.size[1] - 26 * screen.scale)
+
+
+def _region(view: PictureView, area: Area, at: ImVec2) -> None:
+    """Take the part that the right button drags over; a right click alone takes the whole picture again."""
+    mouse = imgui.get_mouse_pos()
+    x = min(max((mouse.x - at.x - area.left) / area.width, 0.0), 1.0)
+    y = min(max((mouse.y - at.y - area.top) / area.height, 0.0), 1.0)
+    if imgui.is_item_hovered() and imgui.is_mouse_clicked(1):
+        view.corner, view.region = (x, y), None
+    if view.corner is not None and imgui.is_mouse_down(1):
+        (a, b), least = view.corner, 4 / max(area.width, 1)
+        if abs(a - x) > least and abs(b - y) > least:
+            view.region = (min(a, x), min(b, y), max(a, x), max(b, y))
+    elif not imgui.is_mouse_down(1):
+        view.corner = None
+    if view.region is not None:
+        left, top, right, bottom = view.region
+        first = (at.x + area.left + left * area.width, at.y + area.top + top * area.height)
+        second = (at.x + area.left + right * area.width, at.y + area.top + bottom * area.height)
+        frame(first, second, look.ACCENT)
 
 
 def _said(said: str, at: ImVec2, width: int, gap: float) -> None:

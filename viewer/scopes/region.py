@@ -52,3 +52,15 @@ def counted(picture: Picture, region: Region | None = None, most: int = MOST_PIX
     rows = max(1, most // width)
     every = -(-height // rows)
     return Counted(part[:, ::every], every)
+
+
+def pixels_of(shares: tuple[float, float, float, float] | None, picture: Picture) -> Region | None:
+    """Return a region given in shares of the picture (left, top, right, bottom) in pixels of `picture`.
+
+    It holds a pixel at least. None, the whole picture, stays None.
+    """
+    if shares is None:
+        return None
+    _, height, width = picture.shape
+    left, top = min(int(shares[0] * width), width - 1), min(int(shares[1] * height), height - 1)
+    return left, top, max(int(shares[2] * width), left + 1), max(int(shares[3] * height), top + 1)

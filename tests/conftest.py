@@ -12,13 +12,19 @@ import pytest
 from hypothesis import settings
 from hypothesis import strategies as st
 
-from lamphouse.nodes.declare import Node, Parameter
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.nodes.catalogue import NODES
+from lamphouse.nodes.declare import Node, Parameter, Signal
 from lamphouse.nodes.maths import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Expression, walk
 from lamphouse.nodes.values import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y, Kind
 
 # What tests compile is kept for the next run, apart from what the person at this machine has.
 os.environ.setdefault("LAMPHOUSE_CACHE", str(Path(tempfile.gettempdir(), "lamphouse-tests")))
+
+PICTURES = [node for node in NODES if node.signal is not Signal.MATTE]
+MATTES = [node for node in NODES if node.signal is Signal.MATTE]
 
 # The same examples on every machine, however slow: a failure can be repeated.
 settings.register_profile("lamphouse", deadline=None, derandomize=True, max_examples=40, database=None)
@@ -32,9 +38,43 @@ def any_settings():
 
 
 @pytest.fixture(scope="session")
+def any_chain():
+    """A function from a width to a strategy of chains of any nodes and settings for them."""
+    return _any_chain
+
+
+@pytest.fixture(scope="session")
 def evaluate():
     """A function that reads an expression step by step, with nothing rewritten."""
     return _evaluate
+
+
+@st.composite
+def _any_chain(draw: Any, width: float) -> tuple[ChainRef, dict[str, Any]]:
+    """Draw a chain of one to six nodes and their mattes, wired anyhow without a circle, and settings."""
+    nodes: list[NodeRef] = []
+    chosen: dict[str, Any] = {}
+    sources = [SCAN]
+
+    def add(kind: Node, inputs: tuple[str, ...]) -> str:
+        name = f"n{len(nodes)}"
+        nodes.append(NodeRef(name=name, kind=kind.name, inputs=inputs))
+        chosen.update({f"{name}.{key}": value for key, value in draw(_any_settings(kind, width)).items()})
+        return name
+
+    for _ in range(draw(st.integers(1, 6))):
+        kind = draw(st.sampled_from(PICTURES))
+        # The last made is the likeliest source, so that most chains are long.
+        inputs = tuple(
+            add(draw(st.sampled_from(MATTES)), ())
+            if name in kind.mattes
+            else draw(st.sampled_from(sources + sources[-1:] * 4))
+            for name in kind.inputs
+        )
+        sources.append(add(kind, inputs))
+    return ChainRef(
+        nodes=tuple(nodes), output=draw(st.sampled_from([sources[-1]] * 9 + [nodes[0].name]))
+    ), chosen
 
 
 def _any_settings(node: Node, width: float = 1.0) -> st.SearchStrategy[dict[str, Any]]:

@@ -21,6 +21,7 @@ from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.place import Readings, counter
 from lamphouse.graph.cues.settings import Controls, CueList
+from lamphouse.graph.cues.travel import between
 from lamphouse.graph.edit import cue_at, cue_holding, remove_cue, set_cue
 from lamphouse.graph.reel import Cue, Reel
 from lamphouse.graph.store import save
@@ -55,9 +56,8 @@ class Desk:
         self.said = ""
         self.compare = GRADED
         self.wipe = HALF
-        self.copied: int | None = (
-            None  # the cue whose settings others may take, and the picture be held against
-        )
+        # The cue whose settings others may take, and the picture may be held against.
+        self.copied: int | None = None
         self.against = SCANNED
         self._cues: tuple[Reel, CueList] | None = None
 
@@ -133,18 +133,17 @@ class Desk:
             self.said = "No node of this chain has a gain balance; add a primary."
             return
         parameter = self.controls.parameters[f"{node}.gain_balance"]
-        cue = self.holding
-        settings = self.cues.held(self.cues.holding(self.frame)) if cue else self.controls.neutral
+        settings = self.cues.held(self.cues.holding(self.frame))
         program = Program(self.reel.chain, self.reel.scan.encoding, self.catalogue, self.reel_file.parent)
 
         def corrected(tried: Mapping[str, Any]) -> NDArray[np.float64]:
             bound = bind(program.expression(tried), program.numbers(tried))
-            with NumpyRun(1) as run:
-                made = run.run(bound, {SCAN: np.asarray(colour, np.float64).reshape(3, 1)})
+            made = run.run(bound, {SCAN: np.asarray(colour, np.float64).reshape(3, 1)})
             return np.asarray(made[:, 0], np.float64)
 
         try:
-            gains = neutral_gain(corrected, settings, node, (parameter.low, parameter.high))
+            with NumpyRun(1) as run:
+                gains = neutral_gain(corrected, settings, node, (parameter.low, parameter.high))
         except BadInput as error:
             self.said = str(error)
             return
@@ -215,8 +214,6 @@ class Desk:
 
     def pull_toward(self, other: Cue, share: float = HALF) -> None:
         """Take the cue that holds some of the way to another's settings, each parameter in its own way."""
-        from lamphouse.graph.cues.travel import between
-
         cue = self.holding
         if cue is None:
             return

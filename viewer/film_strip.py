@@ -13,8 +13,10 @@ from numpy.typing import NDArray
 from lamphouse.graph.grade import Grade
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.signals import light_from_video, srgb_from_light
+from lamphouse.nodes.signals import convert
+from lamphouse.viewer.look import SURROUND_CODE
 from lamphouse.viewer.reader import Answer, Reader, Wish
 
 HEIGHT: Final = 72  # pixels of a small picture
@@ -47,7 +49,7 @@ class FilmStrip:
 
         What has not been read yet is grey, and asked for.
         """
-        texels = np.full((self.height, self.width * max(1, len(frames)), 4), 0x1B, np.uint8)
+        texels = np.full((self.height, self.width * max(1, len(frames)), 4), SURROUND_CODE, np.uint8)
         texels[..., 3] = 255
         try:
             with Grade(reel, self._catalogue, self._reel_file.parent, threads=1) as grade:
@@ -79,8 +81,8 @@ class FilmStrip:
 
 
 def _shown(video: Picture) -> NDArray[np.uint8]:
-    light = light_from_video(np.maximum(video.reshape(3, -1), 0))
-    codes = np.clip(srgb_from_light(light) * 255 + 0.5, 0, 255).astype(np.uint8)
+    monitor = convert(np.maximum(video.reshape(3, -1), 0), Signal.VIDEO, Signal.SRGB)
+    codes = np.clip(monitor * 255 + 0.5, 0, 255).astype(np.uint8)
     return np.moveaxis(codes.reshape(video.shape), 0, -1)
 
 

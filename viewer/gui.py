@@ -6,6 +6,7 @@ it; controls stand to the right, where the hand on the mouse is for most.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
@@ -25,7 +26,7 @@ SIDE: Final = 396.0
 STRIP: Final = 96.0
 TRANSPORT: Final = 46.0
 SCOPES: Final = 0.27  # of the height
-BAR: Final = 30.0
+Answers = tuple[tuple[str, Callable[[], None]], ...]
 _PLAIN: Final = (
     imgui.WindowFlags_.no_decoration
     | imgui.WindowFlags_.no_move
@@ -115,7 +116,7 @@ def _dialogs(desk: Desk, screen: Screen) -> None:
         _help(screen)
 
 
-def _question(title: str, text: str, answers: tuple[tuple[str, object], ...]) -> bool:
+def _question(title: str, text: str, answers: Answers) -> bool:
     middle = imgui.get_io().display_size
     imgui.open_popup(title)
     imgui.set_next_window_pos(ImVec2(middle.x / 2, middle.y / 2), imgui.Cond_.always, ImVec2(0.5, 0.5))
@@ -125,7 +126,7 @@ def _question(title: str, text: str, answers: tuple[tuple[str, object], ...]) ->
             imgui.text(text)
         for label, act in answers:
             if imgui.button(label):
-                act()  # type: ignore[operator]
+                act()
                 imgui.close_current_popup()
             imgui.same_line()
         imgui.end_popup()

@@ -19,7 +19,8 @@ def _grey(code: int, alpha: float = 1.0) -> Colour:
     return (code / 255, code / 255, code / 255, alpha)
 
 
-SURROUND: Final = _grey(0x1B)
+SURROUND_CODE: Final = 0x1B
+SURROUND: Final = _grey(SURROUND_CODE)
 PANEL: Final = _grey(0x24)
 FIELD: Final = _grey(0x31)
 FIELD_OVER: Final = _grey(0x3D)

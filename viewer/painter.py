@@ -29,6 +29,8 @@ from lamphouse.nodes.trace import Expression
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.glsl.settled import call_pictures
 from lamphouse.viewer.glsl.shader import ChainShader, linked
+from lamphouse.viewer.look import SURROUND_CODE
+from lamphouse.viewer.screen import Area
 
 Picture = NDArray[np.float32]
 STATED: Final = "BT.1886, shown as sRGB"
@@ -39,14 +41,13 @@ uniform sampler2D other;
 uniform vec4 area;       // left, top, width, height of what is seen, in pixels of the window's part
 uniform vec3 edge;       // of a wipe: its direction and place, in shares of the picture
 uniform vec2 limits;     // signal below and above which pixels are marked; equal where none are
-uniform vec2 size;       // of the window's part
 out vec4 shown;
 float noise(vec2 at) {{ return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }}
 void main() {{
     vec2 at = vec2(gl_FragCoord.x, gl_FragCoord.y);
     vec2 place = (at - area.xy) / area.zw;
     if (any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {{
-        shown = vec4(vec3({0x1B} / 255.0), 1.0);
+        shown = vec4(vec3({SURROUND_CODE} / 255.0), 1.0);
         return;
     }}
     float beyond = dot(place - 0.5, edge.xy) - edge.z;
@@ -60,16 +61,6 @@ void main() {{
     shown = vec4(code + (noise(at) - 0.5) / 255.0, 1.0);
 }}
 """
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """Where the whole picture lies in its part of the window, in pixels from the part's top left."""
-
-    left: float
-    top: float
-    width: float
-    height: float
 
 
 class Canvas:
@@ -201,7 +192,6 @@ class Painter:
         GL.glUniform4f(self._place("area"), area.left, area.top, area.width, area.height)
         GL.glUniform3f(self._place("edge"), *edge)
         GL.glUniform2f(self._place("limits"), *limits)
-        GL.glUniform2f(self._place("size"), *size)
         GL.glViewport(0, 0, *size)
         GL.glBindVertexArray(self._corners)
         GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)

@@ -13,6 +13,16 @@ from lamphouse.viewer.scopes.tones import Tones
 from lamphouse.viewer.visibility import Visibility
 
 
+@dataclass(frozen=True, slots=True)
+class Area:
+    """Where the whole picture lies in its part of the window, in pixels from the part's top left."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+
 @dataclass(slots=True)
 class PictureView:
     """The picture's part of the window: its size in pixels, and how the picture lies in it."""
@@ -62,7 +72,6 @@ class Screen:
     stated: str = ""
     trouble: str = ""  # why there is no newer picture
     place: str = ""  # what is being typed as a place
-    name: str = ""
     node: str = ""  # the node whose controls are open
     picks: bool = False  # whether the next click on the picture picks a neutral
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds

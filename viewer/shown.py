@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from fractions import Fraction
 from queue import Empty, SimpleQueue
 from typing import Any, Final
 
@@ -12,12 +13,13 @@ from lamphouse.nodes.trace import Expression
 from lamphouse.nodes.values import Settings
 from lamphouse.viewer.desk import GRADED, OTHER, STILL, WIPE, Desk
 from lamphouse.viewer.film_strip import FilmStrip, spread
+from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.meter import Meter
 from lamphouse.viewer.painter import STATED, Canvas, Painter, write_texture
 from lamphouse.viewer.panels.picture import area_of
 from lamphouse.viewer.reader import Answer, Reader, Wish
 from lamphouse.viewer.scopes.drawn import parade_drawn, plane_drawn
-from lamphouse.viewer.scopes.limits import clipped
+from lamphouse.viewer.scopes.limits import clipped, edges
 from lamphouse.viewer.scopes.parade import histogram, parade
 from lamphouse.viewer.scopes.region import pixels_of
 from lamphouse.viewer.scopes.tones import tones
@@ -49,6 +51,7 @@ class Shown:
         self._program = Program(
             desk.reel.chain, desk.reel.scan.encoding, desk.catalogue, desk.reel_file.parent
         )
+        self._pixel_aspect = float(Fraction(desk.reel.scan.pixel_aspect))
         self._meter = Meter(desk.reel_file, desk.catalogue, wake)
         self._textures = _textures(3)
         screen.scopes.parade, screen.scopes.plane, screen.strip.texture = self._textures
@@ -70,8 +73,6 @@ class Shown:
 
     def close(self) -> None:
         """Let threads and GL objects go."""
-        from lamphouse.viewer.glsl.opengl import GL
-
         self._reader.close()
         self._film.close()
         self._meter.close()
@@ -179,19 +180,16 @@ class Shown:
             self._chain(self.painter.other, divide, self._desk.compared)
 
     def _chain(self, canvas: Canvas, divide: int, settings: Settings) -> None:
-        from fractions import Fraction
-
         program: Expression = self._program.expression(settings)
         numbers = self._program.numbers(settings)
-        aspect = float(Fraction(self._desk.reel.scan.pixel_aspect))
-        self.painter.draw(canvas, divide, program, numbers, aspect)
+        self.painter.draw(canvas, divide, program, numbers, self._pixel_aspect)
 
     def _show(self) -> None:
         desk, view = self._desk, self._screen.picture
         if self.painter.graded.size == (0, 0):
             return
         edge = {GRADED: GONE, OTHER: (1.0, 0.0, -2.0), WIPE: (1.0, 0.0, desk.wipe - 0.5)}
-        limits = (-0.05, 1.05) if self._screen.limits else (0.0, 0.0)
+        limits = edges() if self._screen.limits else (0.0, 0.0)
         view.texture = self.painter.show(view.size, area_of(desk, view), edge[desk.compare], limits)
 
     def _count(self, now: int) -> None:
@@ -242,6 +240,4 @@ class Shown:
 
 
 def _textures(count: int) -> list[int]:
-    from lamphouse.viewer.glsl.opengl import GL
-
     return [int(texture) for texture in GL.glGenTextures(count)]

@@ -50,7 +50,7 @@ class Window:
     def __init__(
         self, desk: Desk, size: tuple[int, int], scale: float = 0.0, *, is_seen: bool = True
     ) -> None:
-        self._desk, self._size, self._is_seen = desk, size, is_seen
+        self._desk, self._size = desk, size
         self._window = opened(glfw, size, f"{desk.reel_file.name} - Lamphouse", is_seen=is_seen)
         glfw.make_context_current(self._window)
         self.screen = Screen(scale=scale or _content_scale(self._window, is_seen))

@@ -11,9 +11,8 @@ from imgui_bundle import ImVec2, imgui
 from lamphouse.graph.media.ycbcr import codes
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import WIPE, Desk
-from lamphouse.viewer.painter import Area
 from lamphouse.viewer.panels.draw import box, frame, image, text_at
-from lamphouse.viewer.screen import PictureView, Screen
+from lamphouse.viewer.screen import Area, PictureView, Screen
 
 ZOOM_STEP: Final = 1.25
 MOST_ZOOM: Final = 16.0

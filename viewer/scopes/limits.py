@@ -47,13 +47,18 @@ def out_of_limits(
     three, can leave them only where they do. EBU R 103 also filters the picture first and forgives 1 per
     cent of its area (second-hand): this shows all.
     """
-    low, high = limits[0] - half_code(), limits[1] + half_code()
+    low, high = edges(limits)
     out = np.zeros(picture.shape[1:], np.bool_)
     part, shown = within(picture, region), within(out[np.newaxis], region)[0]
     for channel in part:
         shown |= channel < low
         shown |= channel >= high
     return out
+
+
+def edges(limits: tuple[float, float] = R103) -> tuple[float, float]:
+    """Return the signals from which on a pixel would be written as a code beyond `limits`."""
+    return limits[0] - half_code(), limits[1] + half_code()
 
 
 def _shares(found: NDArray[np.bool_]) -> Triple:

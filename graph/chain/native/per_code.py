@@ -13,20 +13,25 @@ from lamphouse.nodes.trace import PICTURE, Expression, picture, walk
 
 MOST: Final = 2  # tables; more would push each other out of the cache
 
-CHEAP: Final = frozenset({"scale", "offset", "clamp", "mix", "add", "subtract", "multiply"}) | {
-    "minimum",
-    "maximum",
-    "less",
-    "select",
-}
-COSTLY: Final = frozenset({"power", "power_above_zero", "toe_power", "toe_root", "log", "antilog"}) | {
-    "toe_log",
-    "toe_antilog",
-    "curve",
-    "half_curve",
-    "divide",
-    "square_root",
-}
+CHEAP: Final = frozenset(
+    ["scale", "offset", "clamp", "mix", "add", "subtract", "multiply", "minimum", "maximum", "less", "select"]
+)
+COSTLY: Final = frozenset(
+    [
+        "power",
+        "power_above_zero",
+        "toe_power",
+        "toe_root",
+        "log",
+        "antilog",
+        "toe_log",
+        "toe_antilog",
+        "curve",
+        "half_curve",
+        "divide",
+        "square_root",
+    ]
+)
 
 
 def with_tables(program: Expression, source: str) -> tuple[Expression, dict[str, Expression]]:

@@ -80,9 +80,8 @@ class NativeRun:
         `inputs` are the values of what the program has not bound.
         """
         drawn = {name: _readable(source) for name, source in pictures.items()}
-        shape = next(iter(drawn.values())).shape
         first = next(iter(drawn.values()))
-        if first.dtype != np.float32 or shape[-1] < LANES:
+        if first.dtype != np.float32 or first.shape[-1] < LANES:
             return self._definition.run(program, pictures, pixel_aspect, inputs)
         last = self._calls_drawn(program, drawn, pixel_aspect, inputs)
         return self._drawn(last, drawn, pixel_aspect, inputs)

@@ -28,32 +28,6 @@ PICTURES = [node for node in NODES if node.signal is not Signal.MATTE]
 MATTES = [node for node in NODES if node.signal is Signal.MATTE]
 
 
-@st.composite
-def chains(draw, any_settings, width):
-    """Draw a chain of one to six nodes and their mattes, wired anyhow without a circle, and settings."""
-    nodes, chosen, sources = [], {}, [SCAN]
-
-    def add(kind, inputs):
-        name = f"n{len(nodes)}"
-        nodes.append(NodeRef(name=name, kind=kind.name, inputs=inputs))
-        chosen.update({f"{name}.{key}": value for key, value in draw(any_settings(kind, width)).items()})
-        return name
-
-    for _ in range(draw(st.integers(1, 6))):
-        kind = draw(st.sampled_from(PICTURES))
-        # The last made is the likeliest source, so that most chains are long.
-        inputs = tuple(
-            add(draw(st.sampled_from(MATTES)), ())
-            if name in kind.mattes
-            else draw(st.sampled_from(sources + sources[-1:] * 4))
-            for name in kind.inputs
-        )
-        sources.append(add(kind, inputs))
-    return ChainRef(
-        nodes=tuple(nodes), output=draw(st.sampled_from([sources[-1]] * 9 + [nodes[0].name]))
-    ), chosen
-
-
 def _by_hand(chain, encoding, chosen, codes):
     """Correct `codes` node by node with `apply` alone: no program, no rewriting."""
     with np.errstate(all="ignore"):
@@ -70,8 +44,8 @@ def _by_hand(chain, encoding, chosen, codes):
 
 @settings(max_examples=120)
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
-def test_a_bound_program_is_the_chain_read_node_by_node(any_settings, evaluate, data, encoding):
-    chain, chosen = data.draw(chains(any_settings, width=0.15))
+def test_a_bound_program_is_the_chain_read_node_by_node(any_chain, evaluate, data, encoding):
+    chain, chosen = data.draw(any_chain(0.15))
     program = Program(chain, encoding, CATALOGUE)
     expression, numbers = program.expression(chosen), program.numbers(chosen)
     by_hand = _by_hand(chain, encoding, chosen, PIXELS)
@@ -91,8 +65,8 @@ def test_a_bound_program_is_the_chain_read_node_by_node(any_settings, evaluate, 
 
 @settings(max_examples=60)
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
-def test_no_chain_under_any_settings_raises_or_warns_on_any_picture(any_settings, data, encoding):
-    chain, chosen = data.draw(chains(any_settings, width=1.0))
+def test_no_chain_under_any_settings_raises_or_warns_on_any_picture(any_chain, data, encoding):
+    chain, chosen = data.draw(any_chain(1.0))
     program = Program(chain, encoding, CATALOGUE)
     edges = (-1, 0, 0.5, 4, 3e38, math.inf, -math.inf, math.nan)
     codes = np.array(list(product(edges, repeat=3)), np.float32).T
@@ -104,8 +78,8 @@ def test_no_chain_under_any_settings_raises_or_warns_on_any_picture(any_settings
 
 @settings(max_examples=200)
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
-def test_no_chain_under_any_settings_makes_a_finite_picture_anything_but_finite(any_settings, data, encoding):
-    chain, chosen = data.draw(chains(any_settings, width=1.0))
+def test_no_chain_under_any_settings_makes_a_finite_picture_anything_but_finite(any_chain, data, encoding):
+    chain, chosen = data.draw(any_chain(1.0))
     program = Program(chain, encoding, CATALOGUE)
     codes = np.array(list(product((-1, -1e-3, 0, 0.18, 1, 4), repeat=3)), np.float32).T.reshape(3, 12, 18)
     with NumpyRun(1) as run:

@@ -134,8 +134,8 @@ def test_a_place_is_measured_in_picture_heights_from_the_centre(drawing, aspect)
     assert made[1, -1, 0] == pytest.approx(0.5 - 0.5 / height)
 
 
-def _held(drawing, nodes, chosen, encoding):
-    program = Program(ChainRef(nodes=tuple(nodes), output=nodes[-1].name), encoding, CATALOGUE)
+def _held(drawing, chain, chosen, encoding):
+    program = Program(chain, encoding, CATALOGUE)
     return drawing.hold(program.expression(chosen), program.numbers(chosen))
 
 
@@ -151,33 +151,10 @@ def test_every_node_is_its_definition(drawing, any_settings, kind, data, encodin
     inputs = tuple(which if name in kind.mattes else SCAN for name in kind.inputs)
     nodes.append(NodeRef(name="it", kind=kind.name, inputs=inputs))
     chosen |= {f"it.{k}": v for k, v in data.draw(any_settings(kind, 0.5)).items()}
-    assert _held(drawing, nodes, chosen, encoding) > FIRM
-
-
-@st.composite
-def chains(draw, any_settings):
-    """Draw a chain of one to six nodes and their mattes, wired anyhow without a circle, and settings."""
-    nodes, chosen, sources = [], {}, [SCAN]
-
-    def add(kind, inputs):
-        nodes.append(NodeRef(name=f"n{len(nodes)}", kind=kind.name, inputs=inputs))
-        values = draw(any_settings(kind, 0.25))
-        chosen.update({f"{nodes[-1].name}.{key}": value for key, value in values.items()})
-        return nodes[-1].name
-
-    for _ in range(draw(st.integers(1, 6))):
-        kind = draw(st.sampled_from(PICTURES))
-        inputs = tuple(
-            add(draw(st.sampled_from(MATTES)), ())
-            if name in kind.mattes
-            else draw(st.sampled_from(sources[-2:]))
-            for name in kind.inputs
-        )
-        sources.append(add(kind, inputs))
-    return nodes, chosen
+    assert _held(drawing, ChainRef(nodes=tuple(nodes), output="it"), chosen, encoding) > FIRM
 
 
 @settings(max_examples=200, phases=[Phase.generate])
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
-def test_chains_of_any_nodes_are_their_definition(drawing, any_settings, data, encoding):
-    assert _held(drawing, *data.draw(chains(any_settings)), encoding) > FIRM
+def test_chains_of_any_nodes_are_their_definition(drawing, any_chain, data, encoding):
+    assert _held(drawing, *data.draw(any_chain(0.25)), encoding) > FIRM

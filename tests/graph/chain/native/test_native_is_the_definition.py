@@ -128,8 +128,8 @@ def test_every_order_of_the_fractions_and_every_tie_finds_its_tetrahedron(native
     assert assert_equal(native, definition, getattr(maths, name)(picture(SCAN), table), grid) > 0.95
 
 
-def _bound(nodes, chosen, encoding):
-    program = Program(ChainRef(nodes=tuple(nodes), output=nodes[-1].name), encoding, CATALOGUE)
+def _bound(chain, chosen, encoding):
+    program = Program(chain, encoding, CATALOGUE)
     return bind(program.expression(chosen), program.numbers(chosen))
 
 
@@ -146,33 +146,12 @@ def test_every_node_is_its_definition(native, definition, any_settings, kind, da
     nodes.append(NodeRef(name="it", kind=kind.name, inputs=inputs))
     chosen |= {f"it.{k}": v for k, v in data.draw(any_settings(kind, 0.5)).items()}
     encoding = data.draw(st.sampled_from(ENCODINGS))
-    assert assert_equal(native, definition, _bound(nodes, chosen, encoding), most=10) > 0.1
-
-
-@st.composite
-def chains(draw, any_settings):
-    nodes, chosen, sources = [], {}, [SCAN]
-
-    def add(kind, inputs):
-        nodes.append(NodeRef(name=f"n{len(nodes)}", kind=kind.name, inputs=inputs))
-        values = draw(any_settings(kind, 0.25))
-        chosen.update({f"{nodes[-1].name}.{key}": value for key, value in values.items()})
-        return nodes[-1].name
-
-    for _ in range(draw(st.integers(1, 6))):
-        kind = draw(st.sampled_from(PICTURES))
-        inputs = tuple(
-            add(draw(st.sampled_from(MATTES)), ())
-            if name in kind.mattes
-            else draw(st.sampled_from(sources[-2:]))
-            for name in kind.inputs
-        )
-        sources.append(add(kind, inputs))
-    return nodes, chosen
+    chain = ChainRef(nodes=tuple(nodes), output="it")
+    assert assert_equal(native, definition, _bound(chain, chosen, encoding), most=10) > 0.1
 
 
 @settings(max_examples=200, phases=[Phase.generate])
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
-def test_chains_of_any_nodes_are_their_definition(native, definition, any_settings, data, encoding):
-    nodes, chosen = data.draw(chains(any_settings))
-    assert assert_equal(native, definition, _bound(nodes, chosen, encoding), most=10) > 0.1
+def test_chains_of_any_nodes_are_their_definition(native, definition, any_chain, data, encoding):
+    chain, chosen = data.draw(any_chain(0.25))
+    assert assert_equal(native, definition, _bound(chain, chosen, encoding), most=10) > 0.1

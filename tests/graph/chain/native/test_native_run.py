@@ -19,7 +19,7 @@ from lamphouse.nodes.trace import call, constant, frame_input, picture, place
 RNG = np.random.default_rng(91)
 
 
-def _program(gamma=2.4, kind=np.float64):
+def _program(gamma=2.4):
     x = power(offset(scale(picture("scan"), RNG.uniform(0.5, 2, (3, 1))), 0.1), 1 / gamma)
     drawn = curve(x, np.sort(RNG.uniform(0, 1, (3, 65)), axis=1), np.ones((3, 2)))
     return bind(mix(matrix(drawn, RNG.uniform(-1, 1, (3, 3))), power(x, 3.0), 0.3), {})

@@ -22,7 +22,7 @@ from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.place import Readings, counter
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.cues.travel import between
-from lamphouse.graph.edit import cue_at, cue_holding, remove_cue, set_cue
+from lamphouse.graph.edit import cue_at, remove_cue, set_cue
 from lamphouse.graph.reel import Cue, Reel
 from lamphouse.graph.store import save
 from lamphouse.nodes.catalogue import Catalogue
@@ -81,7 +81,8 @@ class Desk:
     @property
     def holding(self) -> Cue | None:
         """The cue that holds at the playhead, to which a change belongs; None before the first."""
-        return cue_holding(self.reel, self.frame)
+        index = self.cues.holding(self.frame)
+        return None if index is None else self.cues.cues[index]
 
     @property
     def settings(self) -> Settings:

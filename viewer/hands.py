@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, Protocol
 
-from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.desk import Desk
 from lamphouse.viewer.keys import KEYS
 from lamphouse.viewer.screen import Screen
@@ -72,7 +71,7 @@ def _act(desk: Desk, screen: Screen, action: str) -> None:
         if key.action == action:
             key.act(desk, screen)
             return
-    raise BadInput(f"The sticks' mapping asks for {action}, which the desk does not know.")
+    desk.said = f"The sticks' mapping asks for {action}, which the desk does not know."
 
 
 def _presets() -> list[tuple[StickMap, Device]]:

@@ -1,7 +1,7 @@
 """The controls of every node, from its declaration alone: a plug-in's appear unasked.
 
 A triple is a balance pad beside its numbers, a number a slider that takes typing, a curve its points, a
-choice a list. Each has its switch; each node has one, and one to make it neutral.
+choice a list. Each node has its switch; what is not neutral can be made so.
 """
 
 from __future__ import annotations

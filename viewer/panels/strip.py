@@ -34,9 +34,10 @@ def strip(desk: Desk, screen: Screen, height: float) -> None:
     image(screen.strip.texture, (at.x, at.y + flags), (at.x + width, at.y + height))
     imgui.push_clip_rect(ImVec2(at.x, at.y), ImVec2(at.x + width, at.y + height), True)
     nexts = [place.x(cue.frame) for cue in desk.reel.cues[1:]] + [at.x + width]
+    held = desk.holding
     for cue, beyond in zip(desk.reel.cues, nexts, strict=False):
-        _cue(desk, screen, place, cue, (at.y, height))
-        _name(desk, cue, (place.x(cue.frame), beyond), at.y, screen.scale)
+        _cue(screen, place, cue, (at.y, height), is_held=cue is held)
+        _name(cue, (place.x(cue.frame), beyond), (at.y, screen.scale), is_held=cue is held)
     imgui.pop_clip_rect()
     _playhead(desk, place, (at.y, height), screen.scale)
     _done(desk, screen, place)
@@ -62,10 +63,9 @@ class _Place:
         return int(max(0, min(frame, self.frames - 1)))
 
 
-def _cue(desk: Desk, screen: Screen, place: _Place, cue: Cue, span: tuple[float, float]) -> None:
+def _cue(screen: Screen, place: _Place, cue: Cue, span: tuple[float, float], *, is_held: bool) -> None:
     top, height = span
     x = place.x(cue.frame)
-    is_held = desk.holding is not None and desk.holding.frame == cue.frame
     colour = look.ACCENT if is_held else look.QUIET
     if cue.arrive == "transition":
         foot = place.x(cue.frame - cue.over)
@@ -76,11 +76,11 @@ def _cue(desk: Desk, screen: Screen, place: _Place, cue: Cue, span: tuple[float,
     line((x, top), (x, top + height), colour, 2 * screen.scale)
 
 
-def _name(desk: Desk, cue: Cue, span: tuple[float, float], top: float, scale: float) -> None:
-    """Write a cue's name as far as there is room before the next."""
+def _name(cue: Cue, span: tuple[float, float], where: tuple[float, float], *, is_held: bool) -> None:
+    """Write a cue's name as far as there is room before the next; `where` is the top, and the scale."""
+    top, scale = where
     left, right = span[0] + 5 * scale, span[1] - 3 * scale
     if right > left:
-        is_held = desk.holding is not None and desk.holding.frame == cue.frame
         imgui.push_clip_rect(ImVec2(left, top), ImVec2(right, top + FLAG * scale), True)
         text_at(left, top + 1, cue.name, look.TEXT if is_held else look.QUIET)
         imgui.pop_clip_rect()

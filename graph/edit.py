@@ -7,10 +7,12 @@ from typing import Any
 
 import msgspec
 
+from lamphouse.graph.chain.rewire import with_name
 from lamphouse.graph.cues.easing import check_ease
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.cues.settings import Controls, CueList
-from lamphouse.graph.reel import Cue, Reel
+from lamphouse.graph.reel import ChainRef, Cue, Reel
+from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput, near_names
 
 
@@ -67,6 +69,37 @@ def remove_cue(reel: Reel, frame: int, controls: Controls) -> Reel:
         known = [str(cue.frame) for cue in reel.cues]
         raise BadInput(f"There is no cue at frame {frame} to remove{near_names(str(frame), known)}.")
     return _with_cues(reel, [c for c in reel.cues if c.frame != frame], controls)
+
+
+def set_chain(reel: Reel, chain: ChainRef) -> Reel:
+    """Return `reel` with another chain; what its cues set on nodes that are gone goes with them."""
+    names = {ref.name for ref in chain.nodes}
+    gone = {ref.name for ref in reel.chain.nodes} - names
+
+    def kept(cue: Cue) -> Cue:
+        settings = {k: v for k, v in cue.settings.items() if _node(k) not in gone}
+        return cue if settings == cue.settings else msgspec.structs.replace(cue, settings=settings)
+
+    return msgspec.structs.replace(reel, chain=chain, cues=tuple(kept(cue) for cue in reel.cues))
+
+
+def rename_node(reel: Reel, catalogue: Catalogue, name: str, new: str) -> Reel:
+    """Return `reel` with a node of its chain called `new`, in its cues as well.
+
+    Raises BadInput for a name that is taken, has a dot, or is none.
+    """
+    chain = with_name(reel.chain, catalogue, name, new)
+
+    def renamed(cue: Cue) -> Cue:
+        keys = {k: f"{new}{k[len(name) :]}" if _node(k) == name else k for k in cue.settings}
+        return msgspec.structs.replace(cue, settings={keys[k]: v for k, v in cue.settings.items()})
+
+    return msgspec.structs.replace(reel, chain=chain, cues=tuple(renamed(cue) for cue in reel.cues))
+
+
+def _node(key: str) -> str:
+    """Return the node that a parameter or switch belongs to, by its full name."""
+    return key.partition(".")[0]
 
 
 def _with_cues(reel: Reel, cues: list[Cue], controls: Controls) -> Reel:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
-from lamphouse.nodes.host.plugins import Plugin
+from lamphouse.nodes.host.plugins import Plugin, State
 from lamphouse.nodes.values import Kind, value_text
 
 REACH_WORDS: Final[Mapping[Reach, str]] = {
@@ -23,6 +23,14 @@ TRAVEL_WORDS: Final[Mapping[Travel, str]] = {
     Travel.STEP: "changes on arrival",
 }
 ARRAY_WORDS: Final = "A plain array function: slower, not drawn by the desk's shader, and in no LUT exactly."
+
+
+class Offer(NamedTuple):
+    """A node that may be asked for: what it does, and why it cannot be had, so far as that is known."""
+
+    name: str
+    sentence: str
+    hindrance: str
 
 
 def listing(catalogue: Catalogue) -> str:
@@ -48,6 +56,30 @@ def _of_plugin(plugin: Plugin, catalogue: Catalogue, width: int) -> list[str]:
         lines.append(f"{name:<{width}}{node.sentence if node else f'(not in use) {sentence}'}")
         lines += [f"{'':<{width}}{ARRAY_WORDS}"] if node and node.is_array else []
     return [*lines, *(f"Trouble: {trouble}" for trouble in plugin.troubles)]
+
+
+def offers(catalogue: Catalogue) -> list[Offer]:
+    """Return every node that may be asked for, by name. Imports no plug-in."""
+    found = []
+    for name in sorted(catalogue.names):
+        plugin = catalogue.plugins.of(name) if name in catalogue.plugins.names else None
+        if plugin is None:
+            found.append(Offer(name, catalogue[name].sentence, ""))
+        else:
+            found.append(Offer(name, plugin.nodes[name], _known_hindrance(plugin)))
+    return found
+
+
+def all_troubles(catalogue: Catalogue) -> list[str]:
+    """Return what is wrong with the plug-ins here as far as is known by now, in sentences."""
+    each = (trouble for plugin in catalogue.plugins for trouble in plugin.troubles)
+    return [*catalogue.plugins.troubles, *each]
+
+
+def _known_hindrance(plugin: Plugin) -> str:
+    if plugin.hindrance or plugin.state is State.IN_USE:
+        return plugin.hindrance
+    return plugin.troubles[0] if plugin.troubles else ""
 
 
 def page(node: Node, origin: str = "") -> str:

@@ -22,8 +22,8 @@ from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.place import Readings, counter
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.cues.travel import between
-from lamphouse.graph.edit import cue_at, remove_cue, set_cue
-from lamphouse.graph.reel import Cue, Reel
+from lamphouse.graph.edit import cue_at, remove_cue, rename_node, set_chain, set_cue
+from lamphouse.graph.reel import ChainRef, Cue, Reel
 from lamphouse.graph.store import save
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Travel
@@ -47,7 +47,6 @@ class Desk:
 
     def __init__(self, reel_file: Path, reel: Reel, catalogue: Catalogue) -> None:
         self.reel_file, self.catalogue = reel_file, catalogue
-        self.controls = Controls(reel.chain, catalogue)
         self.history = History(reel)
         self.recovery = Recovery(reel_file, reel)
         self.saved = reel
@@ -59,6 +58,7 @@ class Desk:
         # The cue whose settings others may take, and the picture may be held against.
         self.copied: int | None = None
         self.against = SCANNED
+        self._controls: tuple[ChainRef, Controls] | None = None
         self._cues: tuple[Reel, CueList] | None = None
 
     @property
@@ -70,6 +70,14 @@ class Desk:
     def is_saved(self) -> bool:
         """Whether the file holds what the desk holds."""
         return self.reel == self.saved
+
+    @property
+    def controls(self) -> Controls:
+        """The parameters and switches of the chain as it is now."""
+        chain = self.reel.chain
+        if self._controls is None or self._controls[0] is not chain:
+            self._controls = (chain, Controls(chain, self.catalogue))
+        return self._controls[1]
 
     @property
     def cues(self) -> CueList:
@@ -135,7 +143,6 @@ class Desk:
             return
         parameter = self.controls.parameters[f"{node}.gain_balance"]
         settings = self.cues.held(self.cues.holding(self.frame))
-        program = Program(self.reel.chain, self.reel.scan.encoding, self.catalogue, self.reel_file.parent)
 
         def corrected(tried: Mapping[str, Any]) -> NDArray[np.float64]:
             bound = bind(program.expression(tried), program.numbers(tried))
@@ -143,6 +150,7 @@ class Desk:
             return np.asarray(made[:, 0], np.float64)
 
         try:
+            program = Program(self.reel.chain, self.reel.scan.encoding, self.catalogue, self.reel_file.parent)
             with NumpyRun(1) as run:
                 gains = neutral_gain(corrected, settings, node, (parameter.low, parameter.high))
         except BadInput as error:
@@ -173,6 +181,14 @@ class Desk:
             self.said = f"There is a cue at {self.readings().timecode} already."
             return
         self._do(lambda: self._with([*self.reel.cues, cue]))
+
+    def rewire(self, edit: Callable[[ChainRef, Catalogue], ChainRef]) -> None:
+        """Give the reel the chain that `edit` makes of the one it has."""
+        self._do(lambda: set_chain(self.reel, edit(self.reel.chain, self.catalogue)))
+
+    def rename_node(self, name: str, new: str) -> None:
+        """Give a node of the chain another name."""
+        self._do(lambda: rename_node(self.reel, self.catalogue, name, new))
 
     def remove(self, frame: int) -> None:
         """Take the cue at `frame` out."""

@@ -14,10 +14,11 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import COPIED, GRADED, OTHER, SCANNED, STILL, WIPE, Desk
 from lamphouse.viewer.keys import KEYS
+from lamphouse.viewer.panels.chain import chain
 from lamphouse.viewer.panels.controls import controls
 from lamphouse.viewer.panels.cues import cues
 from lamphouse.viewer.panels.picture import picture
-from lamphouse.viewer.panels.scopes import parade, plane, shares
+from lamphouse.viewer.panels.scopes import scopes, shares
 from lamphouse.viewer.panels.strip import strip
 from lamphouse.viewer.panels.transport import transport
 from lamphouse.viewer.screen import Screen
@@ -26,6 +27,7 @@ SIDE: Final = 396.0
 STRIP: Final = 96.0
 TRANSPORT: Final = 46.0
 SCOPES: Final = 0.27  # of the height
+CHAIN: Final = 0.38
 Answers = tuple[tuple[str, Callable[[], None]], ...]
 _PLAIN: Final = (
     imgui.WindowFlags_.no_decoration
@@ -45,11 +47,12 @@ def gui(desk: Desk, screen: Screen) -> None:
     imgui.begin_child("seen", ImVec2(-SIDE * scale, high))
     _bar(desk, screen)
     room = imgui.get_content_region_avail()
-    tall = room.y * SCOPES
+    tall = room.y * (CHAIN if screen.chain.is_open else SCOPES)
     picture(desk, screen, room.x, room.y - tall - look.GAP * scale)
-    parade(screen, room.x - tall - look.GAP * scale, tall)
-    imgui.same_line()
-    plane(screen, tall)
+    if screen.chain.is_open:
+        chain(desk, screen, room.x, tall)
+    else:
+        scopes(screen, room.x, tall)
     imgui.end_child()
     imgui.same_line()
     imgui.begin_child("controls", ImVec2(0, high))

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
+from lamphouse.graph.chain.rewire import without_node
 from lamphouse.viewer.desk import GRADED, OTHER, Desk
 from lamphouse.viewer.screen import Screen
 
@@ -32,6 +33,15 @@ def _quit(desk: Desk, screen: Screen) -> None:
     screen.asks_to_quit, screen.is_over = not desk.is_saved, desk.is_saved
 
 
+def _chain_shown(desk: Desk, screen: Screen) -> None:
+    screen.chain.is_open = not screen.chain.is_open
+
+
+def _node_removed(desk: Desk, screen: Screen) -> None:
+    if screen.chain.is_open and screen.node:
+        desk.rewire(lambda chain, catalogue: without_node(chain, catalogue, screen.node))
+
+
 def _helped(desk: Desk, screen: Screen) -> None:
     screen.helps = not screen.helps
 
@@ -55,13 +65,19 @@ KEYS: Final = (
     Key("Ctrl S", "Save.", "s", lambda d, s: d.save(), is_control=True, action="save"),
     Key("Ctrl Q", "Close the desk.", "q", _quit, is_control=True),
     Key("F1", "This page.", "f1", _helped),
+    Key("F3", "The chain in place of the scopes, and back.", "f3", _chain_shown),
+    Key("Delete", "Take the open node out, where the chain is shown.", "delete", _node_removed),
 )
 
 
 def take_keys(desk: Desk, screen: Screen, *, is_typing: bool) -> None:
-    """Do what the keys pressed since say, in their order; what is typed into a field is not for the desk."""
+    """Do what the keys pressed since say, in their order.
+
+    What is typed into a field is not for the desk, and an open question has to be answered first.
+    """
     pressed, screen.keys = screen.keys, []
-    for name, is_control in () if is_typing else pressed:
+    is_asking = screen.left_over is not None or screen.asks_to_quit
+    for name, is_control in () if is_typing or is_asking else pressed:
         for key in KEYS:
             if (key.name, key.is_control) == (name, is_control):
                 key.act(desk, screen)

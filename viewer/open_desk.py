@@ -11,13 +11,14 @@ from lamphouse.nodes.host.installed import installed
 from lamphouse.viewer.desk import Desk
 
 
-def open_desk(reel_file: Path, size: tuple[int, int]) -> None:
+def open_desk(reel_file: Path, size: tuple[int, int], *, chain: bool = False) -> None:
     """Open the reel in a window and let a person work. Raises BadInput where there is no screen."""
     from lamphouse.viewer.window import Window
 
     desk = _desk(reel_file)
     with Window(desk, size) as window:
         try:
+            window.screen.chain.is_open = chain
             window.screen.left_over = desk.recovery.offered()
         except BadInput as error:
             desk.said = str(error)
@@ -25,7 +26,14 @@ def open_desk(reel_file: Path, size: tuple[int, int]) -> None:
 
 
 def draw_desk(
-    reel_file: Path, picture: Path, at: str, size: tuple[int, int], *, scale: float = 1.0, node: str = ""
+    reel_file: Path,
+    picture: Path,
+    at: str,
+    size: tuple[int, int],
+    *,
+    scale: float = 1.0,
+    node: str = "",
+    chain: bool = False,
 ) -> None:
     """Write the window as it looks at the place `at` into a PNG file, without a screen."""
     from lamphouse.graph.media.still import write_still
@@ -39,7 +47,7 @@ def draw_desk(
         raise BadInput(f"The chain has no node {node}{near_names(node, names)}.")
     desk.go_to(counter(desk.reel).find(at), 0)
     with Window(desk, size, scale, is_seen=False) as window:
-        window.screen.node = node
+        window.screen.node, window.screen.chain.is_open = node, chain
         pixels = window.picture()
     write_still(picture, pixels)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,9 @@ from numpy.typing import NDArray
 from lamphouse.graph.reel import Reel
 from lamphouse.viewer.scopes.tones import Tones
 from lamphouse.viewer.visibility import Visibility
+
+End = tuple[str, int]
+GIVES: Final = -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +62,18 @@ class Strip:
 
 
 @dataclass(slots=True)
+class ChainView:
+    """The chain as it is drawn: whether it is, the end of a wire in the hand, what is looked for in the list.
+
+    An end is a node and which of its inputs; GIVES where it is what the node gives.
+    """
+
+    is_open: bool = False
+    held: End | None = None
+    search: str = ""
+
+
+@dataclass(slots=True)
 class Screen:
     """All that the panels draw from, and what they ask of the window."""
 
@@ -66,6 +81,7 @@ class Screen:
     picture: PictureView = field(default_factory=PictureView)
     scopes: Scopes = field(default_factory=Scopes)
     strip: Strip = field(default_factory=Strip)
+    chain: ChainView = field(default_factory=ChainView)
     graded: NDArray[np.float32] | None = None  # what the scopes count, (3, h, w)
     scanned: NDArray[np.float32] | None = None
     still: NDArray[np.float32] | None = None  # kept to hold others against, (3, h, w) of video signal

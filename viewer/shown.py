@@ -8,8 +8,8 @@ from queue import Empty, SimpleQueue
 from typing import Any, Final
 
 from lamphouse.graph.chain.program import Program
+from lamphouse.graph.reel import ChainRef
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.trace import Expression
 from lamphouse.nodes.values import Settings
 from lamphouse.viewer.desk import GRADED, OTHER, STILL, WIPE, Desk
 from lamphouse.viewer.film_strip import FilmStrip, spread
@@ -48,9 +48,7 @@ class Shown:
         self._reader = Reader(desk.reel, desk.reel_file, answered)
         self._film = FilmStrip(desk.reel, desk.reel_file, desk.catalogue, self._strip_changed)
         self._wake = wake
-        self._program = Program(
-            desk.reel.chain, desk.reel.scan.encoding, desk.catalogue, desk.reel_file.parent
-        )
+        self._program: tuple[ChainRef, Program] | None = None
         self._pixel_aspect = float(Fraction(desk.reel.scan.pixel_aspect))
         self._meter = Meter(desk.reel_file, desk.catalogue, wake)
         self._textures = _textures(3)
@@ -150,14 +148,15 @@ class Shown:
     def _draw(self, now: int) -> None:
         settings = self._desk.settings
         still = id(self._screen.still) if self._desk.against == STILL else None
-        wanted = (settings, self._desk.compare, self._desk.compared, still)
+        chain = self._desk.reel.chain
+        wanted = (settings, self._desk.compare, self._desk.compared, still, chain)
         if self._settings is not None and settings != self._settings:
             self._turned_at = now
         self._settings = settings
         # While a control is turned the coarser raster is drawn: it is quick, and the hand sees no difference.
         held = self.painter.held(self._taken)
         divide = held[-1] if now - self._turned_at < REST else held[0]
-        if self._drawn is not None and self._drawn[:5] == (*wanted, divide):
+        if self._drawn is not None and self._drawn[:-1] == (*wanted, divide):
             return
         self._is_coarse = divide != held[0]
         try:
@@ -180,9 +179,17 @@ class Shown:
             self._chain(self.painter.other, divide, self._desk.compared)
 
     def _chain(self, canvas: Canvas, divide: int, settings: Settings) -> None:
-        program: Expression = self._program.expression(settings)
-        numbers = self._program.numbers(settings)
-        self.painter.draw(canvas, divide, program, numbers, self._pixel_aspect)
+        program = self._ready()
+        expression, numbers = program.expression(settings), program.numbers(settings)
+        self.painter.draw(canvas, divide, expression, numbers, self._pixel_aspect)
+
+    def _ready(self) -> Program:
+        """Return the chain made ready. Raises BadInput for one that is not whole."""
+        desk, reel = self._desk, self._desk.reel
+        if self._program is None or self._program[0] is not reel.chain:
+            program = Program(reel.chain, reel.scan.encoding, desk.catalogue, desk.reel_file.parent)
+            self._program = (reel.chain, program)
+        return self._program[1]
 
     def _show(self) -> None:
         desk, view = self._desk, self._screen.picture

@@ -37,8 +37,10 @@ NAMES: Final = {
     glfw.KEY_ENTER: "enter",
     glfw.KEY_KP_ENTER: "enter",
     glfw.KEY_F1: "f1",
+    glfw.KEY_F3: "f3",
+    glfw.KEY_DELETE: "delete",
 }
-SETTLING: Final = 3  # frames that ImGui takes to come to rest after an event
+SETTLING: Final = 5  # frames that ImGui takes to come to rest after an event: a list that opens takes most
 LONGEST: Final = 1.0  # seconds that the loop sleeps at most
 SECOND: Final = 1_000_000_000
 PATIENCE: Final = 60 * SECOND  # of a picture for a file
@@ -108,7 +110,10 @@ class Window:
         self.shown.follow(now)
         imgui.new_frame()
         take_keys(desk, screen, is_typing=imgui.get_io().want_text_input)
+        before = desk.reel
         gui(desk, screen)
+        if desk.reel is not before:
+            self._settling = SETTLING  # what was drawn before the change in this frame is old
         imgui.render()
         self._keep(now)
         if canvas is not None:

@@ -1,91 +1,18 @@
 """Every panel without a window: drawn by ImGui alone, moved by events fed to it."""
 
-import numpy as np
 import pytest
 
-imgui_bundle = pytest.importorskip("imgui_bundle")
-from imgui_bundle import ImVec2, imgui  # noqa: E402
-
-from lamphouse.graph.edit import cue_at  # noqa: E402
-from lamphouse.viewer import look  # noqa: E402
-from lamphouse.viewer.gui import gui  # noqa: E402
-from lamphouse.viewer.keys import KEYS, take_keys  # noqa: E402
-from lamphouse.viewer.scopes.parade import histogram  # noqa: E402
-from lamphouse.viewer.scopes.region import pixels_of  # noqa: E402
-from lamphouse.viewer.scopes.tones import tones  # noqa: E402
-from lamphouse.viewer.screen import Screen  # noqa: E402
+from lamphouse.graph.edit import cue_at
+from lamphouse.viewer import look
+from lamphouse.viewer.keys import KEYS, take_keys
+from lamphouse.viewer.scopes.region import pixels_of
 
 SIZES = [(1280, 800, 1.0), (1920, 1080, 1.0), (2560, 1600, 2.0)]
 
 
-class Hand:
-    """Draws frames of the desk and moves the mouse between them."""
-
-    def __init__(self, desk, width=1280, height=800, scale=1.0):
-        self.desk, self.screen = desk, Screen(scale=scale)
-        imgui.create_context()
-        self.io = imgui.get_io()
-        self.io.set_ini_filename("")
-        self.io.backend_flags |= imgui.BackendFlags_.renderer_has_textures
-        self.io.display_size, self.size = ImVec2(width, height), (width, height)
-        look.put_on(scale)
-        picture = np.random.default_rng(1).uniform(0, 1, (3, 96, 128)).astype(np.float32)
-        self.screen.graded = self.screen.scanned = picture
-        self.screen.scopes.histogram = histogram(picture).counts
-        self.screen.scopes.tones = tones(picture)
-        self.frame(3)
-
-    def frame(self, count=1):
-        for _ in range(count):
-            self.io.delta_time = 1 / 60
-            self.screen.now += 16_000_000
-            imgui.new_frame()
-            gui(self.desk, self.screen)
-            imgui.render()
-
-    def move(self, x, y):
-        self.io.add_mouse_pos_event(x, y)
-        self.frame()
-
-    def press(self, button=0):
-        self.io.add_mouse_button_event(button, True)
-        self.frame()
-
-    def release(self, button=0):
-        self.io.add_mouse_button_event(button, False)
-        self.frame()
-
-    def click(self, x, y):
-        self.move(x, y)
-        self.press()
-        self.release()
-
-    def drag(self, start, stop, steps=10):
-        self.move(*start)
-        self.press()
-        for n in range(1, steps + 1):
-            self.move(*(a + (b - a) * n / steps for a, b in zip(start, stop, strict=True)))
-        self.release()
-
-    def strip_x(self, frame):
-        start, stop = self.screen.strip.span
-        return 10 + (frame - start) / (stop - start) * (self.size[0] - 20)
-
-    @property
-    def strip_top(self):
-        return self.size[1] - 110
-
-
-@pytest.fixture
-def hand(desk):
-    made = Hand(desk)
-    yield made
-    imgui.destroy_context()
-
-
 @pytest.mark.parametrize("size", SIZES)
-def test_every_node_can_be_opened_at_every_size_and_drawing_changes_nothing(desk, size):
-    hand = Hand(desk, *size)
+def test_every_node_can_be_opened_at_every_size_and_drawing_changes_nothing(desk, size, hand_at):
+    hand = hand_at(desk, *size)
     before = desk.reel
     for ref in desk.reel.chain.nodes:
         hand.screen.node = ref.name
@@ -97,7 +24,6 @@ def test_every_node_can_be_opened_at_every_size_and_drawing_changes_nothing(desk
     for desk.compare in ("other", "wipe"):
         hand.frame(2)
     assert desk.reel is before
-    imgui.destroy_context()
 
 
 def test_a_click_on_the_strip_goes_there_and_dragging_on_it_winds(hand):
@@ -189,6 +115,10 @@ def test_quitting_with_unsaved_work_asks(hand):
     assert (hand.screen.asks_to_quit, hand.screen.is_over) == (True, False)
     hand.frame(2)
     assert not hand.screen.is_over
+    hand.screen.keys = [("z", True), ("enter", False)]  # the question has to be answered first
+    take_keys(hand.desk, hand.screen, is_typing=False)
+    assert hand.desk.own("primary.gain") == 2.0
+    assert [cue.frame for cue in hand.desk.reel.cues] == [0, 4, 24]
 
 
 def test_the_surround_has_no_tint():

@@ -19,7 +19,8 @@ from lamphouse.viewer.panels.curve import curve
 from lamphouse.viewer.panels.pad import pad
 from lamphouse.viewer.screen import Screen
 
-LABEL: Final = 128.0
+LABEL: Final = 146.0
+BUTTONS: Final = 136.0
 
 
 def controls(desk: Desk, screen: Screen) -> None:
@@ -28,7 +29,13 @@ def controls(desk: Desk, screen: Screen) -> None:
     where = f"{cue.name or 'cue'} at {desk.readings(cue.frame).timecode}" if cue else "a new cue at the start"
     moving = desk.cues.arriving(desk.frame) is not None
     said = f"Belongs to {where}" + (", moving" if moving else "")
+    at, room = imgui.get_cursor_screen_pos(), imgui.get_content_region_avail().x
+    buttons = BUTTONS * screen.scale
+    imgui.push_clip_rect(imgui.ImVec2(at.x, at.y), imgui.ImVec2(at.x + room - buttons, at.y + 99), True)
     imgui.text_colored(imgui.ImVec4(*(look.ACCENT if moving else look.QUIET)), said)
+    imgui.pop_clip_rect()
+    imgui.same_line(room - buttons)
+    _buttons(desk, screen)
     gone = {ref.name for ref in missing(desk.reel.chain, desk.catalogue)}
     for ref in desk.reel.chain.nodes:
         if ref.name in gone:
@@ -42,6 +49,18 @@ def controls(desk: Desk, screen: Screen) -> None:
         node = resolve(ref, desk.catalogue)
         if node.parameters:
             _node(desk, screen, ref.name, node)
+
+
+def _buttons(desk: Desk, screen: Screen) -> None:
+    if imgui.small_button("neutral"):
+        desk.reset()
+    imgui.set_item_tooltip(
+        "Everything that this cue sets, back to where it changes nothing; undo brings it back"
+    )
+    imgui.same_line()
+    if imgui.small_button("scopes" if screen.chain.is_open else "chain"):
+        screen.chain.is_open = not screen.chain.is_open
+    imgui.set_item_tooltip("The chain, to be seen and edited, in place of the scopes (F3)")
 
 
 def _node(desk: Desk, screen: Screen, name: str, node: Node) -> None:
@@ -71,6 +90,11 @@ def _switch(desk: Desk, name: str, is_on: bool) -> None:
 def _parameter(desk: Desk, screen: Screen, key: str, parameter: Parameter) -> None:
     imgui.push_id(parameter.name)
     value: Any = desk.own(key)
+    is_on = desk.is_on(key)
+    _switch(desk, key, is_on)
+    imgui.set_item_tooltip("Off, it changes nothing, and what is set on it is kept")
+    imgui.same_line()
+    imgui.begin_disabled(not is_on)
     imgui.align_text_to_frame_padding()
     imgui.text(parameter.name.replace("_", " "))
     if imgui.is_item_hovered():
@@ -87,6 +111,7 @@ def _parameter(desk: Desk, screen: Screen, key: str, parameter: Parameter) -> No
         curve(desk, screen, key, parameter, value)
     else:
         _typed(desk, key, parameter, value)
+    imgui.end_disabled()
     imgui.pop_id()
 
 

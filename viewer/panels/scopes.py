@@ -1,14 +1,61 @@
-"""The scopes: R'G'B' parade in video per cent and 10-bit code, the plane of Cb and Cr, shares at the ends."""
+"""The scopes: R'G'B' parade in video per cent and 10-bit code, histogram, the plane of Cb and Cr, shares."""
 
 from __future__ import annotations
 
+from typing import Any, Final
+
+import numpy as np
 from imgui_bundle import ImVec2, ImVec4, imgui
+from numpy.typing import NDArray
 
 from lamphouse.viewer import look
+from lamphouse.viewer.look import Colour
 from lamphouse.viewer.panels.draw import box, image, line, text_at
-from lamphouse.viewer.scopes.levels import code_marks, percent_marks
+from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST, code_marks, percent_marks
 from lamphouse.viewer.scopes.vectorscope import bar_targets, place, skin_line
 from lamphouse.viewer.screen import Screen
+
+HISTOGRAM: Final = 0.24  # of the width
+
+
+def scopes(screen: Screen, width: float, height: float) -> None:
+    """Draw the scopes side by side."""
+    gap = look.GAP * screen.scale
+    wide = width * HISTOGRAM
+    parade(screen, width - wide - height - 2 * gap, height)
+    imgui.same_line(0, gap)
+    histogram(screen, wide, height)
+    imgui.same_line(0, gap)
+    plane(screen, height)
+
+
+def histogram(screen: Screen, width: float, height: float) -> None:
+    """Draw how often each level occurs, red, green and blue in rows of their own."""
+    at = imgui.get_cursor_screen_pos()
+    imgui.dummy(ImVec2(width, height))
+    box((at.x, at.y), (at.x + width, at.y + height), look.SURROUND)
+    foot = 22 * screen.scale
+    left, wide = at.x + 8 * screen.scale, width - 16 * screen.scale
+    zero, one = (left + wide * (signal - LOWEST) / (HIGHEST - LOWEST) for signal in (0.0, 1.0))
+    for x, said in ((zero, "0"), ((zero + one) / 2, "50"), (one, "100 %")):
+        line((x, at.y), (x, at.y + height - foot), look.QUIET if said != "50" else look.FIELD)
+        text_at(min(x - 4, at.x + width - 48 * screen.scale), at.y + height - foot + 1, said)
+    if screen.scopes.histogram is not None:
+        rows = (height - foot) / 3
+        for channel, colour in enumerate(look.CHANNELS):
+            counts = screen.scopes.histogram[channel]
+            _bars(counts, (left, at.y + (channel + 1) * rows), (wide, rows - 3 * screen.scale), colour)
+
+
+def _bars(counts: NDArray[Any], foot: tuple[float, float], size: tuple[float, float], colour: Colour) -> None:
+    """Draw one row: as many bars as there are pixels, tall as the square root, as counts of levels are."""
+    bars = max(1, min(len(counts), int(size[0])))
+    heights = np.sqrt(np.add.reduceat(counts, np.arange(bars) * len(counts) // bars))
+    top = max(float(heights[1:-1].max(initial=0)), 1.0)
+    for n, tall in enumerate(np.minimum(heights / top, 1.0).tolist()):
+        if tall > 0:
+            x = foot[0] + (n + 0.5) / bars * size[0]
+            line((x, foot[1]), (x, foot[1] - tall * size[1]), colour)
 
 
 def parade(screen: Screen, width: float, height: float) -> None:

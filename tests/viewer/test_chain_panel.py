@@ -1,0 +1,150 @@
+"""The chain as a hand finds it: wires dragged from end to end, nodes put in and taken out."""
+
+import pytest
+
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.edit import set_chain
+from lamphouse.graph.presets import chain_preset
+from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.store import load
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.describe import Offer, offers
+from lamphouse.nodes.host.find import Finds
+from lamphouse.viewer.chain_map import LEAVES
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.keys import take_keys
+from lamphouse.viewer.panels import chain as chain_panel
+from lamphouse.viewer.panels.chain_list import found_by
+from lamphouse.viewer.screen import GIVES
+
+
+@pytest.fixture
+def drawn(monkeypatch):
+    """The last drawing of the map, whose places the hand aims at."""
+    kept = []
+    made = chain_panel._Map.__init__
+
+    def kept_too(self, *given):
+        made(self, *given)
+        kept[:] = [self]
+
+    monkeypatch.setattr(chain_panel._Map, "__init__", kept_too)
+    return kept
+
+
+@pytest.fixture
+def at_chain(reel_file, hand_at, drawn):
+    """A function from a chain to a hand at a desk that shows it."""
+
+    def at(chain, size=(1280, 800)):
+        reel = set_chain(load(reel_file), chain)
+        hand = hand_at(Desk(reel_file, reel, Catalogue()), *size)
+        hand.screen.chain.is_open = True
+        hand.frame(3)
+        return hand
+
+    return at
+
+
+def wire(hand, drawn, start, stop):
+    hand.frame()  # the map follows what was done last
+    places = drawn[0].places
+    hand.drag(places[start], places[stop])
+
+
+def inputs(desk, name):
+    return next(ref.inputs for ref in desk.reel.chain.nodes if ref.name == name)
+
+
+def test_a_wire_is_dragged_from_either_end_and_undone_as_one_step(at_chain, drawn):
+    hand = at_chain(chain_preset("everyday").chain)
+    desk = hand.desk
+    wire(hand, drawn, ("white", GIVES), ("saturation", 0))
+    assert inputs(desk, "saturation") == ("white",)
+    wire(hand, drawn, ("saturation", 0), ("primary", GIVES))
+    assert inputs(desk, "saturation") == ("primary",)
+    wire(hand, drawn, ("curves", GIVES), (LEAVES, 0))
+    assert desk.reel.chain.output == "curves"
+    for _ in range(3):
+        desk.undo()
+    assert desk.reel == desk.saved
+
+
+def test_a_wire_may_be_let_go_anywhere_on_a_box_with_one_end_and_nowhere_changes_nothing(at_chain, drawn):
+    hand = at_chain(chain_preset("everyday").chain)
+    x, y = drawn[0].corner(drawn[0].spots["saturation"])
+    hand.drag(drawn[0].places["white", GIVES], (x + 40, y + 10))
+    assert inputs(hand.desk, "saturation") == ("white",)
+    before = hand.desk.reel
+    hand.drag(drawn[0].places["white", GIVES], (x + 40, y + 130))
+    assert hand.desk.reel is before
+
+
+def test_a_wire_that_cannot_be_is_refused_with_its_reason(at_chain, drawn):
+    hand = at_chain(chain_preset("sky").chain)
+    desk, before = hand.desk, hand.desk.reel
+    wire(hand, drawn, ("sky_line", GIVES), ("sky", 0))
+    assert "takes a picture, but sky_line gives a matte" in desk.said
+    wire(hand, drawn, ("sky", GIVES), ("exposure", 0))
+    assert "circle" in desk.said
+    assert desk.reel is before
+
+
+def test_a_click_opens_a_node_and_delete_takes_it_out(at_chain, drawn):
+    hand = at_chain(chain_preset("everyday").chain)
+    desk, screen = hand.desk, hand.screen
+    x, y = drawn[0].corner(drawn[0].spots["primary"])
+    hand.click(x + 50, y + 10)
+    assert screen.node == "primary"
+    screen.keys = [("delete", False)]
+    take_keys(desk, screen, is_typing=False)
+    hand.frame(2)
+    assert inputs(desk, "curves") == ("white",)
+    assert all(not key.startswith("primary") for cue in desk.reel.cues for key in cue.settings)
+    assert "primary.gain" not in desk.controls.parameters
+    desk.undo()
+    hand.frame(2)
+    assert desk.reel == desk.saved
+    assert "primary.gain" in desk.controls.parameters
+
+
+def test_a_node_is_found_in_the_list_and_put_in_after_the_open_one(at_chain, drawn):
+    hand = at_chain(chain_preset("everyday").chain)
+    hand.screen.node = "white"
+    hand.frame(2)
+    hand.click(40, drawn[0].top - 24)
+    hand.frame(3)
+    for letter in "film density":
+        hand.io.add_input_character(ord(letter))
+    hand.frame(2)
+    assert hand.screen.chain.search == "film density"
+    hand.key("enter")
+    assert hand.screen.node == "film_base"
+    assert inputs(hand.desk, "primary") == ("film_base",)
+
+
+def test_the_list_is_searched_by_name_first_and_says_what_cannot_be_had():
+    found = found_by("light", offers(Catalogue()))
+    assert found[0].name == "printer_lights"
+    assert {"exposure", "white"} <= {offer.name for offer in found}
+    assert found_by("no such word", offers(Catalogue())) == []
+    offered = [Offer("dims", "Dims.", "needs another version"), Offer("dim", "Dims a little.", "")]
+    assert [o.name for o in found_by("dims", offered)] == ["dims", "dim"]
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (1920, 1080), (2560, 1600, 2.0)])
+def test_every_shape_of_chain_is_drawn_and_drawing_changes_nothing(at_chain, size):
+    nodes = [NodeRef(name="grainy", kind="grain", inputs=(SCAN,))]
+    nodes += [NodeRef(name=f"n{n}", kind="knee", inputs=(nodes[-1].name,)) for n in range(1, 12)]
+    nodes += [NodeRef(name="loose", kind="primary", inputs=(SCAN,))]
+    broken = ChainRef(nodes=(NodeRef(name="a", kind="knee", inputs=("a",)),), output="gone")
+    for chain in (ChainRef(nodes=tuple(nodes), output="n11"), broken, ChainRef(nodes=(), output=SCAN)):
+        hand = at_chain(chain, size)
+        before = hand.desk.reel
+        hand.frame(3)
+        assert hand.desk.reel is before
+        assert hand.desk.said == ""
+
+
+def test_finds_of_no_plug_in_are_no_trouble():
+    assert all(offer.hindrance == "" for offer in offers(Catalogue(find=Finds)))

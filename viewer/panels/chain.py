@@ -1,0 +1,243 @@
+"""The chain drawn and edited: boxes from the scan to what leaves, wires dragged from end to end.
+
+A round end is a picture, a square one a matte. A wire that cannot be is refused, and the desk says why.
+Where the boxes stand follows from the wires alone, so there is nothing to tidy and nothing to keep.
+"""
+
+from __future__ import annotations
+
+from math import hypot
+from typing import Final
+
+from imgui_bundle import ImVec2, ImVec4, imgui
+
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.resolve import missing, resolve
+from lamphouse.graph.chain.rewire import with_output, with_wire, without_node
+from lamphouse.graph.reel import NodeRef
+from lamphouse.nodes.declare import Signal
+from lamphouse.viewer import look
+from lamphouse.viewer.chain_map import LEAVES, Spot, chain_map, used
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.look import Colour
+from lamphouse.viewer.panels.chain_list import chain_list
+from lamphouse.viewer.panels.draw import box, frame, text_at
+from lamphouse.viewer.screen import GIVES, End, Screen
+
+COLUMN: Final = 150.0
+LEAST_COLUMN: Final = 118.0
+BETWEEN: Final = 32.0  # of a box and the next
+ROW: Final = 60.0
+TALL: Final = 46.0
+PORT: Final = 5.0
+NEAR: Final = 16.0  # pixels within which an end is meant
+Point = tuple[float, float]
+
+
+def chain(desk: Desk, screen: Screen, width: float, height: float) -> None:
+    """Draw the chain and take what is done to it."""
+    imgui.begin_child("chain", ImVec2(width, height))
+    _tools(desk, screen)
+    imgui.begin_child("map", ImVec2(0, 0), 0, imgui.WindowFlags_.horizontal_scrollbar)
+    drawn = _Map(desk, screen)
+    drawn.wires()
+    drawn.boxes()
+    drawn.ends()
+    drawn.in_hand()
+    imgui.end_child()
+    imgui.end_child()
+
+
+def _tools(desk: Desk, screen: Screen) -> None:
+    chain_list(desk, screen)
+    imgui.same_line()
+    names = [ref.name for ref in desk.reel.chain.nodes]
+    imgui.begin_disabled(screen.node not in names)
+    if imgui.button("take out"):
+        desk.rewire(lambda chain, catalogue: without_node(chain, catalogue, screen.node))
+    imgui.set_item_tooltip("Its picture passes through; what cues set on it goes too, and comes back by undo")
+    imgui.same_line()
+    imgui.set_next_item_width(150 * screen.scale)
+    flags = imgui.InputTextFlags_.enter_returns_true
+    entered, name = imgui.input_text_with_hint("##called", "its name", screen.node, flags)
+    if entered and name != screen.node and screen.node in names:
+        desk.rename_node(screen.node, name)
+        screen.node = name if not desk.said else screen.node
+    imgui.end_disabled()
+    imgui.same_line()
+    imgui.text_colored(ImVec4(*look.QUIET), "drag a wire by either end")
+
+
+class _Map:
+    """One drawing of the chain: where everything lies, and what the hand does there."""
+
+    def __init__(self, desk: Desk, screen: Screen) -> None:
+        self.desk, self.screen, self.chain = desk, screen, desk.reel.chain
+        self.refs = {ref.name: ref for ref in self.chain.nodes}
+        self.nodes = {ref.name: resolve(ref, desk.catalogue) for ref in self.chain.nodes}
+        self.gone = {ref.name for ref in missing(self.chain, desk.catalogue)}
+        self.used = used(self.chain)
+        self.spots = chain_map(self.chain)
+        scale, room = screen.scale, imgui.get_content_region_avail()
+        columns = max(spot.column for spot in self.spots.values()) + 1
+        self.column = min(COLUMN * scale, max(LEAST_COLUMN * scale, room.x / columns))
+        self.wide, self.tall = self.column - BETWEEN * scale, TALL * scale
+        at = imgui.get_cursor_screen_pos()
+        self.left, self.top = at.x + PORT * 2 * scale, at.y + 4 * scale
+        self.places = self._places()
+        rows = max(spot.row for spot in self.spots.values()) + 1
+        imgui.dummy(ImVec2(columns * self.column, rows * ROW * scale))
+
+    def corner(self, spot: Spot) -> Point:
+        """Return the top left of the box at a spot."""
+        return self.left + spot.column * self.column, self.top + spot.row * ROW * self.screen.scale
+
+    def _places(self) -> dict[End, Point]:
+        places: dict[End, Point] = {}
+        for name, spot in self.spots.items():
+            x, y = self.corner(spot)
+            count = self._inputs(name)
+            for place in range(count):
+                places[name, place] = (x, y + self.tall * (place + 1) / (count + 1))
+            if name != LEAVES:
+                places[name, GIVES] = (x + self.wide, y + self.tall / 2)
+        return places
+
+    def _inputs(self, name: str) -> int:
+        if name in self.refs:
+            return max(len(self.refs[name].inputs), len(self.nodes[name].inputs))
+        return 1 if name == LEAVES else 0
+
+    def _is_matte(self, end: End) -> bool:
+        name, place = end
+        node = self.nodes.get(name)
+        if node is None:
+            return False
+        if place == GIVES:
+            return node.signal is Signal.MATTE
+        return place < len(node.inputs) and node.inputs[place] in node.mattes
+
+    def wires(self) -> None:
+        """Draw every wire."""
+        for name, ref in self.refs.items():
+            for place, source in enumerate(ref.inputs):
+                self._wire((source, GIVES), (name, place))
+        self._wire((self.chain.output, GIVES), (LEAVES, 0))
+
+    def in_hand(self) -> None:
+        """Draw the wire that the hand holds, over everything."""
+        held = self.screen.chain.held
+        if held in self.places:
+            mouse = imgui.get_mouse_pos()
+            start, stop = self.places[held], (mouse.x, mouse.y)
+            if held[1] != GIVES:
+                start, stop = stop, start
+            _curve(start, stop, look.ACCENT, 2 * self.screen.scale)
+
+    def _wire(self, source: End, reader: End) -> None:
+        if source in self.places and reader in self.places:
+            is_used = reader[0] == LEAVES or reader[0] in self.used
+            colour = look.QUIET if is_used else look.LINE
+            width = 1.0 if self._is_matte(source) else 2.0
+            _curve(self.places[source], self.places[reader], colour, width * self.screen.scale)
+
+    def boxes(self) -> None:
+        """Draw the scan, the nodes and what leaves; a click opens a node."""
+        for name, spot in self.spots.items():
+            x, y = self.corner(spot)
+            inset = 2 * PORT * self.screen.scale
+            imgui.set_cursor_screen_pos(ImVec2(x + inset, y))
+            imgui.push_id(f"box {name}")
+            if imgui.invisible_button("box", ImVec2(self.wide - 2 * inset, self.tall)) and name in self.refs:
+                self.screen.node = "" if self.screen.node == name else name
+            if name in self.refs and imgui.is_item_hovered():
+                imgui.set_item_tooltip(self._told(self.refs[name]))
+            imgui.pop_id()
+            self._box(name, (x, y))
+
+    def _box(self, name: str, at: Point) -> None:
+        (x, y), scale = at, self.screen.scale
+        to = (x + self.wide, y + self.tall)
+        box(at, to, look.FIELD)
+        if name in self.gone or (name and name == self.screen.node):
+            frame(at, to, look.BRIGHT if name in self.gone else look.ACCENT)
+        is_quiet = name in self.refs and (name not in self.used or not self.desk.is_on(name))
+        imgui.push_clip_rect(ImVec2(x + 4, y), ImVec2(to[0] - 4, to[1]), True)
+        title = name.replace("_", " ") or "leaves"
+        text_at(x + 9 * scale, y + 3 * scale, title, look.QUIET if is_quiet else look.TEXT)
+        text_at(x + 9 * scale, y + 23 * scale, self._note(name), look.QUIET)
+        imgui.pop_clip_rect()
+
+    def _note(self, name: str) -> str:
+        """Return the box's second line: what a person could not know from its name."""
+        ref = self.refs.get(name)
+        if ref is None:
+            return self.desk.reel.scan.encoding if name == SCAN else ""
+        if name in self.gone:
+            return "not here"
+        if not self.desk.is_on(name):
+            return "off"
+        if name not in self.used:
+            return "not taken"
+        return "" if ref.kind == ref.name else ref.kind
+
+    def _told(self, ref: NodeRef) -> str:
+        if ref.name in self.gone:
+            return f"It passes its picture on, for {self.desk.catalogue.reason(ref.kind)}."
+        node = self.nodes[ref.name]
+        takes = ", ".join(f"{i} (a matte)" if i in node.mattes else i for i in node.inputs)
+        return f"{node.sentence}\nTakes: {takes}" if len(node.inputs) > 1 else node.sentence
+
+    def ends(self) -> None:
+        """Draw the ends of wires; one that is dragged to another makes a wire."""
+        scale, draw = self.screen.scale, imgui.get_window_draw_list()
+        for end, (x, y) in self.places.items():
+            imgui.set_cursor_screen_pos(ImVec2(x - 2 * PORT * scale, y - 1.5 * PORT * scale))
+            imgui.invisible_button(f"end {end}", ImVec2(4 * PORT * scale, 3 * PORT * scale))
+            is_near = imgui.is_item_hovered() or end == self.screen.chain.held
+            colour = look.code(look.ACCENT if is_near else look.TEXT)
+            if self._is_matte(end):
+                half = ImVec2(PORT * scale, PORT * scale)
+                draw.add_rect_filled(ImVec2(x, y) - half, ImVec2(x, y) + half, colour)
+            else:
+                draw.add_circle_filled(ImVec2(x, y), PORT * scale, colour)
+            if imgui.is_item_activated():
+                self.screen.chain.held = end
+            if imgui.is_item_deactivated():
+                self._dropped(end)
+
+    def _dropped(self, held: End) -> None:
+        self.screen.chain.held = None
+        mouse = imgui.get_mouse_pos()
+        found = self._meant(held, (mouse.x, mouse.y))
+        if found is None:
+            return
+        source, reader = (held, found) if held[1] == GIVES else (found, held)
+        if reader[0] == LEAVES:
+            self.desk.rewire(lambda chain, catalogue: with_output(chain, catalogue, source[0]))
+        else:
+            self.desk.rewire(lambda chain, catalogue: with_wire(chain, catalogue, *reader, source[0]))
+
+    def _meant(self, held: End, at: Point) -> End | None:
+        """Return the end of the other kind that lies nearest, or, in a box, the only one that it has."""
+        gives = held[1] == GIVES
+        others = {end: place for end, place in self.places.items() if (end[1] == GIVES) != gives}
+        near = min(others, key=lambda end: hypot(others[end][0] - at[0], others[end][1] - at[1]))
+        away = hypot(others[near][0] - at[0], others[near][1] - at[1])
+        if away < NEAR * self.screen.scale:
+            return near
+        for name, spot in self.spots.items():
+            x, y = self.corner(spot)
+            inside = x <= at[0] <= x + self.wide and y <= at[1] <= y + self.tall
+            ends = [end for end in others if end[0] == name]
+            if inside and len(ends) == 1 and name != held[0]:
+                return ends[0]
+        return None
+
+
+def _curve(start: Point, stop: Point, colour: Colour, width: float) -> None:
+    (ax, ay), (bx, by) = start, stop
+    pull = max(20.0, abs(bx - ax) / 2)
+    draw = imgui.get_window_draw_list()
+    points = (ImVec2(ax, ay), ImVec2(ax + pull, ay), ImVec2(bx - pull, by), ImVec2(bx, by))
+    draw.add_bezier_cubic(*points, look.code(colour), width)

@@ -275,6 +275,14 @@ class Desk:
         """Go on with what an earlier run left."""
         self.history.edit(reel)
 
+    def set_aside(self) -> None:
+        """Keep what an earlier run left where this run does not write over it."""
+        try:
+            kept = f"What an earlier run left is kept as {self.recovery.set_aside().name}."
+        except BadInput as error:
+            kept = str(error)
+        self.said = f"{self.said} {kept}".strip()
+
     # Places.
 
     def go_to(self, frame: int, now: int) -> None:

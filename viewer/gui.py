@@ -102,7 +102,7 @@ def _dialogs(desk: Desk, screen: Screen) -> None:
     if screen.left_over is not None and _question(
         "An earlier run ended without saving.",
         f"What it had is beside the reel, in {desk.recovery.path.name}.",
-        (("go on with it", lambda: _recovered(desk, screen)), ("leave it", lambda: _left(screen))),
+        (("go on with it", lambda: _recovered(desk, screen)), ("set it aside", lambda: _left(desk, screen))),
     ):
         return
     if screen.asks_to_quit:
@@ -142,8 +142,9 @@ def _recovered(desk: Desk, screen: Screen) -> None:
     screen.left_over = None
 
 
-def _left(screen: Screen) -> None:
+def _left(desk: Desk, screen: Screen) -> None:
     screen.left_over = None
+    desk.set_aside()
 
 
 def _closed(screen: Screen, is_over: bool) -> None:

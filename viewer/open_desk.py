@@ -17,11 +17,12 @@ def open_desk(reel_file: Path, size: tuple[int, int], *, chain: bool = False) ->
 
     desk = _desk(reel_file)
     with Window(desk, size) as window:
+        window.screen.chain.is_open = chain
         try:
-            window.screen.chain.is_open = chain
             window.screen.left_over = desk.recovery.offered()
         except BadInput as error:
             desk.said = str(error)
+            desk.set_aside()
         window.run()
 
 

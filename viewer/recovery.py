@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import count
 from pathlib import Path
 from typing import Final
 
@@ -38,6 +39,19 @@ class Recovery:
             ) from error
         reel = decode(data, str(self.path))
         return None if reel == self._saved else reel
+
+    def set_aside(self) -> Path:
+        """Give what an earlier run left a name that this run does not write, and return it.
+
+        Raises BadInput where the folder does not let that be done.
+        """
+        numbers = (self.path.with_name(f"{self.path.name}.{n}") for n in count(1))
+        aside = next(path for path in numbers if not path.exists())
+        try:
+            self.path.rename(aside)
+        except OSError as error:
+            raise BadInput(f"{self.path} cannot be renamed ({error.strerror}); copy it elsewhere") from error
+        return aside
 
     def keep(self, reel: Reel, now: int) -> None:
         """Write `reel` if it is time to, `now` being nanoseconds of a clock that never goes back.

@@ -28,6 +28,7 @@ class Controls:
     def __init__(self, chain: ChainRef, catalogue: Catalogue) -> None:
         self.parameters: dict[str, Parameter] = {}
         self.switches: list[str] = []
+        self._known: dict[int, tuple[Cue, Settings]] = {}
         self._missing = tuple(f"{ref.name}." for ref in missing(chain, catalogue))
         for ref in chain.nodes:
             self.switches.append(f"{ref.name}.{SWITCH}")
@@ -73,6 +74,18 @@ class Controls:
                 values[key] = value
         return MappingProxyType(values)
 
+    def effective_of(self, cues: tuple[Cue, ...]) -> list[Settings]:
+        """Return each cue's checked values; those of cues that were there before are not checked anew.
+
+        Each step of a drag makes a new list of which one cue is new.
+        """
+        known = self._known
+        self._known = {id(cue): known.get(id(cue)) or (cue, self._of(cue)) for cue in cues}
+        return [values for _, values in self._known.values()]
+
+    def _of(self, cue: Cue) -> Settings:
+        return self.effective(self.check(cue.settings, f"cue at frame {cue.frame}: "))
+
     def _is_off(self, key: str, settings: Mapping[str, Value]) -> bool:
         node = key.split(".", 1)[0]
         return OFF in (settings.get(f"{node}.{SWITCH}"), settings.get(f"{key}.{SWITCH}"))
@@ -99,10 +112,7 @@ class CueList:
         self.cues = tuple(sorted(cues, key=lambda cue: cue.frame))
         self._frames = [cue.frame for cue in self.cues]
         _check_cues(self.cues)
-        self._effective = [
-            controls.effective(controls.check(cue.settings, f"cue at frame {cue.frame}: "))
-            for cue in self.cues
-        ]
+        self._effective = controls.effective_of(self.cues)
 
     def holding(self, frame: int) -> int | None:
         """Return the index of the last cue at or before `frame`, or None before the first."""

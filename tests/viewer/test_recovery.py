@@ -53,3 +53,19 @@ def test_what_equals_the_reel_is_not_offered_and_what_is_damaged_is_said(changed
     changed.recovery.path.write_text("{")
     with pytest.raises(BadInput, match=r"cat\.reel\.recovery"):
         changed.recovery.offered()
+
+
+def test_what_is_not_gone_on_with_is_set_aside_and_not_written_over(changed, reel_file):
+    changed.recovery.keep(changed.reel, BETWEEN)
+    left = changed.recovery.path.read_bytes()
+    again = Desk(reel_file, load(reel_file), changed.catalogue)
+    again.set_aside()
+    assert again.said == "What an earlier run left is kept as cat.reel.recovery.1."
+    again.set({"primary.gain": 1.1})
+    again.recovery.keep(again.reel, 2 * BETWEEN)
+    assert reel_file.with_name("cat.reel.recovery.1").read_bytes() == left
+    assert again.recovery.path.read_bytes() != left
+    again.set_aside()
+    assert reel_file.with_name("cat.reel.recovery.2").exists()
+    again.set_aside()
+    assert "cannot be renamed" in again.said

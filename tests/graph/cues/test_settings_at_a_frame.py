@@ -222,3 +222,18 @@ def test_ten_thousand_cues_cost_no_more_at_a_frame_than_ten():
         assert lines_of_many == lines > 0
         # A thousand times the cues is ten more halvings, in each of two searches.
         assert 0 < compared_of_many <= compared + 2 * 11
+
+
+def test_in_a_drag_only_the_cue_that_changes_is_checked_again(monkeypatch):
+    controls = Controls(CHAIN, Catalogue())
+    cues = [Cue(frame=10 * n, settings={"primary.gain": 1 + n / 100}) for n in range(100)]
+    CueList(tuple(cues), controls)
+    checked = []
+    check = Controls.check
+    monkeypatch.setattr(Controls, "check", lambda self, *given: checked.append(given) or check(self, *given))
+    for n in range(5):
+        cues[50] = Cue(frame=500, settings={"primary.gain": 2 + n / 100})
+        made = CueList(tuple(cues), controls)
+        assert made.at(505)["primary.gain"] == 2 + n / 100
+        assert made.at(705)["primary.gain"] == 1.7
+    assert len(checked) == 5

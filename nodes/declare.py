@@ -68,6 +68,10 @@ class Parameter:
         """Return `value` in this parameter's form, or raise BadInput that names `where`."""
         return check_value(value, self.kind, (self.low, self.high), self.choices, where)
 
+    def within(self, number: float) -> float:
+        """Return the number in its range that is nearest to `number`."""
+        return min(max(float(number), self.low), self.high)
+
     def parse(self, text: str, where: str) -> Value:
         """Return the value that a person typed, or raise BadInput that names `where`."""
         return self.check(parse_value(text, self.kind, where), where)

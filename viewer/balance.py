@@ -39,7 +39,7 @@ def pushed(parameter: Parameter, value: Triple, cb: float, cr: float) -> Triple:
         moved = [v * math.exp(s) for v, s in zip(value, shifts, strict=True)]
     else:
         moved = [v + s for v, s in zip(value, shifts, strict=True)]
-    red, green, blue = (min(max(float(m), parameter.low), parameter.high) for m in moved)
+    red, green, blue = map(parameter.within, moved)
     return red, green, blue
 
 

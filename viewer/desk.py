@@ -132,7 +132,7 @@ class Desk:
             return
         (amount,) = vector
         moved = value * math.exp(amount) if parameter.travel is Travel.LOG else value + amount
-        self.set({key: min(max(moved, parameter.low), parameter.high)}, drag=key)
+        self.set({key: parameter.within(moved)}, drag=key)
 
     def make_neutral(self, colour: NDArray[np.float32]) -> None:
         """Set the first gain balance of the chain so that a colour of the scan, (3,), comes out neutral."""

@@ -89,6 +89,7 @@ class Screen:
     trouble: str = ""  # why there is no newer picture
     place: str = ""  # what is being typed as a place
     node: str = ""  # the node whose controls are open
+    finely: str = ""  # the control whose slider is dragged finely, until the hand lets go
     picks: bool = False  # whether the next click on the picture picks a neutral
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     limits: bool = False  # whether pixels out of limits are marked

@@ -1,10 +1,12 @@
 """Every panel without a window: drawn by ImGui alone, moved by events fed to it."""
 
 import pytest
+from imgui_bundle import imgui
 
 from lamphouse.graph.edit import cue_at
 from lamphouse.viewer import look
 from lamphouse.viewer.keys import KEYS, take_keys
+from lamphouse.viewer.panels import controls
 from lamphouse.viewer.scopes.region import pixels_of
 
 SIZES = [(1280, 800, 1.0), (1920, 1080, 1.0), (2560, 1600, 2.0)]
@@ -125,3 +127,61 @@ def test_the_surround_has_no_tint():
     # The eye takes its white from what surrounds the picture: R, G and B are equal.
     for colour in (look.SURROUND, look.PANEL, look.FIELD, look.LINE, look.QUIET, look.TEXT, look.BRIGHT):
         assert colour[0] == colour[1] == colour[2]
+
+
+@pytest.fixture
+def rows(monkeypatch):
+    """Where the row of each parameter stands, and the button that makes all neutral."""
+    kept = {}
+
+    def noting(name, key_of):
+        made = getattr(controls, name)
+
+        def noted(*given):
+            at = imgui.get_cursor_screen_pos()
+            kept[key_of(given)] = (at.x + 12, at.y + 10)
+            made(*given)
+
+        monkeypatch.setattr(controls, name, noted)
+
+    noting("_parameter", lambda given: given[2])
+    noting("_buttons", lambda given: "neutral")
+    return kept
+
+
+def test_a_slider_goes_where_it_is_dragged_and_a_tenth_as_far_with_shift(desk, hand_at, rows):
+    hand = hand_at(desk, 1600, 1200)
+    desk.go_to(30, hand.screen.now)
+    hand.screen.node = "exposure"
+    hand.frame(3)
+    x, y = rows["exposure.stops"]
+    x += 210  # about the middle of the slider
+    hand.drag((x, y), (x + 40, y))
+    coarse = desk.own("exposure.stops")
+    assert coarse > 0
+    desk.undo()
+    assert desk.own("exposure.stops") == 0
+    hand.io.add_key_event(imgui.Key.mod_shift, True)
+    hand.drag((x, y), (x + 40, y))
+    hand.io.add_key_event(imgui.Key.mod_shift, False)
+    hand.frame()
+    assert 0.05 < desk.own("exposure.stops") / coarse < 0.2
+    desk.undo()
+    assert desk.own("exposure.stops") == 0
+    assert hand.screen.finely == ""
+
+
+def test_each_parameter_has_a_switch_and_one_button_makes_all_of_the_cue_neutral(desk, hand_at, rows):
+    hand = hand_at(desk, 1600, 1200)
+    desk.go_to(4, hand.screen.now)
+    hand.screen.node = "primary"
+    hand.frame(3)
+    assert desk.settings["primary.gain"] == 1.2
+    hand.click(*rows["primary.gain"])
+    assert (desk.settings["primary.gain"], desk.own("primary.gain")) == (1.0, 1.2)
+    hand.click(*rows["primary.gain"])
+    assert desk.settings["primary.gain"] == 1.2
+    hand.click(*rows["neutral"])
+    assert desk.own("primary.gain") == 1.0
+    desk.undo()
+    assert desk.own("primary.gain") == 1.2

@@ -83,5 +83,5 @@ def _moved(
     high = points[index + 1][0] - 10 * POINT_GAP if index + 1 < len(points) else 1.0
     is_end = index in (0, len(points) - 1)
     x = points[index][0] if is_end else min(max(x, low), high)
-    points[index] = (x, min(max(y, parameter.low), parameter.high))
+    points[index] = (x, parameter.within(y))
     desk.set({key: points}, drag=key)

@@ -28,7 +28,7 @@ def pad(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: Any) 
     """Draw the pad of a balance and take what is done to it."""
     size, at = SIZE * screen.scale, imgui.get_cursor_screen_pos()
     imgui.invisible_button("pad", ImVec2(size, size))
-    if imgui.is_item_active():
+    if imgui.is_item_active() and not imgui.is_item_activated():  # how the hand came there does not count
         _push(desk, key, parameter, value, size)
     if imgui.is_item_deactivated():
         desk.history.end_drag()

@@ -34,14 +34,19 @@ def with_calls_drawn(
     for step in walk(program):
         now = replace(step, arguments=tuple(done[id(a)] for a in step.arguments))
         if _is(step, is_wanted):
-            assert step.function is not None
-            arguments = [
-                np.asarray(a.value, kind) if a.primitive == CONSTANT else run(a) for a in now.arguments
-            ]
+            made = called(now, run, kind)
             now = picture(f"{step.name}, call {len(drawn)}")
-            drawn[now.name] = step.function(*arguments)
+            drawn[now.name] = made
         done[id(step)] = now
     return done[id(program)]
+
+
+def called(call: Expression, run: Callable[[Expression], Picture], kind: np.dtype[Any]) -> Picture:
+    """Return what a call makes of its arguments: pictures made by `run`, and constants of that kind."""
+    assert call.function is not None
+    given = (np.asarray(a.value, kind) if a.primitive == CONSTANT else run(a) for a in call.arguments)
+    made: Picture = call.function(*given)
+    return made
 
 
 def _is(step: Expression, is_wanted: Callable[[Expression], bool]) -> bool:

@@ -13,9 +13,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.chain.calls import called
 from lamphouse.graph.chain.known import Inputs, with_inputs
 from lamphouse.graph.chain.rewrite import simplify
-from lamphouse.nodes.trace import CALL, CONSTANT, Expression, picture, walk
+from lamphouse.nodes.trace import CALL, Expression, picture, walk
 
 Picture = NDArray[np.floating[Any]]
 
@@ -53,11 +54,6 @@ def settled(program: Expression) -> Settled:
     return Settled(done[id(simple)], tuple(calls))
 
 
-def calls_of(program: Expression) -> tuple[Call, ...]:
-    """Return the calls of `program`: what has to be given as pictures before it can be drawn."""
-    return settled(program).calls
-
-
 def call_pictures(
     calls: tuple[Call, ...],
     inputs: Inputs,
@@ -71,9 +67,7 @@ def call_pictures(
     drawn = dict(pictures)
     kind = next(iter(drawn.values())).dtype
     for call in calls:
-        arguments = [with_inputs(a, inputs) for a in call.step.arguments]
-        assert call.step.function is not None
-        drawn[call.name] = call.step.function(
-            *(np.asarray(a.value, kind) if a.primitive == CONSTANT else run(a, drawn) for a in arguments)
-        )
+        arguments = tuple(with_inputs(a, inputs) for a in call.step.arguments)
+        bound = replace(call.step, arguments=arguments)
+        drawn[call.name] = called(bound, lambda argument: run(argument, drawn), kind)
     return {call.name: drawn[call.name] for call in calls}

@@ -11,7 +11,7 @@ from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes import maths
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.trace import call, frame_input, picture
-from lamphouse.viewer.glsl.settled import calls_of, settled
+from lamphouse.viewer.glsl.settled import settled
 from lamphouse.viewer.glsl.source import shapes_of, source_of
 
 SCANNED = picture(SCAN)
@@ -96,8 +96,8 @@ def test_what_its_constants_settle_is_not_done_at_all():
 def test_a_plain_function_is_a_picture_that_is_given():
     inner = call(np.sqrt, "soften", maths.scale(SCANNED, 2.0), whole=True)
     program = maths.offset(call(np.square, "grain", inner, frame_input("a"), whole=False), 0.1)
-    assert [c.name for c in calls_of(program)] == ["soften, call 1", "grain, call 2"]
-    assert calls_of(program)[1].step.arguments[0].name == "soften, call 1"
+    assert [c.name for c in settled(program).calls] == ["soften, call 1", "grain, call 2"]
+    assert settled(program).calls[1].step.arguments[0].name == "soften, call 1"
     source = _source(program)
     assert source.pictures == ("grain, call 2",)
     assert _calls(source.text) == ["offset"]

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from imgui_bundle import ImVec2, ImVec4, imgui
+from imgui_bundle import ImVec2, imgui
 
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import COPIED, GRADED, OTHER, SCANNED, STILL, WIPE, Desk
-from lamphouse.viewer.keys import KEYS
 from lamphouse.viewer.panels.chain import chain
 from lamphouse.viewer.panels.controls import controls
 from lamphouse.viewer.panels.cues import cues
+from lamphouse.viewer.panels.help import help_page
 from lamphouse.viewer.panels.picture import picture
 from lamphouse.viewer.panels.scopes import scopes, shares
 from lamphouse.viewer.panels.strip import strip
@@ -116,7 +116,7 @@ def _dialogs(desk: Desk, screen: Screen) -> None:
             ),
         )
     if screen.helps:
-        _help(screen)
+        help_page(screen)
 
 
 def _question(title: str, text: str, answers: Answers) -> bool:
@@ -154,18 +154,3 @@ def _closed(screen: Screen, is_over: bool) -> None:
 def _thrown_away(desk: Desk, screen: Screen) -> None:
     desk.recovery.saved(desk.reel)
     _closed(screen, True)
-
-
-def _help(screen: Screen) -> None:
-    middle = imgui.get_io().display_size
-    imgui.set_next_window_pos(ImVec2(middle.x / 2, middle.y / 2), imgui.Cond_.always, ImVec2(0.5, 0.5))
-    shown, still = imgui.begin(
-        "keys", True, imgui.WindowFlags_.always_auto_resize | imgui.WindowFlags_.no_collapse
-    )
-    if shown:
-        for key in KEYS:
-            imgui.text(key.label)
-            imgui.same_line(150 * screen.scale)
-            imgui.text_colored(ImVec4(*look.TEXT), key.sentence)
-    imgui.end()
-    screen.helps = bool(still)

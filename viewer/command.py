@@ -22,6 +22,9 @@ def desk(
     scale: Annotated[float, typer.Option(help="How large text and controls are in a picture.")] = 1.0,
     node: Annotated[str, typer.Option(metavar="NAME", help="The node that is open in a picture.")] = "",
     chain: Annotated[bool, typer.Option("--chain", help="Show the chain in place of the scopes.")] = False,
+    against: Annotated[
+        Path | None, typer.Option(metavar="MASTER", help="A finished master to hold the picture against.")
+    ] = None,
 ) -> None:
     """Open the desk: see, correct, cue and play the reel in a window."""
     from lamphouse.viewer.open_desk import draw_desk, open_desk
@@ -33,7 +36,7 @@ def desk(
         raise BadInput(f"--scale {scale:g} is too small or too large; give 0.5 to 4.")
     pixels = int(found[1]), int(found[2])
     if picture is None:
-        open_desk(reel_file, pixels, chain=chain)
+        open_desk(reel_file, pixels, against, chain=chain)
     else:
-        draw_desk(reel_file, picture, at, pixels, scale=scale, node=node, chain=chain)
+        draw_desk(reel_file, picture, at, pixels, scale=scale, node=node, chain=chain, against=against)
         typer.echo(f"{picture}: the desk at {at}, {size}.")

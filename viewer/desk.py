@@ -30,6 +30,7 @@ from lamphouse.nodes.declare import Travel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings, Value
 from lamphouse.viewer.balance import pushed
+from lamphouse.viewer.comparison import Comparison
 from lamphouse.viewer.history import History
 from lamphouse.viewer.marks import next_cue, previous_cue
 from lamphouse.viewer.neutral import neutral_gain
@@ -37,9 +38,6 @@ from lamphouse.viewer.recovery import Recovery
 from lamphouse.viewer.transport import Transport
 
 HALF: Final = 0.5
-# How the picture is shown, and what it is held against.
-GRADED, OTHER, WIPE = "graded", "other", "wipe"
-SCANNED, COPIED, STILL = "as scanned", "copied cue", "kept still"
 
 
 class Desk:
@@ -53,11 +51,7 @@ class Desk:
         self.transport = Transport(reel.scan.frames, counter(reel).rate)
         self.frame = 0
         self.said = ""
-        self.compare = GRADED
-        self.wipe = HALF
-        # The cue whose settings others may take, and the picture may be held against.
-        self.copied: int | None = None
-        self.against = SCANNED
+        self.comparison = Comparison()
         self._controls: tuple[ChainRef, Controls] | None = None
         self._cues: tuple[Reel, CueList] | None = None
 
@@ -242,14 +236,6 @@ class Desk:
             if start[key] != end[key] and parameters[key].travel is not Travel.STEP
         }
         self.set(moved)
-
-    @property
-    def compared(self) -> Settings:
-        """The settings that the picture is held against: none at all, or those of the copied cue."""
-        copied = cue_at(self.reel, self.copied) if self.copied is not None else None
-        if self.against != COPIED or copied is None:
-            return self.controls.neutral
-        return self.cues.held(self.cues.holding(copied.frame))
 
     def undo(self) -> None:
         """Go back a step."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.grade import Grade
 from lamphouse.graph.reel import Reel
+from lamphouse.graph.transfer import reel_scan
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput
@@ -38,7 +40,7 @@ class FilmStrip:
         self.width = scan.width // self._divide
         self._read: OrderedDict[int, Picture | None] = OrderedDict()
         self._asked: int | None = None
-        self._reader = Reader(reel, reel_file, self._answered)
+        self._reader = Reader(partial(reel_scan, reel, reel_file), self._answered)
 
     def close(self) -> None:
         """Let the thread go."""

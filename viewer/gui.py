@@ -12,7 +12,8 @@ from typing import Final
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.viewer import look
-from lamphouse.viewer.desk import COPIED, GRADED, OTHER, SCANNED, STILL, WIPE, Desk
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.panels.against import against
 from lamphouse.viewer.panels.chain import chain
 from lamphouse.viewer.panels.controls import controls
 from lamphouse.viewer.panels.cues import cues
@@ -69,33 +70,13 @@ def gui(desk: Desk, screen: Screen) -> None:
 
 
 def _bar(desk: Desk, screen: Screen) -> None:
-    for label, way in ((GRADED, GRADED), (desk.against, OTHER), (WIPE, WIPE)):
-        if imgui.radio_button(label, desk.compare == way):
-            desk.compare = way
-        imgui.same_line()
-    _against(desk, screen)
+    against(desk, screen)
+    imgui.same_line()
     if imgui.button("click on a neutral" if screen.picks else "pick a neutral"):
         screen.picks = not screen.picks
     imgui.set_item_tooltip(
         "Then click on something that was grey or white: the balance of the gain makes it so"
     )
-
-
-def _against(desk: Desk, screen: Screen) -> None:
-    """Choose what the picture is held against: the scan, another cue's settings, or a still kept earlier."""
-    there = {SCANNED: True, COPIED: desk.copied is not None, STILL: screen.still is not None}
-    imgui.set_next_item_width(156 * screen.scale)
-    if imgui.begin_combo("##against", f"against: {desk.against}", imgui.ComboFlags_.no_arrow_button):
-        for name in (name for name, is_there in there.items() if is_there):
-            if imgui.selectable(name, desk.against == name)[0]:
-                desk.against = name
-        imgui.end_combo()
-    imgui.set_item_tooltip("What is seen beyond the wipe, or by B; copy a cue or keep a still for more")
-    imgui.same_line()
-    if imgui.button("keep still") and screen.graded is not None:
-        screen.still, desk.against = screen.graded.copy(), STILL
-    imgui.set_item_tooltip("Keep the picture as it is now, to hold others against it")
-    imgui.same_line()
 
 
 def _dialogs(desk: Desk, screen: Screen) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from lamphouse.graph.chain.rewire import without_node
-from lamphouse.viewer.desk import GRADED, OTHER, Desk
+from lamphouse.viewer.desk import Desk
 from lamphouse.viewer.screen import Screen
 
 Act = Callable[[Desk, Screen], object]
@@ -23,10 +23,19 @@ class Key:
     act: Act
     is_control: bool = False
     action: str = ""  # what a stick's mapping calls it
+    let_go: Act | None = None  # a key that may be held: it does not repeat
 
 
 def _compared(desk: Desk, screen: Screen) -> None:
-    desk.compare = GRADED if desk.compare == OTHER else OTHER
+    desk.comparison.flick(screen.now)
+
+
+def _compared_no_more(desk: Desk, screen: Screen) -> None:
+    desk.comparison.let_go(screen.now)
+
+
+def _upright(desk: Desk, screen: Screen) -> None:
+    desk.comparison.upright(screen.picture.middle)
 
 
 def _quit(desk: Desk, screen: Screen) -> None:
@@ -59,7 +68,15 @@ KEYS: Final = (
     Key("Home", "The first frame.", "home", lambda d, s: d.go_to(0, s.now)),
     Key("End", "The last frame.", "end", lambda d, s: d.go_to(d.reel.scan.frames - 1, s.now)),
     Key("Return", "A new cue at the playhead.", "enter", lambda d, s: d.store(), action="store_cue"),
-    Key("B", "What the picture is held against, and back.", "b", _compared, action="compare"),
+    Key(
+        "B",
+        "What the picture is held against, and back; held down, back when it is let go.",
+        "b",
+        _compared,
+        action="compare",
+        let_go=_compared_no_more,
+    ),
+    Key("Ctrl B", "The edge of the wipe upright in the middle again.", "b", _upright, is_control=True),
     Key("Ctrl Z", "Undo.", "z", lambda d, s: d.undo(), is_control=True, action="undo"),
     Key("Ctrl Y", "Redo.", "y", lambda d, s: d.redo(), is_control=True, action="redo"),
     Key("Ctrl S", "Save.", "s", lambda d, s: d.save(), is_control=True, action="save"),
@@ -68,6 +85,9 @@ KEYS: Final = (
     Key("F3", "The chain in place of the scopes, and back.", "f3", _chain_shown),
     Key("Delete", "Take the open node out, where the chain is shown.", "delete", _node_removed),
 )
+
+
+HELD: Final = frozenset(key.name for key in KEYS if key.let_go is not None)
 
 
 def take_keys(desk: Desk, screen: Screen, *, is_typing: bool) -> None:
@@ -81,3 +101,7 @@ def take_keys(desk: Desk, screen: Screen, *, is_typing: bool) -> None:
         for key in KEYS:
             if (key.name, key.is_control) == (name, is_control):
                 key.act(desk, screen)
+    let_go, screen.let_go = screen.let_go, []
+    for key in KEYS:
+        if key.let_go is not None and key.name in let_go:
+            key.let_go(desk, screen)

@@ -11,11 +11,13 @@ from lamphouse.nodes.host.installed import installed
 from lamphouse.viewer.desk import Desk
 
 
-def open_desk(reel_file: Path, size: tuple[int, int], *, chain: bool = False) -> None:
+def open_desk(
+    reel_file: Path, size: tuple[int, int], against: Path | None = None, *, chain: bool = False
+) -> None:
     """Open the reel in a window and let a person work. Raises BadInput where there is no screen."""
     from lamphouse.viewer.window import Window
 
-    desk = _desk(reel_file)
+    desk = _desk(reel_file, against)
     with Window(desk, size) as window:
         window.screen.chain.is_open = chain
         try:
@@ -35,6 +37,7 @@ def draw_desk(
     scale: float = 1.0,
     node: str = "",
     chain: bool = False,
+    against: Path | None = None,
 ) -> None:
     """Write the window as it looks at the place `at` into a PNG file, without a screen."""
     from lamphouse.graph.media.still import write_still
@@ -42,7 +45,7 @@ def draw_desk(
 
     if picture.suffix.lower() != ".png":
         raise BadInput(f"{picture}: the desk's picture is a PNG file; give a name that ends in .png.")
-    desk = _desk(reel_file)
+    desk = _desk(reel_file, against)
     names = [ref.name for ref in desk.reel.chain.nodes]
     if node and node not in names:
         raise BadInput(f"The chain has no node {node}{near_names(node, names)}.")
@@ -53,5 +56,10 @@ def draw_desk(
     write_still(picture, pixels)
 
 
-def _desk(reel_file: Path) -> Desk:
-    return Desk(reel_file, load(reel_file), installed())
+def _desk(reel_file: Path, against: Path | None) -> Desk:
+    desk = Desk(reel_file, load(reel_file), installed())
+    if against is not None:
+        if not against.exists():
+            raise BadInput(f"{against} does not exist; give the file or the folder of a finished master.")
+        desk.comparison.hold(against)
+    return desk

@@ -33,31 +33,40 @@ from lamphouse.viewer.look import SURROUND_CODE
 from lamphouse.viewer.screen import Area
 
 Picture = NDArray[np.float32]
+WHOLE: Final = (0.0, 0.0, 1.0, 1.0)
 STATED: Final = "BT.1886, shown as sRGB"
 
 _DISPLAY: Final = f"""#version 330 core
 uniform sampler2D graded;
 uniform sampler2D other;
 uniform vec4 area;       // left, top, width, height of what is seen, in pixels of the window's part
-uniform vec3 edge;       // of a wipe: its direction and place, in shares of the picture
+uniform vec4 part;       // of the other: left, top, width, height in it of what lies under the picture
+uniform vec3 edge;       // of a wipe: its direction and place, in heights of the picture from its middle
+uniform float line;      // half the width of the edge, in pixels
+uniform float seam;      // from there to the right the other is seen, at the same place; 0 nowhere
 uniform vec2 limits;     // signal below and above which pixels are marked; equal where none are
 out vec4 shown;
 float noise(vec2 at) {{ return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }}
 void main() {{
     vec2 at = vec2(gl_FragCoord.x, gl_FragCoord.y);
-    vec2 place = (at - area.xy) / area.zw;
-    if (any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {{
+    bool is_beside = seam > 0.0 && at.x > seam;
+    vec2 place = (at - vec2(is_beside ? seam : 0.0, 0.0) - area.xy) / area.zw;
+    float beyond = dot((place - 0.5) * vec2(area.z / area.w, 1.0), edge.xy) - edge.z;
+    bool is_other = is_beside || beyond >= 0.0;
+    bool is_lacking = is_other && part.z <= 0.0;
+    if (is_lacking || any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {{
         shown = vec4(vec3({SURROUND_CODE} / 255.0), 1.0);
         return;
     }}
-    float beyond = dot(place - 0.5, edge.xy) - edge.z;
-    vec3 signal = beyond < 0.0 ? texture(graded, place).rgb : texture(other, place).rgb;
+    vec2 texel = 0.5 / vec2(textureSize(other, 0));
+    vec2 within = clamp(part.xy + place * part.zw, part.xy + texel, part.xy + part.zw - texel);
+    vec3 signal = is_other ? texture(other, within).rgb : texture(graded, place).rgb;
     vec3 light = pow(max(signal, 0.0), vec3({DISPLAY_GAMMA!r}));
     vec3 curved = {1 + SRGB_TOE!r} * pow(light, vec3({1 / SRGB_EXPONENT!r})) - {SRGB_TOE!r};
     vec3 code = mix(curved, light * {SRGB_SLOPE!r}, lessThan(light, vec3({SRGB_JOIN_LIGHT!r})));
     bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
     if (limits.x < limits.y && out_of && mod(at.x + at.y, 8.0) < 4.0) code = vec3(1.0) - code;
-    if (abs(beyond) * area.z < 0.75) code = vec3(0.6);
+    if (abs(beyond) * area.w < line) code = vec3(0.6);
     shown = vec4(code + (noise(at) - 0.5) / 255.0, 1.0);
 }}
 """
@@ -175,10 +184,16 @@ class Painter:
         area: Area,
         edge: tuple[float, float, float],
         limits: tuple[float, float] = (0, 0),
+        *,
+        part: tuple[float, float, float, float] | None = WHOLE,
+        seam: int = 0,
+        scale: float = 1.0,
     ) -> int:
         """Return the texture, of `size`, of the picture as the monitor is to show it.
 
-        `edge` is a wipe's: beyond it the other canvas is seen. Pixels of signal outside `limits` are striped.
+        `edge` is a wipe's, as `Comparison.edge` has it: beyond it the `part` of the other canvas is seen, or
+        the surround where there is none; also from the column `seam` to the right, where it is not 0.
+        Pixels of signal outside `limits` are striped.
         """
         self._shown.bind(size)
         for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
@@ -190,7 +205,10 @@ class Painter:
             GL.glUniform1i(self._place(name), unit)
         GL.glActiveTexture(GL.GL_TEXTURE0)
         GL.glUniform4f(self._place("area"), area.left, area.top, area.width, area.height)
+        GL.glUniform4f(self._place("part"), *(part or (0.0, 0.0, 0.0, 0.0)))
         GL.glUniform3f(self._place("edge"), *edge)
+        GL.glUniform1f(self._place("seam"), seam)
+        GL.glUniform1f(self._place("line"), 0.75 * scale)
         GL.glUniform2f(self._place("limits"), *limits)
         GL.glViewport(0, 0, *size)
         GL.glBindVertexArray(self._corners)

@@ -1,31 +1,45 @@
-"""The scan read on a thread of its own. The newest wish wins, and an error is an answer."""
+"""A scan, or a master, read on a thread of its own. The newest wish wins, and an error is an answer."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 from threading import Condition, Thread
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.back_end import open_run
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.media.scan import Scan
-from lamphouse.graph.reel import Reel
-from lamphouse.graph.transfer import reel_scan
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.trace import picture
+
+if TYPE_CHECKING:
+    from lamphouse.graph.media.scan import Source
 
 Picture = NDArray[np.float32]
 
 _CODES = picture(SCAN)
 
 
+class NotThere(BadInput):
+    """What is read is well, and has no such frame."""
+
+
+class Opened(Protocol):
+    """What frames are read from: a scan, or what answers like one."""
+
+    def read_coded(self, frame: int) -> Source:
+        """Return a frame, as `Scan.read_coded` does."""
+
+    def close(self) -> None:
+        """Let the file go."""
+
+
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """A frame to be read, at each of the rasters that `divides` makes of the scan's, in both directions."""
+    """A frame to be read, at each of the rasters that `divides` makes of the file's, in both directions."""
 
     frame: int
     divides: tuple[int, ...] = (1,)
@@ -33,7 +47,7 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a wish brought: the scan's pictures (3, h, w) by what divided them, or why there are none."""
+    """What a wish brought: the pictures (3, h, w) by what divided them, or why there are none."""
 
     wish: Wish
     pictures: dict[int, Picture]
@@ -41,10 +55,10 @@ class Answer:
 
 
 class Reader:
-    """Reads frames of a reel's scan. `answered` is called on the reader's thread; keep it short."""
+    """Reads frames of what `opened` opens. Both are called on the reader's thread; keep `answered` short."""
 
-    def __init__(self, reel: Reel, reel_file: Path, answered: Callable[[Answer], None]) -> None:
-        self._reel, self._reel_file, self._answered = reel, reel_file, answered
+    def __init__(self, opened: Callable[[], Opened], answered: Callable[[Answer], None]) -> None:
+        self._opened, self._answered = opened, answered
         self._wish: Wish | None = None
         self._is_open = True
         self._changed = Condition()
@@ -57,12 +71,13 @@ class Reader:
             self._wish = wish
             self._changed.notify()
 
-    def close(self) -> None:
-        """Let the thread and the scan go."""
+    def close(self, *, is_waited: bool = True) -> None:
+        """Let the thread and the file go, and wait until that is done or not."""
         with self._changed:
             self._is_open = False
             self._changed.notify()
-        self._thread.join()
+        if is_waited:
+            self._thread.join()
 
     def _next(self) -> Wish | None:
         with self._changed:
@@ -71,27 +86,29 @@ class Reader:
             return wish if self._is_open else None
 
     def _work(self) -> None:
-        scan: Scan | None = None
+        file: Opened | None = None
         with open_run() as run:
             while (wish := self._next()) is not None:
                 try:
-                    # A scan that was away and has come back is opened again.
-                    scan = scan or reel_scan(self._reel, self._reel_file)
-                    found = run.run(_CODES, {SCAN: scan.read_coded(wish.frame)})
+                    # A file that was away and has come back is opened again.
+                    file = file or self._opened()
+                    found = run.run(_CODES, {SCAN: file.read_coded(wish.frame)})
                     self._answered(Answer(wish, {d: smaller(found, d) for d in wish.divides}))
+                except NotThere as error:
+                    self._answered(Answer(wish, {}, str(error)))
                 except Exception as error:  # whatever a damaged file does, the desk lives on
-                    if scan is not None:
-                        scan.close()
-                        scan = None
+                    if file is not None:
+                        file.close()
+                        file = None
                     self._answered(Answer(wish, {}, _sentence(wish, error)))
-        if scan is not None:
-            scan.close()
+        if file is not None:
+            file.close()
 
 
 def _sentence(wish: Wish, error: Exception) -> str:
     if isinstance(error, BadInput):
         return str(error)
-    return f"Frame {wish.frame} cannot be read ({error}); look at the scan."
+    return f"Frame {wish.frame} cannot be read ({error}); look at its file."
 
 
 def smaller(picture: Picture, divide: int) -> Picture:

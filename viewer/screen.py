@@ -37,6 +37,21 @@ class PictureView:
     region: tuple[float, float, float, float] | None = None  # what the scopes count, in shares of the picture
     corner: tuple[float, float] | None = None  # where a region that is being dragged began
     under: tuple[int, int] | None = None  # the pixel of the shown raster that the pointer is over
+    place: tuple[float, float] | None = None  # the same in shares of the picture
+    middle: tuple[float, float] = (0.5, 0.5)  # what is seen in the middle, in shares of the picture
+    is_on_other: bool = False  # whether the pointer is over what the picture is held against
+    begun_at: float = 0.0  # from the part's left to that half of it in which the right button was pressed
+    held: str = ""  # what the left button drags: "edge", "turn" or "picture"
+    turned_from: float = 0.0  # radians from the pointer to the edge that is turned, when that began
+
+
+@dataclass(slots=True)
+class OtherPicture:
+    """What the graded picture is held against: its signal, (3, h, w), and where in it our picture lies."""
+
+    picture: NDArray[np.float32] | None = None  # None until the pointer asks for it
+    part: tuple[float, float, float, float] | None = None  # left, top, width, height; None: there is none
+    said: str = ""  # why not
 
 
 @dataclass(slots=True)
@@ -84,6 +99,8 @@ class Screen:
     chain: ChainView = field(default_factory=ChainView)
     graded: NDArray[np.float32] | None = None  # what the scopes count, (3, h, w)
     scanned: NDArray[np.float32] | None = None
+    other: OtherPicture = field(default_factory=OtherPicture)
+    master: str = ""  # what is being typed as the path of a master
     still: NDArray[np.float32] | None = None  # kept to hold others against, (3, h, w) of video signal
     stated: str = ""
     trouble: str = ""  # why there is no newer picture
@@ -99,4 +116,5 @@ class Screen:
     left_over: Reel | None = None  # what an earlier run did not save
     strip_width: float = 1.0  # pixels of the window
     keys: list[tuple[str, bool]] = field(default_factory=list)  # pressed since, and whether with Control
+    let_go: list[str] = field(default_factory=list)  # keys released since
     now: int = 0

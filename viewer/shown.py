@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import partial
 from queue import Empty, SimpleQueue
 from typing import Any, Final
 
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.reel import ChainRef
+from lamphouse.graph.transfer import reel_scan
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
-from lamphouse.viewer.desk import GRADED, OTHER, STILL, WIPE, Desk
+from lamphouse.viewer.comparison import SIDE
+from lamphouse.viewer.desk import Desk
 from lamphouse.viewer.film_strip import FilmStrip, spread
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.meter import Meter
+from lamphouse.viewer.other import Other
 from lamphouse.viewer.painter import STATED, Canvas, Painter, write_texture
 from lamphouse.viewer.panels.picture import area_of
 from lamphouse.viewer.reader import Answer, Reader, Wish
@@ -30,7 +34,6 @@ from lamphouse.viewer.transport import Due
 PROXY_FROM: Final = 1300  # pixels of width from which a moving picture is read at half the raster
 REST: Final = 250_000_000  # nanoseconds without a change after which the whole raster is read
 BETWEEN: Final = 120_000_000  # nanoseconds from one counting of the scopes to the next while something moves
-GONE: Final = (1.0, 0.0, 2.0)  # a wipe whose edge lies outside the picture
 
 
 class Shown:
@@ -45,7 +48,8 @@ class Shown:
             self._answers.put(answer)
             wake()
 
-        self._reader = Reader(desk.reel, desk.reel_file, answered)
+        self._reader = Reader(partial(reel_scan, desk.reel, desk.reel_file), answered)
+        self._other = Other(desk, screen, self.painter.other, wake)
         self._film = FilmStrip(desk.reel, desk.reel_file, desk.catalogue, self._strip_changed)
         self._wake = wake
         self._program: tuple[ChainRef, Program] | None = None
@@ -57,6 +61,7 @@ class Shown:
         self._wish: Wish | None = None
         self._due: Due | None = None
         self._drawn: Any = None
+        self._frame = object()
         self._counted: Any = None
         self._strip: Any = None
         self._strip_is_old = True
@@ -72,6 +77,7 @@ class Shown:
     def close(self) -> None:
         """Let threads and GL objects go."""
         self._reader.close()
+        self._other.close()
         self._film.close()
         self._meter.close()
         self.painter.delete()
@@ -83,7 +89,7 @@ class Shown:
         all_read = self._drawn is not None or bool(self._screen.trouble)
         lacks = self._strip is None or self._film.lacks(self._strip[0])
         is_old = self._strip_is_old or self._strip_waits or lacks
-        return all_read and self._is_counted and not is_old
+        return all_read and self._is_counted and not is_old and self._other.is_settled
 
     @property
     def _is_counted(self) -> bool:
@@ -94,7 +100,9 @@ class Shown:
         self._ask(now)
         self._take()
         if not self.painter.is_empty:
-            self._draw(now)
+            divide = self._draw(now)
+            self._other.draw(divide, self._frame, self._chain)
+            self._other.read()
             self._show()
             self._count(now)
         self._draw_strip(now)
@@ -124,6 +132,7 @@ class Shown:
         if wish != self._wish:
             self._wish, self._due = wish, due
             self._reader.ask(wish)
+        self._other.ask(wish)
 
     def _take(self) -> None:
         newest: Answer | None = None
@@ -142,41 +151,32 @@ class Shown:
             self._divided = min(newest.pictures)
             self._screen.scanned = newest.pictures[self._divided]
             self._drawn = None
+            self._frame = object()  # two frames may have the same settings
             if self._due is not None and self._due.frame == newest.wish.frame:
                 self._desk.transport = self._desk.transport.seen(self._due)
 
-    def _draw(self, now: int) -> None:
+    def _draw(self, now: int) -> int:
+        """Draw the graded picture, and return what divides its raster."""
         settings = self._desk.settings
-        still = id(self._screen.still) if self._desk.against == STILL else None
-        chain = self._desk.reel.chain
-        wanted = (settings, self._desk.compare, self._desk.compared, still, chain)
         if self._settings is not None and settings != self._settings:
             self._turned_at = now
         self._settings = settings
         # While a control is turned the coarser raster is drawn: it is quick, and the hand sees no difference.
         held = self.painter.held(self._taken)
         divide = held[-1] if now - self._turned_at < REST else held[0]
-        if self._drawn is not None and self._drawn[:-1] == (*wanted, divide):
-            return
+        wanted = (settings, self._desk.reel.chain, divide, self._frame)
+        if self._drawn is not None and self._drawn == wanted:
+            return divide
         self._is_coarse = divide != held[0]
         try:
             self._chain(self.painter.graded, divide, settings)
-            if self._desk.compare != GRADED:
-                self._other(divide)
             self._screen.trouble = self._said_of_scan
         except BadInput as error:
             self._screen.trouble = str(error)
         except Exception as error:  # whatever a plug-in or a driver does, the desk lives on
             self._screen.trouble = f"The chain cannot be drawn ({error}); undo the last change."
-        # What is drawn last has no equal: two frames may have the same settings.
-        self._drawn = (*wanted, divide, object())
-
-    def _other(self, divide: int) -> None:
-        still = self._screen.still
-        if self._desk.against == STILL and still is not None:
-            self.painter.other.write(still)
-        else:
-            self._chain(self.painter.other, divide, self._desk.compared)
+        self._drawn = wanted
+        return divide
 
     def _chain(self, canvas: Canvas, divide: int, settings: Settings) -> None:
         program = self._ready()
@@ -195,9 +195,12 @@ class Shown:
         desk, view = self._desk, self._screen.picture
         if self.painter.graded.size == (0, 0):
             return
-        edge = {GRADED: GONE, OTHER: (1.0, 0.0, -2.0), WIPE: (1.0, 0.0, desk.wipe - 0.5)}
+        area, comparison = area_of(desk, view), desk.comparison
         limits = edges() if self._screen.limits else (0.0, 0.0)
-        view.texture = self.painter.show(view.size, area_of(desk, view), edge[desk.compare], limits)
+        seam = view.size[0] // 2 if comparison.way == SIDE else 0
+        edge, part = comparison.edge(area.width / area.height), self._screen.other.part
+        scale = self._screen.scale
+        view.texture = self.painter.show(view.size, area, edge, limits, part=part, seam=seam, scale=scale)
 
     def _count(self, now: int) -> None:
         if self._is_counted or now - self._counted_at < BETWEEN:

@@ -21,7 +21,7 @@ from lamphouse.viewer.glsl.context import opened
 from lamphouse.viewer.glsl.opengl import GL, glfw
 from lamphouse.viewer.gui import gui
 from lamphouse.viewer.hands import EVERY, Hands
-from lamphouse.viewer.keys import take_keys
+from lamphouse.viewer.keys import HELD, take_keys
 from lamphouse.viewer.painter import Canvas
 from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.shown import Shown
@@ -167,10 +167,16 @@ class Window:
         def pressed(window: Any, key: int, scancode: int, action: int, mods: int) -> None:
             # ImGui takes chords apart over several frames and loses quick ones: keys come from here.
             name = NAMES.get(key) or glfw.get_key_name(key, scancode)
-            if action != glfw.RELEASE and name:
+            if name and action == glfw.RELEASE:
+                self.screen.let_go.append(name.lower())
+            elif name and not (action == glfw.REPEAT and name.lower() in HELD):
                 self.screen.keys.append((name.lower(), bool(mods & glfw.MOD_CONTROL)))
             renderer.keyboard_callback(window, key, scancode, action, mods)
 
+        def dropped(window: Any, paths: Any) -> None:
+            self._desk.comparison.hold(Path(paths[0]))
+
+        glfw.set_drop_callback(self._window, heard(dropped))
         glfw.set_key_callback(self._window, heard(pressed))
         glfw.set_cursor_pos_callback(self._window, heard(renderer.mouse_callback))
         glfw.set_mouse_button_callback(self._window, heard(renderer.mouse_button_callback))

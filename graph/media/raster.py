@@ -46,26 +46,32 @@ def fit(picture: Picture, pixel_aspect: Fraction, delivery: Delivery) -> Picture
     """
     check_filter(delivery.resize)
     _, rows, columns = picture.shape
-    width, height = raster_of(delivery, columns, rows)
-    inner_width, inner_height = _inner(columns, rows, pixel_aspect, delivery)
+    outer = _shape_of(columns, rows, pixel_aspect, delivery)
+    left, top, inner_width, inner_height = place_in(columns, rows, pixel_aspect, outer)
     inner = resize(picture, inner_width, inner_height, delivery.resize)
-    if (inner_width, inner_height) == (width, height):
+    if (inner_width, inner_height) == (outer.width, outer.height):
         return inner
-    left, top = _offset(width, inner_width), _offset(height, inner_height)
-    out = np.zeros((3, height, width), np.float32)
+    out = np.zeros((3, outer.height, outer.width), np.float32)
     out[:, top : top + inner_height, left : left + inner_width] = inner
     return out
 
 
 def fits(width: int, height: int, pixel_aspect: Fraction, delivery: Delivery) -> bool:
     """Say whether a picture of `width` x `height` fills the raster of `delivery` pixel for pixel."""
-    inner = _inner(width, height, pixel_aspect, delivery)
-    return inner == raster_of(delivery, width, height) == (width, height)
+    outer = _shape_of(width, height, pixel_aspect, delivery)
+    inner = place_in(width, height, pixel_aspect, outer)[2:]
+    return inner == (outer.width, outer.height) == (width, height)
 
 
-def _inner(width: int, height: int, pixel_aspect: Fraction, delivery: Delivery) -> tuple[int, int]:
-    shape = Fraction(width, height) * pixel_aspect / aspect_of(delivery, pixel_aspect)
-    return inner_raster(shape, *raster_of(delivery, width, height))
+def place_in(width: int, height: int, pixel_aspect: Fraction, outer: Shape) -> tuple[int, int, int, int]:
+    """Return left, top, width and height in the raster `outer` of a picture of `width` x `height`."""
+    shape = Fraction(width, height) * pixel_aspect / outer.pixel_aspect
+    inner = inner_raster(shape, outer.width, outer.height)
+    return _offset(outer.width, inner[0]), _offset(outer.height, inner[1]), *inner
+
+
+def _shape_of(width: int, height: int, pixel_aspect: Fraction, delivery: Delivery) -> Shape:
+    return Shape(*raster_of(delivery, width, height), aspect_of(delivery, pixel_aspect))
 
 
 def inner_raster(shape: Fraction, width: int, height: int) -> tuple[int, int]:

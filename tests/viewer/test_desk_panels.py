@@ -23,7 +23,7 @@ def test_every_node_can_be_opened_at_every_size_and_drawing_changes_nothing(desk
             hand.frame(2)
     hand.screen.helps = True
     hand.screen.limits = True
-    for desk.compare in ("other", "wipe"):
+    for desk.comparison.way in ("other", "wipe", "side by side"):
         hand.frame(2)
     assert desk.reel is before
 

@@ -2,19 +2,21 @@
 
 import queue
 import shutil
+from functools import partial
 
 import numpy as np
 import pytest
 
 from lamphouse.graph.media.scan import open_scan
 from lamphouse.graph.store import load
+from lamphouse.graph.transfer import reel_scan
 from lamphouse.viewer.reader import Reader, Wish, smaller
 
 
 @pytest.fixture
 def reader(reel_file):
     answers = queue.SimpleQueue()
-    reading = Reader(load(reel_file), reel_file, answers.put)
+    reading = Reader(partial(reel_scan, load(reel_file), reel_file), answers.put)
     yield reading, answers
     reading.close()
 
@@ -50,7 +52,7 @@ def test_a_scan_that_goes_away_is_a_sentence_and_one_that_comes_back_is_read(ree
     reel = msgspec.structs.replace(reel, scan=msgspec.structs.replace(reel.scan, path="own.mkv"))
     own.rename(tmp_path / "away.mkv")
     answers = queue.SimpleQueue()
-    reading = Reader(reel, reel_file, answers.put)
+    reading = Reader(partial(reel_scan, reel, reel_file), answers.put)
     reading.ask(Wish(3))
     answer = answers.get(timeout=30)
     assert answer.pictures == {}

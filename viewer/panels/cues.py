@@ -98,8 +98,9 @@ def _others(desk: Desk, cue: Cue) -> None:
     imgui.end_disabled()
     imgui.same_line()
     if imgui.button("copy"):
-        desk.copied = cue.frame
-    copied = cue_at(desk.reel, desk.copied) if desk.copied is not None else None
+        desk.comparison.copied = cue.frame
+    frame = desk.comparison.copied
+    copied = cue_at(desk.reel, frame) if frame is not None else None
     imgui.same_line()
     imgui.begin_disabled(copied is None or copied.frame == cue.frame)
     if imgui.button("paste", ImVec2(0, 0)) and copied:

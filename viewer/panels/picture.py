@@ -7,21 +7,31 @@ from typing import Final
 
 import numpy as np
 from imgui_bundle import ImVec2, imgui
+from numpy.typing import NDArray
 
 from lamphouse.graph.media.ycbcr import codes
 from lamphouse.viewer import look
-from lamphouse.viewer.desk import WIPE, Desk
-from lamphouse.viewer.panels.draw import box, frame, image, text_at
+from lamphouse.viewer.comparison import GRADED, SIDE, WIPE
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.panels.draw import box, frame, image, line, text_at
+from lamphouse.viewer.panels.wipe import drag, draw_handles, grasp, is_at_edge
 from lamphouse.viewer.screen import Area, PictureView, Screen
 
 ZOOM_STEP: Final = 1.25
 MOST_ZOOM: Final = 16.0
 AROUND: Final = 3  # pixels on each side of the one that is picked
 
+Place = tuple[float, float]
+
 
 def fitting(desk: Desk, view: PictureView) -> float:
     """Return the zoom, pixels of the window for a line of the scan, at which the whole picture fits in."""
-    return min(view.size[0] / _wide(desk), view.size[1] / desk.reel.scan.height)
+    return min(_room(desk, view) / _wide(desk), view.size[1] / desk.reel.scan.height)
+
+
+def _room(desk: Desk, view: PictureView) -> int:
+    """Return the width that a picture has: half of all where two are side by side."""
+    return view.size[0] // 2 if desk.comparison.way == SIDE else view.size[0]
 
 
 def _wide(desk: Desk) -> float:
@@ -32,7 +42,7 @@ def area_of(desk: Desk, view: PictureView) -> Area:
     """Return where the picture lies in its part of the window, in its own shape."""
     zoom = view.zoom or fitting(desk, view)
     width, height = _wide(desk) * zoom, desk.reel.scan.height * zoom
-    left = (view.size[0] - width) / 2 + view.pan[0]
+    left = (_room(desk, view) - width) / 2 + view.pan[0]
     top = (view.size[1] - height) / 2 + view.pan[1]
     return Area(left, top, width, height)
 
@@ -45,25 +55,53 @@ def picture(desk: Desk, screen: Screen, width: float, height: float) -> None:
     image(view.texture, (at.x, at.y), (at.x + view.size[0], at.y + view.size[1]))
     imgui.invisible_button("picture", ImVec2(*view.size))
     area = area_of(desk, view)
-    _pointed(screen, area, at)
+    pointer = _pointed(desk, screen, area, at)
     if imgui.is_item_hovered() and imgui.get_io().mouse_wheel:
-        _zoomed(desk, view, area, at)
+        _zoomed(desk, view, area, pointer)
+    _left_button(desk, screen, area, pointer)
+    _region(desk, view, area, at)
+    if desk.comparison.way == SIDE:
+        middle = at.x + _room(desk, view)
+        line((middle, at.y), (middle, at.y + view.size[1]), look.LINE, screen.scale)
+    if desk.comparison.way == WIPE and (view.held or imgui.is_item_hovered()):
+        draw_handles(desk.comparison, view, area_of(desk, view), at, screen.scale)
+    trouble = screen.trouble or desk.said
+    if said := "\n".join(filter(None, (trouble, screen.other.said))):
+        _said(said, at, view.size[0], 16 * screen.scale)
+    _read_out(desk, screen, at.x + 12 * screen.scale, at.y + view.size[1] - 26 * screen.scale)
+
+
+def _left_button(desk: Desk, screen: Screen, area: Area, pointer: Place) -> None:
+    """Pick, or take hold of the wipe's edge or of the picture; a double click puts them back."""
+    view, comparison = screen.picture, desk.comparison
+    is_wipe = comparison.way == WIPE
     if screen.picks and imgui.is_item_activated():
         _picked(desk, screen)
-    elif imgui.is_item_active():
-        _dragged(desk, view, area, at)
+    elif imgui.is_item_activated():
+        view.held = "picture"
+        if is_wipe:
+            grasp(comparison, view, area, pointer, screen.scale)
+    elif imgui.is_item_deactivated():
+        view.held = ""
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
-        view.zoom, view.pan = 0.0, (0.0, 0.0)
-    _region(view, area, at)
-    if said := screen.trouble or desk.said:
-        _said(said, at, view.size[0], 16 * screen.scale)
-    _read_out(screen, at.x + 12 * screen.scale, at.y + view.size[1] - 26 * screen.scale)
+        view.held = ""
+        if is_wipe and is_at_edge(comparison, view, area, pointer, screen.scale):
+            comparison.upright(view.middle)
+        else:
+            view.zoom, view.pan = 0.0, (0.0, 0.0)
+    delta = imgui.get_io().mouse_delta
+    if view.held == "picture" and view.zoom:
+        view.pan = (view.pan[0] + delta.x, view.pan[1] + delta.y)
+    elif view.held and is_wipe:
+        drag(comparison, view, area, pointer)
 
 
-def _region(view: PictureView, area: Area, at: ImVec2) -> None:
+def _region(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:
     """Take the part that the right button drags over; a right click alone takes the whole picture again."""
     mouse = imgui.get_mouse_pos()
-    x = min(max((mouse.x - at.x - area.left) / area.width, 0.0), 1.0)
+    if imgui.is_item_hovered() and imgui.is_mouse_clicked(1):
+        view.begun_at = float(_half(desk, view, mouse.x - at.x))
+    x = min(max((mouse.x - at.x - view.begun_at - area.left) / area.width, 0.0), 1.0)
     y = min(max((mouse.y - at.y - area.top) / area.height, 0.0), 1.0)
     if imgui.is_item_hovered() and imgui.is_mouse_clicked(1):
         view.corner, view.region = (x, y), None
@@ -73,11 +111,28 @@ def _region(view: PictureView, area: Area, at: ImVec2) -> None:
             view.region = (min(a, x), min(b, y), max(a, x), max(b, y))
     elif not imgui.is_mouse_down(1):
         view.corner = None
-    if view.region is not None:
-        left, top, right, bottom = view.region
-        first = (at.x + area.left + left * area.width, at.y + area.top + top * area.height)
-        second = (at.x + area.left + right * area.width, at.y + area.top + bottom * area.height)
-        frame(first, second, look.ACCENT)
+    room = _room(desk, view)
+    for begin in (0, room) if desk.comparison.way == SIDE else (0,):
+        _outlined(view, area, (at.x + begin, at.y), room)
+
+
+def _outlined(view: PictureView, area: Area, at: Place, room: int) -> None:
+    """Draw the region that is marked, in the picture or in one of two."""
+    if view.region is None:
+        return
+    left, top, right, bottom = view.region
+    first = (at[0] + area.left + left * area.width, at[1] + area.top + top * area.height)
+    second = (at[0] + area.left + right * area.width, at[1] + area.top + bottom * area.height)
+    draw = imgui.get_window_draw_list()
+    draw.push_clip_rect(ImVec2(*at), ImVec2(at[0] + room, at[1] + view.size[1]), True)
+    frame(first, second, look.ACCENT)
+    draw.pop_clip_rect()
+
+
+def _half(desk: Desk, view: PictureView, x: float) -> int:
+    """Return where the picture begins, of two side by side, that a place across the part is in."""
+    room = _room(desk, view)
+    return room if desk.comparison.way == SIDE and x >= room else 0
 
 
 def _said(said: str, at: ImVec2, width: int, gap: float) -> None:
@@ -89,65 +144,90 @@ def _said(said: str, at: ImVec2, width: int, gap: float) -> None:
     text_at(left, top, said, look.BRIGHT, room)
 
 
-def _pointed(screen: Screen, area: Area, at: ImVec2) -> None:
+def _pointed(desk: Desk, screen: Screen, area: Area, at: ImVec2) -> Place:
+    """Take which pixel of which picture the pointer is over; return where it is in that picture's part."""
     view, mouse = screen.picture, imgui.get_mouse_pos()
+    half = _half(desk, view, mouse.x - at.x)
+    pointer = mouse.x - at.x - half, mouse.y - at.y
+    x, y = (pointer[0] - area.left) / area.width, (pointer[1] - area.top) / area.height
+    across, down = _room(desk, view) / 2, view.size[1] / 2
+    view.middle = (
+        min(max((across - area.left) / area.width, 0.0), 1.0),
+        min(max((down - area.top) / area.height, 0.0), 1.0),
+    )
+    view.place = (x, y) if imgui.is_item_hovered() and 0 <= x < 1 and 0 <= y < 1 else None
     view.under = None
-    if screen.graded is None or not imgui.is_item_hovered():
-        return
-    _, height, width = screen.graded.shape
-    x = (mouse.x - at.x - area.left) / area.width * width
-    y = (mouse.y - at.y - area.top) / area.height * height
-    if 0 <= x < width and 0 <= y < height:
-        view.under = int(x), int(y)
+    if view.place is not None and screen.graded is not None:
+        view.under = _pixel(view.place, screen.graded)
+    way, shape = desk.comparison.way, area.width / area.height
+    is_beyond = half > 0 if way == SIDE else desk.comparison.beyond((x, y), shape) >= 0
+    view.is_on_other = view.place is not None and is_beyond
+    return pointer
 
 
-def _zoomed(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:
+def _pixel(place: Place, picture: NDArray[np.float32]) -> tuple[int, int]:
+    return int(place[0] * picture.shape[2]), int(place[1] * picture.shape[1])
+
+
+def _zoomed(desk: Desk, view: PictureView, area: Area, pointer: Place) -> None:
     """Zoom about the pointer: what is under it stays there."""
-    mouse, fit = imgui.get_mouse_pos(), fitting(desk, view)
+    fit = fitting(desk, view)
     before = view.zoom or fit
     zoom = min(before * ZOOM_STEP ** imgui.get_io().mouse_wheel, MOST_ZOOM)
     if zoom <= fit:
         view.zoom, view.pan = 0.0, (0.0, 0.0)
         return
     grown = 1 - zoom / before
-    across = mouse.x - at.x - area.left - area.width / 2
-    down = mouse.y - at.y - area.top - area.height / 2
+    across = pointer[0] - area.left - area.width / 2
+    down = pointer[1] - area.top - area.height / 2
     view.pan = (view.pan[0] + across * grown, view.pan[1] + down * grown)
     view.zoom = zoom
-
-
-def _dragged(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:
-    delta = imgui.get_io().mouse_delta
-    if desk.compare == WIPE:
-        share = (imgui.get_mouse_pos().x - at.x - area.left) / area.width
-        desk.wipe = min(max(share, 0.0), 1.0)
-    elif view.zoom:
-        view.pan = (view.pan[0] + delta.x, view.pan[1] + delta.y)
 
 
 def _picked(desk: Desk, screen: Screen) -> None:
     """Make neutral what the scan holds about the pointer: the mean of some pixels, for one is grain."""
     screen.picks = False
-    under, scanned = screen.picture.under, screen.scanned
-    if under is None or scanned is None:
+    place, scanned = screen.picture.place, screen.scanned
+    if place is None or scanned is None:
         return
-    x, y = under
+    x, y = _pixel(place, scanned)
     part = scanned[:, max(0, y - AROUND) : y + AROUND + 1, max(0, x - AROUND) : x + AROUND + 1]
     desk.make_neutral(part.mean(axis=(1, 2)))
 
 
-def _read_out(screen: Screen, x: float, y: float) -> None:
-    """Write the pixel under the pointer: scan code, signal in per cent, 10-bit code."""
-    under = screen.picture.under
-    if under is None or screen.graded is None:
+def _read_out(desk: Desk, screen: Screen, x: float, y: float) -> None:
+    """Write the pixel under the pointer: which picture's it is, signal in per cent, 10-bit and scan code."""
+    found = _pixel_under(desk, screen)
+    if found is None:
         return
-    pixel = screen.graded[:, under[1], under[0]]
+    (across, down), pixel, text = found
     numbers = codes(10, "video")
     ten = np.rint(numbers.luma_zero + numbers.luma_span * pixel).astype(int)
-    text = f"{under[0]}, {under[1]}     " + "   ".join(f"{p * 100:5.1f} %" for p in pixel)
+    text += f"{across}, {down}     " + "   ".join(f"{p * 100:5.1f} %" for p in pixel)
     text += "     " + "  ".join(f"{code:4d}" for code in ten)
-    if screen.scanned is not None and screen.scanned.shape == screen.graded.shape:
-        text += "     scan " + "  ".join(f"{s:.3f}" for s in screen.scanned[:, under[1], under[0]])
+    place, scanned = screen.picture.place, screen.scanned
+    if place is not None and scanned is not None and not screen.picture.is_on_other:
+        across, down = _pixel(place, scanned)
+        text += "     scan " + "  ".join(f"{s:.3f}" for s in scanned[:, down, across])
     wide, tall = imgui.calc_text_size(text)
     box((x - 6, y - 3), (x + wide + 6, y + tall + 3), look.SURROUND, 0.8)  # to be read on clouds as well
     text_at(x, y, text, look.TEXT)
+
+
+def _pixel_under(desk: Desk, screen: Screen) -> tuple[tuple[int, int], NDArray[np.float32], str] | None:
+    """Return the pixel's place in its own picture, its signal (3,), and which picture it is, of two."""
+    view, other = screen.picture, screen.other
+    if view.place is None:
+        return None
+    picture, name, place = screen.graded, GRADED, view.place
+    if view.is_on_other:
+        if other.part is None:
+            return None
+        left, top, width, height = other.part
+        picture, name = other.picture, desk.comparison.against
+        place = left + place[0] * width, top + place[1] * height
+    if picture is None:
+        return None
+    x, y = _pixel(place, picture)
+    is_alone = desk.comparison.way == GRADED
+    return (x, y), picture[:, y, x], "" if is_alone else f"{name}     "

@@ -1,0 +1,130 @@
+"""A finished master by the frames of its reel: which of its pictures belongs to which frame, and where in it.
+
+A master is found by its timecode, against the counters of the reel. Where it has none, its first picture is
+the first frame of the reel, after the bars and the black of a delivery of the reel that is as long.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from lamphouse.graph.cues.place import counter
+from lamphouse.graph.cues.timecode import frame_of_timecode, frames_per_day, timecode
+from lamphouse.graph.media.raster import Shape, place_in
+from lamphouse.graph.media.scan import STILLS, open_scan
+from lamphouse.graph.reel import Reel
+from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.reader import NotThere
+
+if TYPE_CHECKING:
+    from lamphouse.graph.media.scan import Source
+
+Part = tuple[float, float, float, float]
+
+
+class Finished:
+    """A master open for reading, by frames of `reel`. Raises BadInput where it cannot be opened.
+
+    `part` is where the reel's picture lies in the master's: left, top, width, height in shares of it.
+    """
+
+    def __init__(self, path: Path, reel: Reel) -> None:
+        self.path, self._reel, self._counter = path, reel, counter(reel)
+        self._open()
+
+    def _open(self) -> None:
+        self._stamp = _stamp(self.path)
+        self._master = open_scan(self.path)
+        try:
+            self._check_rate()
+            self.part = self._part()
+        except BadInput:
+            self.close()
+            raise
+        self._start = self._first_address()
+        self._lead = self._lead_in() if self._start is None else 0
+
+    def read_coded(self, frame: int) -> Source:
+        """Return the master's picture of a frame of the reel, as `Scan.read_coded` does.
+
+        Raises NotThere where the master does not reach that far, and BadInput where it cannot be read.
+        """
+        if self._stamp != _stamp(self.path):  # an insert puts another file in its place
+            self.close()
+            self._open()
+        number = self._number(frame)
+        if not 0 <= number < self._master.frames:
+            raise NotThere(self._lacks(frame))
+        try:
+            return self._master.read_coded(number)
+        except BadInput as error:
+            raise BadInput(str(error).replace("scan it again", "transfer it again")) from error
+
+    def close(self) -> None:
+        """Let the file go."""
+        self._master.close()
+
+    def _check_rate(self) -> None:
+        rate = self._master.rate
+        if rate is not None and rate != self._counter.rate:
+            raise BadInput(
+                f"{self.path} runs at {float(rate):g} frames a second and the reel at "
+                f"{float(self._counter.rate):g}; choose a master of this reel."
+            )
+
+    def _part(self) -> Part:
+        master, scan = self._master, self._reel.scan
+        width, height = master.width, master.height
+        aspect = Fraction(scan.pixel_aspect)
+        # Some stills cannot say how wide their pixels are.
+        is_open_to_doubt = self.path.is_dir() or self.path.suffix.lower() in STILLS
+        if (width, height) == (scan.width, scan.height) and (
+            is_open_to_doubt or master.pixel_aspect == aspect
+        ):
+            return 0.0, 0.0, 1.0, 1.0
+        outer = Shape(width, height, master.pixel_aspect)
+        left, top, wide, high = place_in(scan.width, scan.height, aspect, outer)
+        return left / width, top / height, wide / width, high / height
+
+    def _first_address(self) -> int | None:
+        try:
+            return frame_of_timecode(self._master.timecode or "", self._counter.rate)
+        except BadInput:
+            return None
+
+    def _lead_in(self) -> int:
+        """Return the frames of bars and black of the delivery whose master of the whole reel is this long."""
+        more = self._master.frames - self._reel.scan.frames
+        for made in self._reel.deliveries.values():
+            before = made.bars + made.black_before
+            if more and before + made.black_after == more:
+                return before
+        return 0
+
+    def _number(self, frame: int) -> int:
+        if self._start is None:
+            return self._lead + frame
+        rate = self._counter.rate
+        address = frame_of_timecode(self._counter.readings(frame).timecode, rate)
+        return (address - self._start) % frames_per_day(rate)
+
+    def _lacks(self, frame: int) -> str:
+        last = self._master.frames - 1
+        if self._start is None:
+            return (
+                f"{self.path.name} has no timecode and is taken from the reel's start; it ends at frame "
+                f"{last - self._lead}, before frame {frame}."
+            )
+        first, end = (timecode(self._start + n, self._counter.rate) for n in (0, last))
+        place = self._counter.readings(frame).timecode
+        return f"{self.path.name} runs from {first} to {end}; {place} is not in it."
+
+
+def _stamp(path: Path) -> tuple[int, int, int]:
+    try:
+        found = path.stat()
+    except OSError:
+        return 0, 0, 0
+    return found.st_mtime_ns, found.st_size, found.st_ino

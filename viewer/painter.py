@@ -31,6 +31,7 @@ from lamphouse.viewer.glsl.settled import call_pictures
 from lamphouse.viewer.glsl.shader import ChainShader, linked
 from lamphouse.viewer.look import SURROUND_CODE
 from lamphouse.viewer.screen import Area
+from lamphouse.viewer.texels import texels
 
 Picture = NDArray[np.float32]
 WHOLE: Final = (0.0, 0.0, 1.0, 1.0)
@@ -94,7 +95,7 @@ class Canvas:
     def write(self, picture: Picture) -> None:
         """Put a picture (3, height, width) in."""
         self.bind((picture.shape[2], picture.shape[1]))
-        _texture(self.texture, self._inner, self.size, _texels(picture, np.float32))
+        _texture(self.texture, self._inner, self.size, texels(picture, np.float32))
 
     def read(self) -> Picture:
         """Return what was drawn, (3, height, width)."""
@@ -135,13 +136,13 @@ class Painter:
         self._called: list[int] = []
         self._processor = open_run()
 
-    def take(self, frame: int, divide: int, picture: Picture) -> None:
-        """Take the scan's picture (3, h, w) of a frame, its raster divided by `divide`."""
+    def take(self, frame: int, divide: int, picture: Picture, packed: NDArray[np.float16]) -> None:
+        """Take the scan's picture (3, h, w) of a frame, its raster divided by `divide`, and its texels."""
         _, height, width = picture.shape
         before = self._scans.get(divide)
         texture = before.texture if before else int(GL.glGenTextures(1))
         is_same = before is not None and before.picture.shape == picture.shape
-        _texture(texture, GL.GL_RGBA16F, (width, height), _texels(picture, np.float16), is_same)
+        _texture(texture, GL.GL_RGBA16F, (width, height), packed, is_same)
         self._scans[divide] = Scanned(frame, texture, picture)
 
     def held(self, frame: int) -> list[int]:
@@ -170,7 +171,7 @@ class Painter:
             for place, (name, picture) in enumerate(made.items()):
                 if place == len(self._called):
                     self._called.append(int(GL.glGenTextures(1)))
-                _texture(self._called[place], GL.GL_RGBA32F, raster, _texels(picture, np.float32))
+                _texture(self._called[place], GL.GL_RGBA32F, raster, texels(picture, np.float32))
                 pictures[name] = self._called[place]
         canvas.bind(raster)
         self.chain.draw(program, inputs, pictures, raster, pixel_aspect)
@@ -228,14 +229,6 @@ class Painter:
 
     def _place(self, name: str) -> int:
         return int(GL.glGetUniformLocation(self._display, name))
-
-
-def _texels(picture: Picture, kind: Any) -> NDArray[Any]:
-    texels = np.empty((*picture.shape[1:], 4), kind)
-    for channel, plane in enumerate(picture):  # a plane at a time takes a third of the time of all at once
-        texels[..., channel] = plane
-    texels[..., 3] = 1
-    return texels
 
 
 def write_texture(texture: int, pixels: NDArray[np.uint8]) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from threading import Condition, Thread
 from typing import TYPE_CHECKING, Protocol
 
@@ -14,6 +14,7 @@ from lamphouse.graph.chain.back_end import open_run
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.trace import picture
+from lamphouse.viewer.texels import texels
 
 if TYPE_CHECKING:
     from lamphouse.graph.media.scan import Source
@@ -52,6 +53,7 @@ class Answer:
     wish: Wish
     pictures: dict[int, Picture]
     said: str = ""
+    packed: dict[int, NDArray[np.float16]] = field(default_factory=dict)  # as texels: nobody else need wait
 
 
 class Reader:
@@ -93,7 +95,9 @@ class Reader:
                     # A file that was away and has come back is opened again.
                     file = file or self._opened()
                     found = run.run(_CODES, {SCAN: file.read_coded(wish.frame)})
-                    self._answered(Answer(wish, {d: smaller(found, d) for d in wish.divides}))
+                    pictures = {d: smaller(found, d) for d in wish.divides}
+                    packed = {d: texels(picture) for d, picture in pictures.items()}
+                    self._answered(Answer(wish, pictures, packed=packed))
                 except NotThere as error:
                     self._answered(Answer(wish, {}, str(error)))
                 except Exception as error:  # whatever a damaged file does, the desk lives on

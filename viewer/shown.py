@@ -146,7 +146,7 @@ class Shown:
         self._screen.trouble = self._said_of_scan = newest.said
         if newest.pictures:
             for divide, picture in newest.pictures.items():
-                self.painter.take(newest.wish.frame, divide, picture)
+                self.painter.take(newest.wish.frame, divide, picture, newest.packed[divide])
             self._taken = newest.wish.frame
             self._divided = min(newest.pictures)
             self._screen.scanned = newest.pictures[self._divided]

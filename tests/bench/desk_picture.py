@@ -1,8 +1,9 @@
 """The desk's picture on the graphics processor that is here: python tests/bench/desk_picture.py.
 
 For each raster and chain: the chain alone by GL's own timer (graphics in software count next to nothing by
-it), and a whole new frame from the moment it is
-read (float16 texture written, chain, display step, all finished), as a share of a frame's time at 25 fps.
+it); a whole new frame from the moment that the reader hands it over (float16 texture written, chain, display
+step, all finished), also as a share of a frame's time at 25 fps; and the packing into texels, which the
+reader's thread has done before and for which the window does not wait.
 Every number is the least of several turns; graphics without a display, by EGL.
 """
 
@@ -25,6 +26,7 @@ from lamphouse.viewer.glsl.offscreen import Offscreen
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.painter import Painter
 from lamphouse.viewer.screen import Area
+from lamphouse.viewer.texels import texels
 
 RASTERS = ((720, 576), (1920, 1080), (2048, 1556), (4096, 3112))
 SHOWN = (1600, 900)  # pixels of the window's part
@@ -35,16 +37,17 @@ TURNS = 9
 def main() -> None:
     with graphics():
         print(f"{_said(GL.GL_RENDERER)}, {_said(GL.GL_VERSION)}\n")
-        print("| raster | chain | chain alone | read to seen | of a frame at 25 fps |\n|---|---|---|---|---|")
+        print("| raster | chain | chain alone | read to seen | of a frame at 25 fps | packing |")
+        print("|---|---|---|---|---|---|")
         for size in RASTERS:
             for name in (chains.EVERYDAY, chains.FILMED, chains.MATTED):
-                alone, whole = measured(name, size)
+                alone, whole, packing = measured(name, size)
                 cells = (f"{size[0]}x{size[1]}", name, f"{alone * 1e3:.2f} ms", f"{whole * 1e3:.2f} ms")
-                print(f"| {' | '.join(cells)} | {whole / FRAME:.2f} |", flush=True)
+                print(f"| {' | '.join(cells)} | {whole / FRAME:.2f} | {packing * 1e3:.1f} ms |", flush=True)
 
 
-def measured(name: str, size: tuple[int, int]) -> tuple[float, float]:
-    """Return the seconds of the chain alone, and of a frame from read to seen."""
+def measured(name: str, size: tuple[int, int]) -> tuple[float, float, float]:
+    """Return the seconds of the chain alone, of a frame from read to seen, and of its packing before."""
     painter = Painter()
     reel = chains.reel(name, *size)
     controls = Controls(reel.chain, chains.CATALOGUE)
@@ -53,11 +56,13 @@ def measured(name: str, size: tuple[int, int]) -> tuple[float, float]:
     expression, numbers = program.expression(settings), program.numbers(settings)
     picture = np.random.default_rng(1).random((3, size[1], size[0]), np.float32)
 
+    packed = texels(picture)
+
     def draw() -> None:
         painter.draw(painter.graded, 1, expression, numbers, 1.0)
 
     def whole() -> None:
-        painter.take(0, 1, picture)
+        painter.take(0, 1, picture, packed)
         draw()
         painter.show(SHOWN, Area(0, 0, *SHOWN), (1.0, 0.0, 2.0))
         GL.glFinish()
@@ -65,8 +70,9 @@ def measured(name: str, size: tuple[int, int]) -> tuple[float, float]:
     whole()
     alone = min(_timed(draw) for _ in range(TURNS))
     seen = min(_clocked(whole) for _ in range(TURNS))
+    packing = min(_clocked(lambda: texels(picture)) for _ in range(TURNS))
     painter.delete()
-    return alone, seen
+    return alone, seen, packing
 
 
 def _timed(work: Callable[[], None]) -> float:

@@ -30,7 +30,7 @@ def controls(desk: Desk, screen: Screen) -> None:
     cue = desk.holding
     where = f"{cue.name or 'cue'} at {desk.readings(cue.frame).timecode}" if cue else "a new cue at the start"
     moving = desk.cues.arriving(desk.frame) is not None
-    said = f"Belongs to {where}" + (", moving" if moving else "")
+    said = f"Sets {where}" + (", moving" if moving else "")
     at, room = imgui.get_cursor_screen_pos(), imgui.get_content_region_avail().x
     buttons = BUTTONS * screen.scale
     imgui.push_clip_rect(imgui.ImVec2(at.x, at.y), imgui.ImVec2(at.x + room - buttons, at.y + 99), True)

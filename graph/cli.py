@@ -52,7 +52,7 @@ def _run(arguments: list[str], more: Commands) -> None:
 def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
     import typer
 
-    from lamphouse.graph.commands import luts, nodes, picks, pictures, reels, transfers
+    from lamphouse.graph.commands import luts, marks, nodes, picks, pictures, reels, transfers
     from lamphouse.graph.commands.options import common
 
     app = typer.Typer(
@@ -67,6 +67,8 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         reels.new,
         reels.cues,
         reels.cue,
+        marks.marks,
+        marks.mark,
         picks.pick,
         pictures.frame,
         transfers.transfer,

@@ -10,6 +10,8 @@ COMMANDS: Final = {
     "new": "Start a reel.",
     "cues": "Show the cue list.",
     "cue": "Set, change or remove one cue.",
+    "marks": "Show the marks: places, soft shots, what is to be looked at again.",
+    "mark": "Set, change or remove one mark, or set the head mark.",
     "pick": "Measure the film base, or faded dyes, from patches of the scan.",
     "frame": "Write one frame, graded or as scanned.",
     "transfer": "Transfer the reel in one pass.",

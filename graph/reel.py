@@ -6,6 +6,7 @@ from lamphouse.graph.record import Record
 
 Encoding = Literal["density", "light", "video", "srgb"]
 Arrival = Literal["cut", "transition"]
+MarkKind = Literal["place", "soft", "check"]
 
 
 class ScanRef(Record, frozen=True, kw_only=True):
@@ -54,6 +55,19 @@ class Cue(Record, frozen=True, kw_only=True):
     settings: dict[str, Any] = {}
 
 
+class Mark(Record, frozen=True, kw_only=True):
+    """A named place or stretch of the film, `frames` long.
+
+    A `place` is to be found again; `soft` is a shot out of focus, which no grade can mend and which the
+    report lists; `check` is to be looked at again.
+    """
+
+    frame: int
+    frames: int = 1
+    name: str = ""
+    kind: MarkKind = "place"
+
+
 class Sound(Record, frozen=True, kw_only=True):
     """How sound is delivered."""
 
@@ -93,4 +107,5 @@ class Reel(Record, frozen=True, kw_only=True):
     start: str = "10:00:00:00"  # record timecode of the head mark
     chain: ChainRef
     cues: tuple[Cue, ...] = ()
+    marks: tuple[Mark, ...] = ()
     deliveries: dict[str, Delivery] = {}

@@ -71,7 +71,8 @@ class Plan:
     @property
     def identity(self) -> str:
         """What is being made, as a short text: equal for equal reels, deliveries and places."""
-        said = encode(self.reel) + msgspec.json.encode(
+        unmarked = msgspec.structs.replace(self.reel, marks=())  # marks are for people: no frame changes
+        said = encode(unmarked) + msgspec.json.encode(
             (self.delivery, self.start, self.stop, self.without, __version__)
         )
         return hashlib.sha256(said).hexdigest()

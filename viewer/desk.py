@@ -19,6 +19,7 @@ from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
+from lamphouse.graph.cues.easing import Ease
 from lamphouse.graph.cues.place import Readings, counter
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.cues.travel import between
@@ -174,6 +175,10 @@ class Desk:
         if known is not None:
             self.said = f"There is a cue at {self.readings().timecode} already."
             return
+        self.put(cue)
+
+    def put(self, cue: Cue) -> None:
+        """Put a cue where there is none."""
         self._do(lambda: self._with([*self.reel.cues, cue]))
 
     def rewire(self, edit: Callable[[ChainRef, Catalogue], ChainRef]) -> None:
@@ -183,6 +188,10 @@ class Desk:
     def rename_node(self, name: str, new: str) -> None:
         """Give a node of the chain another name."""
         self._do(lambda: rename_node(self.reel, self.catalogue, name, new))
+
+    def edit(self, edit: Callable[[Reel], Reel], drag: str | None = None) -> None:
+        """Take an edit of the reel as one step."""
+        self._do(lambda: edit(self.reel), drag)
 
     def remove(self, frame: int) -> None:
         """Take the cue at `frame` out."""
@@ -199,9 +208,9 @@ class Desk:
         arrive = "transition" if over else "cut"
         self._change(frame, drag, arrive=arrive, over=over)
 
-    def ease(self, frame: int, ease: str) -> None:
+    def ease(self, frame: int, ease: Ease, drag: str | None = None) -> None:
         """Set how the transition of the cue at `frame` goes."""
-        self._change(frame, ease=ease)
+        self._change(frame, drag, ease=_rounded(ease))
 
     def move(self, frame: int, to: int, drag: str | None = None) -> int:
         """Move the cue at `frame`, between its neighbours; return where it is then."""

@@ -8,6 +8,7 @@ from typing import Final
 
 from lamphouse.graph.chain.rewire import without_node
 from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.marking import go_to_head, go_to_mark, mark_here, mark_soft, unmark, zero_here
 from lamphouse.viewer.screen import Screen
 
 Act = Callable[[Desk, Screen], object]
@@ -68,6 +69,14 @@ KEYS: Final = (
     Key("Home", "The first frame.", "home", lambda d, s: d.go_to(0, s.now)),
     Key("End", "The last frame.", "end", lambda d, s: d.go_to(d.reel.scan.frames - 1, s.now)),
     Key("Return", "A new cue at the playhead.", "enter", lambda d, s: d.store(), action="store_cue"),
+    Key("M", "Mark the frame at the playhead.", "m", lambda d, s: mark_here(d), action="mark"),
+    Key("O", "Mark the shot at the playhead as soft, out of focus.", "o", lambda d, s: mark_soft(d)),
+    Key("F", "Flag the frame at the playhead to look at again.", "f", lambda d, s: mark_here(d, "check")),
+    Key("X", "Take out the mark at the playhead.", "x", lambda d, s: unmark(d)),
+    Key(",", "The mark before.", ",", lambda d, s: go_to_mark(d, -1, s.now), action="previous_mark"),
+    Key(".", "The next mark.", ".", lambda d, s: go_to_mark(d, 1, s.now), action="next_mark"),
+    Key("H", "The head mark.", "h", lambda d, s: go_to_head(d, s.now)),
+    Key("Ctrl H", "Zero the counters here.", "h", lambda d, s: zero_here(d), is_control=True),
     Key(
         "B",
         "What the picture is held against, and back; held down, back when it is let go.",

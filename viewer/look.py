@@ -39,7 +39,7 @@ GAP: Final = 8.0
 _STYLE: Final = {
     "window_bg": PANEL,
     "child_bg": PANEL,
-    "popup_bg": FIELD,
+    "popup_bg": PANEL,
     "frame_bg": FIELD,
     "frame_bg_hovered": FIELD_OVER,
     "frame_bg_active": FIELD_OVER,

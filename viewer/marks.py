@@ -18,6 +18,16 @@ def previous_cue(reel: Reel, frame: int) -> int | None:
     return max((cue.frame for cue in reel.cues if cue.frame < frame), default=None)
 
 
+def next_mark(reel: Reel, frame: int) -> int | None:
+    """Return the frame of the first mark after `frame`, or None."""
+    return min((mark.frame for mark in reel.marks if mark.frame > frame), default=None)
+
+
+def previous_mark(reel: Reel, frame: int) -> int | None:
+    """Return the frame of the last mark before `frame`, or None."""
+    return max((mark.frame for mark in reel.marks if mark.frame < frame), default=None)
+
+
 def end(reel: Reel) -> int:
     """Return the last frame of the reel."""
     return reel.scan.frames - 1

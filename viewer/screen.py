@@ -73,7 +73,10 @@ class Strip:
     span: tuple[float, float] = (0.0, 1.0)
     texture: int = 0
     frames: tuple[int, ...] = ()
-    held: tuple[str, int] | None = None  # what is dragged: "cue" or "ramp", and the cue's frame
+    held: tuple[str, int] | None = None  # what is dragged: "cue", "ramp" or "copy", and the cue's frame
+    is_moved: bool = False  # whether what is held has been dragged, or only clicked
+    copy: int | None = None  # where a copy would stand if it were let go
+    snapped: int | None = None  # the frame that a drag has snapped to
 
 
 @dataclass(slots=True)
@@ -117,4 +120,8 @@ class Screen:
     strip_width: float = 1.0  # pixels of the window
     keys: list[tuple[str, bool]] = field(default_factory=list)  # pressed since, and whether with Control
     let_go: list[str] = field(default_factory=list)  # keys released since
+    other_cue: int | None = (
+        None  # the frame of the cue whose settings others take; None: the one before
+    )
+    point: int | None = None  # of the curve that is dragged
     now: int = 0

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Final
+from itertools import pairwise
+from typing import Any, Final
 
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.monotone import through
@@ -20,10 +21,12 @@ def check_ease(ease: object, where: str) -> Ease:
         if ease in (EVEN, SOFT):
             return ease
         raise BadInput(f"{where}: there is no easing called {ease}{near_names(ease, (EVEN, SOFT))}.")
-    points = check_value(ease, Kind.POINTS, (0.0, 1.0), (), f"{where}: the drawn easing")
-    if points[0] != (0.0, 0.0) or points[-1] != (1.0, 1.0):  # type: ignore[index]
+    points: Any = check_value(ease, Kind.POINTS, (0.0, 1.0), (), f"{where}: the drawn easing")
+    if points[0] != (0.0, 0.0) or points[-1] != (1.0, 1.0):
         raise BadInput(f"{where}: a drawn easing must begin at 0,0 and end at 1,1.")
-    return points  # type: ignore[return-value]
+    if any(later[1] < earlier[1] for earlier, later in pairwise(points)):
+        raise BadInput(f"{where}: a drawn easing must rise from point to point, or stay level; it falls.")
+    return points  # type: ignore[no-any-return]
 
 
 def eased(ease: Ease, done: int, over: int) -> float:

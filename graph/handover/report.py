@@ -9,6 +9,7 @@ from typing import Any
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.cues.words import arrival_text, settings_text
 from lamphouse.graph.grade import Grade
+from lamphouse.graph.marks import WORDS
 from lamphouse.graph.media.scan import Scan
 from lamphouse.graph.media.still import write_still
 from lamphouse.graph.reel import Reel
@@ -27,10 +28,27 @@ def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, r
     source = (files("lamphouse.graph.handover") / "report.html").read_text(encoding="utf-8")
     template = Environment(autoescape=True).from_string(source)
     page = folder / "index.html"
-    text = template.render(reel=reel_file.stem, master=master_file.name, read_back=read_back, shots=shots)
+    text = template.render(
+        reel=reel_file.stem, master=master_file.name, read_back=read_back, flaws=flaws(reel), shots=shots
+    )
     with whole_file(page) as file:
         file.write(text.encode("utf-8"))
     return page
+
+
+def flaws(reel: Reel) -> list[dict[str, Any]]:
+    """Return what the client should know of: soft shots, and what is still to be looked at again."""
+    counters = counter(reel)
+    return [
+        {
+            "what": WORDS[mark.kind],
+            "name": mark.name,
+            "place": counters.readings(mark.frame),
+            "frames": mark.frames,
+        }
+        for mark in reel.marks
+        if mark.kind != "place"
+    ]
 
 
 def _shot(folder: Path, reel: Reel, scan: Scan, grade: Grade, index: int) -> dict[str, Any]:

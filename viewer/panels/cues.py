@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from imgui_bundle import ImVec2, ImVec4, imgui
+from imgui_bundle import ImVec4, imgui
 
-from lamphouse.graph.edit import cue_at
 from lamphouse.graph.reel import Cue
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.marks import previous_cue
+from lamphouse.viewer.panels.ease import easing
+from lamphouse.viewer.panels.marks import marks
 from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.visibility import MARK
 
 
 def cues(desk: Desk, screen: Screen) -> None:
     """Draw what can be done with the cue that holds at the playhead."""
-    if imgui.button("new cue here"):
+    if imgui.button("new cue"):
         desk.store()
     imgui.set_item_tooltip("Put a cue at the playhead (Return); it begins with what is set there")
     cue = desk.holding
@@ -34,12 +34,14 @@ def cues(desk: Desk, screen: Screen) -> None:
     if imgui.button("save"):
         desk.save()
     imgui.end_disabled()
+    imgui.same_line()
+    marks(desk, screen)
     if cue is None:
         imgui.text_colored(ImVec4(*look.QUIET), "No cue holds here yet; the first change makes one.")
         return
     _named(desk, screen, cue)
     _arrival(desk, screen, cue)
-    _others(desk, cue)
+    _others(desk, screen, cue)
 
 
 def _named(desk: Desk, screen: Screen, cue: Cue) -> None:
@@ -57,19 +59,17 @@ def _named(desk: Desk, screen: Screen, cue: Cue) -> None:
 
 def _arrival(desk: Desk, screen: Screen, cue: Cue) -> None:
     imgui.align_text_to_frame_padding()
-    imgui.text("arrives over")
+    imgui.text("over")
     imgui.same_line()
-    imgui.set_next_item_width(70 * screen.scale)
-    changed, over = imgui.drag_int("frames", cue.over, 0.2, 0, cue.frame)
+    imgui.set_next_item_width(92 * screen.scale)
+    changed, over = imgui.drag_int("##over", cue.over, 0.2, 0, cue.frame, "%d frames")
     if changed:
         desk.arrive(cue.frame, over, drag=f"over {cue.frame}")
     if imgui.is_item_deactivated():
         desk.history.end_drag()
-    imgui.set_item_tooltip("0 is a cut; drag, or double-click to type")
-    for ease in ("even", "soft") if cue.over else ():
-        imgui.same_line()
-        if imgui.radio_button(ease, cue.ease == ease):
-            desk.ease(cue.frame, ease)
+    imgui.set_item_tooltip("How long it takes to arrive; 0 is a cut; drag, or double-click to type")
+    if cue.over:
+        easing(desk, screen, cue)
     _meter(screen, cue)
 
 
@@ -86,23 +86,51 @@ def _meter(screen: Screen, cue: Cue) -> None:
     imgui.set_item_tooltip(f"The largest of 256 pixels; a step of {MARK:g} a frame is our own mark.")
 
 
-def _others(desk: Desk, cue: Cue) -> None:
-    before = previous_cue(desk.reel, cue.frame)
-    other = cue_at(desk.reel, before) if before is not None else None
-    imgui.begin_disabled(other is None)
-    if imgui.button("same as before") and other:
+def _others(desk: Desk, screen: Screen, cue: Cue) -> None:
+    """Take settings from any other cue: the one before until another is chosen or copied."""
+    other = _other(desk, screen, cue)
+    imgui.begin_disabled(other is None or other is cue)
+    if imgui.button("same as") and other:
         desk.same_as(other)
     imgui.same_line()
-    if imgui.button("half way to it") and other:
+    if imgui.button("half way to") and other:
         desk.pull_toward(other)
     imgui.end_disabled()
     imgui.same_line()
-    if imgui.button("copy"):
-        desk.comparison.copied = cue.frame
-    frame = desk.comparison.copied
-    copied = cue_at(desk.reel, frame) if frame is not None else None
+    imgui.set_next_item_width(140 * screen.scale)
+    said = _called(desk, other) if other and screen.other_cue is not None else "the cue before"
+    if imgui.begin_combo("##other", said):
+        _choices(desk, screen)
+        imgui.end_combo()
     imgui.same_line()
-    imgui.begin_disabled(copied is None or copied.frame == cue.frame)
-    if imgui.button("paste", ImVec2(0, 0)) and copied:
-        desk.same_as(copied)
-    imgui.end_disabled()
+    if imgui.button("copy"):
+        desk.comparison.copied = screen.other_cue = cue.frame
+    imgui.set_item_tooltip("Choose this cue for others to be the same as, and to hold the picture against")
+
+
+def _other(desk: Desk, screen: Screen, cue: Cue) -> Cue | None:
+    """Return the chosen cue, while it is there, else the one before `cue`."""
+    listed = desk.cues.cues
+    if screen.other_cue is not None:
+        index = desk.cues.holding(screen.other_cue)
+        if index is not None and listed[index].frame == screen.other_cue:
+            return listed[index]
+        screen.other_cue = None
+    before = desk.cues.holding(cue.frame - 1)
+    return None if before is None else listed[before]
+
+
+def _choices(desk: Desk, screen: Screen) -> None:
+    if imgui.selectable("the cue before", screen.other_cue is None)[0]:
+        screen.other_cue = None
+    listed = desk.cues.cues
+    clipper = imgui.ListClipper()
+    clipper.begin(len(listed))
+    while clipper.step():
+        for cue in listed[clipper.display_start : clipper.display_end]:
+            if imgui.selectable(f"{_called(desk, cue)}##{cue.frame}", screen.other_cue == cue.frame)[0]:
+                screen.other_cue = cue.frame
+
+
+def _called(desk: Desk, cue: Cue) -> str:
+    return f"{cue.name}  {desk.readings(cue.frame).timecode}".strip()

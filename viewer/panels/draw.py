@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import Any
+
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.viewer import look
@@ -28,6 +31,23 @@ def box(a: tuple[float, float], b: tuple[float, float], colour: Colour, alpha: f
 def frame(a: tuple[float, float], b: tuple[float, float], colour: Colour) -> None:
     """Draw the outline of a rectangle."""
     imgui.get_window_draw_list().add_rect(ImVec2(*a), ImVec2(*b), look.code(colour))
+
+
+def polygon(
+    corners: Iterable[tuple[float, float]], colour: Colour, alpha: float | None = None, edge: float = 0.0
+) -> None:
+    """Fill a polygon, its corners clockwise, with a dark outline of a width where `edge` gives one."""
+    places: list[Any] = [ImVec2(*corner) for corner in corners]
+    draw = imgui.get_window_draw_list()
+    draw.add_concave_poly_filled(places, look.code(colour, alpha))
+    if edge:
+        draw.add_polyline(places, look.code(look.SURROUND), edge, imgui.ImDrawFlags_.closed)
+
+
+def path(places: Iterable[tuple[float, float]], colour: Colour, width: float) -> None:
+    """Draw a line through places, without gaps at its corners."""
+    points: list[Any] = [ImVec2(*place) for place in places]
+    imgui.get_window_draw_list().add_polyline(points, look.code(colour), width, 0)
 
 
 def image(texture: int, a: tuple[float, float], b: tuple[float, float]) -> None:

@@ -15,12 +15,15 @@ KEY: Final = 110.0
 WHERE: Final = 170.0
 GESTURES: Final = (
     ("Picture, wheel", "Zoom about the pointer; a double click fits the picture in."),
-    ("Picture, drag", "Move it where it is larger than its place; where there is a wipe, the wipe."),
+    ("Picture, drag", "Move it where it is larger than its place, or the edge of the wipe."),
+    ("Wipe, ring on its edge", "Drag it to turn the edge; a double click puts it upright."),
     ("Picture, right drag", "The scopes count this part alone; a right click takes all again."),
     ("Strip, click or drag", "Go there."),
     ("Strip, wheel", "Zoom from the reel to single frames; with Shift along the reel."),
-    ("Strip, a cue's name", "Drag it to move the cue."),
-    ("Strip, a ramp's foot", "Drag it to set over how many frames the cue arrives."),
+    ("Strip, a cue's name", "Drag it to move the cue, with Control a copy of it; a click goes there."),
+    ("Strip, a ramp's foot", "Drag it for the length of the ramp; out of a cut's line a ramp is made."),
+    ("Strip, any drag", "Goes to a cue or a mark that it comes near; with Alt it goes freely."),
+    ("Easing", "Drag a point, click for a new one, right click to take one out."),
     ("Pad", "Push the balance toward a bar; finely with Shift; a double click is neutral."),
     ("Slider", "Drag, finely with Shift; Control and a click to type."),
     ("Curve", "Drag a point, click for a new one, right click to take one out."),

@@ -1,148 +1,201 @@
-"""The strip: the whole reel in small pictures, with its cues and its transitions as ramps.
+"""The strip: the whole reel in small pictures, with its cues, its transitions as ramps, and its marks.
 
 The wheel zooms about the pointer, from the reel to the single frame; a click goes there; a cue is dragged by
-its flag, a ramp by its foot, both frame by frame.
+its flag, a ramp by its foot, also out of a cut; with Control a cue's copy is. Near a cue, a mark or the
+playhead a drag snaps to it, unless Alt is held.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections.abc import Iterator
 from typing import Final
 
 from imgui_bundle import ImVec2, imgui
 
-from lamphouse.graph.reel import Cue
+from lamphouse.graph.cues.words import arrival_text
+from lamphouse.graph.edit import cue_at
+from lamphouse.graph.marks import mark_text
+from lamphouse.graph.reel import Cue, Mark
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.panels.draw import box, image, line, text_at
+from lamphouse.viewer.marking import copy_cue
+from lamphouse.viewer.panels.draw import box, image, line
+from lamphouse.viewer.panels.strip_cues import FLAG, draw_cues
+from lamphouse.viewer.panels.strip_marks import draw_marks, marks_under
+from lamphouse.viewer.panels.strip_place import Place, foot
 from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.screen import Strip as View
+from lamphouse.viewer.snap import marked_places, near_cues, snapped
 
 ZOOM_STEP: Final = 1.3
 LEAST: Final = 12.0  # frames that the strip spans at most zoom
-FLAG: Final = 22.0
 NEAR: Final = 7.0
+SNAP: Final = 6.0  # pixels within which a drag goes to what is there
+STILL: Final = 3.0  # pixels that a hand may tremble in a click
 
 
 def strip(desk: Desk, screen: Screen, height: float) -> None:
     """Draw the strip and take what is done on it."""
     at, width = imgui.get_cursor_screen_pos(), imgui.get_content_region_avail().x
     screen.strip_width = width
-    place = _Place(screen.strip, desk.reel.scan.frames, at, width)
-    flags = FLAG * screen.scale
+    place = Place(screen.strip, desk.reel.scan.frames, (at.x, at.y), (width, height))
     imgui.invisible_button("strip", ImVec2(width, height))
     box((at.x, at.y), (at.x + width, at.y + height), look.SURROUND)
-    image(screen.strip.texture, (at.x, at.y + flags), (at.x + width, at.y + height))
+    image(screen.strip.texture, (at.x, at.y + FLAG * screen.scale), (at.x + width, at.y + height))
     imgui.push_clip_rect(ImVec2(at.x, at.y), ImVec2(at.x + width, at.y + height), True)
-    nexts = [place.x(cue.frame) for cue in desk.reel.cues[1:]] + [at.x + width]
-    held = desk.holding
-    for cue, beyond in zip(desk.reel.cues, nexts, strict=False):
-        _cue(screen, place, cue, (at.y, height), is_held=cue is held)
-        _name(cue, (place.x(cue.frame), beyond), (at.y, screen.scale), is_held=cue is held)
+    draw_cues(place, desk.cues.cues, desk.holding, screen.scale)
+    _playhead(desk, place, screen.scale)
+    draw_marks(place, desk.reel, screen.scale)
+    _in_the_hand(place, screen)
     imgui.pop_clip_rect()
-    _playhead(desk, place, (at.y, height), screen.scale)
     _done(desk, screen, place)
+    if imgui.is_item_hovered() and not imgui.is_item_active():
+        _told(desk, screen, place)
 
 
-class _Place:
-    """Frames to the window's pixels and back."""
-
-    def __init__(self, view: View, frames: int, at: ImVec2, width: float) -> None:
-        self.view, self.frames, self.left, self.width = view, frames, at.x, width
-        if view.span[1] <= view.span[0] + 1:
-            view.span = (0.0, float(frames))
-
-    def x(self, frame: float) -> float:
-        """Return where a frame begins."""
-        start, stop = self.view.span
-        return self.left + (frame - start) / (stop - start) * self.width
-
-    def frame(self, x: float) -> int:
-        """Return the frame at a place of the window, within the reel."""
-        start, stop = self.view.span
-        frame = start + (x - self.left) / self.width * (stop - start)
-        return int(max(0, min(frame, self.frames - 1)))
-
-
-def _cue(screen: Screen, place: _Place, cue: Cue, span: tuple[float, float], *, is_held: bool) -> None:
-    top, height = span
-    x = place.x(cue.frame)
-    colour = look.ACCENT if is_held else look.QUIET
-    if cue.arrive == "transition":
-        foot = place.x(cue.frame - cue.over)
-        draw = imgui.get_window_draw_list()
-        corners = (ImVec2(foot, top + height), ImVec2(x, top + height), ImVec2(x, top + FLAG * screen.scale))
-        draw.add_triangle_filled(*corners, look.code(colour, 0.35))
-        line((foot, top + height), (x, top + FLAG * screen.scale), colour, 2 * screen.scale)
-    line((x, top), (x, top + height), colour, 2 * screen.scale)
-
-
-def _name(cue: Cue, span: tuple[float, float], where: tuple[float, float], *, is_held: bool) -> None:
-    """Write a cue's name as far as there is room before the next; `where` is the top, and the scale."""
-    top, scale = where
-    left, right = span[0] + 5 * scale, span[1] - 3 * scale
-    if right > left:
-        imgui.push_clip_rect(ImVec2(left, top), ImVec2(right, top + FLAG * scale), True)
-        text_at(left, top + 1, cue.name, look.TEXT if is_held else look.QUIET)
-        imgui.pop_clip_rect()
-
-
-def _playhead(desk: Desk, place: _Place, span: tuple[float, float], scale: float) -> None:
-    top, height = span
+def _playhead(desk: Desk, place: Place, scale: float) -> None:
     x = place.x(desk.frame + 0.5)
-    line((x, top), (x, top + height), look.BRIGHT, 2 * scale)
+    line((x, place.top), (x, place.bottom), look.BRIGHT, 2 * scale)
     if desk.transport.loop is not None:
         start, stop = (place.x(frame) for frame in desk.transport.loop)
-        box((start, top + height - 4 * scale), (stop, top + height), look.ACCENT)
+        box((start, place.bottom - 4 * scale), (stop, place.bottom), look.ACCENT)
 
 
-def _done(desk: Desk, screen: Screen, place: _Place) -> None:
+def _in_the_hand(place: Place, screen: Screen) -> None:
+    """Draw where a copy would stand, and what a drag has snapped to."""
+    view, scale = screen.strip, screen.scale
+    if view.copy is not None:
+        x = place.x(view.copy)
+        box((x, place.top), (x + 8 * scale, place.top + FLAG * scale), look.ACCENT)
+        line((x, place.top), (x, place.bottom), look.ACCENT, 2 * scale)
+    if view.snapped is not None:
+        x = place.x(view.snapped)
+        line((x, place.top), (x, place.bottom), look.BRIGHT, scale)
+        for y, inward in ((place.top, 1), (place.bottom, -1)):
+            line((x - 5 * scale, y), (x, y + inward * 5 * scale), look.BRIGHT, scale)
+            line((x + 5 * scale, y), (x, y + inward * 5 * scale), look.BRIGHT, scale)
+
+
+def _done(desk: Desk, screen: Screen, place: Place) -> None:
     view, mouse = screen.strip, imgui.get_mouse_pos()
     if imgui.is_item_hovered() and imgui.get_io().mouse_wheel:
         _zoom(view, place, mouse.x)
     if imgui.is_item_activated():
-        view.held = _grasped(desk, screen, place, mouse)
+        view.held, view.is_moved = _grasped(desk, screen, place, mouse), False
         if view.held is None:
-            desk.go_to(place.frame(mouse.x), screen.now)
-    elif imgui.is_item_active():
+            desk.go_to(_clicked(desk, screen, place, mouse), screen.now)
+    elif imgui.is_item_active() and imgui.is_mouse_dragging(0, STILL * screen.scale):
+        view.is_moved = True
         _dragged(desk, screen, place, mouse.x)
     if imgui.is_item_deactivated():
-        view.held = None
-        desk.history.end_drag()
+        _let_go(desk, screen, place.frame(mouse.x))
 
 
-def _grasped(desk: Desk, screen: Screen, place: _Place, mouse: ImVec2) -> tuple[str, int] | None:
-    near = NEAR * screen.scale
-    top = imgui.get_item_rect_min().y
-    for cue in desk.reel.cues:
-        if mouse.y < top + FLAG * screen.scale and abs(place.x(cue.frame) - mouse.x) < near:
-            return "cue", cue.frame
-        foot = place.x(cue.frame - cue.over)
-        bottom = imgui.get_item_rect_max().y
-        if cue.over and mouse.y > bottom - 2 * FLAG * screen.scale and abs(foot - mouse.x) < near:
-            return "ramp", cue.frame
+def _clicked(desk: Desk, screen: Screen, place: Place, mouse: ImVec2) -> int:
+    """Return the frame that a click means: that of the mark under it, else its own."""
+    for mark in marks_under(place, desk.reel, mouse, screen.scale):
+        if mark is None or mark.kind != "soft":
+            return mark.frame if mark else desk.reel.head_mark
+    return place.frame(mouse.x)
+
+
+def _grasped(desk: Desk, screen: Screen, place: Place, mouse: ImVec2) -> tuple[str, int] | None:
+    reach, at = NEAR * screen.scale * place.per_pixel, place.exact(mouse.x)
+    cues = desk.cues.cues
+    if mouse.y < place.top + FLAG * screen.scale:
+        near = snapped(at, (cue.frame for cue in near_cues(cues, at)), reach)
+        return None if near is None else ("copy" if imgui.get_io().key_ctrl else "cue", near)
+    if mouse.y > place.bottom - 2 * FLAG * screen.scale:
+        # Feet stand in the order of their cues. A ramp that is there goes before one that a cut may become.
+        index = bisect_left(cues, at, key=foot)
+        feet = [cue for cue in cues[max(0, index - 2) : index + 2] if abs(foot(cue) - at) <= reach]
+        best = min(feet, key=lambda cue: (foot(cue) == cue.frame, abs(foot(cue) - at)), default=None)
+        return None if best is None else ("ramp", best.frame)
     return None
 
 
-def _dragged(desk: Desk, screen: Screen, place: _Place, x: float) -> None:
-    to = place.frame(x)
-    if screen.strip.held is None:
+def _dragged(desk: Desk, screen: Screen, place: Place, x: float) -> None:
+    view = screen.strip
+    target = None
+    if not imgui.get_io().key_alt:
+        at = place.exact(x)
+        target = snapped(at, _targets(desk, view, at), SNAP * screen.scale * place.per_pixel)
+    to = place.frame(x) if target is None else target
+    view.snapped = target if _taken_to(desk, screen, to) == target else None
+
+
+def _targets(desk: Desk, view: View, at: float) -> Iterator[int]:
+    """Give what a drag may snap to. No cue stands on another, and the playhead does not follow itself."""
+    yield from marked_places(desk.reel)
+    what = view.held[0] if view.held else ""
+    if view.held is not None:
+        yield desk.frame
+    if what in ("", "ramp"):
+        yield from (cue.frame for cue in near_cues(desk.cues.cues, at))
+
+
+def _taken_to(desk: Desk, screen: Screen, to: int) -> int | None:
+    """Take what is held to a frame, and return where it is then."""
+    view = screen.strip
+    if view.held is None:
         desk.go_to(to, screen.now)
-        return
-    what, frame = screen.strip.held
+        return desk.frame
+    what, frame = view.held
     if what == "ramp":
         desk.arrive(frame, frame - to, drag=f"ramp {frame}")
+        cue = cue_at(desk.reel, frame)
+        return foot(cue) if cue else None
+    if what == "copy":
+        view.copy = max(0, min(to, desk.reel.scan.frames - 1))
+        return view.copy
+    now = desk.move(frame, to, drag="move")
+    view.held = (what, now)
+    return now
+
+
+def _let_go(desk: Desk, screen: Screen, at: int) -> None:
+    view = screen.strip
+    if view.held is not None and not view.is_moved:
+        what, frame = view.held
+        desk.go_to(at if what == "ramp" else frame, screen.now)
+    elif view.held is not None and view.copy is not None:
+        copy_cue(desk, view.held[1], view.copy)
+    view.held = view.copy = view.snapped = None
+    desk.history.end_drag()
+
+
+def _told(desk: Desk, screen: Screen, place: Place) -> None:
+    """Say what is under the pointer: a cue by its line or its name, a mark by its shape."""
+    mouse = imgui.get_mouse_pos()
+    if mouse.y >= place.top + FLAG * screen.scale:
+        said = [_of_mark(desk, mark) for mark in marks_under(place, desk.reel, mouse, screen.scale)]
     else:
-        screen.strip.held = (what, desk.move(frame, to, drag="move"))
+        index = desk.cues.holding(place.frame(mouse.x + NEAR * screen.scale))
+        said = [] if index is None else [_of_cue(desk, desk.cues.cues[index])]
+    if said:
+        imgui.set_tooltip("\n".join(said))
 
 
-def _zoom(view: View, place: _Place, x: float) -> None:
+def _of_cue(desk: Desk, cue: Cue) -> str:
+    return f"{cue.name or 'cue'}\n{desk.readings(cue.frame).timecode}, {arrival_text(cue)}"
+
+
+def _of_mark(desk: Desk, mark: Mark | None) -> str:
+    if mark is None:
+        return f"head mark\n{desk.readings(desk.reel.head_mark).timecode}"
+    name = f"{mark.name}\n" if mark.name else ""
+    return f"{name}{mark_text(mark)}\n{desk.readings(mark.frame).timecode}"
+
+
+def _zoom(view: View, place: Place, x: float) -> None:
     start, stop = view.span
     io = imgui.get_io()
     if io.key_shift:
         by = -io.mouse_wheel * (stop - start) * 0.1
     else:
         by = 0.0
-        about = start + (x - place.left) / place.width * (stop - start)
+        about = place.exact(x)
         factor = ZOOM_STEP**-io.mouse_wheel
         factor = max(factor, LEAST / (stop - start))
         start, stop = about + (start - about) * factor, about + (stop - about) * factor

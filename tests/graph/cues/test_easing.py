@@ -53,6 +53,7 @@ def test_a_drawn_easing_takes_the_form_of_points():
         (((0.0, 0.1), (1.0, 1.0)), "must begin at 0,0 and end at 1,1"),
         (((0.0, 0.0), (0.9, 1.0)), "must begin at 0,0 and end at 1,1"),
         (((0.0, 0.0), (0.5, 1.2), (1.0, 1.0)), "1.2 is outside its range 0 to 1"),
+        (((0.0, 0.0), (0.3, 0.6), (0.6, 0.4), (1.0, 1.0)), "must rise from point to point"),
         (((0.0, 0.0), (0.5, 0.2), (0.5, 0.4), (1.0, 1.0)), "give points such as"),
         (((0.0, 0.0),), "give points such as"),
         (7, "give points such as"),

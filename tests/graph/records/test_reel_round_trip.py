@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lamphouse.graph.reel import ChainRef, Cue, Delivery, NodeRef, Reel, ScanRef, Sound, SoundRef
+from lamphouse.graph.reel import ChainRef, Cue, Delivery, Mark, NodeRef, Reel, ScanRef, Sound, SoundRef
 from lamphouse.graph.store import LABEL, Document, decode, encode, load, save
 
 STORED = Path(__file__).parent
@@ -53,6 +53,11 @@ CUES = _document(
     },
     frame=st.integers(),
 )
+MARKS = _document(
+    Mark,
+    {"frames": st.integers(2), "name": NAMES, "kind": st.sampled_from(["soft", "check"])},
+    frame=st.integers(),
+)
 SOUNDS = _document(Sound, {"codec": st.just("flac"), "rate": st.just(44100)})
 DELIVERIES = _document(
     Delivery,
@@ -73,6 +78,7 @@ REELS = _document(
         "rate": st.just("25"),
         "head_mark": POSITIVE,
         "cues": st.lists(CUES, min_size=1, max_size=3),
+        "marks": st.lists(MARKS, min_size=1, max_size=3),
         "deliveries": st.dictionaries(ANY_TEXT, DELIVERIES, min_size=1, max_size=2),
     },
     record=st.just(LABEL),
@@ -145,17 +151,17 @@ def test_fields_at_their_default_are_left_out_but_the_label_stands_first() -> No
 
 def test_older_versions_are_upgraded_step_by_step_in_turn() -> None:
     def to_first_draft(document: Document) -> Document:
-        return {**document, "record": "reel/98", "marks": [*document["marks"], "first"]}
+        return {**document, "record": "reel/98", "labels": [*document["labels"], "first"]}
 
     def to_present(document: Document) -> Document:
-        marks = document.pop("marks")
-        return {**document, "record": LABEL, "gauge": document.pop("film"), "marks": [*marks, "second"]}
+        labels = document.pop("labels")
+        return {**document, "record": LABEL, "gauge": document.pop("film"), "labels": [*labels, "second"]}
 
     old = json.loads((STORED / "reel-1.reel").read_bytes())
     del old["gauge"]
-    old |= {"record": "reel/97", "film": "super8", "marks": []}
+    old |= {"record": "reel/97", "film": "super8", "labels": []}
     steps = {"reel/97": to_first_draft, "reel/98": to_present}
     reel = decode(json.dumps(old).encode(), "old.reel", steps)
     assert (reel.record, reel.gauge) == (LABEL, "super8")
-    assert reel.other["marks"] == ["first", "second"]
+    assert reel.other["labels"] == ["first", "second"]
     assert reel.scan.frames == 1200

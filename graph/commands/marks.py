@@ -1,0 +1,113 @@
+"""Marks of a reel shown, and one of them set."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from lamphouse.graph.commands.options import Json, Place, ReelFile
+from lamphouse.nodes.errors import BadInput
+
+if TYPE_CHECKING:
+    from lamphouse.graph.cues.place import Counter
+    from lamphouse.graph.reel import Mark, MarkKind, Reel
+
+
+def marks(reel_file: ReelFile, as_json: Json = False) -> None:
+    """Show the marks: places, soft shots, what is to be looked at again."""
+    import json
+    from dataclasses import asdict
+
+    from lamphouse.graph.cues.place import counter
+    from lamphouse.graph.store import load
+
+    reel = load(reel_file)
+    counters = counter(reel)
+    if as_json:
+        rows = [asdict(counters.readings(mark_.frame)) | _fields(mark_) for mark_ in reel.marks]
+        typer.echo(json.dumps({"head_mark": reel.head_mark, "marks": rows}, indent=2))
+        return
+    typer.echo(_head(reel, counters))
+    for mark_ in reel.marks:
+        typer.echo(_line(mark_, counters))
+
+
+def mark(
+    reel_file: ReelFile,
+    at: Place,
+    frames: Annotated[int | None, typer.Option(help="How long it is.")] = None,
+    name: Annotated[str | None, typer.Option(help="What to call it.")] = None,
+    soft: Annotated[bool, typer.Option("--soft", help="A soft shot: as far as the next cue.")] = False,
+    check: Annotated[bool, typer.Option("--check", help="Something to look at again.")] = False,
+    remove: Annotated[bool, typer.Option("--remove", help="Remove it.")] = False,
+    head: Annotated[bool, typer.Option("--head", help="Set the head mark: the counters read 0.")] = False,
+) -> None:
+    """Set, change or remove one mark, or set the head mark."""
+    from lamphouse.graph.cues.place import counter
+    from lamphouse.graph.marks import put_mark, remove_mark, with_head_mark
+    from lamphouse.graph.store import load, save
+
+    _refuse_both(soft=soft, check=check, remove=remove, head=head)
+    _refuse_idle(frames, name, remove=remove, head=head)
+    reel = load(reel_file)
+    frame = counter(reel).find(at)
+    if head:
+        reel = with_head_mark(reel, frame)
+        said = _head(reel, counter(reel))
+    elif remove:
+        reel = remove_mark(reel, frame, "soft" if soft else "check" if check else None)
+        said = f"Removed what was marked at frame {frame}."
+    else:
+        made = _made(reel, frame, "soft" if soft else "check" if check else "place", frames, name)
+        reel = put_mark(reel, made)
+        said = _line(made, counter(reel))
+    save(reel_file, reel)
+    typer.echo(said)
+
+
+def _refuse_both(**given: bool) -> None:
+    """Raise BadInput for options of which a mark can have one: only --remove goes with a kind."""
+    chosen = [name for name, is_given in given.items() if is_given]
+    if len(chosen) > 1 and not (len(chosen) == 2 and "remove" in chosen and "head" not in chosen):
+        raise BadInput(f"A mark cannot be --{' and --'.join(chosen)} at once; give one.")
+
+
+def _refuse_idle(frames: int | None, name: str | None, *, remove: bool, head: bool) -> None:
+    if (remove or head) and (frames is not None or name is not None):
+        raise BadInput(
+            f"--{'remove' if remove else 'head'} takes neither --frames nor --name; leave them out."
+        )
+
+
+def _made(reel: Reel, frame: int, kind: MarkKind, frames: int | None, name: str | None) -> Mark:
+    """Return the mark that is at `frame`, or a new one, with what was given."""
+    import msgspec
+
+    from lamphouse.graph.marks import shot
+    from lamphouse.graph.reel import Mark
+
+    known = (mark_ for mark_ in reel.marks if (mark_.frame, mark_.kind) == (frame, kind))
+    length = shot(reel, frame)[1] - frame if kind == "soft" else 1
+    found = next(known, Mark(frame=frame, frames=length, kind=kind))
+    changes: dict[str, Any] = {"frames": frames, "name": name}
+    return msgspec.structs.replace(found, **{key: v for key, v in changes.items() if v is not None})
+
+
+def _fields(mark_: Mark) -> dict[str, Any]:
+    return {"kind": mark_.kind, "frames": mark_.frames, "name": mark_.name} | mark_.other
+
+
+def _head(reel: Reel, counters: Counter) -> str:
+    return f"{_places(counters, reel.head_mark)}  head mark"
+
+
+def _line(mark_: Mark, counters: Counter) -> str:
+    from lamphouse.graph.marks import mark_text
+
+    return f"{_places(counters, mark_.frame)}  {mark_text(mark_)}  {mark_.name}".rstrip()
+
+
+def _places(counters: Counter, frame: int) -> str:
+    place = counters.readings(frame)
+    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}"

@@ -1,0 +1,71 @@
+"""What a hand does with marks at the desk, set, taken out and gone to, and with a cue that is set twice."""
+
+from __future__ import annotations
+
+import msgspec
+
+from lamphouse.graph.edit import cue_at
+from lamphouse.graph.marks import marks_at, put_mark, remove_mark, shot, with_head_mark
+from lamphouse.graph.reel import Cue, Mark, MarkKind, Reel
+from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.marks import head_mark, next_mark, previous_cue, previous_mark
+
+
+def mark_here(desk: Desk, kind: MarkKind = "place") -> None:
+    """Put a mark at the playhead; one of its kind that begins there stays as it is."""
+    if not any(mark.frame == desk.frame for mark in marks_at(desk.reel, desk.frame, kind)):
+        desk.edit(lambda reel: put_mark(reel, Mark(frame=desk.frame, kind=kind)))
+
+
+def mark_soft(desk: Desk) -> None:
+    """Mark the shot at the playhead, from its cue to the next, as soft, under the name of its cue."""
+    start, stop = shot(desk.reel, desk.frame)
+    name = desk.holding.name if desk.holding else ""
+    mark = Mark(frame=start, frames=stop - start, name=name, kind="soft")
+    desk.edit(lambda reel: put_mark(reel, mark))
+
+
+def unmark(desk: Desk) -> None:
+    """Take out the marks that begin at the playhead, else those that reach over it."""
+    desk.edit(lambda reel: remove_mark(reel, desk.frame))
+
+
+def zero_here(desk: Desk) -> None:
+    """Set the head mark at the playhead: the counters read zero here."""
+    desk.edit(lambda reel: with_head_mark(reel, desk.frame))
+
+
+def go_to_mark(desk: Desk, way: int, now: int) -> None:
+    """Go to the mark after (1) or before (-1) the playhead."""
+    found = (next_mark if way > 0 else previous_mark)(desk.reel, desk.frame)
+    if found is not None:
+        desk.go_to(found, now)
+
+
+def go_to_head(desk: Desk, now: int) -> None:
+    """Go to the frame at which the counters read zero."""
+    try:
+        desk.go_to(head_mark(desk.reel), now)
+    except BadInput as error:
+        desk.said = str(error)
+
+
+def copy_cue(desk: Desk, frame: int, to: int) -> None:
+    """Put a copy of the cue at `frame` at another place; its transition is as long as there is room."""
+    cue = cue_at(desk.reel, frame)
+    if cue is None:
+        return
+    if cue_at(desk.reel, to) is not None:
+        desk.said = f"There is a cue at {desk.readings(to).timecode} already."
+        return
+    copy = msgspec.structs.replace(cue, frame=to, **_arrival(desk.reel, cue, to))
+    desk.put(copy)
+    if copy.over < cue.over and not desk.said:
+        desk.said = f"The copy arrives over {copy.over} of {cue.over} frames: there is no room for more."
+
+
+def _arrival(reel: Reel, cue: Cue, to: int) -> dict[str, object]:
+    room = to - (previous_cue(reel, to) or 0)
+    over = min(cue.over, room) if cue.arrive == "transition" else 0
+    return {"arrive": "transition" if over else "cut", "over": over}

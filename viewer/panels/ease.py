@@ -1,0 +1,69 @@
+"""The easing of a transition: even, soft, or drawn in a small square, time across and change upward."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from imgui_bundle import ImVec2, ImVec4, imgui
+
+from lamphouse.graph.cues.easing import EVEN, SOFT
+from lamphouse.graph.reel import Cue
+from lamphouse.viewer import look
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.panels.draw import box, line
+from lamphouse.viewer.panels.points import Plot, Points, Rule, draw_points, taken
+from lamphouse.viewer.screen import Screen
+
+SQUARE: Final = 240.0
+QUARTERS: Final = (0.25, 0.5, 0.75)
+# A drawn easing begins near the one that it takes the place of: `soft` is 3 t^2 - 2 t^3.
+BEGINS: Final = {
+    EVEN: ((0.0, 0.0), (0.5, 0.5), (1.0, 1.0)),
+    SOFT: ((0.0, 0.0), (0.25, 0.15625), (0.75, 0.84375), (1.0, 1.0)),
+}
+
+
+def easing(desk: Desk, screen: Screen, cue: Cue) -> None:
+    """Draw the three choices, and the square over them once `drawn` is chosen."""
+    for ease in (EVEN, SOFT):
+        imgui.same_line()
+        if imgui.radio_button(ease, cue.ease == ease):
+            desk.ease(cue.frame, ease)
+    imgui.same_line()
+    drawn = None if isinstance(cue.ease, str) else cue.ease
+    if imgui.radio_button("drawn", drawn is not None):
+        if drawn is None:
+            drawn = BEGINS[str(cue.ease)]
+            desk.ease(cue.frame, drawn)
+        imgui.open_popup("easing")
+    imgui.set_item_tooltip("Draw how the change goes; again to draw it anew")
+    imgui.set_next_window_pos(ImVec2(*_below()), imgui.Cond_.always, ImVec2(1, 0))
+    if imgui.begin_popup("easing"):
+        if drawn is not None:
+            _square(desk, screen, cue, list(drawn))
+        imgui.end_popup()
+
+
+def _below() -> tuple[float, float]:
+    corner = imgui.get_item_rect_max()
+    return corner.x, corner.y + 4
+
+
+def _square(desk: Desk, screen: Screen, cue: Cue, points: Points) -> None:
+    at, size = imgui.get_cursor_screen_pos(), SQUARE * screen.scale
+    plot = Plot(at.x, at.y, size, size)
+    imgui.invisible_button("square", ImVec2(size, size))
+    box((at.x, at.y), (at.x + size, at.y + size), look.SURROUND)
+    for share in QUARTERS:
+        line(plot.at(share, 0), plot.at(share, 1), look.FIELD)
+        line(plot.at(0, share), plot.at(1, share), look.FIELD)
+    line(plot.at(0, 0), plot.at(1, 1), look.LINE)
+    draw_points(plot, tuple(points), screen.scale)
+    now = taken(screen, plot, points, Rule(0.0, 1.0, rises=True))
+    if now is not None and now != points:
+        desk.ease(cue.frame, tuple(now), drag=f"ease {cue.frame}")
+    if imgui.is_item_deactivated() or imgui.is_mouse_clicked(1):
+        desk.history.end_drag()
+    quiet = ImVec4(*look.QUIET)
+    imgui.text_colored(quiet, f"change upward, {cue.over} frames across")
+    imgui.text_colored(quiet, "click adds, right click takes out")

@@ -26,7 +26,8 @@ os.environ.setdefault("LAMPHOUSE_CACHE", str(Path(tempfile.gettempdir(), "lampho
 PICTURES = [node for node in NODES if node.signal is not Signal.MATTE]
 MATTES = [node for node in NODES if node.signal is Signal.MATTE]
 
-# The same examples on every machine, however slow: a failure can be repeated.
+# The same examples on every machine, however slow, where the same tests run together (Hypothesis also draws
+# constants from the modules that are loaded): a failure can be repeated.
 settings.register_profile("lamphouse", deadline=None, derandomize=True, max_examples=40, database=None)
 settings.load_profile("lamphouse")
 

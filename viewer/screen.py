@@ -120,8 +120,6 @@ class Screen:
     strip_width: float = 1.0  # pixels of the window
     keys: list[tuple[str, bool]] = field(default_factory=list)  # pressed since, and whether with Control
     let_go: list[str] = field(default_factory=list)  # keys released since
-    other_cue: int | None = (
-        None  # the frame of the cue whose settings others take; None: the one before
-    )
+    other_cue: int | None = None  # the frame of the cue whose settings others take; None: the one before
     point: int | None = None  # of the curve that is dragged
     now: int = 0

@@ -36,6 +36,7 @@ ENCODINGS = ("density", "light", "video", "srgb")
 KINDS = ("primary", "saturation", "cdl", "curves", "exposure", "white")
 CODES = np.random.default_rng(12).uniform(-0.05, 1.1, (3, 4000))
 ROWS = np.array([[0.8, 0.15, 0.05], [0.1, 0.95, -0.05], [0.02, 0.2, 0.78]])
+TOE = 1e-5  # of a code
 TRIPLE = np.array([[1.2], [0.9], [1.05]])
 BENT = np.linspace(0, 1, 257) ** np.array([[0.8], [1.1], [1.3]])
 ENDS = np.array([[2.0, 0.8], [0.2, 1.1], [0.1, 1.3]])
@@ -173,4 +174,7 @@ def test_random_chains_of_exact_nodes_lose_nothing(
     # Steep curves in a row magnify the last digit of a 32-bit number: no file can do better than the chain.
     rounding = np.abs(evaluate(program, {}, {SCAN: CODES.astype(np.float32)}, np.float32) - meant).max()
     assume(rounding < 1e-3)
-    assert_close(run_clf(made, CODES), meant, max(allowed, 8 * rounding))
+    # What follows the toe magnifies what it costs, as it would magnify another code of the scan.
+    toes = (TOE, -TOE) if encoding == "srgb" else ()
+    magnified = [np.abs(evaluate(program, {}, {SCAN: CODES + toe}) - meant).max() for toe in toes]
+    assert_close(run_clf(made, CODES), meant, max(allowed, 8 * rounding, *magnified))

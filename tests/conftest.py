@@ -22,6 +22,7 @@ from lamphouse.nodes.values import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, 
 
 # What tests compile is kept for the next run, apart from what the person at this machine has.
 os.environ.setdefault("LAMPHOUSE_CACHE", str(Path(tempfile.gettempdir(), "lamphouse-tests")))
+os.environ.setdefault("LAMPHOUSE_SETTINGS", str(Path(tempfile.gettempdir(), "lamphouse-tests-settings")))
 
 PICTURES = [node for node in NODES if node.signal is not Signal.MATTE]
 MATTES = [node for node in NODES if node.signal is Signal.MATTE]

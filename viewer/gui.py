@@ -20,6 +20,7 @@ from lamphouse.viewer.panels.cues import cues
 from lamphouse.viewer.panels.help import help_page
 from lamphouse.viewer.panels.picture import picture
 from lamphouse.viewer.panels.scopes import scopes, shares
+from lamphouse.viewer.panels.sticks import sticks
 from lamphouse.viewer.panels.strip import strip
 from lamphouse.viewer.panels.transport import transport
 from lamphouse.viewer.screen import Screen
@@ -88,16 +89,20 @@ def _dialogs(desk: Desk, screen: Screen) -> None:
         return
     if screen.asks_to_quit:
         _question(
-            "The reel is not saved.",
-            "",
+            "The mapping of the sticks is not kept." if desk.is_saved else "The reel is not saved.",
+            "Nor is the mapping of the sticks kept."
+            if screen.sticks.shelf.unkept and not desk.is_saved
+            else "",
             (
-                ("save and close", lambda: _closed(screen, desk.save())),
+                ("save and close", lambda: _closed(screen, _saved(desk, screen))),
                 ("close without saving", lambda: _thrown_away(desk, screen)),
                 ("go on working", lambda: _closed(screen, False)),
             ),
         )
     if screen.helps:
         help_page(screen)
+    if screen.sticks.is_open:
+        sticks(desk, screen)
 
 
 def _question(title: str, text: str, answers: Answers) -> bool:
@@ -126,6 +131,14 @@ def _recovered(desk: Desk, screen: Screen) -> None:
 def _left(desk: Desk, screen: Screen) -> None:
     screen.left_over = None
     desk.set_aside()
+
+
+def _saved(desk: Desk, screen: Screen) -> bool:
+    """Save the reel and keep the sticks' mapping, as far as there is need; say whether all of it is safe."""
+    if not desk.is_saved and not desk.save():
+        return False
+    desk.said = screen.sticks.keep_all()
+    return not desk.said
 
 
 def _closed(screen: Screen, is_over: bool) -> None:

@@ -8,14 +8,16 @@ from typing import Final, Protocol
 from lamphouse.viewer.desk import Desk
 from lamphouse.viewer.keys import KEYS
 from lamphouse.viewer.screen import Screen
-from lamphouse.viewer.sticks.mapping import StickMap, stick_map
-from lamphouse.viewer.sticks.poll import Poll
+from lamphouse.viewer.sticks.mapping import Device as Kind
+from lamphouse.viewer.sticks.page import SticksPage
+from lamphouse.viewer.sticks.poll import Poll, Seen
 from lamphouse.viewer.sticks.step import Event, Pose, step
 
 # A gamepad first: every gamepad is a joystick too.
-PRESETS: Final = ("gamepad", "two-sticks")
+ORDER: Final[tuple[Kind, ...]] = ("gamepad", "joysticks")
 EVERY: Final = 20_000_000  # nanoseconds from one look at the sticks to the next while one is there
 LET_GO: Final = 300_000_000  # nanoseconds without a nudge after which the next one is another step to undo
+STILL: Final = 0.02  # of an axis: what trembles no more than this stands still (our choice)
 
 
 class Device(Protocol):
@@ -24,15 +26,19 @@ class Device(Protocol):
     def read(self) -> Pose | None:
         """Return the pose, or None when it is not there."""
 
+    def seen(self) -> Seen | None:
+        """Return its names and buttons, or None when it is not there."""
+
 
 class Hands:
-    """Follows the first device that is there."""
+    """Follows the first device that is there, by the mapping that the screen's page of the sticks has."""
 
-    def __init__(self, devices: Sequence[tuple[StickMap, Device]] | None = None) -> None:
-        self._devices = devices if devices is not None else _presets()
+    def __init__(self, devices: Sequence[tuple[Kind, Device]] | None = None) -> None:
+        self._devices = devices if devices is not None else [(kind, Poll(kind)) for kind in ORDER]
         self._before: Pose | None = None
-        self._map: StickMap | None = None
+        self._kind: Kind | None = None
         self._looked_at = self._nudged_at = 0
+        self._still_since: int | None = None
 
     @property
     def are_there(self) -> bool:
@@ -40,19 +46,34 @@ class Hands:
         return self._before is not None
 
     def take(self, desk: Desk, screen: Screen, now: int) -> bool:
-        """Do what the sticks say since the last look; say whether that was anything."""
-        for mapping, device in self._devices:
+        """Do what the sticks say since the last look; say whether there is anything new to see."""
+        page = screen.sticks
+        for kind, device in self._devices:
             pose = device.read()
-            if pose is None:
-                continue
-            events: tuple[Event, ...] = ()
-            if self._before is not None and self._map is mapping:
-                events = step(self._before, pose, mapping, now - self._looked_at)
-            self._before, self._map, self._looked_at = pose, mapping, now
-            self._do(desk, screen, events, now)
-            return bool(events)
-        self._before = None
-        return False
+            if pose is not None:
+                before = self._before if self._kind == kind else None
+                page.look(kind, device.seen() if page.is_open else page.seen, pose)
+                events = self._heard(page, before, pose, now)
+                self._before, self._kind, self._looked_at = pose, kind, now
+                self._do(desk, screen, events, now)
+                return bool(events) or (page.is_open and pose != before)
+        was_there, self._before = self._before is not None, None
+        page.look(page.device, None, None)
+        return was_there and page.is_open
+
+    def _heard(self, page: SticksPage, before: Pose | None, pose: Pose, now: int) -> tuple[Event, ...]:
+        """Return what happened; nothing while the page learns, and until the hand has come to rest after."""
+        if page.learning is not None:
+            page.hear(pose)
+            self._still_since = now
+            return ()
+        if self._still_since is not None:
+            if before is None or _has_moved(before, pose):
+                self._still_since = now
+            if now - self._still_since < LET_GO:
+                return ()
+            self._still_since = None
+        return step(before, pose, page.mapping, now - self._looked_at) if before is not None else ()
 
     def _do(self, desk: Desk, screen: Screen, events: tuple[Event, ...], now: int) -> None:
         if self._nudged_at and now - self._nudged_at > LET_GO:
@@ -74,6 +95,6 @@ def _act(desk: Desk, screen: Screen, action: str) -> None:
     desk.said = f"The sticks' mapping asks for {action}, which the desk does not know."
 
 
-def _presets() -> list[tuple[StickMap, Device]]:
-    maps = [stick_map(name) for name in PRESETS]
-    return [(mapping, Poll(mapping.device)) for mapping in maps]
+def _has_moved(before: Pose, now: Pose) -> bool:
+    ways = (abs(b - a) for a, b in zip(before.axes, now.axes, strict=False))
+    return before.buttons != now.buttons or any(way > STILL for way in ways)

@@ -24,7 +24,14 @@ class Key:
     act: Act
     is_control: bool = False
     action: str = ""  # what a stick's mapping calls it
-    let_go: Act | None = None  # a key that may be held: it does not repeat
+    let_go: Act | None = None  # what it does when a hand that held it lets go
+    repeats: bool = False  # while it is held: what is turned over and back must not
+
+
+def leave(desk: Desk, screen: Screen) -> None:
+    """Close the desk, or ask where something is not saved."""
+    is_saved = desk.is_saved and not screen.sticks.shelf.unkept
+    screen.asks_to_quit, screen.is_over = not is_saved, is_saved
 
 
 def _compared(desk: Desk, screen: Screen) -> None:
@@ -40,7 +47,7 @@ def _upright(desk: Desk, screen: Screen) -> None:
 
 
 def _quit(desk: Desk, screen: Screen) -> None:
-    screen.asks_to_quit, screen.is_over = not desk.is_saved, desk.is_saved
+    leave(desk, screen)
 
 
 def _chain_shown(desk: Desk, screen: Screen) -> None:
@@ -56,22 +63,70 @@ def _helped(desk: Desk, screen: Screen) -> None:
     screen.helps = not screen.helps
 
 
+def _mapped(desk: Desk, screen: Screen) -> None:
+    screen.sticks.turn()
+
+
 KEYS: Final = (
     Key("Space", "Play, or stop.", "space", lambda d, s: d.play(s.now), action="play"),
-    Key("J", "Shuttle back, faster with every press.", "j", lambda d, s: d.shuttle(-1, s.now)),
-    Key("K", "Stop.", "k", lambda d, s: d.stop(s.now)),
-    Key("L", "Shuttle on, faster with every press.", "l", lambda d, s: d.shuttle(1, s.now)),
-    Key("R", "Play backwards.", "r", lambda d, s: d.reverse(s.now)),
-    Key("Left", "One frame back.", "left", lambda d, s: d.step(-1, s.now)),
-    Key("Right", "One frame on.", "right", lambda d, s: d.step(1, s.now)),
-    Key("Page Up", "The cue before.", "page up", lambda d, s: d.go_to_cue(-1, s.now), action="previous_cue"),
-    Key("Page Down", "The next cue.", "page down", lambda d, s: d.go_to_cue(1, s.now), action="next_cue"),
-    Key("Home", "The first frame.", "home", lambda d, s: d.go_to(0, s.now)),
-    Key("End", "The last frame.", "end", lambda d, s: d.go_to(d.reel.scan.frames - 1, s.now)),
+    Key(
+        "J",
+        "Shuttle back, faster with every press.",
+        "j",
+        lambda d, s: d.shuttle(-1, s.now),
+        action="shuttle_back",
+    ),
+    Key("K", "Stop.", "k", lambda d, s: d.stop(s.now), action="stop"),
+    Key(
+        "L",
+        "Shuttle on, faster with every press.",
+        "l",
+        lambda d, s: d.shuttle(1, s.now),
+        action="shuttle_on",
+    ),
+    Key("R", "Play backwards.", "r", lambda d, s: d.reverse(s.now), action="reverse"),
+    Key("Left", "One frame back.", "left", lambda d, s: d.step(-1, s.now), action="step_back", repeats=True),
+    Key("Right", "One frame on.", "right", lambda d, s: d.step(1, s.now), action="step_on", repeats=True),
+    Key(
+        "Page Up",
+        "The cue before.",
+        "page up",
+        lambda d, s: d.go_to_cue(-1, s.now),
+        action="previous_cue",
+        repeats=True,
+    ),
+    Key(
+        "Page Down",
+        "The next cue.",
+        "page down",
+        lambda d, s: d.go_to_cue(1, s.now),
+        action="next_cue",
+        repeats=True,
+    ),
+    Key("Home", "The first frame.", "home", lambda d, s: d.go_to(0, s.now), action="first_frame"),
+    Key(
+        "End",
+        "The last frame.",
+        "end",
+        lambda d, s: d.go_to(d.reel.scan.frames - 1, s.now),
+        action="last_frame",
+    ),
     Key("Return", "A new cue at the playhead.", "enter", lambda d, s: d.store(), action="store_cue"),
     Key("M", "Mark the frame at the playhead.", "m", lambda d, s: mark_here(d), action="mark"),
-    Key("O", "Mark the shot at the playhead as soft, out of focus.", "o", lambda d, s: mark_soft(d)),
-    Key("F", "Flag the frame at the playhead to look at again.", "f", lambda d, s: mark_here(d, "check")),
+    Key(
+        "O",
+        "Mark the shot at the playhead as soft, out of focus.",
+        "o",
+        lambda d, s: mark_soft(d),
+        action="soft_shot",
+    ),
+    Key(
+        "F",
+        "Flag the frame at the playhead to look at again.",
+        "f",
+        lambda d, s: mark_here(d, "check"),
+        action="flag",
+    ),
     Key("X", "Take out the mark at the playhead.", "x", lambda d, s: unmark(d)),
     Key(",", "The mark before.", ",", lambda d, s: go_to_mark(d, -1, s.now), action="previous_mark"),
     Key(".", "The next mark.", ".", lambda d, s: go_to_mark(d, 1, s.now), action="next_mark"),
@@ -86,17 +141,18 @@ KEYS: Final = (
         let_go=_compared_no_more,
     ),
     Key("Ctrl B", "The edge of the wipe upright in the middle again.", "b", _upright, is_control=True),
-    Key("Ctrl Z", "Undo.", "z", lambda d, s: d.undo(), is_control=True, action="undo"),
-    Key("Ctrl Y", "Redo.", "y", lambda d, s: d.redo(), is_control=True, action="redo"),
+    Key("Ctrl Z", "Undo.", "z", lambda d, s: d.undo(), is_control=True, action="undo", repeats=True),
+    Key("Ctrl Y", "Redo.", "y", lambda d, s: d.redo(), is_control=True, action="redo", repeats=True),
     Key("Ctrl S", "Save.", "s", lambda d, s: d.save(), is_control=True, action="save"),
     Key("Ctrl Q", "Close the desk.", "q", _quit, is_control=True),
-    Key("F1", "This page.", "f1", _helped),
-    Key("F3", "The chain in place of the scopes, and back.", "f3", _chain_shown),
+    Key("F1", "This page.", "f1", _helped, action="help"),
+    Key("F2", "What the sticks move, and how to change it.", "f2", _mapped, action="sticks"),
+    Key("F3", "The chain in place of the scopes, and back.", "f3", _chain_shown, action="chain"),
     Key("Delete", "Take the open node out, where the chain is shown.", "delete", _node_removed),
 )
 
 
-HELD: Final = frozenset(key.name for key in KEYS if key.let_go is not None)
+REPEATING: Final = frozenset(key.name for key in KEYS if key.repeats)
 
 
 def take_keys(desk: Desk, screen: Screen, *, is_typing: bool) -> None:

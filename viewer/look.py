@@ -65,6 +65,7 @@ _STYLE: Final = {
     "modal_window_dim_bg": _grey(0, 0.5),
     "title_bg": PANEL,
     "title_bg_active": FIELD,
+    "table_header_bg": FIELD,
     "tab": PANEL,
     "tab_hovered": FIELD_OVER,
     "tab_selected": FIELD,

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.reel import Reel
 from lamphouse.viewer.scopes.tones import Tones
+from lamphouse.viewer.sticks.page import SticksPage
 from lamphouse.viewer.visibility import Visibility
 
 End = tuple[str, int]
@@ -114,6 +115,7 @@ class Screen:
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     limits: bool = False  # whether pixels out of limits are marked
     helps: bool = False
+    sticks: SticksPage = field(default_factory=SticksPage)
     asks_to_quit: bool = False
     is_over: bool = False  # the window may close
     left_over: Reel | None = None  # what an earlier run did not save

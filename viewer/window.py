@@ -21,10 +21,12 @@ from lamphouse.viewer.glsl.context import opened
 from lamphouse.viewer.glsl.opengl import GL, glfw
 from lamphouse.viewer.gui import gui
 from lamphouse.viewer.hands import EVERY, Hands
-from lamphouse.viewer.keys import HELD, take_keys
+from lamphouse.viewer.keys import REPEATING, leave, take_keys
 from lamphouse.viewer.painter import Canvas
 from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.shown import Shown
+from lamphouse.viewer.sticks.own import settings_folder
+from lamphouse.viewer.sticks.shelf import Shelf
 
 NAMES: Final = {
     glfw.KEY_SPACE: "space",
@@ -37,6 +39,7 @@ NAMES: Final = {
     glfw.KEY_ENTER: "enter",
     glfw.KEY_KP_ENTER: "enter",
     glfw.KEY_F1: "f1",
+    glfw.KEY_F2: "f2",
     glfw.KEY_F3: "f3",
     glfw.KEY_DELETE: "delete",
 }
@@ -66,6 +69,9 @@ class Window:
         self._listen()
         self.shown = Shown(desk, self.screen, self._wake)
         self._hands = Hands() if is_seen else Hands([])
+        if is_seen:
+            self.screen.sticks.shelf = Shelf(settings_folder())
+            desk.said = " ".join(self.screen.sticks.shelf.troubles)
 
     def __enter__(self) -> Window:
         return self
@@ -169,7 +175,7 @@ class Window:
             name = NAMES.get(key) or glfw.get_key_name(key, scancode)
             if name and action == glfw.RELEASE:
                 self.screen.let_go.append(name.lower())
-            elif name and not (action == glfw.REPEAT and name.lower() in HELD):
+            elif name and (action == glfw.PRESS or name.lower() in REPEATING):
                 self.screen.keys.append((name.lower(), bool(mods & glfw.MOD_CONTROL)))
             renderer.keyboard_callback(window, key, scancode, action, mods)
 
@@ -188,8 +194,7 @@ class Window:
 
     def _asked_to_close(self, window: Any) -> None:
         glfw.set_window_should_close(window, False)
-        self.screen.asks_to_quit = not self._desk.is_saved
-        self.screen.is_over = self._desk.is_saved
+        leave(self._desk, self.screen)
 
 
 def _content_scale(window: Any, is_seen: bool) -> float:

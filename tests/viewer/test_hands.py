@@ -3,11 +3,13 @@
 import numpy as np
 import pytest
 
+from lamphouse.graph.presets import preset_names
 from lamphouse.viewer.balance import place_of
-from lamphouse.viewer.hands import EVERY, LET_GO, PRESETS, Hands
+from lamphouse.viewer.hands import EVERY, LET_GO, Hands
 from lamphouse.viewer.keys import KEYS
 from lamphouse.viewer.screen import Screen
-from lamphouse.viewer.sticks.mapping import stick_map
+from lamphouse.viewer.sticks.mapping import FOLDER, stick_map
+from lamphouse.viewer.sticks.poll import Seen
 from lamphouse.viewer.sticks.step import Pose
 
 REST = Pose((0.0, 0.0, 0.0, 0.0, -1.0, -1.0), (False,) * 15)
@@ -22,12 +24,15 @@ class Feed:
     def read(self):
         return self.pose
 
+    def seen(self):
+        return Seen(("a pad",), tuple(range(15))) if self.pose else None
+
 
 @pytest.fixture
 def hands(desk):
     device = Feed()
     desk.go_to(10, 0)
-    return Hands([(stick_map("gamepad"), device)]), device, desk, Screen()
+    return Hands([("gamepad", device)]), device, desk, Screen()
 
 
 def held(hands, pose, count, start):
@@ -76,8 +81,10 @@ def test_sticks_that_are_pulled_out_are_forgotten(hands):
 
 
 def test_every_action_of_the_presets_is_one_of_the_desk():
-    known = {key.action for key in KEYS if key.action}
-    for name in PRESETS:
+    actions = [key.action for key in KEYS if key.action]
+    known = set(actions)
+    assert len(actions) == len(known)
+    for name in preset_names(FOLDER):
         assert {press.action for press in stick_map(name).presses} <= known
 
 

@@ -24,7 +24,7 @@ from lamphouse.viewer.sticks.mapping import (
     with_move,
     with_press,
 )
-from lamphouse.viewer.sticks.poll import Poll
+from lamphouse.viewer.sticks.poll import Poll, Seen
 from lamphouse.viewer.sticks.step import Pose, step, touched
 
 MS = 1_000_000
@@ -238,6 +238,12 @@ class Glfw:
         values = self.present[number][1]
         return dict(enumerate(values)), len(values)
 
+    def get_joystick_name(self, number: int) -> bytes | None:
+        return None if number == 1 else "Stick \u00e9".encode()
+
+    def get_gamepad_name(self, number: int) -> bytes:
+        return b"Pad"
+
     def joystick_is_gamepad(self, number: int) -> bool:
         return number in self.present and number == 4
 
@@ -260,11 +266,13 @@ def test_two_joysticks_are_one_pose_in_which_the_second_begins_at_axis_8_and_but
     assert math.isnan(found.axes[4])
     assert found.axes[8:] == (0.1,) * 8
     assert [n for n, down in enumerate(found.buttons) if down] == [1, 32]
+    assert Poll("joysticks").seen() == Seen(("a stick without a name", "Stick é"), (0, 1, 32))
     glfw.present.clear()
-    assert Poll("joysticks").read() is None
+    assert Poll("joysticks").read() is Poll("joysticks").seen() is None
 
 
 def test_a_gamepad_is_found_wherever_it_is_plugged_in(glfw):
     assert Poll("gamepad").read() == Pose((0, 0, 0, 0, -1, -1), (False,) * 14 + (True,))
+    assert Poll("gamepad").seen() == Seen(("Pad",), tuple(range(15)))
     glfw.present.pop(4)
-    assert Poll("gamepad").read() is None
+    assert Poll("gamepad").read() is Poll("gamepad").seen() is None

@@ -33,7 +33,9 @@ def controls(desk: Desk, screen: Screen) -> None:
     said = f"Sets {where}" + (", moving" if moving else "")
     at, room = imgui.get_cursor_screen_pos(), imgui.get_content_region_avail().x
     buttons = BUTTONS * screen.scale
-    imgui.push_clip_rect(imgui.ImVec2(at.x, at.y), imgui.ImVec2(at.x + room - buttons, at.y + 99), True)
+    imgui.push_clip_rect(
+        imgui.ImVec2(at.x, at.y), imgui.ImVec2(at.x + room - buttons - look.GAP, at.y + 99), True
+    )
     imgui.text_colored(imgui.ImVec4(*(look.ACCENT if moving else look.QUIET)), said)
     imgui.pop_clip_rect()
     imgui.same_line(room - buttons)

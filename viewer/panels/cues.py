@@ -36,6 +36,10 @@ def cues(desk: Desk, screen: Screen) -> None:
     imgui.end_disabled()
     imgui.same_line()
     marks(desk, screen)
+    imgui.same_line()
+    if imgui.button("sticks"):
+        screen.sticks.turn()
+    imgui.set_item_tooltip("What the sticks move, and how to change it (F2)")
     if cue is None:
         imgui.text_colored(ImVec4(*look.QUIET), "No cue holds here yet; the first change makes one.")
         return

@@ -7,7 +7,7 @@ set of controls lies under the same hand while a button is held.
 from __future__ import annotations
 
 import json
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated, Any, Final, Literal, TypeVar
 
 import msgspec
 
@@ -63,6 +63,9 @@ class Press(Record, frozen=True, kw_only=True):
     action: str
 
 
+Row = TypeVar("Row")
+
+
 class StickMap(Record, frozen=True, kw_only=True):
     """A whole mapping. Axes and buttons are numbered as `poll` gives them.
 
@@ -88,10 +91,13 @@ class StickMap(Record, frozen=True, kw_only=True):
         self._check_controls()
 
     def _check_buttons(self) -> None:
-        held = {move.held for move in self.moves} | {self.fine}
+        held = {move.held for move in self.moves if move.held is not None}
         moving = {button for move in self.moves for button in move.buttons}
+        fine = set() if self.fine is None else {self.fine}
+        for button in sorted((held & moving) | (fine & (held | moving))):
+            raise BadInput(f"Button {button} has to be held and to do something else; choose one.")
         for press in self.presses:
-            if press.button in held | moving:
+            if press.button in held | moving | fine:
                 raise BadInput(
                     f"Button {press.button} has to do {press.action} and something else; choose one."
                 )
@@ -126,16 +132,23 @@ def encode_stick_map(mapping: StickMap) -> bytes:
     return (json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode()
 
 
-def with_move(mapping: StickMap, move: Move) -> StickMap:
+def with_move(mapping: StickMap, move: Move, row: int | None = None) -> StickMap:
     """Return `mapping` with `move` for its axes and buttons, in place of what they moved so far.
 
-    What they move while another button is held stays. Raises BadInput where a button would have two tasks.
+    It takes the place of the move at `row`, or comes last. What its axes and buttons move while another
+    button is held stays. Raises BadInput where a button would have two tasks.
     """
-    kept = (m for m in mapping.moves if m.held != move.held or m.sources.isdisjoint(move.sources))
-    return msgspec.structs.replace(mapping, moves=(*kept, move))
+    moves = _placed(mapping.moves, move, row)
+    kept = (m for m in moves if m is move or m.held != move.held or m.sources.isdisjoint(move.sources))
+    return msgspec.structs.replace(mapping, moves=tuple(kept))
 
 
-def with_press(mapping: StickMap, press: Press) -> StickMap:
-    """Return `mapping` with `press` in place of what its button did; raises BadInput as `with_move` does."""
-    kept = (p for p in mapping.presses if p.button != press.button)
-    return msgspec.structs.replace(mapping, presses=(*kept, press))
+def with_press(mapping: StickMap, press: Press, row: int | None = None) -> StickMap:
+    """Return `mapping` with `press` in place of what its button did; otherwise as `with_move`."""
+    presses = _placed(mapping.presses, press, row)
+    kept = (p for p in presses if p is press or p.button != press.button)
+    return msgspec.structs.replace(mapping, presses=tuple(kept))
+
+
+def _placed(rows: tuple[Row, ...], new: Row, row: int | None) -> list[Row]:
+    return [*rows, new] if row is None else [*rows[:row], new, *rows[row + 1 :]]

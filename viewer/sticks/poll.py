@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import chain, repeat
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from lamphouse.viewer.sticks.mapping import Device
 from lamphouse.viewer.sticks.step import Pose
@@ -15,6 +15,14 @@ JOYSTICKS: Final = 16  # that GLFW knows at most
 HANDS: Final = 2
 AXES_EACH: Final = 8
 BUTTONS_EACH: Final = 32
+GAMEPAD_BUTTONS: Final = tuple(range(15))
+
+
+class Seen(NamedTuple):
+    """What a device says of itself: its names, one for each of two joysticks, and which buttons it has."""
+
+    names: tuple[str, ...]
+    buttons: tuple[int, ...]
 
 
 class Poll:
@@ -34,6 +42,20 @@ class Poll:
         """Return where everything stands now, or None when no such device is there."""
         return self._gamepad() if self._device == "gamepad" else self._joysticks()
 
+    def seen(self) -> Seen | None:
+        """Return what the device that `read` reads says of itself, or None when there is none."""
+        if self._device == "gamepad":
+            pads = [n for n in range(JOYSTICKS) if self._glfw.joystick_is_gamepad(n)][:1]
+            return Seen((_text(self._glfw.get_gamepad_name(pads[0])),), GAMEPAD_BUTTONS) if pads else None
+        present = self._present()
+        counts = [min(self._glfw.get_joystick_buttons(n)[1], BUTTONS_EACH) for n in present]
+        buttons = (hand * BUTTONS_EACH + n for hand, count in enumerate(counts) for n in range(count))
+        names = tuple(_text(self._glfw.get_joystick_name(n)) for n in present)
+        return Seen(names, tuple(buttons)) if present else None
+
+    def _present(self) -> list[int]:
+        return [n for n in range(JOYSTICKS) if self._glfw.joystick_present(n)][:HANDS]
+
     def _gamepad(self) -> Pose | None:
         for number in range(JOYSTICKS):
             if self._glfw.joystick_is_gamepad(number):
@@ -43,7 +65,7 @@ class Poll:
         return None
 
     def _joysticks(self) -> Pose | None:
-        present = [n for n in range(JOYSTICKS) if self._glfw.joystick_present(n)][:HANDS]
+        present = self._present()
         if not present:
             return None
         axes = (_padded(self._glfw.get_joystick_axes(n), AXES_EACH, float("nan")) for n in present)
@@ -56,3 +78,10 @@ def _padded(found: tuple[Any, int], size: int, rest: float) -> list[float]:
     pointer, count = found
     values = [pointer[n] for n in range(min(count, size))]
     return [*values, *repeat(rest, size - len(values))]
+
+
+def _text(name: Any) -> str:
+    """Return a name as GLFW gives it, bytes of UTF-8 or None, as text."""
+    return (
+        name.decode("utf-8", "replace") if isinstance(name, bytes) else str(name or "a stick without a name")
+    )

@@ -1,0 +1,87 @@
+"""A person's own mappings of sticks: files in the folder of their settings, kept from run to run.
+
+A file that cannot be read is told and left as it is; it never stands in the way of a preset.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from lamphouse.graph.whole_file import whole_file
+from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.sticks.mapping import FOLDER, StickMap, decode_stick_map, encode_stick_map
+
+SETTINGS_VARIABLE: Final = "LAMPHOUSE_SETTINGS"
+
+# What every file system takes as a name, and no path in disguise.
+_NAME: Final = re.compile(r"\w(?:[\w .,+-]{0,58}[\w+-])?")
+
+
+class OwnMaps(NamedTuple):
+    """The mappings by the names of their files, and a sentence on each file that is none."""
+
+    maps: dict[str, StickMap]
+    troubles: tuple[str, ...]
+
+
+def settings_folder() -> Path:
+    """Return the folder of a person's settings: LAMPHOUSE_SETTINGS, or the platform's usual place."""
+    if given := os.environ.get(SETTINGS_VARIABLE):
+        return Path(given)
+    if sys.platform == "win32":
+        return Path(os.environ.get("APPDATA", Path.home() / "AppData" / "Roaming")) / "Lamphouse"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Application Support" / "Lamphouse"
+    return Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "lamphouse"
+
+
+def own_file(settings: Path, name: str) -> Path:
+    """Return the file of the mapping `name`. Raises BadInput for what can be no name."""
+    if not _NAME.fullmatch(name):
+        raise BadInput(
+            f"{name or 'Nothing'} is no name for a mapping; give letters, digits, spaces or dashes."
+        )
+    return settings / FOLDER / f"{name}.json"
+
+
+def own_maps(settings: Path) -> OwnMaps:
+    """Return every mapping in the folder of settings. Never raises; nothing is written."""
+    maps: dict[str, StickMap] = {}
+    troubles = []
+    for path in sorted((settings / FOLDER).glob("*.json")):
+        try:
+            maps[path.stem] = decode_stick_map(_read(path), str(path))
+        except BadInput as error:
+            said = str(error).rstrip(".")
+            troubles.append(f"{said}; the file is left as it is, and the sticks work without it.")
+    return OwnMaps(maps, tuple(troubles))
+
+
+def keep_own(settings: Path, name: str, mapping: StickMap) -> None:
+    """Write a mapping under its name, whole or not at all. Raises BadInput where that fails."""
+    path = own_file(settings, name)
+    make_folder(path.parent)
+    with whole_file(path) as file:
+        file.write(encode_stick_map(mapping))
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder of settings where it is not there yet. Raises BadInput where that fails."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        reason = error.strerror or error
+        raise BadInput(
+            f"{folder} cannot be made ({reason}); set {SETTINGS_VARIABLE} to another place."
+        ) from error
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise BadInput(f"{path} cannot be read ({error.strerror or error}).") from error

@@ -30,7 +30,7 @@ from lamphouse.graph.media.raster import fit, fits, raster_of
 from lamphouse.graph.media.read_ahead import Source, read_ahead
 from lamphouse.graph.media.resume import earlier_pass
 from lamphouse.graph.media.scan import Scan, open_scan
-from lamphouse.graph.media.sound import SoundSource, open_sound, sample_at
+from lamphouse.graph.media.sound import Places, SoundSource, open_sound, sample_at
 from lamphouse.graph.media.write_behind import write_behind
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel import Delivery, Reel
@@ -220,7 +220,7 @@ class _MasterSound:
         if ref is not None and delivery.sound is not None:
             self._source = open_sound(media_path(pass_.reel_file, ref.path), self._samples)
             # One offset for the whole pass: sound never drifts, at any frame rate.
-            first = sample_at(pass_.start - ref.starts_at, rate, self._samples)
+            first = Places(ref.starts_at, rate, self._samples).at(pass_.start)
             self._offset = first - self._at(pass_.before)
         self.is_wanted = delivery.sound is not None and (self._source is not None or delivery.bars > 0)
         self._channels = self._source.channels if self._source else STEREO

@@ -38,16 +38,12 @@ def _compared(desk: Desk, screen: Screen) -> None:
     desk.comparison.flick(screen.now)
 
 
-def _compared_no_more(desk: Desk, screen: Screen) -> None:
+def _back(desk: Desk, screen: Screen) -> None:
     desk.comparison.let_go(screen.now)
 
 
 def _upright(desk: Desk, screen: Screen) -> None:
     desk.comparison.upright(screen.picture.middle)
-
-
-def _quit(desk: Desk, screen: Screen) -> None:
-    leave(desk, screen)
 
 
 def _chain_shown(desk: Desk, screen: Screen) -> None:
@@ -67,88 +63,53 @@ def _mapped(desk: Desk, screen: Screen) -> None:
     screen.sticks.turn()
 
 
+def _heard(desk: Desk, screen: Screen) -> None:
+    screen.hears = not screen.hears
+
+
+def _now(do: Callable[..., object], *given: object) -> Act:
+    """Return what calls a command that wants to know the time."""
+    return lambda desk, screen: do(desk, *given, screen.now)
+
+
+def _last(desk: Desk, screen: Screen) -> None:
+    desk.go_to(desk.reel.scan.frames - 1, screen.now)
+
+
 KEYS: Final = (
-    Key("Space", "Play, or stop.", "space", lambda d, s: d.play(s.now), action="play"),
+    Key("Space", "Play, or stop.", "space", _now(Desk.play), action="play"),
+    Key("J", "Shuttle back, faster with every press.", "j", _now(Desk.shuttle, -1), action="shuttle_back"),
+    Key("K", "Stop.", "k", _now(Desk.stop), action="stop"),
+    Key("L", "Shuttle on, faster with every press.", "l", _now(Desk.shuttle, 1), action="shuttle_on"),
+    Key("R", "Play backwards.", "r", _now(Desk.reverse), action="reverse"),
+    Key("A", "Sound with the picture, or silence.", "a", _heard, action="sound"),
+    Key("Left", "One frame back.", "left", _now(Desk.step, -1), action="step_back", repeats=True),
+    Key("Right", "One frame on.", "right", _now(Desk.step, 1), action="step_on", repeats=True),
     Key(
-        "J",
-        "Shuttle back, faster with every press.",
-        "j",
-        lambda d, s: d.shuttle(-1, s.now),
-        action="shuttle_back",
+        "Page Up", "The cue before.", "page up", _now(Desk.go_to_cue, -1), action="previous_cue", repeats=True
     ),
-    Key("K", "Stop.", "k", lambda d, s: d.stop(s.now), action="stop"),
-    Key(
-        "L",
-        "Shuttle on, faster with every press.",
-        "l",
-        lambda d, s: d.shuttle(1, s.now),
-        action="shuttle_on",
-    ),
-    Key("R", "Play backwards.", "r", lambda d, s: d.reverse(s.now), action="reverse"),
-    Key("Left", "One frame back.", "left", lambda d, s: d.step(-1, s.now), action="step_back", repeats=True),
-    Key("Right", "One frame on.", "right", lambda d, s: d.step(1, s.now), action="step_on", repeats=True),
-    Key(
-        "Page Up",
-        "The cue before.",
-        "page up",
-        lambda d, s: d.go_to_cue(-1, s.now),
-        action="previous_cue",
-        repeats=True,
-    ),
-    Key(
-        "Page Down",
-        "The next cue.",
-        "page down",
-        lambda d, s: d.go_to_cue(1, s.now),
-        action="next_cue",
-        repeats=True,
-    ),
-    Key("Home", "The first frame.", "home", lambda d, s: d.go_to(0, s.now), action="first_frame"),
-    Key(
-        "End",
-        "The last frame.",
-        "end",
-        lambda d, s: d.go_to(d.reel.scan.frames - 1, s.now),
-        action="last_frame",
-    ),
+    Key("Page Down", "The next cue.", "page down", _now(Desk.go_to_cue, 1), action="next_cue", repeats=True),
+    Key("Home", "The first frame.", "home", _now(Desk.go_to, 0), action="first_frame"),
+    Key("End", "The last frame.", "end", _last, action="last_frame"),
     Key("Return", "A new cue at the playhead.", "enter", lambda d, s: d.store(), action="store_cue"),
-    Key("M", "Mark the frame at the playhead.", "m", lambda d, s: mark_here(d), action="mark"),
-    Key(
-        "O",
-        "Mark the shot at the playhead as soft, out of focus.",
-        "o",
-        lambda d, s: mark_soft(d),
-        action="soft_shot",
-    ),
-    Key(
-        "F",
-        "Flag the frame at the playhead to look at again.",
-        "f",
-        lambda d, s: mark_here(d, "check"),
-        action="flag",
-    ),
-    Key("X", "Take out the mark at the playhead.", "x", lambda d, s: unmark(d)),
-    Key(",", "The mark before.", ",", lambda d, s: go_to_mark(d, -1, s.now), action="previous_mark"),
-    Key(".", "The next mark.", ".", lambda d, s: go_to_mark(d, 1, s.now), action="next_mark"),
-    Key("H", "The head mark.", "h", lambda d, s: go_to_head(d, s.now)),
+    Key("M", "Mark the frame.", "m", lambda d, s: mark_here(d), action="mark"),
+    Key("O", "The shot is soft, out of focus.", "o", lambda d, s: mark_soft(d), action="soft_shot"),
+    Key("F", "Flag the frame to look at again.", "f", lambda d, s: mark_here(d, "check"), action="flag"),
+    Key("X", "Take out the mark.", "x", lambda d, s: unmark(d), action="unmark"),
+    Key(",", "The mark before.", ",", _now(go_to_mark, -1), action="previous_mark", repeats=True),
+    Key(".", "The next mark.", ".", _now(go_to_mark, 1), action="next_mark", repeats=True),
+    Key("H", "The head mark.", "h", _now(go_to_head), action="head_mark"),
     Key("Ctrl H", "Zero the counters here.", "h", lambda d, s: zero_here(d), is_control=True),
-    Key(
-        "B",
-        "What the picture is held against, and back; held down, back when it is let go.",
-        "b",
-        _compared,
-        action="compare",
-        let_go=_compared_no_more,
-    ),
-    Key("Ctrl B", "The edge of the wipe upright in the middle again.", "b", _upright, is_control=True),
+    Key("B", "What it is held against; held down, until let go.", "b", _compared, False, "compare", _back),
+    Key("Ctrl B", "The wipe upright in the middle again.", "b", _upright, is_control=True),
     Key("Ctrl Z", "Undo.", "z", lambda d, s: d.undo(), is_control=True, action="undo", repeats=True),
     Key("Ctrl Y", "Redo.", "y", lambda d, s: d.redo(), is_control=True, action="redo", repeats=True),
     Key("Ctrl S", "Save.", "s", lambda d, s: d.save(), is_control=True, action="save"),
-    Key("Ctrl Q", "Close the desk.", "q", _quit, is_control=True),
+    Key("Ctrl Q", "Close the desk.", "q", leave, is_control=True),
     Key("F1", "This page.", "f1", _helped, action="help"),
     Key("F2", "What the sticks move, and how to change it.", "f2", _mapped, action="sticks"),
     Key("F3", "The chain in place of the scopes, and back.", "f3", _chain_shown, action="chain"),
-    Key("Delete", "Take the open node out, where the chain is shown.", "delete", _node_removed),
+    Key("Delete", "Take the open node out of the chain that is shown.", "delete", _node_removed),
 )
 
 

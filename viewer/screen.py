@@ -113,6 +113,8 @@ class Screen:
     finely: str = ""  # the control whose slider is dragged finely, until the hand lets go
     picks: bool = False  # whether the next click on the picture picks a neutral
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
+    hears: bool = True  # whether sound plays with the picture
+    unheard: str = ""  # why there is none
     limits: bool = False  # whether pixels out of limits are marked
     helps: bool = False
     sticks: SticksPage = field(default_factory=SticksPage)

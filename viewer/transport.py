@@ -55,6 +55,11 @@ class Transport:
         ticks = self._ticks(now)
         return Due(self._frame_after(ticks), self._pictures(ticks), self.motion)
 
+    def share(self, now: int) -> Fraction:
+        """Return how much of the time of the frame that is due has passed, from 0 to below 1."""
+        span = SECOND * self.rate.denominator
+        return Fraction((now - self.began) * self.rate.numerator % span, span)
+
     def is_moving(self, now: int) -> bool:
         """Say whether another frame will be due after `now`."""
         end = self._ticks_to_end()

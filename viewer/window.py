@@ -25,6 +25,7 @@ from lamphouse.viewer.keys import REPEATING, leave, take_keys
 from lamphouse.viewer.painter import Canvas
 from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.shown import Shown
+from lamphouse.viewer.sound.heard import Heard
 from lamphouse.viewer.sticks.own import settings_folder
 from lamphouse.viewer.sticks.shelf import Shelf
 
@@ -72,6 +73,7 @@ class Window:
         if is_seen:
             self.screen.sticks.shelf = Shelf(settings_folder())
             desk.said = " ".join(self.screen.sticks.shelf.troubles)
+        self._heard = Heard(desk, self.screen, self._wake)
 
     def __enter__(self) -> Window:
         return self
@@ -79,6 +81,7 @@ class Window:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        self._heard.close()
         self.shown.close()
         self._renderer.shutdown()
         imgui.destroy_context()
@@ -121,6 +124,7 @@ class Window:
         if desk.reel is not before:
             self._settling = SETTLING  # what was drawn before the change in this frame is old
         imgui.render()
+        self._heard.follow()
         self._keep(now)
         if canvas is not None:
             canvas.bind(self._size)

@@ -21,12 +21,26 @@ from lamphouse.nodes.errors import BadInput
 
 Samples = NDArray[np.float32]
 
+FAR: Final = 5  # seconds that are decoded rather than sought
 EXACT: Final = ("WAV", "WAVEX", "RF64", "W64", "AIFF", "CAF", "FLAC")  # formats with a seek to the sample
 
 
 def sample_at(frame: int, rate: Fraction, sound_rate: int) -> int:
     """Return the sample at which `frame` begins: floor(frame * sound_rate / rate)."""
     return frame * sound_rate * rate.denominator // rate.numerator
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Which sample of a sound plays with a frame of the scan. Its first one plays with frame `starts_at`."""
+
+    starts_at: int
+    rate: Fraction
+    sound_rate: int
+
+    def at(self, frame: int) -> int:
+        """Return the sample at which `frame` begins; before the sound's beginning it is negative."""
+        return sample_at(frame - self.starts_at, self.rate, self.sound_rate)
 
 
 class Reader(Protocol):
@@ -94,6 +108,25 @@ def open_sound(path: Path, rate: int) -> SoundSource:
     return SoundSource(path, rate, _FileReader(path) if is_ready else _StreamReader(path, rate))
 
 
+def open_anywhere(path: Path) -> SoundSource:
+    """Open a sound at its own rate for somebody who jumps about in it, also backwards.
+
+    In a movie a far place is sought instead of decoded up to. There it may lie as far off as the file's
+    timestamps are coarse (1 ms in Matroska): near enough to hear, so a master is never made of it.
+    Raises BadInput as `open_sound` does.
+    """
+    if not path.is_file():
+        raise BadInput(f"there is no sound file {path}; give a WAV file or a movie with sound")
+    try:
+        info = soundfile.info(path)
+    except soundfile.LibsndfileError:
+        info = None
+    if info is not None and info.format in EXACT:
+        return SoundSource(path, info.samplerate, _FileReader(path))
+    reader = _SeekingReader(path)
+    return SoundSource(path, reader.rate, reader)
+
+
 class _FileReader:
     """A sound file at the wanted rate, read in place."""
 
@@ -115,7 +148,7 @@ class _FileReader:
 class _StreamReader:
     """A sound stream that is decoded and resampled forward from its beginning."""
 
-    def __init__(self, path: Path, rate: int):
+    def __init__(self, path: Path, rate: int | None = None):
         self._path, self._rate = path, rate
         self._open()
         self.channels = int(self._stream.codec_context.layout.nb_channels)
@@ -131,7 +164,8 @@ class _StreamReader:
             self._container.close()
             raise BadInput(f"{self._path} has no sound; give a WAV file or a movie with sound")
         self._stream = self._container.streams.audio[0]
-        self._chunks = _resampled(self._container, self._stream, self._rate)
+        self.rate = self._rate or int(self._stream.codec_context.sample_rate)
+        self._chunks = _resampled(self._container, self._stream, self.rate)
         self._chunk = Chunk(0, np.zeros((1, 0), np.float32))
         self._passed = 0  # samples before this place have been let go
 
@@ -149,6 +183,27 @@ class _StreamReader:
 
     def close(self) -> None:
         self._container.close()
+
+
+class _SeekingReader(_StreamReader):
+    """A sound stream at its own rate in which far places are sought."""
+
+    def read_into(self, out: Samples, start: int) -> None:
+        if not self._passed <= start <= self._chunk.stop + FAR * self.rate:
+            self._seek(start)
+        super().read_into(out, start)
+
+    def _seek(self, start: int) -> None:
+        # A second early: a coder may need some of its packets before the first that it gives right.
+        second = _origin(self._container, self._stream) + Fraction(start, self.rate) - 1
+        try:
+            self._container.seek(max(0, int(second * av.time_base)))
+        except av.error.FFmpegError:  # a file without an index is decoded from its beginning
+            self.close()
+            self._open()
+            return
+        self._chunks = _resampled(self._container, self._stream, self.rate)
+        self._chunk, self._passed = Chunk(start, self._chunk.samples[:, :0]), start
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,37 +13,38 @@ from lamphouse.viewer.screen import Screen
 
 KEY: Final = 110.0
 WHERE: Final = 170.0
+COLUMN: Final = 23  # lines
 GESTURES: Final = (
-    ("Picture, wheel", "Zoom about the pointer; a double click fits the picture in."),
-    ("Picture, drag", "Move it where it is larger than its place, or the edge of the wipe."),
-    ("Wipe, ring on its edge", "Drag it to turn the edge; a double click puts it upright."),
-    ("Picture, right drag", "The scopes count this part alone; a right click takes all again."),
-    ("Strip, click or drag", "Go there."),
-    ("Strip, wheel", "Zoom from the reel to single frames; with Shift along the reel."),
-    ("Strip, a cue's name", "Drag it to move the cue, with Control a copy of it; a click goes there."),
-    ("Strip, a ramp's foot", "Drag it for the length of the ramp; out of a cut's line a ramp is made."),
-    ("Strip, any drag", "Goes to a cue or a mark that it comes near; with Alt it goes freely."),
-    ("Easing", "Drag a point, click for a new one, right click to take one out."),
-    ("Pad", "Push the balance toward a bar; finely with Shift; a double click is neutral."),
+    ("Picture, wheel", "Zoom about the pointer; a double click fits it in."),
+    ("Picture, drag", "Move it where it is larger than its place, or the wipe."),
+    ("Picture, right drag", "The scopes count this part; a right click: all again."),
+    ("Wipe, its ring", "Turn the edge; a double click puts it upright."),
+    ("Strip", "Click or drag to go there; the wheel zooms, with Shift along."),
+    ("Strip, a cue's name", "Drag the cue, with Control a copy; a click goes there."),
+    ("Strip, a ramp's foot", "Drag its length; out of a cut's line comes a ramp."),
+    ("Strip, any drag", "Snaps to cues and marks; with Alt it goes freely."),
+    ("Pad", "Push toward a bar, finely with Shift; double click: neutral."),
     ("Slider", "Drag, finely with Shift; Control and a click to type."),
-    ("Curve", "Drag a point, click for a new one, right click to take one out."),
+    ("Curve, easing", "Drag a point, click for one more, right click takes it out."),
     ("Chain", "Drag a wire by either end; click a node to open it."),
+    ("Master, its file", "Drop it on the window to hold the picture against it."),
 )
 
 
 def help_page(screen: Screen) -> None:
-    """Draw the page over the middle of the window."""
+    """Draw the page over the middle of the window, in two columns."""
     middle = imgui.get_io().display_size
     imgui.set_next_window_pos(ImVec2(middle.x / 2, middle.y / 2), imgui.Cond_.always, ImVec2(0.5, 0.5))
     flags = imgui.WindowFlags_.always_auto_resize | imgui.WindowFlags_.no_collapse
     shown, still = imgui.begin("keys and mouse", True, flags)
     if shown:
+        keys = [(key.label, key.sentence) for key in KEYS]
         imgui.begin_group()
-        _rows(screen, KEY, ((key.label, key.sentence) for key in KEYS))
+        _rows(screen, KEY, keys[:COLUMN])
         imgui.end_group()
         imgui.same_line(0, 4 * look.GAP * screen.scale)
         imgui.begin_group()
-        _rows(screen, WHERE, GESTURES)
+        _rows(screen, WHERE, (*keys[COLUMN:], ("", ""), *GESTURES))
         imgui.end_group()
     imgui.end()
     screen.helps = bool(still)

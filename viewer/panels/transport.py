@@ -81,6 +81,18 @@ def _buttons(desk: Desk, screen: Screen) -> None:
         desk.loop(None if is_looping or cue is None else loop_about(desk.reel, cue, MARGIN), now)
     imgui.set_item_tooltip("Play round the transition that is next, or about the cue that holds")
     imgui.end_disabled()
+    imgui.same_line(0, 4 * screen.scale)
+    _sound(screen, ImVec2(62 * screen.scale, size.y))
+
+
+def _sound(screen: Screen, size: ImVec2) -> None:
+    """Switch the sound; where there is none, say why when asked."""
+    sounds = screen.hears and not screen.unheard
+    imgui.push_style_color(imgui.Col_.text, ImVec4(*(look.TEXT if sounds else look.QUIET)))
+    if imgui.button("sound" if sounds else "silent", size):
+        screen.hears = not screen.hears
+    imgui.pop_style_color()
+    imgui.set_item_tooltip(screen.unheard or "Sound with the picture, or silence (A)")
 
 
 def _speed(desk: Desk, now: int) -> str:

@@ -1,0 +1,268 @@
+"""The sound played: by real threads on a device that is none, and what the desk says where it cannot be."""
+
+import threading
+import time
+from fractions import Fraction
+
+import msgspec
+import numpy as np
+import pytest
+import soundfile
+
+from lamphouse.graph.reel import SoundRef
+from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.keys import take_keys
+from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.sound.device import Device, NoDevice
+from lamphouse.viewer.sound.heard import Heard
+from lamphouse.viewer.sound.player import Player
+from lamphouse.viewer.sound.voice import FADE
+from lamphouse.viewer.transport import Transport
+
+HERTZ = 48000
+FADED = HERTZ // FADE
+BLOCK = 1920  # samples
+
+
+class Silent(Device):
+    """The library's own device that is none, which asks in real time."""
+
+    def __init__(self, rate, channels):
+        import miniaudio
+
+        super().__init__(rate, channels, [miniaudio.Backend.NULL])
+        self.blocks, self.starts, self.is_resting = [], 0, True
+
+    def start(self, fill):
+        self.starts += 1
+        self.is_resting = False
+
+        def kept(count):
+            self.blocks.append(fill(count))
+            return self.blocks[-1]
+
+        super().start(kept)
+
+    def stop(self):
+        super().stop()
+        self.is_resting = True
+
+
+@pytest.fixture
+def wave(tmp_path):
+    """Ten seconds in which every sample is its place, as a share of full scale."""
+    path = tmp_path / "places.wav"
+    soundfile.write(path, np.arange(10 * HERTZ) / (1 << 20), HERTZ, subtype="PCM_24")
+    return path
+
+
+class Playing:
+    """A player on a device that is none."""
+
+    def __init__(self, path, **more):
+        pytest.importorskip("miniaudio")
+        self.devices, self.told = [], threading.Event()
+        self.player = Player(path, 0, Fraction(25), self.told.set, **{"open_device": self._open} | more)
+
+    def _open(self, rate, channels):
+        self.devices.append(Silent(rate, channels))
+        return self.devices[-1]
+
+    @property
+    def blocks(self):
+        return self.devices[0].blocks if self.devices else []
+
+    def until(self, is_so):
+        end = time.monotonic() + 10
+        while not is_so():
+            assert time.monotonic() < end
+            time.sleep(0.005)
+
+
+@pytest.fixture
+def playing(wave):
+    made = Playing(wave)
+    yield made
+    made.player.close()
+
+
+def test_a_real_device_hears_the_sound_in_its_order_and_rests_with_the_picture(playing):
+    now = time.monotonic_ns()
+    standing = Transport(250, Fraction(25)).go_to(25, now)
+    playing.player.follow(standing, is_on=True)
+    moving = standing.play(time.monotonic_ns())
+    playing.player.follow(moving, is_on=True)
+    playing.until(lambda: sum(bool(block.any()) for block in list(playing.blocks)) > 6)
+    playing.player.follow(moving.stop(time.monotonic_ns()), is_on=True)
+    blocks = playing.blocks
+    playing.until(lambda: not blocks[-1].any())
+    heard = np.rint(np.concatenate(blocks, axis=1)[0] * (1 << 20)).astype(int)
+    first = np.flatnonzero(heard)[0]
+    whole = heard[first + FADED : first + FADED + 4 * BLOCK]
+    # From frame 25 on, one after another; the device's own 80 ms are passed over, not played late.
+    assert HERTZ + BLOCK < whole[0] < HERTZ + 25 * BLOCK
+    assert (np.diff(whole) == 1).mean() > 0.9  # all of it, where this machine is not late
+    playing.until(lambda: playing.devices[0].is_resting)
+    asked = len(blocks)
+    time.sleep(0.2)
+    assert len(blocks) == asked
+    playing.player.follow(standing.play(time.monotonic_ns()), is_on=True)
+    playing.until(lambda: bool(blocks[-1].any()))
+    assert (playing.devices[0].starts, len(playing.devices)) == (2, 1)
+    began = time.monotonic()
+    playing.player.close()
+    assert time.monotonic() - began < 0.9
+
+
+def test_switched_off_nothing_sounds_and_a_reel_that_stands_opens_no_device(playing):
+    standing = Transport(250, Fraction(25))
+    playing.player.follow(standing, is_on=True)
+    playing.player.follow(standing.play(time.monotonic_ns()), is_on=False)
+    playing.player.follow(standing.run(4, time.monotonic_ns()), is_on=True)
+    playing.player.close()
+    assert playing.devices == []
+
+
+def test_a_damaged_or_missing_file_is_one_sentence_and_silence_until_it_is_mended(wave, tmp_path):
+    whole = wave.read_bytes()
+    for bad in (None, b"RIFF, or so it says"):
+        wave.unlink() if bad is None else wave.write_bytes(bad)
+        playing = Playing(wave)
+        moving = Transport(250, Fraction(25)).play(time.monotonic_ns())
+        playing.player.follow(moving, is_on=True)
+        assert playing.told.wait(10)
+        assert "places.wav" in playing.player.trouble
+        assert playing.player.is_about_file
+        wave.write_bytes(whole)
+        playing.player.follow(moving, is_on=True)
+        playing.player.follow(moving, is_on=False)
+        assert playing.player.trouble == ""
+        playing.player.follow(moving, is_on=True)
+        playing.until(lambda: any(block.any() for block in playing.blocks))  # noqa: B023
+        playing.player.close()
+
+
+def test_no_device_and_one_that_goes_away_are_a_sentence(wave):
+    tries = []
+
+    def none(rate, channels):
+        tries.append(rate)
+        raise NoDevice("No sound device was found.")
+
+    playing = Playing(wave, open_device=none)
+    moving = Transport(250, Fraction(25)).play(time.monotonic_ns())
+    playing.player.follow(moving, is_on=True)
+    assert playing.told.wait(10)
+    assert (playing.player.trouble, playing.player.is_about_file) == ("No sound device was found.", False)
+    playing.player.follow(moving.play(time.monotonic_ns()), is_on=True)
+    playing.player.close()
+    assert tries == [HERTZ]  # not looked for again before the sound is switched off and on
+    playing = Playing(wave)
+    playing.player.follow(moving, is_on=True)
+    playing.until(lambda: playing.blocks)
+    playing.devices[0].is_gone = True
+    assert playing.told.wait(10)
+    assert playing.player.trouble == "The sound device is gone."
+    playing.player.close()
+
+
+def test_without_the_library_there_is_no_device(monkeypatch):
+    import sys
+
+    monkeypatch.setitem(sys.modules, "miniaudio", None)
+    with pytest.raises(NoDevice, match="No sound device was found"):
+        Device(HERTZ, 2)
+
+
+@pytest.fixture
+def desk_with(desk):
+    """A desk whose reel has a sound of that name."""
+
+    def made(name):
+        reel = msgspec.structs.replace(desk.reel, sound=SoundRef(path=name) if name else None)
+        return Desk(desk.reel_file, reel, desk.catalogue)
+
+    return made
+
+
+def test_the_desk_says_what_is_wrong_with_the_sound_once(desk_with):
+    desk, screen, told = desk_with("gone.wav"), Screen(), threading.Event()
+    heard = Heard(desk, screen, told.set)
+    desk.play(time.monotonic_ns())
+    heard.follow()
+    assert told.wait(10)
+    heard.follow()
+    assert "there is no sound file" in desk.said
+    assert screen.unheard.startswith("there is no sound file")
+    desk.said = ""
+    heard.follow()
+    assert desk.said == ""
+    screen.keys = [("a", False)]
+    take_keys(desk, screen, is_typing=False)
+    assert not screen.hears
+    heard.follow()
+    assert screen.unheard == ""
+    heard.close()
+
+
+def test_a_reel_without_sound_says_so_and_starts_nothing(desk_with):
+    screen, before = Screen(), threading.active_count()
+    heard = Heard(desk_with(""), screen, lambda: None)
+    heard.follow()
+    assert screen.unheard.startswith("This reel has no sound")
+    assert threading.active_count() == before
+    heard.close()
+
+
+def test_the_button_switches_the_sound_and_says_when_there_is_none(desk, monkeypatch):
+    imgui_bundle = pytest.importorskip("imgui_bundle")
+    from lamphouse.viewer import look
+    from lamphouse.viewer.panels import transport as panel
+
+    imgui, places = imgui_bundle.imgui, {}
+    plain = imgui.button
+
+    def placed(label, *size):
+        was_pressed = plain(label, *size)
+        low, high = imgui.get_item_rect_min(), imgui.get_item_rect_max()
+        places[label] = ((low.x + high.x) / 2, (low.y + high.y) / 2)
+        return was_pressed
+
+    monkeypatch.setattr(imgui, "button", placed)
+    imgui.create_context()
+    io, screen = imgui.get_io(), Screen()
+    io.backend_flags |= imgui.BackendFlags_.renderer_has_textures
+    io.display_size = imgui_bundle.ImVec2(1280, 100)
+    io.set_ini_filename("")
+    look.put_on(1.0)
+
+    def frame():
+        places.clear()
+        io.delta_time = 1 / 60
+        imgui.new_frame()
+        imgui.set_next_window_pos(imgui_bundle.ImVec2(0, 0))
+        imgui.set_next_window_size(io.display_size)
+        imgui.begin("desk")
+        panel.transport(desk, screen)
+        imgui.end()
+        imgui.render()
+
+    def click(label):
+        io.add_mouse_pos_event(*places[label])
+        for is_down in (True, False):
+            frame()
+            io.add_mouse_button_event(0, is_down)
+        frame()
+        frame()
+
+    frame()
+    frame()
+    click("sound")
+    assert not screen.hears
+    click("silent")
+    assert screen.hears
+    screen.unheard = "No sound device was found."
+    frame()
+    assert "silent" in places
+    assert "sound" not in places
+    imgui.destroy_context()

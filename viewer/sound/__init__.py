@@ -1,0 +1,1 @@
+"""The sound that plays with the picture."""

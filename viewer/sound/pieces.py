@@ -1,0 +1,61 @@
+"""The part of a sound about the playhead, read in pieces by one thread and taken by another.
+
+What is held is one mapping that is replaced and never changed, so that the device's thread never waits.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from lamphouse.graph.media.sound import Places, Samples, SoundSource
+from lamphouse.viewer.sound.run import runs_ahead
+from lamphouse.viewer.transport import SECOND, Transport
+
+PIECES: Final = 2  # in a second of sound
+AHEAD: Final = 6  # times, half a piece apart, that are looked ahead to
+
+
+class Pieces:
+    """A bounded number of pieces of `source`: those that will be heard next."""
+
+    def __init__(self, source: SoundSource) -> None:
+        self._source = source
+        self._size = source.rate // PIECES
+        self._held: dict[int, Samples] = {}
+
+    def __len__(self) -> int:
+        return len(self._held)
+
+    def fetch(self, start: int, stop: int) -> Samples | None:
+        """Return samples [start, stop), or None where one of them is not held."""
+        held, first = self._held, start // self._size
+        parts = [held.get(index) for index in range(first, -(-stop // self._size))]
+        there = [part for part in parts if part is not None]
+        if not there or len(there) < len(parts):
+            return None
+        whole = there[0] if len(there) == 1 else np.concatenate(there, axis=1)
+        return whole[:, start - first * self._size : stop - first * self._size]
+
+    def read_next(self, transport: Transport, now: int, places: Places) -> bool:
+        """Read the first piece that is wanted and not held; say whether there was one. It may raise BadInput.
+
+        Pieces that are no longer wanted are let go.
+        """
+        wanted = self._wanted(transport, now, places)
+        lacking = next((index for index in wanted if index not in self._held), None)
+        if lacking is None:
+            return False
+        piece = self._source.block(lacking * self._size, (lacking + 1) * self._size)
+        self._held = {index: held for index, held in self._held.items() if index in wanted} | {lacking: piece}
+        return True
+
+    def _wanted(self, transport: Transport, now: int, places: Places) -> list[int]:
+        """Return the pieces that will be heard, the first first, with what a fade or a wrap may touch."""
+        half = self._size // 2
+        found: dict[int, None] = {}
+        for run in runs_ahead(transport, now, places, SECOND // PIECES // 2, AHEAD):
+            for place in (run.place, run.place + run.way * half, run.place - run.way * half):
+                found.setdefault(place // self._size)
+        return list(found)

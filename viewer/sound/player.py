@@ -1,0 +1,195 @@
+"""The sound beside the picture, played: read on a thread of its own, asked for by the device on another.
+
+The thread sleeps while nothing is to be heard, and the device rests. Whatever goes wrong becomes `trouble`
+and silence, until the sound is switched off and on again.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+from threading import Condition, Thread
+from typing import Final
+
+import numpy as np
+
+from lamphouse.graph.media.sound import Places, Samples, SoundSource, open_anywhere
+from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.sound.device import Device, NoDevice
+from lamphouse.viewer.sound.line import Line
+from lamphouse.viewer.sound.pieces import Pieces
+from lamphouse.viewer.sound.run import is_heard, run_due
+from lamphouse.viewer.sound.voice import Voice
+from lamphouse.viewer.transport import SECOND, Transport
+
+AGAIN: Final = 0.05  # seconds from one look at what to read next to another, while something sounds
+LINGER: Final = SECOND // 2  # of silence after which the device rests: by then the last fade was heard
+LOST: Final = 2 * SECOND  # without a request of a device that was started: it is gone
+PATIENCE: Final = 1.0  # seconds that closing waits for a device that hangs
+
+OpenDevice = Callable[[int, int], Device]
+Moving = Callable[[], Transport | None]
+Clock = Callable[[], int]
+
+
+class _Playing:
+    """An opened sound on an opened device."""
+
+    def __init__(self, source: SoundSource, device: Device, places: Places, moving: Moving, clock: Clock):
+        self.device, self._source = device, source
+        self._places, self._moving, self._clock = places, moving, clock
+        self._pieces = Pieces(source)
+        self._voice = Voice(source.channels, source.rate, int(source.rate / places.rate / 2))
+        self._line = Line(source.rate, device.queued)
+        self._asked_at = 0
+        self._fault = ""
+
+    @property
+    def is_silent(self) -> bool:
+        """Whether nothing sounds and nothing fades."""
+        return self._voice.is_silent
+
+    def start(self) -> None:
+        """Let the device ask. Raises NoDevice."""
+        self._line = Line(self._source.rate, self.device.queued)
+        self._asked_at = self._clock()
+        self.device.start(self._fill)
+
+    def check(self) -> None:
+        """Raise NoDevice where the device asks no longer."""
+        if self._fault:
+            raise NoDevice(self._fault)
+        if self.device.is_gone or self._clock() - self._asked_at > LOST:
+            raise NoDevice("The sound device is gone.")
+
+    def read_next(self, transport: Transport) -> bool:
+        """Read what will be heard next, and say whether anything was lacking. Raises BadInput."""
+        return self._pieces.read_next(transport, self._clock(), self._places)
+
+    def close(self) -> None:
+        """Let the device and the file go."""
+        self.device.close()
+        self._source.close()
+
+    def _fill(self, count: int) -> Samples:
+        try:
+            self._asked_at = self._clock()
+            heard = self._line.heard(self._asked_at, count)
+            transport, run = self._moving(), None
+            if transport is not None and heard is not None:
+                run = run_due(transport, heard, self._places)
+            return self._voice.block(run, count, self._pieces.fetch)
+        except Exception as error:  # on the device's thread nobody would hear of it
+            self._fault = f"The sound stopped ({error})."
+            return np.zeros((self._source.channels, count), np.float32)
+
+
+class Player:
+    """Plays the sound of `path`, whose first sample belongs to frame `starts_at`, as a transport moves.
+
+    `changed` is called on the player's thread when there is trouble; keep it short.
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        starts_at: int,
+        rate: Fraction,
+        changed: Callable[[], None],
+        *,
+        open_device: OpenDevice = Device,
+        clock: Clock = time.monotonic_ns,
+    ) -> None:
+        self._path, self._starts_at, self._rate = path, starts_at, rate
+        self._said, self._open_device, self._clock = changed, open_device, clock
+        self.trouble = ""
+        self.is_about_file = False  # whether the trouble is the file's and not the device's
+        self._transport: Transport | None = None
+        self._is_open = True
+        self._changed = Condition()
+        self._thread = Thread(target=self._work, name="sound", daemon=True)
+        self._thread.start()
+
+    def follow(self, transport: Transport, *, is_on: bool) -> None:
+        """Sound as `transport` moves from now on, or not at all. It never waits for a file or a device."""
+        with self._changed:
+            known, self._transport = self._transport, transport if is_on else None
+            if not is_on:
+                self.trouble = ""
+            if _motion(known) != _motion(self._transport):
+                self._changed.notify()
+
+    def close(self) -> None:
+        """Let the thread, the device and the file go; a device that hangs is left to itself."""
+        with self._changed:
+            self._is_open = False
+            self._changed.notify()
+        self._thread.join(PATIENCE)
+
+    def _moving(self) -> Transport | None:
+        return self._transport
+
+    def _is_due(self) -> bool:
+        transport = self._transport
+        return transport is not None and not self.trouble and is_heard(transport, self._clock())
+
+    def _slept(self) -> bool:
+        """Wait until something is to be heard, and say whether the player is still open."""
+        with self._changed:
+            self._changed.wait_for(lambda: self._is_due() or not self._is_open)
+            return self._is_open
+
+    def _work(self) -> None:
+        playing: _Playing | None = None
+        while self._slept():
+            try:
+                playing = playing or self._opened()
+                self._play(playing)
+            except Exception as error:  # whatever a damaged file or a driver does, the desk lives on
+                if playing is not None:
+                    playing.close()
+                    playing = None
+                self._fail(error)
+        if playing is not None:
+            playing.close()
+
+    def _opened(self) -> _Playing:
+        source = open_anywhere(self._path)
+        try:
+            device = self._open_device(source.rate, source.channels)
+        except NoDevice:
+            source.close()
+            raise
+        places = Places(self._starts_at, self._rate, source.rate)
+        return _Playing(source, device, places, self._moving, self._clock)
+
+    def _play(self, playing: _Playing) -> None:
+        """Play until it has been silent for a while."""
+        playing.start()
+        sounded = self._clock()
+        while self._is_open and self._clock() - sounded < LINGER:
+            if self._is_due() or not playing.is_silent:
+                sounded = self._clock()
+            playing.check()
+            transport = self._transport
+            if transport is None or not playing.read_next(transport):
+                self._dozed(_motion(transport))
+        playing.device.stop()
+
+    def _dozed(self, motion: int | None) -> None:
+        """Wait a moment, or until it moves another way."""
+        with self._changed:
+            self._changed.wait_for(lambda: not self._is_open or motion != _motion(self._transport), AGAIN)
+
+    def _fail(self, error: Exception) -> None:
+        self.is_about_file = not isinstance(error, NoDevice)
+        is_known = isinstance(error, NoDevice | BadInput)
+        self.trouble = str(error) if is_known else f"{self._path} cannot be played ({error})."
+        if self._is_open:
+            self._said()
+
+
+def _motion(transport: Transport | None) -> int | None:
+    return None if transport is None else transport.motion

@@ -1,0 +1,73 @@
+"""Which samples are due: from the transport and the time at which they will be heard to their places.
+
+Exact, without a clock of its own, as the transport is. Only plain playing sounds, either way; a shuttle and
+a picture that stands are silent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from lamphouse.graph.media.sound import Places
+from lamphouse.viewer.transport import Transport
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Samples one after another from `place` on, forwards (`way` 1) or backwards (-1: `place` - 1 is first).
+
+    A `loop` [low, high) wraps from its end to its beginning, or backwards the other way round.
+    """
+
+    place: int
+    way: int
+    motion: int
+    loop: tuple[int, int] | None = None
+
+    @property
+    def room(self) -> int | None:
+        """Samples up to the wrap, at least 1, or None where none comes."""
+        if self.loop is None:
+            return None
+        low, high = self.loop
+        return high - self.place if self.way > 0 else self.place - low
+
+    def after(self, count: int) -> Run:
+        """Return the run `count` samples on, which is at most the room."""
+        place = self.place + self.way * count
+        if self.room == count and self.loop is not None:
+            place = self.loop[0] if self.way > 0 else self.loop[1]
+        return replace(self, place=place)
+
+    def off(self, other: Run) -> int | None:
+        """Return how many samples two runs of one motion are apart, round the loop if that is nearer."""
+        if replace(self, place=other.place) != other:
+            return None
+        apart = abs(self.place - other.place)
+        return min(apart, self.loop[1] - self.loop[0] - apart) if self.loop else apart
+
+
+def is_heard(transport: Transport, now: int) -> bool:
+    """Say whether anything sounds at `now` (nanoseconds of the transport's clock)."""
+    return abs(transport.speed) == 1 and transport.is_moving(now)
+
+
+def run_due(transport: Transport, heard: int, places: Places) -> Run | None:
+    """Return what sounds for who hears it at `heard`, or None for silence."""
+    heard = max(heard, transport.began)
+    if not is_heard(transport, heard):
+        return None
+    frame, way = transport.due(heard).frame, int(transport.speed)
+    into = int(transport.share(heard) * places.sound_rate / places.rate)
+    place = places.at(frame) + into if way > 0 else places.at(frame + 1) - into
+    loop = transport.loop and (places.at(transport.loop[0]), places.at(transport.loop[1]))
+    return Run(place, way, transport.motion, loop)
+
+
+def runs_ahead(transport: Transport, now: int, places: Places, step: int, count: int) -> Iterator[Run]:
+    """Yield what sounds from `now` on at `count` times, each `step` nanoseconds after the one before."""
+    for number in range(count):
+        run = run_due(transport, now + number * step, places)
+        if run is not None:
+            yield run

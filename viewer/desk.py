@@ -163,9 +163,14 @@ class Desk:
         self.set({key: value})
 
     def reset(self, key: str = "") -> None:
-        """Give a parameter its neutral value, or all of the cue that holds."""
-        keys = [key] if key else list(self.controls.parameters)
-        self.set({k: self.controls.parameters[k].default for k in keys})
+        """Take what the cue that holds sets on a parameter, or all that it sets, back to neutral.
+
+        What it sets on nodes that are missing here stays.
+        """
+        cue = self.holding
+        if cue is not None:
+            known = {key} if key else {*self.controls.parameters, *self.controls.switches}
+            self._change(cue.frame, settings={k: v for k, v in cue.settings.items() if k not in known})
 
     def store(self, name: str = "") -> None:
         """Put a cue at the playhead: it begins with what is set there, also half way through a transition."""

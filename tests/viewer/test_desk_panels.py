@@ -185,3 +185,16 @@ def test_each_parameter_has_a_switch_and_one_button_makes_all_of_the_cue_neutral
     assert desk.own("primary.gain") == 1.0
     desk.undo()
     assert desk.own("primary.gain") == 1.2
+
+
+@pytest.mark.parametrize(("typed", "frame"), [("30", 30), ("00:00:00:12", 12), ("1+04", 20)])
+def test_a_place_is_typed_over_what_stands_there_in_any_of_its_readings(desk, hand_at, typed, frame):
+    hand = hand_at(desk)
+    if typed.count(":"):
+        typed = desk.readings(frame).timecode
+    hand.click(60, hand.size[1] - 140)
+    for letter in typed:
+        hand.io.add_input_character(ord(letter))
+        hand.frame()
+    hand.key("enter")
+    assert (desk.frame, desk.said) == (frame, "")

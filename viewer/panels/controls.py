@@ -193,7 +193,8 @@ def _typed(desk: Desk, key: str, parameter: Parameter, value: Any) -> None:
     """Draw a field for what has no handle of its own, a white or a file, read as on the command line."""
     shown = value if isinstance(value, str) else _white(value)
     imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
-    entered, now = imgui.input_text("##v", shown, imgui.InputTextFlags_.enter_returns_true)
+    flags = imgui.InputTextFlags_.enter_returns_true | imgui.InputTextFlags_.auto_select_all
+    entered, now = imgui.input_text("##v", shown, flags)
     if entered and now != shown:
         desk.type(key, now)
     _reset(desk, key, parameter, value)

@@ -22,7 +22,8 @@ def transport(desk: Desk, screen: Screen) -> None:
     imgui.push_font(imgui.get_font(), look.LARGE)
     imgui.set_next_item_width(150 * screen.scale)
     shown = screen.place or readings.timecode
-    entered, typed = imgui.input_text("##place", shown, imgui.InputTextFlags_.enter_returns_true)
+    flags = imgui.InputTextFlags_.enter_returns_true | imgui.InputTextFlags_.auto_select_all
+    entered, typed = imgui.input_text("##place", shown, flags)
     if imgui.is_item_active():
         screen.place = typed
     elif not entered:

@@ -33,6 +33,7 @@ CHAIN: Final = 0.38
 Answers = tuple[tuple[str, Callable[[], None]], ...]
 _PLAIN: Final = (
     imgui.WindowFlags_.no_decoration
+    | imgui.WindowFlags_.no_background  # the window is cleared to it
     | imgui.WindowFlags_.no_move
     | imgui.WindowFlags_.no_bring_to_front_on_focus
 )

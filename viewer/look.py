@@ -22,6 +22,7 @@ def _grey(code: int, alpha: float = 1.0) -> Colour:
 SURROUND_CODE: Final = 0x1B
 SURROUND: Final = _grey(SURROUND_CODE)
 PANEL: Final = _grey(0x24)
+CLEAR: Final = _grey(0, 0.0)  # what lies below is seen, and nothing is drawn
 FIELD: Final = _grey(0x31)
 FIELD_OVER: Final = _grey(0x3D)
 LINE: Final = _grey(0x4A)
@@ -38,7 +39,7 @@ GAP: Final = 8.0
 
 _STYLE: Final = {
     "window_bg": PANEL,
-    "child_bg": PANEL,
+    "child_bg": CLEAR,
     "popup_bg": PANEL,
     "frame_bg": FIELD,
     "frame_bg_hovered": FIELD_OVER,

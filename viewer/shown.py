@@ -104,9 +104,33 @@ class Shown:
             self._other.draw(divide, self._frame, self._chain)
             self._other.read()
             self._show()
-            self._count(now)
         self._draw_strip(now)
         self._measure(now)
+
+    def count(self, now: int) -> bool:
+        """Count the scopes anew if it is time to; say whether they are others now.
+
+        It is done once the picture is on the screen: the hand waits for that and not for the scopes.
+        """
+        if self._is_counted or now - self._counted_at < BETWEEN:
+            return False
+        self._counted, self._counted_at = (self._drawn, self._screen.picture.region), now
+        if self.painter.graded.size == (0, 0):  # the chain could not be drawn even once
+            return False
+        scopes, picture = self._screen.scopes, self.painter.graded.read()
+        self._screen.graded = picture
+        region = pixels_of(self._screen.picture.region, picture)
+        write_texture(scopes.parade, parade_drawn(parade(picture, region)))
+        write_texture(scopes.plane, plane_drawn(vectorscope(picture, region=region)))
+        scopes.histogram = histogram(picture, region).counts
+        scopes.tones = tones(picture, region=region)
+        after = clipped(picture, region)
+        scopes.clipped = (after.low_any, after.high_any)
+        if self._screen.scanned is not None:
+            scanned = self._screen.scanned
+            before = clipped(scanned, pixels_of(self._screen.picture.region, scanned))
+            scopes.clipped_before = (before.low_any, before.high_any)
+        return True
 
     def wait(self, now: int) -> int | None:
         """Return the nanoseconds after which there is something to do again, or None."""
@@ -201,26 +225,6 @@ class Shown:
         edge, part = comparison.edge(area.width / area.height), self._screen.other.part
         scale = self._screen.scale
         view.texture = self.painter.show(view.size, area, edge, limits, part=part, seam=seam, scale=scale)
-
-    def _count(self, now: int) -> None:
-        if self._is_counted or now - self._counted_at < BETWEEN:
-            return
-        self._counted, self._counted_at = (self._drawn, self._screen.picture.region), now
-        if self.painter.graded.size == (0, 0):  # the chain could not be drawn even once
-            return
-        scopes, picture = self._screen.scopes, self.painter.graded.read()
-        self._screen.graded = picture
-        region = pixels_of(self._screen.picture.region, picture)
-        write_texture(scopes.parade, parade_drawn(parade(picture, region)))
-        write_texture(scopes.plane, plane_drawn(vectorscope(picture, region=region)))
-        scopes.histogram = histogram(picture, region).counts
-        scopes.tones = tones(picture, region=region)
-        after = clipped(picture, region)
-        scopes.clipped = (after.low_any, after.high_any)
-        if self._screen.scanned is not None:
-            scanned = self._screen.scanned
-            before = clipped(scanned, pixels_of(self._screen.picture.region, scanned))
-            scopes.clipped_before = (before.low_any, before.high_any)
 
     def _draw_strip(self, now: int) -> None:
         strip, desk = self._screen.strip, self._desk

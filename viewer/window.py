@@ -95,6 +95,7 @@ class Window:
                 self._renderer.process_inputs()
                 self._turn()
                 glfw.swap_buffers(self._window)
+                self._count()
 
     def picture(self) -> NDArray[np.float32]:
         """Return the window, (3, height, width), once all of it is what the desk holds."""
@@ -105,6 +106,7 @@ class Window:
             io = imgui.get_io()
             io.display_size, io.delta_time = ImVec2(width, height), 1 / 60
             self._turn(canvas)
+            self._count()
             rest = rest - 1 if self.shown.is_settled else SETTLING
             if time.monotonic_ns() - started > PATIENCE:
                 raise BadInput("The desk's picture did not come to rest within a minute; is the scan there?")
@@ -135,6 +137,10 @@ class Window:
         GL.glClearColor(*look.PANEL)
         GL.glClear(GL.GL_COLOR_BUFFER_BIT)
         self._renderer.render(imgui.get_draw_data())
+
+    def _count(self) -> None:
+        if self.shown.count(time.monotonic_ns()):
+            self._settling = max(self._settling, 1)
 
     def _keep(self, now: int) -> None:
         try:

@@ -8,7 +8,7 @@ scan's raster, a picture goes from the codes of the one into the codes of the ot
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from contextlib import closing, nullcontext
 from dataclasses import dataclass
 from fractions import Fraction
@@ -137,7 +137,9 @@ def transfer(
                     master.write_sound(sound.block(number))
             step(number + 1, pass_.frames, stages.limit)
 
-        write_behind(enumerate(_Pictures(pass_, scan, grade, master, stages).all(keep)), write)
+        # Closed here, so that its thread no longer reads the scan when that is closed, however this ends.
+        with closing(_Pictures(pass_, scan, grade, master, stages).all(keep)) as pictures:
+            write_behind(enumerate(pictures), write)
         master.finish()
     return master
 
@@ -165,7 +167,7 @@ class _Pictures:
         self._aspect = Fraction(pass_.reel.scan.pixel_aspect)
         self._fits = fits(scan.width, scan.height, self._aspect, pass_.delivery)
 
-    def all(self, keep: int) -> Iterator[Blank | None]:
+    def all(self, keep: int) -> Generator[Blank | None, None, None]:
         """Yield every picture of the master; None for the first `keep`, which are there already."""
         pass_, delivery = self._pass, self._pass.delivery
         shape = raster_of(delivery, self._scan.width, self._scan.height)

@@ -4,6 +4,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
@@ -12,8 +13,12 @@ import msgspec
 import numpy as np
 import pytest
 
+import lamphouse.graph.transfer
 from lamphouse.graph.grade import Grade
+from lamphouse.graph.media.master import Master
+from lamphouse.graph.media.read_ahead import Source
 from lamphouse.graph.media.read_back import read_back
+from lamphouse.graph.media.scan import Scan
 from lamphouse.graph.reel import Cue, Delivery, Reel, Sound
 from lamphouse.graph.start import Start, start_reel
 from lamphouse.graph.store import load, save
@@ -123,3 +128,48 @@ def test_a_resumed_pass_that_was_cut_off_at_once_does_not_hide_what_lies_beside_
     transfer(the_pass(reel_file), cut, Catalogue(), lambda *done: None, resume=True)
     assert cut.read_bytes() == data
     assert [p.name for p in reel_file.parent.glob("again.mkv*")] == ["again.mkv"]
+
+
+@pytest.mark.parametrize("fails_in", ["write_filled", "step"])
+def test_a_pass_that_ends_early_reads_no_more_when_the_scan_is_closed(
+    reel_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fails_in: str
+) -> None:
+    # A decoder that is still at work on a file that is closed under it ends the process.
+    reading: list[list[str]] = []
+    opened = lamphouse.graph.transfer.reel_scan
+
+    def slow(reel: Reel, path: Path) -> Scan:
+        scan = opened(reel, path)
+        read, close = scan.read_coded, scan.close
+
+        def read_slowly(frame: int) -> Source:
+            time.sleep(0.01)
+            return read(frame)
+
+        def closed() -> None:
+            reading.append([thread.name for thread in threading.enumerate() if thread.name == "read-ahead"])
+            close()
+
+        monkeypatch.setattr(scan, "read_coded", read_slowly)
+        monkeypatch.setattr(scan, "close", closed)
+        return scan
+
+    calls: list[object] = []
+
+    def fail(*given: object) -> None:
+        calls.append(given)
+        if len(calls) > 20:  # bars and black are over, and film is being read
+            raise OSError("disk is full")
+
+    monkeypatch.setattr(lamphouse.graph.transfer, "reel_scan", slow)
+    if fails_in == "write_filled":
+        write = Master.write_filled
+        monkeypatch.setattr(Master, "write_filled", lambda self, filled: (fail(), write(self, filled)))
+    with pytest.raises(OSError, match="disk is full"):
+        transfer(
+            the_pass(reel_file),
+            tmp_path / "m.mkv",
+            Catalogue(),
+            fail if fails_in == "step" else lambda *done: None,
+        )
+    assert reading[-1] == []

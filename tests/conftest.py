@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import NODES
-from lamphouse.nodes.declare import Node, Parameter, Signal
+from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
 from lamphouse.nodes.maths import PRIMITIVES
-from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Expression, walk
+from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Expression, picture, walk
 from lamphouse.nodes.values import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y, Kind
 
 # What tests compile is kept for the next run, apart from what the person at this machine has.
@@ -49,6 +49,68 @@ def any_chain():
 def evaluate():
     """A function that reads an expression step by step, with nothing rewritten."""
     return _evaluate
+
+
+@pytest.fixture(scope="session")
+def primitive_arguments():
+    """What every primitive but `join` is given after the picture, by name: invented, none neutral."""
+    rng = np.random.default_rng(82)
+    halves = np.arange(65536, dtype=np.uint16).view(np.float16).astype(float)
+    halves = np.nan_to_num(halves, posinf=0, neginf=0)
+    curve = np.sort(rng.uniform(-0.2, 1.2, (3, 1500)), axis=1)
+    cube = rng.uniform(-0.2, 1.2, (5, 5, 5, 3))
+    triple = np.array([[0.7], [1.1], [1.9]])
+    return {
+        "scale": (triple,),
+        "offset": (triple,),
+        "matrix": (rng.uniform(-1, 2, (3, 3)),),
+        "power": (triple,),
+        "power_above_zero": (triple,),
+        "toe_power": (2.4, 0.055, 1 / 12.92, 0.04045),
+        "toe_root": (2.4, 0.055, 12.92, 0.0031308),
+        "log": (),
+        "antilog": (),
+        "toe_log": (1e-6,),
+        "toe_antilog": (1e-6,),
+        "curve": (curve, rng.uniform(0, 2, (3, 2))),
+        "half_curve": (np.sqrt(np.abs(halves)) * triple - (halves < 0),),
+        "lattice": (cube,),
+        "lattice_trilinear": (cube,),
+        "clamp": (-0.1, triple),
+        "mix": (picture(SCAN) * 0.5, 0.3),
+        "add": (triple,),
+        "subtract": (triple,),
+        "multiply": (triple,),
+        "divide": (triple,),
+        "minimum": (0.5,),
+        "maximum": (triple,),
+        "square_root": (),
+        "less": (triple,),
+        "select": (picture(SCAN) * 2.0, 0.25),
+        "dot": (triple,),
+        "red": (),
+        "green": (),
+        "blue": (),
+    }
+
+
+@pytest.fixture(scope="session")
+def soften():
+    """A node of arrays that looks at its neighbours: each pixel half way to the mean with two of them."""
+
+    def body(picture, p):
+        mean = (picture + np.roll(picture, 1, axis=0) + np.roll(picture, 1, axis=1)) / 3
+        return picture + p.amount * (mean - picture)
+
+    return Node(
+        name="soften",
+        sentence="Invented for these tests.",
+        signal=Signal.LIGHT,
+        reach=Reach.AREA,
+        body=body,
+        is_array=True,
+        parameters=(Parameter("amount", "How much.", 0.0),),
+    )
 
 
 @st.composite

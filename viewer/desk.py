@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.rewire import without_node
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.easing import Ease
 from lamphouse.graph.cues.place import Readings, counter
@@ -189,6 +190,10 @@ class Desk:
     def rewire(self, edit: Callable[[ChainRef, Catalogue], ChainRef]) -> None:
         """Give the reel the chain that `edit` makes of the one it has."""
         self._do(lambda: set_chain(self.reel, edit(self.reel.chain, self.catalogue)))
+
+    def take_out(self, node: str) -> None:
+        """Take a node out of the chain; its picture passes through."""
+        self.rewire(lambda chain, catalogue: without_node(chain, catalogue, node))
 
     def rename_node(self, name: str, new: str) -> None:
         """Give a node of the chain another name."""

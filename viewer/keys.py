@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from lamphouse.graph.chain.rewire import without_node
 from lamphouse.viewer.desk import Desk
 from lamphouse.viewer.marking import go_to_head, go_to_mark, mark_here, mark_soft, unmark, zero_here
 from lamphouse.viewer.screen import Screen
@@ -52,7 +51,7 @@ def _chain_shown(desk: Desk, screen: Screen) -> None:
 
 def _node_removed(desk: Desk, screen: Screen) -> None:
     if screen.chain.is_open and screen.node:
-        desk.rewire(lambda chain, catalogue: without_node(chain, catalogue, screen.node))
+        desk.take_out(screen.node)
 
 
 def _helped(desk: Desk, screen: Screen) -> None:

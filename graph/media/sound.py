@@ -98,13 +98,7 @@ def open_sound(path: Path, rate: int) -> SoundSource:
     In a movie, sample 0 is at its first picture. Sound at another rate is resampled.
     Raises BadInput where there is no file, or no sound that can be read.
     """
-    if not path.is_file():
-        raise BadInput(f"there is no sound file {path}; give a WAV file or a movie with sound")
-    try:
-        info = soundfile.info(path)
-    except soundfile.LibsndfileError:
-        return SoundSource(path, rate, _StreamReader(path, rate))
-    is_ready = info.samplerate == rate and info.format in EXACT
+    is_ready = _exact_rate(path) == rate
     return SoundSource(path, rate, _FileReader(path) if is_ready else _StreamReader(path, rate))
 
 
@@ -115,16 +109,22 @@ def open_anywhere(path: Path) -> SoundSource:
     timestamps are coarse (1 ms in Matroska): near enough to hear, so a master is never made of it.
     Raises BadInput as `open_sound` does.
     """
+    rate = _exact_rate(path)
+    if rate is not None:
+        return SoundSource(path, rate, _FileReader(path))
+    reader = _SeekingReader(path)
+    return SoundSource(path, reader.rate, reader)
+
+
+def _exact_rate(path: Path) -> int | None:
+    """Return the rate of a file that is read in place to the sample, or None. Raises BadInput for no file."""
     if not path.is_file():
         raise BadInput(f"there is no sound file {path}; give a WAV file or a movie with sound")
     try:
         info = soundfile.info(path)
     except soundfile.LibsndfileError:
-        info = None
-    if info is not None and info.format in EXACT:
-        return SoundSource(path, info.samplerate, _FileReader(path))
-    reader = _SeekingReader(path)
-    return SoundSource(path, reader.rate, reader)
+        return None
+    return int(info.samplerate) if info.format in EXACT else None
 
 
 class _FileReader:

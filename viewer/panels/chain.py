@@ -13,7 +13,7 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.resolve import missing, resolve
-from lamphouse.graph.chain.rewire import with_output, with_wire, without_node
+from lamphouse.graph.chain.rewire import with_output, with_wire
 from lamphouse.graph.reel import NodeRef
 from lamphouse.nodes.declare import Signal
 from lamphouse.viewer import look
@@ -54,7 +54,7 @@ def _tools(desk: Desk, screen: Screen) -> None:
     names = [ref.name for ref in desk.reel.chain.nodes]
     imgui.begin_disabled(screen.node not in names)
     if imgui.button("take out"):
-        desk.rewire(lambda chain, catalogue: without_node(chain, catalogue, screen.node))
+        desk.take_out(screen.node)
     imgui.set_item_tooltip("Its picture passes through; what cues set on it goes too, and comes back by undo")
     imgui.same_line()
     imgui.set_next_item_width(150 * screen.scale)

@@ -10,7 +10,7 @@ from imgui_bundle import ImVec2, imgui
 from lamphouse.nodes.declare import Parameter
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.panels.draw import box, line
+from lamphouse.viewer.panels.draw import bars, box
 from lamphouse.viewer.panels.points import Plot, Rule, draw_points, taken
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST
 from lamphouse.viewer.screen import Screen
@@ -44,6 +44,4 @@ def _histogram(screen: Screen, at: ImVec2, width: float, height: float) -> None:
     top = np.sqrt(max(int(counts[:, inside][:, 1:-1].max(initial=1)), 1))
     for channel, colour in enumerate(look.CHANNELS):
         tall = np.minimum(np.sqrt(counts[channel, inside]) / top, 1.0)
-        for s, t in zip(signal[inside], tall, strict=True):
-            x = at.x + float(s) * width
-            line((x, at.y + height), (x, at.y + height * (1 - 0.7 * float(t))), (*colour[:3], 0.25))
+        bars(tall, (at.x, at.y + height), (width, 0.7 * height), (*colour[:3], 0.25))

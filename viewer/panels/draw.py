@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from imgui_bundle import ImVec2, imgui
+from numpy.typing import NDArray
 
 from lamphouse.viewer import look
 from lamphouse.viewer.look import Colour
@@ -48,6 +49,14 @@ def path(places: Iterable[tuple[float, float]], colour: Colour, width: float) ->
     """Draw a line through places, without gaps at its corners."""
     points: list[Any] = [ImVec2(*place) for place in places]
     imgui.get_window_draw_list().add_polyline(points, look.code(colour), width, 0)
+
+
+def bars(shares: NDArray[Any], foot: tuple[float, float], size: tuple[float, float], colour: Colour) -> None:
+    """Draw bars side by side from their `foot` at the left, each so high as its share of the size."""
+    for n, share in enumerate(shares.tolist()):
+        if share > 0:
+            x = foot[0] + (n + 0.5) / len(shares) * size[0]
+            line((x, foot[1]), (x, foot[1] - share * size[1]), colour)
 
 
 def image(texture: int, a: tuple[float, float], b: tuple[float, float]) -> None:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lamphouse.viewer import look
 from lamphouse.viewer.look import Colour
-from lamphouse.viewer.panels.draw import box, image, line, text_at
+from lamphouse.viewer.panels.draw import bars, box, image, line, text_at
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST, code_marks, percent_marks
 from lamphouse.viewer.scopes.vectorscope import bar_targets, place, skin_line
 from lamphouse.viewer.screen import Screen
@@ -44,18 +44,15 @@ def histogram(screen: Screen, width: float, height: float) -> None:
         rows = (height - foot) / 3
         for channel, colour in enumerate(look.CHANNELS):
             counts = screen.scopes.histogram[channel]
-            _bars(counts, (left, at.y + (channel + 1) * rows), (wide, rows - 3 * screen.scale), colour)
+            _row(counts, (left, at.y + (channel + 1) * rows), (wide, rows - 3 * screen.scale), colour)
 
 
-def _bars(counts: NDArray[Any], foot: tuple[float, float], size: tuple[float, float], colour: Colour) -> None:
+def _row(counts: NDArray[Any], foot: tuple[float, float], size: tuple[float, float], colour: Colour) -> None:
     """Draw one row: as many bars as there are pixels, tall as the square root, as counts of levels are."""
-    bars = max(1, min(len(counts), int(size[0])))
-    heights = np.sqrt(np.add.reduceat(counts, np.arange(bars) * len(counts) // bars))
+    count = max(1, min(len(counts), int(size[0])))
+    heights = np.sqrt(np.add.reduceat(counts, np.arange(count) * len(counts) // count))
     top = max(float(heights[1:-1].max(initial=0)), 1.0)
-    for n, tall in enumerate(np.minimum(heights / top, 1.0).tolist()):
-        if tall > 0:
-            x = foot[0] + (n + 0.5) / bars * size[0]
-            line((x, foot[1]), (x, foot[1] - tall * size[1]), colour)
+    bars(np.minimum(heights / top, 1.0), foot, size, colour)
 
 
 def parade(screen: Screen, width: float, height: float) -> None:

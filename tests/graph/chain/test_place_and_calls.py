@@ -67,22 +67,6 @@ TINT = Node(
 )
 
 
-def _soften(picture, p):
-    mean = (picture + np.roll(picture, 1, axis=0) + np.roll(picture, 1, axis=1)) / 3
-    return picture + p.amount * (mean - picture)
-
-
-SOFTEN = Node(
-    name="soften",
-    sentence="Invented for this test.",
-    signal=Signal.LIGHT,
-    reach=Reach.AREA,
-    body=_soften,
-    is_array=True,
-    parameters=(Parameter("amount", "How much.", 0.0),),
-)
-
-
 def _run(nodes, chosen, codes, *declared):
     chain = ChainRef(nodes=tuple(nodes), output=nodes[-1].name)
     program = Program(chain, "video", Catalogue((*NODES, *declared)))
@@ -107,7 +91,7 @@ def test_a_plain_function_of_arrays_runs_in_tiles_with_plain_numbers():
     )
 
 
-def test_a_function_that_needs_neighbours_is_given_whole_pictures_between_other_nodes():
+def test_a_function_that_needs_neighbours_is_given_whole_pictures_between_other_nodes(soften):
     codes = RNG.uniform(0, 1, (3, 150, 200))
     nodes = [
         NodeRef(name="p", kind="primary", inputs=(SCAN,)),
@@ -116,10 +100,10 @@ def test_a_function_that_needs_neighbours_is_given_whole_pictures_between_other_
         NodeRef(name="last", kind="saturation", inputs=("again",)),
     ]
     chosen = {"p.gain": 0.9, "s.amount": 0.5, "again.amount": 1.0, "last.amount": 0.7}
-    result = _run(nodes, chosen, codes, SOFTEN)
+    result = _run(nodes, chosen, codes, soften)
     light = np.moveaxis((codes * 0.9) ** 2.4, 0, -1)
     for amount in (0.5, 1.0):
-        light = apply(SOFTEN, light, settings={"amount": amount})
+        light = apply(soften, light, settings={"amount": amount})
     video = light ** (1 / 2.4)
     expected = apply(Catalogue().find("saturation"), video, settings={"amount": 0.7})
     np.testing.assert_allclose(np.moveaxis(result, 0, -1), expected, rtol=1e-9, atol=1e-12)

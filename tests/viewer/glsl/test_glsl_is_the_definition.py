@@ -23,42 +23,7 @@ RNG = np.random.default_rng(82)
 FIRM = 0.9  # share of pixels where float32 can say what the value is
 
 HALVES = np.nan_to_num(np.arange(65536, dtype=np.uint16).view(np.float16).astype(float), posinf=0, neginf=0)
-CURVE = np.sort(RNG.uniform(-0.2, 1.2, (3, 1500)), axis=1)
-CUBE = RNG.uniform(-0.2, 1.2, (5, 5, 5, 3))
-TRIPLE = np.array([[0.7], [1.1], [1.9]])
 SCANNED = picture(SCAN)
-ARGUMENTS = {
-    "scale": (TRIPLE,),
-    "offset": (TRIPLE,),
-    "matrix": (RNG.uniform(-1, 2, (3, 3)),),
-    "power": (TRIPLE,),
-    "power_above_zero": (TRIPLE,),
-    "toe_power": (2.4, 0.055, 1 / 12.92, 0.04045),
-    "toe_root": (2.4, 0.055, 12.92, 0.0031308),
-    "log": (),
-    "antilog": (),
-    "toe_log": (1e-6,),
-    "toe_antilog": (1e-6,),
-    "curve": (CURVE, RNG.uniform(0, 2, (3, 2))),
-    "half_curve": (np.sqrt(np.abs(HALVES)) * TRIPLE - (HALVES < 0),),
-    "lattice": (CUBE,),
-    "lattice_trilinear": (CUBE,),
-    "clamp": (-0.1, TRIPLE),
-    "mix": (SCANNED * 0.5, 0.3),
-    "add": (TRIPLE,),
-    "subtract": (TRIPLE,),
-    "multiply": (TRIPLE,),
-    "divide": (TRIPLE,),
-    "minimum": (0.5,),
-    "maximum": (TRIPLE,),
-    "square_root": (),
-    "less": (TRIPLE,),
-    "select": (SCANNED * 2.0, 0.25),
-    "dot": (TRIPLE,),
-    "red": (),
-    "green": (),
-    "blue": (),
-}
 FOR_NUMBERS = [name for name, emitter in EMIT.items() if not emitter.is_wide and name not in ("dot", "join")]
 
 
@@ -70,19 +35,19 @@ def _as_expressions(arguments):
     return [a if hasattr(a, "primitive") else constant(a) for a in arguments]
 
 
-@pytest.mark.parametrize("name", [*ARGUMENTS, "join"])
-def test_a_primitive_is_its_definition(drawing, name):
+@pytest.mark.parametrize("name", PRIMITIVES)
+def test_a_primitive_is_its_definition(drawing, primitive_arguments, name):
     if name == "join":
         program = maths.join(maths.blue(SCANNED), maths.red(SCANNED) * 2.0, 0.5)
     else:
-        program = getattr(maths, name)(SCANNED, *_as_expressions(ARGUMENTS[name]))
+        program = getattr(maths, name)(SCANNED, *_as_expressions(primitive_arguments[name]))
     assert drawing.hold(program) > FIRM
 
 
 @pytest.mark.parametrize("name", FOR_NUMBERS)
-def test_a_primitive_of_one_number_a_pixel_is_its_definition(drawing, name):
+def test_a_primitive_of_one_number_a_pixel_is_its_definition(drawing, primitive_arguments, name):
     only = maths.green(SCANNED)
-    arguments = [maths.red(a) if a.per_pixel else a for a in _as_expressions(ARGUMENTS[name])]
+    arguments = [maths.red(a) if a.per_pixel else a for a in _as_expressions(primitive_arguments[name])]
     single = [constant(0.7) if a.value is not None and a.value.shape == (3, 1) else a for a in arguments]
     assert drawing.hold(getattr(maths, name)(only, *single)) > FIRM
 

@@ -11,7 +11,7 @@ from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes import maths
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import NODES, Catalogue
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.trace import frame_input, picture
 from lamphouse.nodes.values import Kind
@@ -147,23 +147,7 @@ def _longer(length):
     return program
 
 
-def _soften(picture, p):
-    mean = (picture + np.roll(picture, 1, axis=0) + np.roll(picture, 1, axis=1)) / 3
-    return picture + p.amount * (mean - picture)
-
-
-SOFTEN = Node(
-    name="soften",
-    sentence="Invented for this test.",
-    signal=Signal.LIGHT,
-    reach=Reach.AREA,
-    body=_soften,
-    is_array=True,
-    parameters=(Parameter("amount", "How much.", 0.0),),
-)
-
-
-def test_plain_functions_are_done_beforehand_and_drawn_as_pictures(drawing, shader):
+def test_plain_functions_are_done_beforehand_and_drawn_as_pictures(drawing, shader, soften):
     from lamphouse.viewer.glsl.settled import call_pictures
 
     nodes = (
@@ -172,7 +156,7 @@ def test_plain_functions_are_done_beforehand_and_drawn_as_pictures(drawing, shad
         NodeRef(name="again", kind="soften", inputs=("s",)),
         NodeRef(name="last", kind="saturation", inputs=("again",)),
     )
-    catalogue = Catalogue((*NODES, SOFTEN))
+    catalogue = Catalogue((*NODES, soften))
     program = Program(ChainRef(nodes=nodes, output="last"), "video", catalogue)
     chosen = {f"{n.name}.{p.name}": p.default for n in nodes for p in catalogue.find(n.kind).parameters}
     chosen |= {"p.gain": 0.9, "s.amount": 0.5, "again.amount": 1.0, "last.amount": 0.7}
@@ -184,7 +168,7 @@ def test_plain_functions_are_done_beforehand_and_drawn_as_pictures(drawing, shad
     shader.draw(expression, numbers, textures, drawing.offscreen.size)
     light = np.moveaxis((codes.astype(float) * 0.9) ** 2.4, 0, -1)
     for amount in (0.5, 1.0):
-        light = apply(SOFTEN, light, settings={"amount": amount})
+        light = apply(soften, light, settings={"amount": amount})
     expected = apply(catalogue.find("saturation"), light ** (1 / 2.4), settings={"amount": 0.7})
     np.testing.assert_allclose(np.moveaxis(drawing.offscreen.read(), 0, -1), expected, atol=1e-4)
 

@@ -68,52 +68,14 @@ def test_every_primitive_has_its_instructions():
     assert set(EMIT) == set(PRIMITIVES)
 
 
-HALVES = np.nan_to_num(np.arange(65536, dtype=np.uint16).view(np.float16).astype(float), posinf=0, neginf=0)
-CURVE = np.sort(RNG.uniform(-0.2, 1.2, (3, 65)), axis=1)
-CUBE = RNG.uniform(-0.2, 1.2, (5, 5, 5, 3))
-TRIPLE = np.array([[0.7], [1.1], [1.9]])
-ARGUMENTS = {
-    "scale": (TRIPLE,),
-    "offset": (TRIPLE,),
-    "matrix": (RNG.uniform(-1, 2, (3, 3)),),
-    "power": (TRIPLE,),
-    "power_above_zero": (TRIPLE,),
-    "toe_power": (2.4, 0.055, 1 / 12.92, 0.04045),
-    "toe_root": (2.4, 0.055, 12.92, 0.0031308),
-    "log": (),
-    "antilog": (),
-    "toe_log": (1e-6,),
-    "toe_antilog": (1e-6,),
-    "curve": (CURVE, RNG.uniform(0, 2, (3, 2))),
-    "half_curve": (np.tile(np.sqrt(np.abs(HALVES)) - (HALVES < 0), (3, 1)),),
-    "lattice": (CUBE,),
-    "lattice_trilinear": (CUBE,),
-    "clamp": (-0.1, TRIPLE),
-    "mix": (picture(SCAN) * 0.5, 0.3),
-    "add": (TRIPLE,),
-    "subtract": (TRIPLE,),
-    "multiply": (TRIPLE,),
-    "divide": (TRIPLE,),
-    "minimum": (0.5,),
-    "maximum": (TRIPLE,),
-    "square_root": (),
-    "less": (TRIPLE,),
-    "select": (picture(SCAN) * 2.0, 0.25),
-    "dot": (TRIPLE,),
-    "red": (),
-    "green": (),
-    "blue": (),
-}
-
-
-@pytest.mark.parametrize("name", [*ARGUMENTS, "join"])
-def test_a_primitive_is_its_definition(native, definition, name):
+@pytest.mark.parametrize("name", PRIMITIVES)
+def test_a_primitive_is_its_definition(native, definition, primitive_arguments, name):
     x = picture(SCAN)
     if name == "join":
         program = maths.join(maths.blue(x), maths.red(x) * 2.0, 0.5)
     else:
         program = getattr(maths, name)(
-            x, *(a if hasattr(a, "primitive") else constant(a) for a in ARGUMENTS[name])
+            x, *(a if hasattr(a, "primitive") else constant(a) for a in primitive_arguments[name])
         )
     assert assert_equal(native, definition, program) > 0.9
 

@@ -17,6 +17,7 @@ from av.stream import Disposition
 from av.video.stream import VideoStream
 
 from lamphouse.graph.media.ffv1_checksums import slices_agree
+from lamphouse.graph.media.opening import open_media
 from lamphouse.nodes.errors import BadInput
 
 # Containers that keep a true index; the others stamp the first packet after a jump wrongly.
@@ -76,7 +77,7 @@ class PacketIndex:
 def open_video(path: Path) -> tuple[InputContainer, VideoStream]:
     """Open a movie and its picture stream. Raises BadInput where there is none that can be read."""
     try:
-        container = av.open(str(path), "r", metadata_errors="replace")
+        container = open_media(path)
     except (av.FFmpegError, OSError) as error:
         raise BadInput(
             f"{path} cannot be opened as a movie ({reason(error)}); is it cut off, or not a movie?"

@@ -10,6 +10,7 @@ from typing import Any, Final
 import av
 
 from lamphouse.graph.media.encode_planes import frame_sum
+from lamphouse.graph.media.opening import open_media
 from lamphouse.graph.media.rates import exact_rate
 from lamphouse.graph.media.sound_out import LOSSLESS_SOUND
 from lamphouse.graph.media.stills_back import read_still, still_files
@@ -55,7 +56,7 @@ def read_back(
     if not path.is_file():
         raise BadInput(f"there is no master {path}; give the file or folder of a finished one")
     try:
-        with av.open(f"file:{path}") as container:
+        with open_media(path) as container:
             if not container.streams.video:
                 raise BadInput(f"{path} has no pictures; give the file or folder of a finished master")
             stream = container.streams.video[0]
@@ -138,7 +139,7 @@ def _stills(folder: Path) -> Iterator[Seen]:
 
 
 def _compare_sound(path: Path, meant: int) -> None:
-    with av.open(f"file:{path}") as container:
+    with open_media(path) as container:
         streams = container.streams.audio
         if not streams or streams[0].codec_context.name not in LOSSLESS_SOUND:
             raise CheckFailed(f"{path} has not the lossless sound that was written to it; transfer it again")

@@ -16,6 +16,7 @@ import av
 
 from lamphouse.graph.media.encode_planes import frame_sum
 from lamphouse.graph.media.ffv1_checksums import slices_agree
+from lamphouse.graph.media.opening import open_media
 from lamphouse.nodes.errors import BadInput
 
 PASS_TAG: Final = "PASS"  # of the file: what was being made; only the same pass may go on with it
@@ -112,7 +113,7 @@ def _in_order(container: av.container.InputContainer) -> Generator[bytes, None, 
 
 def _opened(path: Path) -> av.container.InputContainer:
     try:
-        return av.open(f"file:{path}")
+        return open_media(path)
     except (av.FFmpegError, OSError) as error:
         raise NothingWhole(
             f"{path} holds nothing that can be gone on with; remove it to start again"

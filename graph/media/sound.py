@@ -17,6 +17,7 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.opening import open_media
 from lamphouse.nodes.errors import BadInput
 
 Samples = NDArray[np.float32]
@@ -155,7 +156,7 @@ class _StreamReader:
 
     def _open(self) -> None:
         try:
-            self._container = av.open(f"file:{self._path}")
+            self._container = open_media(self._path)
         except av.error.FFmpegError as error:
             raise BadInput(
                 f"{self._path} cannot be read as sound ({error.strerror}); give a WAV file"

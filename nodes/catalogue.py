@@ -1,7 +1,7 @@
 """The nodes that come with the tool, and how one is found by name."""
 
+import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from functools import cached_property
 from typing import Final
 
 from lamphouse.nodes.corrections.blend import BLEND
@@ -57,11 +57,16 @@ class Catalogue(Mapping[str, Node]):
     def __init__(self, nodes: Iterable[Node] = NODES, find: Callable[[], Finds] = Finds) -> None:
         self._nodes = {node.name: node for node in nodes}
         self._find = find
+        self._lock = threading.Lock()
+        self._plugins: Plugins | None = None
 
-    @cached_property
+    @property
     def plugins(self) -> Plugins:
-        """The plug-ins, looked for when they are first asked for."""
-        return Plugins(self._find(), self._nodes)
+        """The plug-ins, looked for when they are first asked for, once, whichever thread asks."""
+        with self._lock:
+            if self._plugins is None:
+                self._plugins = Plugins(self._find(), self._nodes)
+            return self._plugins
 
     def __getitem__(self, name: str) -> Node:
         if name in self._nodes:

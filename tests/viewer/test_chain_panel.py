@@ -1,6 +1,10 @@
 """The chain as a hand finds it: wires dragged from end to end, nodes put in and taken out."""
 
+from itertools import pairwise
+from math import hypot
+
 import pytest
+from imgui_bundle import imgui
 
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.edit import set_chain
@@ -88,6 +92,46 @@ def test_a_wire_that_cannot_be_is_refused_with_its_reason(at_chain, drawn):
     wire(hand, drawn, ("sky", GIVES), ("exposure", 0))
     assert "circle" in desk.said
     assert desk.reel is before
+
+
+def test_a_matte_is_told_from_a_picture_by_its_wire_and_in_words_and_never_by_the_shape_of_an_end(
+    at_chain, drawn, monkeypatch
+):
+    lines, dots = [], []
+    monkeypatch.setattr(chain_panel, "path", lambda points, colour, width: lines.append((points, width)))
+    draw = imgui.ImDrawList.add_circle_filled
+    monkeypatch.setattr(imgui.ImDrawList, "add_circle_filled", lambda *g: (dots.append(g[1]), draw(*g)))
+    hand = at_chain(chain_preset("sky").chain, (1920, 1080))
+    lines.clear(), dots.clear()
+    hand.frame()
+    (shown,) = drawn
+    assert {(x, y) for x, y in shown.places.values()} <= {(dot.x, dot.y) for dot in dots}
+    matte = (*shown.places["sky_line", GIVES], *shown.places["sky_blend", 2])
+    thin = [points for points, width in lines if width < 2]
+    whole = {(*points[0], *points[-1]) for points, width in lines if width == 2}
+    assert len(whole) == 9  # eight pictures between nodes, and the one that leaves
+    assert matte not in whole
+    assert len(thin) > 4
+    assert (*thin[0][0],) == pytest.approx(matte[:2])
+    gaps = [hypot(b[0][0] - a[-1][0], b[0][1] - a[-1][1]) for a, b in pairwise(thin)]
+    assert gaps == pytest.approx([chain_panel.DASH] * len(gaps), rel=0.2)
+    assert shown._note("sky_line") == "a matte"
+    ends = [
+        ("sky_line", GIVES),
+        ("sky_blend", GIVES),
+        ("sky_blend", 2),
+        ("sky_blend", 1),
+        ("sky", 0),
+        (LEAVES, 0),
+    ]
+    assert [shown.told_of_end(end) for end in ends] == [
+        "Gives a matte",
+        "Gives a picture",
+        "Takes a matte: matte",
+        "Takes a picture: over",
+        "Takes a picture",
+        "Takes a picture",
+    ]
 
 
 def test_a_click_opens_a_node_and_delete_takes_it_out(at_chain, drawn):

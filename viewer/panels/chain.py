@@ -1,14 +1,16 @@
 """The chain drawn and edited: boxes from the scan to what leaves, wires dragged from end to end.
 
-A round end is a picture, a square one a matte. A wire that cannot be is refused, and the desk says why.
+A wire that carries a picture is a whole line, one that carries a matte a thin dashed one; boxes, ends and the
+line above them say so in words. A wire that cannot be is refused, and the desk says why.
 Where the boxes stand follows from the wires alone, so there is nothing to tidy and nothing to keep.
 """
 
 from __future__ import annotations
 
-from math import hypot
+from math import ceil, hypot
 from typing import Final
 
+import numpy as np
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.chain.order import SCAN
@@ -21,7 +23,7 @@ from lamphouse.viewer.chain_map import LEAVES, Spot, chain_map, used
 from lamphouse.viewer.desk import Desk
 from lamphouse.viewer.look import Colour
 from lamphouse.viewer.panels.chain_list import chain_list
-from lamphouse.viewer.panels.draw import box, frame, text_at
+from lamphouse.viewer.panels.draw import box, frame, path, text_at
 from lamphouse.viewer.screen import GIVES, End, Screen
 
 COLUMN: Final = 150.0
@@ -31,6 +33,7 @@ ROW: Final = 60.0
 TALL: Final = 46.0
 PORT: Final = 5.0
 NEAR: Final = 16.0  # pixels within which an end is meant
+DASH: Final = 6.0  # pixels of a dash, and of the gap behind it
 Point = tuple[float, float]
 
 
@@ -65,7 +68,7 @@ def _tools(desk: Desk, screen: Screen) -> None:
         screen.node = name if not desk.said else screen.node
     imgui.end_disabled()
     imgui.same_line()
-    imgui.text_colored(ImVec4(*look.QUIET), "drag a wire by either end")
+    imgui.text_colored(ImVec4(*look.QUIET), "drag a wire by either end; a dashed one carries a matte")
 
 
 class _Map:
@@ -132,14 +135,20 @@ class _Map:
             start, stop = self.places[held], (mouse.x, mouse.y)
             if held[1] != GIVES:
                 start, stop = stop, start
-            _curve(start, stop, look.ACCENT, 2 * self.screen.scale)
+            self._line(start, stop, look.ACCENT, is_matte=self._is_matte(held))
 
     def _wire(self, source: End, reader: End) -> None:
         if source in self.places and reader in self.places:
             is_used = reader[0] == LEAVES or reader[0] in self.used
             colour = look.QUIET if is_used else look.LINE
-            width = 1.0 if self._is_matte(source) else 2.0
-            _curve(self.places[source], self.places[reader], colour, width * self.screen.scale)
+            self._line(self.places[source], self.places[reader], colour, is_matte=self._is_matte(source))
+
+    def _line(self, start: Point, stop: Point, colour: Colour, *, is_matte: bool) -> None:
+        scale, pieces = self.screen.scale, [wire_path(start, stop)]
+        if is_matte:
+            pieces = dashes(pieces[0], DASH * scale)
+        for piece in pieces:
+            path(piece, colour, (1.5 if is_matte else 2.0) * scale)
 
     def boxes(self) -> None:
         """Draw the scan, the nodes and what leaves; a click opens a node."""
@@ -179,6 +188,8 @@ class _Map:
             return "off"
         if name not in self.used:
             return "not taken"
+        if self._is_matte((name, GIVES)):
+            return "a matte"
         return "" if ref.kind == ref.name else ref.kind
 
     def _told(self, ref: NodeRef) -> str:
@@ -188,6 +199,15 @@ class _Map:
         takes = ", ".join(f"{i} (a matte)" if i in node.mattes else i for i in node.inputs)
         return f"{node.sentence}\nTakes: {takes}" if len(node.inputs) > 1 else node.sentence
 
+    def told_of_end(self, end: End) -> str:
+        """Return what goes through an end, in words."""
+        what = "a matte" if self._is_matte(end) else "a picture"
+        name, place = end
+        if place == GIVES:
+            return f"Gives {what}"
+        called = self.nodes[name].inputs[place : place + 1] if name in self.nodes else ()
+        return f"Takes {what}" + "".join(f": {word}" for word in called if self._inputs(name) > 1)
+
     def ends(self) -> None:
         """Draw the ends of wires; one that is dragged to another makes a wire."""
         scale, draw = self.screen.scale, imgui.get_window_draw_list()
@@ -196,11 +216,8 @@ class _Map:
             imgui.invisible_button(f"end {end}", ImVec2(4 * PORT * scale, 3 * PORT * scale))
             is_near = imgui.is_item_hovered() or end == self.screen.chain.held
             colour = look.code(look.ACCENT if is_near else look.TEXT)
-            if self._is_matte(end):
-                half = ImVec2(PORT * scale, PORT * scale)
-                draw.add_rect_filled(ImVec2(x, y) - half, ImVec2(x, y) + half, colour)
-            else:
-                draw.add_circle_filled(ImVec2(x, y), PORT * scale, colour)
+            draw.add_circle_filled(ImVec2(x, y), PORT * scale, colour)
+            imgui.set_item_tooltip(self.told_of_end(end))
             if imgui.is_item_activated():
                 self.screen.chain.held = end
             if imgui.is_item_deactivated():
@@ -235,9 +252,23 @@ class _Map:
         return None
 
 
-def _curve(start: Point, stop: Point, colour: Colour, width: float) -> None:
+def wire_path(start: Point, stop: Point) -> list[Point]:
+    """Return a wire as points a few pixels apart: it leaves and arrives level."""
     (ax, ay), (bx, by) = start, stop
     pull = max(20.0, abs(bx - ax) / 2)
-    draw = imgui.get_window_draw_list()
-    points = (ImVec2(ax, ay), ImVec2(ax + pull, ay), ImVec2(bx - pull, by), ImVec2(bx, by))
-    draw.add_bezier_cubic(*points, look.code(colour), width)
+    t = np.linspace(0.0, 1.0, 2 + ceil(hypot(bx - ax, by - ay) / 3))
+    first, second, third, last = (1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t**2, t**3
+    x = first * ax + second * (ax + pull) + third * (bx - pull) + last * bx
+    y = (first + second) * ay + (third + last) * by
+    return list(zip(x.tolist(), y.tolist(), strict=True))
+
+
+def dashes(points: list[Point], length: float) -> list[list[Point]]:
+    """Return dashes and gaps of one length along a path; the last dash may be shorter."""
+    x, y = np.array(points).T
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
+    pieces = []
+    for start in np.arange(0.0, along[-1], 2 * length):
+        at = np.linspace(start, min(start + length, along[-1]), 4)
+        pieces.append(list(zip(np.interp(at, along, x), np.interp(at, along, y), strict=True)))
+    return pieces

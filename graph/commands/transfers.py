@@ -34,6 +34,7 @@ def transfer(
     """Transfer the reel in one pass."""
     from lamphouse.graph.chain.resolve import missing, refuse_missing
     from lamphouse.graph.cues.place import counter
+    from lamphouse.graph.media.delivery import asked_of, is_preset
     from lamphouse.graph.media.delivery import delivery as delivery_of
     from lamphouse.graph.progress import progress
     from lamphouse.graph.store import load
@@ -48,7 +49,10 @@ def transfer(
     catalogue = installed()
     without = tuple(ref.name for ref in missing(reel.chain, catalogue)) if without_missing else ()
     refuse_missing(reel.chain, catalogue, without, "pass it by with --without-missing")
-    pass_ = plan(reel, reel_file, delivery_of(delivery, reel.deliveries), first, last, without=without)
+    record = delivery_of(delivery, reel.deliveries)
+    pass_ = plan(reel, reel_file, record, first, last, without=without)
+    if not is_preset(delivery):
+        typer.echo(f"Delivery {delivery}: {asked_of(record)}.")
     with progress(f"Transfer to {output.name}") as step:
         run(pass_, output, catalogue, step, resume=resume)
     lacking = f", without {', '.join(without)}" if without else ""

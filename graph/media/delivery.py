@@ -9,6 +9,7 @@ import av
 import msgspec
 
 from lamphouse.graph.media.encode_planes import plane_coding
+from lamphouse.graph.media.encoder_options import check_encoders
 from lamphouse.graph.media.resample import check_filter
 from lamphouse.graph.presets import preset_names, read_preset
 from lamphouse.graph.record import gather
@@ -17,21 +18,44 @@ from lamphouse.nodes.errors import BadInput, near_names
 
 FOLDER: Final = "deliveries"
 DEFAULT: Final = "hd-ffv1"
-COMMON: Final = {"video": ("ffv1", "libx264", "tiff", "dpx"), "audio": ("pcm_s24le", "flac", "aac")}
 
 
 def delivery(name: str, own: Mapping[str, Delivery]) -> Delivery:
     """Return the delivery `name`: one of the reel's `own`, else a preset, else the record in a .json file.
 
-    Raises BadInput, with near names, for an unknown one, and for one that contradicts itself.
+    Raises BadInput, with near names, for an unknown one, for one that contradicts itself or asks an encoder
+    for what it may not, and for one of the reel's own that goes by the name of a preset or of a file.
     """
     if name in own:
+        _check_own(name)
         return checked(own[name], f"delivery {name} of the reel")
-    if name in preset_names(FOLDER):
+    if is_preset(name):
         return checked(read_preset(FOLDER, name, Delivery), f"delivery {name}")
     if name.endswith(".json"):
         return checked(_read(Path(name)), name)
     raise BadInput(f"there is no delivery called {name}{near_names(name, delivery_names(own))}")
+
+
+def is_preset(name: str) -> bool:
+    """Say whether a delivery of that name comes with this program, and not with a reel or a file."""
+    return name in preset_names(FOLDER)
+
+
+def asked_of(record: Delivery) -> str:
+    """Return what a delivery asks for, as one line: encoders and their options."""
+    options = " ".join(f"{name}={value}" for name, value in record.options.items()) or "no options"
+    sound = f", sound {record.sound.codec} at {record.sound.rate} Hz" if record.sound else ""
+    return f"{record.codec} in {record.container}, {record.pixel_format}, {options}{sound}"
+
+
+def _check_own(name: str) -> None:
+    """Raise BadInput where who asks by `name` cannot mean the reel's own delivery: it came with the reel."""
+    if is_preset(name) or name.endswith(".json"):
+        kind = "a preset" if is_preset(name) else "a file"
+        raise BadInput(
+            f"the reel brings a delivery of its own called {name}, which is the name of {kind}; "
+            f"rename it under deliveries in the reel's file, or take it out"
+        )
 
 
 def delivery_names(own: Mapping[str, Delivery]) -> list[str]:
@@ -68,24 +92,21 @@ def _check_names(record: Delivery) -> None:
     for field in record.other:
         known = [known for known in record.__struct_fields__ if known != "other"]
         raise BadInput(f"a delivery has no {field}{near_names(field, known)}")
-    codec = _codec(record.codec, "video")
-    formats = [form.name for form in codec.video_formats or ()]
+    check_encoders(record)
+    formats = [form.name for form in _codec(record.codec).video_formats or ()]
     if formats and record.pixel_format not in formats:
         hint = near_names(record.pixel_format, formats)
         raise BadInput(f"{record.codec} does not take pixel format {record.pixel_format}{hint}")
     if record.sound is not None:
-        _codec(record.sound.codec, "audio")
+        _codec(record.sound.codec)
         _check_positive("sound rate", record.sound.rate, 1)
 
 
-def _codec(name: str, kind: str) -> Any:
+def _codec(name: str) -> Any:
     try:
-        codec = av.Codec(name, "w")
-    except ValueError:
-        codec = None
-    if codec is None or codec.type != kind:
-        raise BadInput(f"there is no {kind} encoder called {name}; for instance {', '.join(COMMON[kind])}")
-    return codec
+        return av.Codec(name, "w")
+    except ValueError as error:
+        raise BadInput(f"PyAV on this machine has no encoder {name}; change the delivery") from error
 
 
 def _check_raster(record: Delivery) -> None:

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 import av
 
+from lamphouse.graph.media.encoder_options import check_encoders
 from lamphouse.graph.media.raster import Shape
 from lamphouse.graph.reel import Delivery
 from lamphouse.nodes.errors import BadInput
@@ -55,7 +56,9 @@ def encoder_options(delivery: Delivery, shape: Shape) -> dict[str, str]:
     """Return the encoder's options: what archives want, then the delivery's own.
 
     FFV1 (RFC 9043): level 3, every frame by itself, a checksum in every slice. TIFF: uncompressed.
+    Raises BadInput for an option that a delivery may not set.
     """
+    check_encoders(delivery)
     options = {"field_order": "progressive", "flags": "+bitexact"}
     if delivery.codec == "tiff":
         options["compression_algo"] = "raw"

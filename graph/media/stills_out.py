@@ -17,6 +17,7 @@ from lamphouse.graph.cues.timecode import frame_of_timecode, timecode
 from lamphouse.graph.media.dpx_out import DpxHeader, write_dpx
 from lamphouse.graph.media.encode_planes import Blank, plane_coding, planes_sum
 from lamphouse.graph.media.encoder import open_encoder
+from lamphouse.graph.media.encoder_options import check_encoders
 from lamphouse.graph.media.raster import Shape
 from lamphouse.graph.media.sound_out import integers
 from lamphouse.graph.reel import Delivery
@@ -117,10 +118,7 @@ def _check(delivery: Delivery, bits: int) -> None:
         raise BadInput(
             f"{kind} stills are R'G'B' of {depths} bits, not {delivery.pixel_format}; change the delivery"
         )
-    if delivery.options and kind == "dpx":
-        raise BadInput(f"dpx stills have no options; take {', '.join(delivery.options)} out of the delivery")
-    if delivery.sound is not None and delivery.sound.codec not in WAVE:
-        raise BadInput(f"sound beside stills is {' or '.join(WAVE)}, not {delivery.sound.codec}")
+    check_encoders(delivery)
 
 
 def _tiff_encoder(delivery: Delivery, rate: Fraction, shape: Shape) -> Any:

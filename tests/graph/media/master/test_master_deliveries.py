@@ -35,15 +35,18 @@ def test_every_preset_says_what_it_is_and_can_be_written(begin, name):
     assert read_back(master.path, master.sums).frames == 1
 
 
-def test_a_reels_own_delivery_comes_before_a_preset():
-    own = {
-        "hd-ffv1": msgspec.structs.replace(delivery("hd-ffv1", {}), bars=250),
-        "tv": delivery("sd-ffv1", {}),
-    }
-    assert delivery("hd-ffv1", own).bars == 250
+def test_a_reels_own_delivery_stands_beside_the_presets():
+    own = {"tv": delivery("sd-ffv1", {})}
     assert delivery("tv", own).height == 576
-    assert delivery_names(own)[:2] == ["hd-ffv1", "tv"]
-    assert sorted(delivery_names(own)) == sorted({*PRESETS, "tv"})
+    assert delivery_names(own) == ["tv", *PRESETS]
+
+
+@pytest.mark.parametrize("name", ["hd-ffv1", "broadcast.json"])
+def test_a_reels_own_delivery_never_takes_the_name_of_a_preset_or_of_a_file(name):
+    own = {name: delivery("sd-ffv1", {})}
+    with pytest.raises(BadInput, match=f"called {name}.*rename it under deliveries"):
+        delivery(name, own)
+    assert delivery("sd-ffv1", own).height == 576
 
 
 def test_a_delivery_may_be_a_file(tmp_path):
@@ -80,8 +83,8 @@ def test_a_file_that_is_no_delivery_is_refused(tmp_path, text, word):
 @pytest.mark.parametrize(
     ("changes", "word"),
     [
-        ({"codec": "ffv2"}, "no video encoder called ffv2"),
-        ({"codec": "aac"}, "no video encoder called aac"),
+        ({"codec": "ffv2"}, "no picture encoder called ffv2 .did you mean ffv1"),
+        ({"codec": "aac"}, "no picture encoder called aac"),
         ({"pixel_format": "yuv422p11le"}, "did you mean yuv422p1"),
         ({"matrix": "rgb"}, "does not go with matrix rgb"),
         ({"width": None}, "width and height"),

@@ -106,7 +106,7 @@ def test_sound_lies_beside_the_stills(begin):
         ({"container": "dpx", "codec": "dpx", "pixel_format": "yuv422p10le"}, "R'G'B'"),
         (
             {"container": "dpx", "codec": "dpx", "pixel_format": "gbrp10le", **RGB, "options": {"a": "b"}},
-            "a out",
+            "dpx has no option a",
         ),
         (
             {"container": "tiff", "codec": "tiff", "pixel_format": "rgb48le", **RGB, "options": {"a": "b"}},

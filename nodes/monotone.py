@@ -47,8 +47,10 @@ class Curve:
 def through(points: Any) -> Curve:
     """Return the monotone cubic through (x, y) points, or the cubic through (x, y, slope) points.
 
-    Two equal abscissae are an error of the caller. Source: Fritsch and Carlson, SIAM J.
-    Numer. Anal. 17 (1980) 238, in SciPy's PchipInterpolator.
+    Two equal abscissae are an error of the caller. Slopes of a monotone cubic are weighted harmonic means
+    of the chords beside a point: F. N. Fritsch and J. Butland, "A method for constructing local monotone
+    piecewise cubic interpolants", SIAM J. Sci. Stat. Comput. 5 (1984) 300-304, as SciPy's PchipInterpolator
+    has them.
     """
     return _through(tuple(map(tuple, points)))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,12 @@ MATTES = [node for node in NODES if node.signal is Signal.MATTE]
 # constants from the modules that are loaded): a failure can be repeated.
 settings.register_profile("lamphouse", deadline=None, derandomize=True, max_examples=40, database=None)
 settings.load_profile("lamphouse")
+
+
+@pytest.fixture(scope="session")
+def colour_bars():
+    """Eight bars of `bars.toml`: name, rgb, and their codes by matrix and by per cent."""
+    return tomllib.loads(Path(__file__).with_name("bars.toml").read_text(encoding="utf-8"))["bar"]
 
 
 @pytest.fixture(scope="session")

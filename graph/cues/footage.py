@@ -21,7 +21,9 @@ _FRAMES_PER_FOOT = {
     "35mm-2perf": Fraction(_PERFORATIONS, 2),
     "16mm": Fraction(40),
     "super16": Fraction(40),
-    "9.5mm": Fraction(40),  # the handbook figure; the perforation pitch would give 40.4
+    "9.5mm": Fraction(
+        40
+    ),  # as the web article "Filmfuss" counts; the perforation pitch (from memory) would give 40.4
     "8mm": Fraction(80),
     "super8": Fraction(72),
     "65mm": Fraction(_PERFORATIONS, 5),

@@ -1,22 +1,22 @@
 """What stands before and after the picture of a master: bars and tone to line up by, and black."""
 
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-# Eight bars of 75 % amplitude in the order of falling luma: white, yellow, cyan, green,
-# magenta, red, blue, black. Common practice after ITU-R BT.471 (from memory).
-BARS: Final = (
-    (1, 1, 1),
-    (1, 1, 0),
-    (0, 1, 1),
-    (0, 1, 0),
-    (1, 0, 1),
-    (1, 0, 0),
-    (0, 0, 1),
-    (0, 0, 0),
-)
+# R'G'B' of eight bars, in the order of falling luma: common practice after ITU-R BT.471 (from memory).
+BARS: Final = {
+    "white": (1, 1, 1),
+    "yellow": (1, 1, 0),
+    "cyan": (0, 1, 1),
+    "green": (0, 1, 0),
+    "magenta": (1, 0, 1),
+    "red": (1, 0, 0),
+    "blue": (0, 0, 1),
+    "black": (0, 0, 0),
+}
 AMPLITUDE: Final = 0.75
 TONE_HERTZ: Final = 1000
 TONE_LEVEL: Final = -18  # dB below full scale: EBU R 68, from memory
@@ -26,7 +26,7 @@ def bars(width: int, height: int) -> NDArray[np.float32]:
     """Return 75 % colour bars, R'G'B' (3, height, width); each bar begins on an even column."""
     edges = [2 * round(width * bar / (2 * len(BARS))) for bar in range(len(BARS))] + [width]
     picture = np.empty((3, height, width), np.float32)
-    for colour, start, stop in zip(BARS, edges, edges[1:], strict=False):
+    for colour, (start, stop) in zip(BARS.values(), pairwise(edges), strict=True):
         picture[:, :, start:stop] = np.array(colour, np.float32)[:, None, None] * np.float32(AMPLITUDE)
     return picture
 

@@ -59,8 +59,8 @@ class Codes:
 def codes(bits: int, range_: str) -> Codes:
     """Return the code values of Y' (or R'G'B') and CbCr at `bits` per sample.
 
-    Video range after ITU-R BT.709-6 clause 3.4 and BT.601-7; the codes reserved for
-    timing references (0 and 255 in 8 bits, 0-3 and 1020-1023 in 10) are never written.
+    Video range after ITU-R BT.709-6 clause 3.4 and BT.601-7; the codes that section 4 of BT.709 keeps
+    for timing references (0 and 255 in 8 bits, 0-3 and 1020-1023 in 10) are never written.
     """
     if range_ == "video":
         step = 1 << (bits - 8)

@@ -44,7 +44,7 @@ def _drawn(name: str, sentence: str) -> Parameter:
         low=-0.5,
         high=1.5,
         travel=Travel.POINTS,
-        source="monotone cubic: Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238",
+        source="monotone cubic: Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300",
     )
 
 

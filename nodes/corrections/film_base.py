@@ -25,7 +25,7 @@ FILM_BASE = Node(
     signal=Signal.DENSITY,
     reach=Reach.POINT,
     body=film_base,
-    source="straight-line part of the characteristic curve, gamma = dD / d log E",
+    source="our own model: a straight characteristic curve of slope gamma = dD / d log E, from memory",
     parameters=(
         Parameter(
             "film",

@@ -62,7 +62,7 @@ def test_one_code_is_two_thousandths_of_density():
         (95, 0.0),
         (180, 0.0100439),
         (445, 0.1493037),
-        (0.457319613085418 * 1023, 0.18),  # as the tests of colour-science cite it
+        (0.457319613085418 * 1023, 0.18),  # as colour-science's test of this log encoding prints it
         (470, 0.1831945),
         (685, 1.0),
         (1023, 13.521695),

@@ -150,7 +150,7 @@ def test_a_drawn_curve_is_scipys_monotone_cubic_and_straight_beyond(count, risin
 
 
 def test_a_drawn_curve_never_overshoots_its_points():
-    # What Fritsch and Carlson (1980) made it for.
+    # What Fritsch and Butland (1984) made it for.
     for _ in range(20):
         heights = through(_drawn(6))(np.linspace(0.1, 0.9, 400))
         assert (np.diff(heights) >= -1e-12).all()

@@ -115,29 +115,24 @@ def test_no_angle_from_the_middle_of_a_sector_is_a_seam(data):
     assert np.abs(pair[1] - pair[0]).max() < 1e-8
 
 
-# Cb and Cr of 75 % bars in 10 bits, centre 512: ITU-R BT.709-6, by arithmetic from its clauses 3.2 to 3.4.
-BARS = {
-    "red": (435, 848),
-    "yellow": (176, 543),
-    "green": (253, 207),
-    "cyan": (589, 176),
-    "blue": (848, 481),
-    "magenta": (771, 817),
-}
+def _hue(name, colour_bars):
+    """The angle of a 75 % bar by its codes in BT.709."""
+    (bar,) = (bar for bar in colour_bars if bar["name"] == name)
+    _, cb, cr = bar["bt709"]["75"]
+    return float(np.degrees(np.arctan2(cr - 512, cb - 512)))
 
 
-@pytest.mark.parametrize(("name", "hue"), [(n, np.arctan2(r - 512, b - 512)) for n, (b, r) in BARS.items()])
-def test_each_bar_is_chosen_where_a_vectorscope_shows_it_and_no_other_is(name, hue):
-    bars = 0.75 * np.array([[n in ("red", "yellow", "magenta"), n in ("yellow", "green", "cyan"),
-                             n in ("cyan", "blue", "magenta")] for n in BARS])  # fmt: skip
-    chosen = {"hue": float(np.degrees(hue)), "width": 5.0, "softness": 20.0, "saturation": 0.8}
+@pytest.mark.parametrize("name", ["red", "yellow", "green", "cyan", "blue", "magenta"])
+def test_each_bar_is_chosen_where_a_vectorscope_shows_it_and_no_other_is(name, colour_bars):
+    bars = 0.75 * np.array([bar["rgb"] for bar in colour_bars])
+    chosen = {"hue": _hue(name, colour_bars), "width": 5.0, "softness": 20.0, "saturation": 0.8}
     moved = np.abs(apply(SECONDARY, bars, settings=chosen) - bars).max(axis=1) > 1e-9
-    assert [n for n, is_moved in zip(BARS, moved, strict=True) if is_moved] == [name]
+    assert [bar["name"] for bar, is_moved in zip(colour_bars, moved, strict=True) if is_moved] == [name]
 
 
-def test_a_turn_by_their_distance_brings_magenta_to_the_hue_of_red():
-    magenta, red = (np.degrees(np.arctan2(*(v - 512 for v in reversed(BARS[n])))) for n in ("magenta", "red"))
-    chosen = {"hue": float(magenta), "width": 20.0, "turn": float(red - magenta)}
+def test_a_turn_by_their_distance_brings_magenta_to_the_hue_of_red(colour_bars):
+    magenta, red = (_hue(name, colour_bars) for name in ("magenta", "red"))
+    chosen = {"hue": magenta, "width": 20.0, "turn": red - magenta}
     luma, cb, cr = _plane(apply(SECONDARY, np.array([0.75, 0.0, 0.75]), settings=chosen))
     assert np.degrees(np.arctan2(cr, cb)) == pytest.approx(red, abs=0.2)
     assert luma == pytest.approx(0.75 * (0.2126 + 0.0722))

@@ -120,7 +120,8 @@ def test_kelvin_comes_back_by_mccamys_formula(kelvin):
 
 
 def test_6504_kelvin_is_d65_and_2856_kelvin_is_illuminant_a():
-    # CIE 015, 2 degrees. Daylight is rounded in the table; the black body is a fit (Kang et al. 2002).
+    # CIE 015, 2 degrees, as colour-science's table has them: D50 rounded to four places. The black body is a
+    # fit (Kang et al. 2002).
     np.testing.assert_allclose(chromaticity(6504.0), D65, atol=2e-4)
     np.testing.assert_allclose(chromaticity(5003.0), (0.34570, 0.35850), atol=2e-4)
     np.testing.assert_allclose(chromaticity(2856.0), (0.44758, 0.40745), atol=6e-4)

@@ -57,7 +57,7 @@ def percent_marks() -> tuple[Mark, ...]:
 def code_marks() -> tuple[Mark, ...]:
     """Return the marks of 10-bit code: quarters of 64 to 940, and the first and last code to be written.
 
-    Source: ITU-R BT.709-6 clause 3.4.
+    Source: ITU-R BT.709-6 clause 3.4, and section 4 for the codes kept for timing; second-hand.
     """
     scale = codes(BITS, "video")
     quarters = (scale.luma_zero + scale.luma_span * part // CODE_PARTS for part in range(CODE_PARTS + 1))

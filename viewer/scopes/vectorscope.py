@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.lineup import BARS as ALL_BARS
 from lamphouse.graph.media.ycbcr import encode_matrix
 from lamphouse.viewer.scopes.levels import bins
 from lamphouse.viewer.scopes.region import Picture, Region, counted
@@ -19,15 +20,8 @@ EXTENT: Final = 0.6
 SIZE: Final = 257  # odd, so that grey has one cell of its own in the middle
 SHARES: Final = (0.75, 1.0)  # of the bars: common practice, no source
 
-# The six bars are the six mixtures of R', G', B' that are no grey.
-BARS: Final = {
-    "red": (1, 0, 0),
-    "yellow": (1, 1, 0),
-    "green": (0, 1, 0),
-    "cyan": (0, 1, 1),
-    "blue": (0, 0, 1),
-    "magenta": (1, 0, 1),
-}
+# The six bars that are no grey.
+BARS: Final = {name: rgb for name, rgb in ALL_BARS.items() if len(set(rgb)) > 1}
 
 # Skin of any shade lies near this angle, counted from +Cb towards +Cr: common practice, no source.
 SKIN_DEGREES: Final = 123.0

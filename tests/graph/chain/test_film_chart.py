@@ -1,4 +1,4 @@
-"""Film made from published patches by the textbook relations, and brought back to them."""
+"""Film made from published patches by the relations named at each, and brought back to them."""
 
 import numpy as np
 import pytest
@@ -26,7 +26,7 @@ ORANGE, GAMMA = np.array([0.12, 0.46, 0.74]), 0.6
 # the base. With half of it the white patch would be denser in blue than code 1023 can say.
 DARKEST = 0.02
 
-# Shares kept and side absorptions of CHECK-VALUES' worked example: invented, arithmetic.
+# Shares kept and side absorptions as in tests/nodes/rows/dye_fade.toml: invented.
 KEPT, STAIN = np.array([0.5, 0.9, 0.7]), np.array([0.02, 0.05, 0.09])
 SIDES = {
     "magenta_red": 0.10,

@@ -27,7 +27,7 @@ def test_even_is_the_share_of_the_frames():
 
 
 def test_a_drawn_easing_is_the_monotone_cubic_through_its_points():
-    # By hand after Fritsch and Carlson (1980): see the rows of the curves node.
+    # By hand after Fritsch and Butland (1984): see the rows of the curves node.
     drawn = ((0.0, 0.0), (0.5, 0.6), (1.0, 1.0))
     expected = [0, 0.3275, 0.6, 0.8225, 1]
     assert [eased(drawn, done, 4) for done in range(5)] == pytest.approx(expected, abs=1e-12)

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from lamphouse.graph.cues.footage import footage, frame_of_footage, frames_per_foot
 from lamphouse.nodes.errors import BadInput
 
-# 35mm, 16mm, 8mm and super8 from a handbook table (the web article 'Filmfuss'); 9.5mm the handbook figure,
-# though its pitch (from memory) gives 40.4; the others derived from 64 perforations per foot.
+# 35mm, 16mm, 9.5mm, 8mm and super8 from the table of a web article, 'Filmfuss' (the pitch of 9.5mm, from
+# memory, gives 40.4); the others derived from 64 perforations per foot.
 PER_FOOT = {
     "35mm": Fraction(16),
     "35mm-3perf": Fraction(64, 3),
@@ -26,7 +26,7 @@ GAUGES = st.sampled_from(sorted(PER_FOOT))
 
 
 @pytest.mark.parametrize(("gauge", "frames"), PER_FOOT.items())
-def test_a_foot_holds_the_frames_of_the_handbook(gauge: str, frames: Fraction) -> None:
+def test_a_foot_holds_the_frames_of_the_table(gauge: str, frames: Fraction) -> None:
     assert frames_per_foot(gauge) == frames
 
 

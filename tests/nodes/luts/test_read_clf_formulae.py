@@ -151,7 +151,7 @@ def test_where_the_formulae_would_divide_by_zero_their_limits_stand(clf, through
 # Log
 
 BASES = {
-    "classic film curve": 'base="10" logSideSlope="0.29325513196" logSideOffset="0.66959921799" '
+    "film curve": 'base="10" logSideSlope="0.29325513196" logSideOffset="0.66959921799" '
     'linSideSlope="0.98920224838" linSideOffset="0.01079775162"',
     "base 2": 'logSideSlope="0.05707762557" logSideOffset="0.5547945205" linSideBreak="0.0078125"',
     "with a slope": 'base="10" logSideSlope="0.25" logSideOffset="0.58" linSideSlope="0.99" '
@@ -235,9 +235,10 @@ def test_channels_have_logs_of_their_own_and_one_without_passes_unchanged(clf, t
     np.testing.assert_allclose(result, np.array([red, values, blue]).T, rtol=1e-11, atol=1e-13)
 
 
-def test_the_classic_film_curve_puts_black_and_white_at_95_and_685(clf, through):
-    # colour-science's test of the Cineon curve gives these; 95 / 1023 and 685 / 1023.
-    result = one_channel(through, clf(log("linToLog", BASES["classic film curve"])), [0, 0.18, 1])
+def test_the_film_curve_puts_black_and_white_at_95_and_685(clf, through):
+    # Light 0, 0.18 and 1 in a 10-bit printing-density scan: 95 / 1023, 0.457319613085418 and 685 / 1023, as
+    # colour-science's test of that log encoding prints them. The parameters: CLF specification, appendix B.
+    result = one_channel(through, clf(log("linToLog", BASES["film curve"])), [0, 0.18, 1])
     np.testing.assert_allclose(result, [0.0928641251, 0.4573196131, 0.6695992180], atol=5e-10)
 
 

@@ -18,6 +18,7 @@ from typing import Any
 from lamphouse.graph.record import gather, spread
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.regular_file import read_regular
 
 Document = dict[str, Any]
 Upgrades = Mapping[str, Callable[[Document], Document]]
@@ -36,7 +37,7 @@ _NO_FOLDER_SYNC = (errno.EINVAL, errno.ENOTSUP)  # some network file systems can
 def load(path: Path) -> Reel:
     """Return the reel in the file `path`. Raises BadInput with the file and the place in it."""
     try:
-        return decode(path.read_bytes(), str(path))
+        return decode(read_regular(path), str(path))
     except FileNotFoundError as error:
         raise BadInput(f"{path} does not exist{_way_back(path)}") from error
     except OSError as error:

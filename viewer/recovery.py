@@ -10,6 +10,7 @@ from lamphouse.graph.reel import Reel
 from lamphouse.graph.store import decode, encode
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.regular_file import read_regular
 
 SUFFIX: Final = ".recovery"
 BETWEEN: Final = 5_000_000_000  # nanoseconds from one writing to the next while work goes on
@@ -30,7 +31,7 @@ class Recovery:
         Raises BadInput where the file is there and cannot be read.
         """
         try:
-            data = self.path.read_bytes()
+            data = read_regular(self.path)
         except FileNotFoundError:
             return None
         except OSError as error:

@@ -16,6 +16,7 @@ from xml.etree import ElementTree as ET
 from lamphouse.graph.handover.cdl import Cdl
 from lamphouse.graph.handover.xml_out import write_xml, xml_text
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.regular_file import read_regular
 
 NAMESPACE: Final = "urn:ASC:CDL:v1.01"
 
@@ -86,7 +87,7 @@ def read_cdl(path: Path, wanted: str | None = None) -> Cdl:
 
 def _root(path: Path) -> ET.Element:
     try:
-        data = path.read_bytes()
+        data = read_regular(path)
         if b"<!DOCTYPE" in data:
             raise BadInput(f"{path} declares entities, which a CDL has no use for; write it again.")
         return ET.fromstring(data)

@@ -15,6 +15,7 @@ from lamphouse.graph.presets import preset_names, read_preset
 from lamphouse.graph.record import gather
 from lamphouse.graph.reel import Delivery
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.regular_file import read_regular
 
 FOLDER: Final = "deliveries"
 DEFAULT: Final = "hd-ffv1"
@@ -65,7 +66,7 @@ def delivery_names(own: Mapping[str, Delivery]) -> list[str]:
 
 def _read(path: Path) -> Delivery:
     try:
-        return gather(msgspec.json.decode(path.read_bytes()), Delivery)
+        return gather(msgspec.json.decode(read_regular(path)), Delivery)
     except OSError as error:
         raise BadInput(
             f"{path} cannot be read ({error.strerror}); give a delivery by name or file"

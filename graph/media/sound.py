@@ -157,7 +157,7 @@ class _StreamReader:
     def _open(self) -> None:
         try:
             self._container = open_media(self._path)
-        except av.error.FFmpegError as error:
+        except (av.error.FFmpegError, OSError) as error:
             raise BadInput(
                 f"{self._path} cannot be read as sound ({error.strerror}); give a WAV file"
             ) from error

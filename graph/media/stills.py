@@ -17,6 +17,7 @@ from lamphouse.graph.media.rates import exact_rate
 from lamphouse.graph.media.scan import Scan
 from lamphouse.graph.media.still_sequence import find_sequence, spans
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.regular_file import check_regular
 
 # SMPTE ST 12-1 time address: digit masks of hours, minutes, seconds, frames; bit 6 is the drop-frame flag.
 DIGITS: Final = (0x3F, 0x7F, 0x7F, 0x3F)
@@ -77,6 +78,7 @@ class StillScan(Scan):
 
 
 def _open(path: Path) -> Any:
+    check_regular(path)
     wishes = oiio.ImageSpec()
     wishes.attribute("oiio:UnassociatedAlpha", 1)
     if path.suffix.lower() not in (".jpg", ".jpeg", ".jp2", ".j2c"):  # theirs is a coding, not a colour

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import stat
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.luts.lut import Lut
+from lamphouse.nodes.regular_file import MIB, check_regular, read_regular
 
-LARGEST_FILE: Final = 1_000_000_000  # bytes; the largest table of either format takes half of it
+LARGEST_FILE: Final = 1000 * MIB  # the largest table of either format takes half of it
 ENDINGS: Final = (".cube", ".clf")
 
 
@@ -20,11 +20,7 @@ def load_lut(path: str) -> Lut:
     if ending not in ENDINGS:
         raise BadInput(f"{path} is not read as a LUT; give a file that ends in {' or '.join(ENDINGS)}.")
     try:
-        facts = Path(path).stat()
-        if not stat.S_ISREG(facts.st_mode):
-            raise BadInput(f"{path} is no file; give the LUT's own path.")
-        if facts.st_size > LARGEST_FILE:
-            raise BadInput(f"{path} is too large for a LUT; give another file.")
+        facts = check_regular(Path(path), LARGEST_FILE)
         return _read(path, ending, facts.st_mtime_ns, facts.st_size)
     except OSError as error:
         raise BadInput(f"{path} cannot be read ({error.strerror}); give the LUT's own path.") from error
@@ -32,7 +28,7 @@ def load_lut(path: str) -> Lut:
 
 @lru_cache(maxsize=16)
 def _read(path: str, ending: str, changed: int, size: int) -> Lut:
-    data = Path(path).read_bytes()
+    data = read_regular(Path(path), LARGEST_FILE)
     if not data.strip():
         raise BadInput(f"{path} is empty; fetch the file again.")
     if ending == ".clf":

@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.regular_file import read_regular
 from lamphouse.viewer.sticks.mapping import FOLDER, StickMap, decode_stick_map, encode_stick_map
 
 SETTINGS_VARIABLE: Final = "LAMPHOUSE_SETTINGS"
@@ -82,6 +83,6 @@ def make_folder(folder: Path) -> None:
 
 def _read(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_regular(path)
     except OSError as error:
         raise BadInput(f"{path} cannot be read ({error.strerror or error}).") from error

@@ -14,6 +14,7 @@ from lamphouse.graph.presets import preset_names
 from lamphouse.graph.record import Record, gather, spread
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.regular_file import read_regular
 from lamphouse.viewer.sticks.mapping import FOLDER, Device, StickMap, stick_map
 from lamphouse.viewer.sticks.own import OwnMaps, keep_own, make_folder, own_file, own_maps
 
@@ -159,7 +160,7 @@ class Shelf:
         if path is None or not path.exists():
             return Chosen()
         try:
-            return gather(msgspec.json.decode(path.read_bytes()), Chosen)
+            return gather(msgspec.json.decode(read_regular(path)), Chosen)
         except (BadInput, msgspec.DecodeError, OSError) as error:
             self.troubles.append(
                 f"{path} cannot be read ({str(error).rstrip('.')}); choose the sticks' mapping again."

@@ -67,17 +67,17 @@ def test_what_cannot_be_a_lut_is_refused_in_a_sentence(tmp_path):
     assert "is not text" in refused(tmp_path / "film.cube")
     assert "it is no XML" in refused(tmp_path / "noise.clf")
     assert "is empty" in refused(tmp_path / "empty.cube")
-    assert "is no file" in refused(tmp_path / "folder.cube")
+    assert "Is a directory" in refused(tmp_path / "folder.cube")
 
 
 def test_a_file_of_a_film_s_size_is_refused_without_reading_it(tmp_path):
     path = tmp_path / "film.cube"
     with path.open("wb") as file:
         file.truncate(10**12)  # a hole, which takes no room
-    assert "too large for a LUT" in refused(path)
+    assert "it is larger than 1000 MiB" in refused(path)
 
 
 def test_a_device_that_never_ends_is_refused(tmp_path):
     path = tmp_path / "endless.cube"
     path.symlink_to("/dev/zero")
-    assert "is no file" in refused(path)
+    assert "it is a pipe or a device" in refused(path)

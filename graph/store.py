@@ -1,22 +1,21 @@
 """The reel on disk: read whole, checked, upgraded; written so that a kill at any moment loses nothing.
 
-Saving goes: the new text beside the old file, forced to disk; the old file kept as
-`NAME.reel.previous`; the new one renamed over it; the folder forced to disk.
+Whoever changes a reel reads it, changes it and saves it under one lock, so that of several at once none
+is lost. The version before a saving stays as `NAME.reel.previous`.
 """
 
-import errno
 import json
 import math
 import os
 import re
-import shutil
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+from lamphouse.graph.locks import locked
 from lamphouse.graph.record import gather, spread
 from lamphouse.graph.reel import Reel
+from lamphouse.graph.whole_file import sweep, whole_file
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
 
@@ -31,7 +30,6 @@ _WORDS = ("true", "false", "null")
 _BROKEN_NUMBER = re.compile(r"-|\.|[eE][+-]?")  # what is left to read where a number is cut off
 _LABELS = re.compile(r"reel/[1-9][0-9]{0,5}")
 _DEEPEST = 100  # levels of objects and lists: well under what reading and writing can recurse
-_NO_FOLDER_SYNC = (errno.EINVAL, errno.ENOTSUP)  # some network file systems cannot sync a folder
 
 
 def load(path: Path) -> Reel:
@@ -46,6 +44,10 @@ def load(path: Path) -> Reel:
         raise BadInput(f"{error}{_way_back(path)}") from error
 
 
+class Changed(BadInput):
+    """The file holds another reel than the one that a change began with."""
+
+
 def save(path: Path, reel: Reel) -> None:
     """Write `reel` to the file `path`, keeping the version before it as `NAME.reel.previous`.
 
@@ -53,20 +55,50 @@ def save(path: Path, reel: Reel) -> None:
     the disk is full, read-only or absent; then the old file is as it was.
     """
     data = encode(reel)
-    path = Path(os.path.realpath(path))  # through a link, to the file that it names
-    new, aside = _beside(path, ".new"), _beside(path, ".previous.new")
+    with locked(path):
+        _write(path, data)
+
+
+def change(path: Path, edit: Callable[[Reel], Reel]) -> Reel:
+    """Save what `edit` makes of the reel in the file `path`, and return it.
+
+    Nobody else changes the file in between. Raises BadInput as `load`, `edit` and `save` do, and where
+    another process holds the reel for too long; then the file is as it was.
+    """
+    if not path.exists():
+        return load(path)  # which says so
+    with locked(path):
+        changed = edit(load(path))
+        _write(path, encode(changed))
+    return changed
+
+
+def save_unless_changed(path: Path, reel: Reel, before: Reel) -> None:
+    """Save `reel`, which was made from `before`. Raises Changed where the file holds something else by now.
+
+    A file that is gone is written anew. Otherwise raises BadInput as `save` does.
+    """
+    data = encode(reel)
+    with locked(path):
+        if path.exists() and not _holds(path, before):
+            raise Changed(
+                f"{path.name} was changed by another program since it was opened here; choose what to keep."
+            )
+        _write(path, data)
+
+
+def _holds(path: Path, reel: Reel) -> bool:
     try:
-        if path.exists() and not os.access(path, os.W_OK):
-            raise PermissionError(errno.EACCES, "the file is read-only")
-        _write(new, data)
-        if path.exists():
-            shutil.copymode(path, new)
-            _keep(path, aside, data)
-        new.replace(path)
-    except OSError as error:
-        _discard(new, aside)
-        raise BadInput(f"{path} cannot be saved ({error.strerror}); make room or save elsewhere") from error
-    _sync_folder(path)
+        return load(path) == reel
+    except BadInput:
+        return False
+
+
+def _write(path: Path, data: bytes) -> None:
+    path = Path(os.path.realpath(path))  # through a link, to the file that it names
+    sweep(path)
+    with whole_file(path, previous=_beside(path, ".previous")) as file:
+        file.write(data)
 
 
 def encode(reel: Reel) -> bytes:
@@ -205,43 +237,3 @@ def _beside(path: Path, ending: str) -> Path:
 def _way_back(path: Path) -> str:
     previous = _beside(path, ".previous")
     return f"; the version before it is in {previous.name}" if previous.exists() else ""
-
-
-def _write(path: Path, data: bytes) -> None:
-    with path.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-
-
-def _keep(path: Path, aside: Path, data: bytes) -> None:
-    """Keep the file `path` as its previous version, unless `data` is the same: then that one stays."""
-    if path.read_bytes() == data:
-        return
-    aside.unlink(missing_ok=True)  # after a kill it may be one file with the reel: never write into it
-    try:
-        aside.hardlink_to(path)
-    except OSError:  # a file system without hard links
-        _write(aside, path.read_bytes())
-    aside.replace(_beside(path, ".previous"))
-    aside.unlink(missing_ok=True)  # still there when both were one file already
-
-
-def _sync_folder(path: Path) -> None:
-    if os.name == "nt":  # folders cannot be opened there
-        return
-    handle = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    except OSError as error:
-        if error.errno not in _NO_FOLDER_SYNC:
-            raise BadInput(f"{path}: the disk has not confirmed it ({error.strerror}); save again") from error
-    finally:
-        os.close(handle)
-
-
-def _discard(*half_written: Path) -> None:
-    """Remove these files; where even that fails, the error that led here is the one to tell."""
-    with suppress(OSError):
-        for path in half_written:
-            path.unlink(missing_ok=True)

@@ -45,25 +45,29 @@ def mark(
 ) -> None:
     """Set, change or remove one mark, or set the head mark."""
     from lamphouse.graph.cues.place import counter
-    from lamphouse.graph.marks import put_mark, remove_mark, with_head_mark
-    from lamphouse.graph.store import load, save
+    from lamphouse.graph.marks import marks_at, put_mark, remove_mark, with_head_mark
+    from lamphouse.graph.store import change
 
     _refuse_both(soft=soft, check=check, remove=remove, head=head)
     _refuse_idle(frames, name, remove=remove, head=head)
-    reel = load(reel_file)
-    frame = counter(reel).find(at)
+    kind: MarkKind | None = "soft" if soft else "check" if check else None
+
+    def edit(reel: Reel) -> Reel:
+        frame = counter(reel).find(at)
+        if head:
+            return with_head_mark(reel, frame)
+        if remove:
+            return remove_mark(reel, frame, kind)
+        return put_mark(reel, _made(reel, frame, kind or "place", frames, name))
+
+    changed = change(reel_file, edit)
+    counters = counter(changed)
     if head:
-        reel = with_head_mark(reel, frame)
-        said = _head(reel, counter(reel))
+        typer.echo(_head(changed, counters))
     elif remove:
-        reel = remove_mark(reel, frame, "soft" if soft else "check" if check else None)
-        said = f"Removed what was marked at frame {frame}."
+        typer.echo(f"Removed what was marked at frame {counters.find(at)}.")
     else:
-        made = _made(reel, frame, "soft" if soft else "check" if check else "place", frames, name)
-        reel = put_mark(reel, made)
-        said = _line(made, counter(reel))
-    save(reel_file, reel)
-    typer.echo(said)
+        typer.echo(_line(marks_at(changed, counters.find(at), kind or "place")[0], counters))
 
 
 def _refuse_both(**given: bool) -> None:

@@ -47,7 +47,7 @@ def pick(
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls
-    from lamphouse.graph.store import load, save
+    from lamphouse.graph.store import load
     from lamphouse.nodes.host.installed import installed
     from lamphouse.nodes.values import value_text
 
@@ -59,7 +59,8 @@ def pick(
     note_missing(reel.chain, nodes)
     controls = Controls(reel.chain, nodes)
     node = _node_of(reel, what)
-    frames = _frames(reel, frame, every) if write else []
+    if write:
+        _frames(reel, frame, every)  # where there is none to write to, that is said before measuring
     densities = _densities(reel, reel_file, nodes, node, frame, _places(what, patches))
     measured = (
         _base(densities) if what is Picked.BASE else _fade(densities, reel, controls, node, frame, every)
@@ -68,8 +69,8 @@ def pick(
     for key, value in settings.items():
         typer.echo(f"{key}={value_text(value)}")
     if write:
-        save(reel_file, _with(reel, frames, controls, settings))
-        typer.echo(f"Set in {len(frames)} cue{'s' if len(frames) > 1 else ''}.")
+        count = _write(reel_file, frame, every, nodes, settings)
+        typer.echo(f"Set in {count} cue{'s' if count > 1 else ''}.")
 
 
 def _node_of(reel: Reel, what: Picked) -> NodeRef:
@@ -147,6 +148,21 @@ def _sides(reel: Reel, controls: Controls, node: NodeRef, frame: int) -> dict[st
 
 def _rounded(values: Any) -> list[float]:
     return [round(float(value), 5) for value in values]
+
+
+def _write(reel_file: Path, frame: int, every: bool, nodes: Catalogue, settings: dict[str, Value]) -> int:
+    """Set what was measured in the reel as it is by now, and return in how many cues."""
+    from lamphouse.graph.cues.settings import Controls
+    from lamphouse.graph.store import change
+
+    written: list[int] = []
+
+    def edit(reel: Reel) -> Reel:
+        written[:] = _frames(reel, frame, every)
+        return _with(reel, written, Controls(reel.chain, nodes), settings)
+
+    change(reel_file, edit)
+    return len(written)
 
 
 def _with(reel: Reel, frames: list[int], controls: Controls, settings: dict[str, Value]) -> Reel:

@@ -86,27 +86,27 @@ def cue(
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.edit import cue_at, remove_cue, set_cue
-    from lamphouse.graph.store import load, save
+    from lamphouse.graph.store import change
     from lamphouse.nodes.host.installed import installed
 
-    reel = load(reel_file)
     catalogue = installed()
-    controls = Controls(reel.chain, catalogue)
-    counters = counter(reel)
-    frame = counters.find(at)
-    if remove:
-        save(reel_file, remove_cue(reel, frame, controls))
-        typer.echo(f"Removed the cue at frame {frame}.")
-        return
     changes = _changes(name=name, arrive=arrive, over=over, ease=ease)
-    given = _of_cdl(cdl, reel) | _typed(settings or [], controls, reel_file)
-    changed = set_cue(reel, frame, controls, given, **changes)
-    if any(controls.is_file(key) for key in given):
-        _refuse_bad_files(changed, catalogue, reel_file, frame)
-    save(reel_file, changed)
+
+    def edit(reel: Reel) -> Reel:
+        controls, frame = Controls(reel.chain, catalogue), counter(reel).find(at)
+        if remove:
+            return remove_cue(reel, frame, controls)
+        given = _of_cdl(cdl, reel) | _typed(settings or [], controls, reel_file)
+        changed = set_cue(reel, frame, controls, given, **changes)
+        if any(controls.is_file(key) for key in given):
+            _refuse_bad_files(changed, catalogue, reel_file, frame)
+        return changed
+
+    changed = change(reel_file, edit)
+    counters = counter(changed)
+    frame = counters.find(at)
     now = cue_at(changed, frame)
-    assert now is not None
-    typer.echo(_line(now, counters))
+    typer.echo(_line(now, counters) if now else f"Removed the cue at frame {frame}.")
 
 
 def _changes(*, arrive: str | None, over: int | None, ease: str | None, **given: Any) -> dict[str, Any]:

@@ -31,7 +31,8 @@ def file(tmp_path: Path) -> Path:
 
 
 def _names(folder: Path) -> set[str]:
-    return {path.name for path in folder.iterdir()}
+    """What lies in a folder but for the locks, which stay."""
+    return {path.name for path in folder.iterdir() if not path.name.endswith(".lock")}
 
 
 def test_saving_keeps_the_version_before_and_leaves_nothing_else(file: Path) -> None:
@@ -56,13 +57,18 @@ def test_a_file_system_without_hard_links_keeps_a_copy(file: Path, monkeypatch: 
     assert _names(file.parent) == {"a.reel", "a.reel.previous"}
 
 
-def test_what_a_killed_saving_left_behind_is_replaced_and_never_written_into(file: Path) -> None:
+def test_what_a_killed_saving_left_behind_is_removed_and_never_written_into(file: Path) -> None:
     # It may be a second name of the reel itself; a second name of our own shows what happens to it.
-    left, watched = file.with_name("a.reel.previous.new"), file.with_name("watched")
+    left, watched = file.with_name(".a.reel.0123456789abcdef.new"), file.with_name("watched")
     left.write_bytes(b"left behind")
     watched.hardlink_to(left)
+    others = [file.with_name(name) for name in (".b.reel.0123456789abcdef.new", ".a.reel.mine.new")]
+    for other in others:
+        other.write_bytes(b"not ours")
     save(file, _reel(3))
     assert watched.read_bytes() == b"left behind"
+    assert not left.exists()
+    assert all(other.exists() for other in others)
     assert load(file.with_name("a.reel.previous")) == _reel(2)
 
 
@@ -110,7 +116,7 @@ def test_a_disk_that_fills_up_at_any_step_leaves_the_old_reel_whole_and_no_half_
         real(*arguments)
 
     monkeypatch.setattr(os, call, full)
-    with pytest.raises(BadInput, match=r"a\.reel cannot be saved \(No space left on device\); make room"):
+    with pytest.raises(BadInput, match=r"a\.reel cannot be written \(No space left on device\); make room"):
         save(file, _reel(3))
     assert load(file) == _reel(2)
     assert load(file.with_name("a.reel.previous")) in (_reel(1), _reel(2))
@@ -121,7 +127,7 @@ def test_a_write_that_truly_stops_half_way_leaves_the_old_reel_whole(file: Path)
     soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
     resource.setrlimit(resource.RLIMIT_FSIZE, (len(encode(_reel(3))) // 2, hard))
     try:
-        with pytest.raises(BadInput, match=r"a\.reel cannot be saved \(File too large\)"):
+        with pytest.raises(BadInput, match=r"a\.reel cannot be written \(File too large\)"):
             save(file, _reel(3))
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
@@ -142,7 +148,9 @@ def test_a_folder_that_the_disk_does_not_confirm_is_told_but_one_that_cannot_be_
         real(handle)
 
     monkeypatch.setattr(os, "fsync", fsync)
-    with pytest.raises(BadInput, match=r"the disk has not confirmed it \(Input/output error\); save again"):
+    with pytest.raises(
+        BadInput, match=r"the disk has not confirmed it \(Input/output error\); write it again"
+    ):
         save(file, _reel(3))
     save(file, _reel(4))
     assert load(file) == _reel(4)
@@ -151,13 +159,13 @@ def test_a_folder_that_the_disk_does_not_confirm_is_told_but_one_that_cannot_be_
 def test_a_missing_folder_and_a_read_only_file_are_refused(
     file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    with pytest.raises(BadInput, match=r"cannot be saved \(No such file or directory\)"):
+    with pytest.raises(BadInput, match=r"cannot be locked \(No such file or directory\)"):
         save(file.with_name("absent") / "b.reel", _reel(3))
-    with pytest.raises(BadInput, match=r"cannot be saved \(Is a directory\)"):
+    with pytest.raises(BadInput, match=r"cannot be written \(Is a directory\)"):
         save(file.parent, _reel(3))
     # The superuser, as whom tests may run, may write everything: ask as anyone else would.
     monkeypatch.setattr(os, "access", lambda path, mode: not mode & os.W_OK)
-    with pytest.raises(BadInput, match=r"cannot be saved \(the file is read-only\)"):
+    with pytest.raises(BadInput, match=r"cannot be written \(the file is read-only\)"):
         save(file, _reel(3))
     assert load(file) == _reel(2)
     assert _names(file.parent) == {"a.reel", "a.reel.previous"}
@@ -168,10 +176,11 @@ def test_a_missing_folder_and_a_read_only_file_are_refused(
 KILLED_AT_EVERY_LINE = """
 import os, signal, sys
 from pathlib import Path
-from lamphouse.graph import store
+from lamphouse.graph import store, whole_file
 from lamphouse.graph.reel import ChainRef, Reel, ScanRef
 
-STEPS = {"save", "_write", "_keep", "_sync_folder"}
+FILES = (store.__file__, whole_file.__file__)
+STEPS = {"whole_file", "_keep", "_sync_folder", "_write"}
 file = Path(sys.argv[1])
 
 def reel(number):
@@ -181,7 +190,7 @@ def reel(number):
 def save_until(line):
     left = [line]
     def trace(frame, event, argument):
-        if frame.f_code.co_filename != store.__file__ or frame.f_code.co_name not in STEPS:
+        if frame.f_code.co_filename not in FILES or frame.f_code.co_name not in STEPS:
             return None
         if event == "line":
             left[0] -= 1
@@ -206,7 +215,7 @@ for line in range(1, 200):
     print(line, os.WIFSIGNALED(status), found, before)
     store.save(file, reel(4))
     assert store.load(file) == reel(4)
-    assert sorted(path.name for path in file.parent.iterdir()) == ["a.reel", "a.reel.previous"]
+    assert {path.name for path in file.parent.iterdir()} <= {"a.reel", "a.reel.previous", ".a.reel.lock"}
     if not os.WIFSIGNALED(status):
         break
 """

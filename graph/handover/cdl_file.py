@@ -18,6 +18,8 @@ from lamphouse.graph.handover.xml_out import write_xml, xml_text
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.regular_file import read_regular
 
+# The ten numbers are those of release 1.2, which brought the saturation; the namespace is that of 1.01, the
+# only one that files are known to carry (second-hand). One of 1.2 is known from memory. Both are read.
 NAMESPACE: Final = "urn:ASC:CDL:v1.01"
 
 # Other spellings are met in files: second-hand.

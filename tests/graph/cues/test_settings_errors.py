@@ -82,7 +82,13 @@ def test_what_a_person_types_amiss_is_told_without_a_frame(key, text, says):
 
 
 def test_the_easing_and_length_of_a_cut_do_not_matter():
-    CueList((Cue(frame=5), Cue(frame=6, over=100, ease="sofd")), CONTROLS)
+    first, gain = Cue(frame=5), {"primary.gain": 2.0}
+    odd, plain = (
+        CueList((first, cut), CONTROLS)
+        for cut in (Cue(frame=9, settings=gain, over=100, ease="sofd"), Cue(frame=9, settings=gain))
+    )
+    assert [odd.at(frame) for frame in range(12)] == [plain.at(frame) for frame in range(12)]
+    assert [odd.at(frame)["primary.gain"] for frame in (8, 9)] == [1.0, 2.0]
 
 
 def test_settings_of_a_node_that_is_not_here_are_kept_as_they_are():

@@ -14,7 +14,9 @@ from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
 
 MADE = Cdl((1.25, 1.0, 0.875), (-0.03, 0.0, 0.02), (1.1, 1.0, 0.9), 1.4)
-NAMESPACE = "{urn:ASC:CDL:v1.01}"
+NAMESPACE = (
+    "{urn:ASC:CDL:v1.01}"  # as sample files have it, also where they hold the saturation of release 1.2
+)
 
 
 @pytest.mark.parametrize(
@@ -40,6 +42,18 @@ def test_each_ending_has_its_form_and_comes_back(tmp_path, ending, way):
     assert element.find(f"{space}SatNode/{space}Saturation").text == "1.4"
     if ending == "cdl":
         assert ET.parse(path).getroot().find(f".//{space}MediaRef").get("ref") == "scan.mkv"
+    assert read_cdl(path) == MADE
+
+
+@pytest.mark.parametrize("version", ["v1.01", "v1.2"])
+@pytest.mark.parametrize("ending", ["ccc", "cdl"])
+def test_the_namespace_of_either_version_is_read(tmp_path, ending, version):
+    # v1.2 from memory.
+    path = tmp_path / f"it.{ending}"
+    write_cdl(path, MADE, "door", [], "scan.mkv")
+    text = path.read_text()
+    assert "urn:ASC:CDL:v1.01" in text
+    path.write_text(text.replace("v1.01", version))
     assert read_cdl(path) == MADE
 
 

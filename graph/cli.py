@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, redirect_stdout, suppress
+from io import StringIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 from lamphouse.graph.overview import ABOUT, overview
 
 if TYPE_CHECKING:
     import typer
 
-INTERRUPTED = 130  # 128 + SIGINT, as shells have it
-
+# 128 and the signal's number, as shells have it.
+INTERRUPTED = 130
+NOBODY_READS = 141
 
 Commands = Callable[[], tuple[Callable[..., Any], ...]]
 
@@ -22,38 +27,110 @@ def main(more: Commands = tuple) -> None:
 
     `more` returns commands of the rooms above this one; it is called when a command has been given.
     """
-    if sys.argv[1:] in ([], ["--help"]):
+    with _plain_notes():
+        status, sentence = _outcome(sys.argv[1:], more)
+    if sentence:
+        end = "" if sentence.endswith("?") else "."
+        with suppress(OSError):  # where nobody takes it the status still says it
+            print(f"lamphouse: {sentence.rstrip('.')}{end}", file=sys.stderr)
+    sys.exit(status)
+
+
+def _outcome(arguments: list[str], more: Commands) -> tuple[int, str]:
+    """Return the exit status, and what a person must be told of it."""
+    try:
+        with redirect_stdout(_Answer(sys.stdout or StringIO())) as answer:
+            status = _run(arguments, more)
+            answer.flush()  # what cannot be written is found out here, not by the interpreter at its end
+    except KeyboardInterrupt:
+        return INTERRUPTED, "Stopped; nothing half-written was left"
+    except Exception as error:
+        return _told(error)
+    return status, ""
+
+
+class _NotTaken(Exception):
+    """Standard output does not take what is written to it; the system's reason is its cause."""
+
+
+class _Answer:
+    """Standard output, whose own errors are told from those of any other file."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        try:
+            return self._stream.write(text)
+        except OSError as error:
+            raise _NotTaken from error
+
+    def flush(self) -> None:
+        try:
+            self._stream.flush()
+        except OSError as error:
+            raise _NotTaken from error
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
+def _run(arguments: list[str], more: Commands) -> int:
+    if arguments in ([], ["--help"]):
         print(overview())
-        sys.exit()
-    _run(sys.argv[1:], more)
+        return 0
+    # Not standalone: there the library writes usage errors over several lines, and drops a Ctrl-C.
+    status = _app(more())(args=arguments, prog_name="lamphouse", standalone_mode=False)
+    if status == INTERRUPTED:
+        raise KeyboardInterrupt
+    return status or 0
 
 
-def _run(arguments: list[str], more: Commands) -> None:
+def _told(error: Exception) -> tuple[int, str]:
+    """Return what `error` is to a person, or raise it: then it is our own fault, with its traceback."""
     from lamphouse.nodes.errors import BadInput, CheckFailed
 
-    try:
-        # Not standalone: there the library writes usage errors over several lines, and drops a Ctrl-C.
-        status = _app(more())(args=arguments, prog_name="lamphouse", standalone_mode=False)
-        if status == INTERRUPTED:
-            raise KeyboardInterrupt
-        sys.exit(status)
-    except BadInput as error:
-        _end(str(error), 2)
-    except CheckFailed as error:
-        _end(str(error), 1)
-    except KeyboardInterrupt:
-        _end("Stopped; nothing half-written was left.", INTERRUPTED)
-    except Exception as error:
-        if not hasattr(error, "format_message"):
-            raise  # not one of the library's usage errors: our own fault, with its traceback
-        _end(f"{error.format_message().rstrip('.')}; see `lamphouse --help`.", 2)
+    if isinstance(error, BadInput):
+        return 2, str(error)
+    if isinstance(error, CheckFailed):
+        return 1, str(error)
+    if isinstance(error, _NotTaken):
+        return _untaken(error.__cause__)
+    if hasattr(error, "format_message"):  # one of the library's usage errors
+        command = getattr(getattr(error, "ctx", None), "command_path", "lamphouse")
+        return 2, f"{error.format_message().rstrip('.')}; see `{command} --help`"
+    raise error
+
+
+def _untaken(cause: BaseException | None) -> tuple[int, str]:
+    # What was not taken is dropped, or the interpreter tries it again at its end.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if isinstance(cause, BrokenPipeError):
+        return NOBODY_READS, ""  # whoever read it has seen enough, as `head` has
+    return 2, f"The answer cannot be written ({getattr(cause, 'strerror', cause)}); send it somewhere else"
+
+
+@contextmanager
+def _plain_notes() -> Iterator[None]:
+    """Say our own warnings in a line each. Those of libraries help who writes code: `python -W` shows all."""
+    with warnings.catch_warnings():
+        if not sys.warnoptions:
+            warnings.showwarning = _note  # type: ignore[assignment]  # it is called by place, not by name
+        yield
+
+
+def _note(message: Warning | str, category: type[Warning], *_: Any) -> None:
+    from lamphouse.nodes.errors import Note
+
+    if issubclass(category, Note):
+        print(f"Note: {str(message).rstrip('.')}.", file=sys.stderr)
 
 
 def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
     import typer
 
     from lamphouse.graph.commands import luts, marks, nodes, picks, pictures, reels, transfers
-    from lamphouse.graph.commands.options import common
+    from lamphouse.graph.commands.options import Command, common
 
     app = typer.Typer(
         add_completion=False,
@@ -76,11 +153,5 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         *more,
         nodes.nodes,
     ):
-        app.command()(command)  # type: ignore[type-var]
+        app.command(cls=Command)(command)  # type: ignore[type-var]
     return app
-
-
-def _end(sentence: str, status: int) -> None:
-    end = "" if sentence.endswith("?") else "."
-    print(f"lamphouse: {sentence.rstrip('.')}{end}", file=sys.stderr)
-    sys.exit(status)

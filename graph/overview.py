@@ -22,6 +22,7 @@ COMMANDS: Final = {
 
 OPTIONS: Final = {
     "--plugins DIR": "A folder of plug-ins, before all others.",
+    "--version": "The version, and no more.",
     "--help": "This page; after a command, that command's own.",
 }
 

@@ -52,6 +52,12 @@ def spread(value: object) -> Any:
     return value
 
 
+def every_field(record: Record) -> dict[str, Any]:
+    """Return what `record` says for another program: also what is at its default, and the unknown fields."""
+    names = (field.name for field in msgspec.structs.fields(record) if field.name != "other")
+    return {**{name: spread(getattr(record, name)) for name in names}, **spread(record.other)}
+
+
 def _written_fields(record: Record) -> dict[str, Any]:
     values = ((field, getattr(record, field.name)) for field in msgspec.structs.fields(record))
     return {

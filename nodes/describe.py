@@ -91,7 +91,12 @@ def page(node: Node, origin: str = "") -> str:
     for p in node.parameters:
         lines += ["", f"{node.name}.{p.name}  {p.sentence}", f"  {range_text(p)}; {TRAVEL_WORDS[p.travel]}"]
         lines.append(f"  Source: {p.source}.")
-    return "\n".join(lines)
+    return "\n".join([*lines, "", _switches_text(node)])
+
+
+def _switches_text(node: Node) -> str:
+    each = f", and {node.name}.{node.parameters[0].name}.on=off one parameter" if node.parameters else ""
+    return f"{node.name}.on=off switches the node off{each}; what was set is kept, and =on brings it back."
 
 
 def _work_text(node: Node) -> str:

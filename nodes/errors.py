@@ -2,7 +2,7 @@
 
 Every layer raises these and nothing else for what a person can put right; the
 command line turns them into exit status 2 and 1. Anything else is our own fault
-and keeps its traceback.
+and keeps its traceback. What a person should know of work that goes on is a `Note`.
 """
 
 from collections.abc import Iterable
@@ -15,6 +15,10 @@ class BadInput(ValueError):
 
 class CheckFailed(Exception):
     """A check that ran and found fault. The message says what was found and where."""
+
+
+class Note(UserWarning):
+    """A warning that is for the person at the tool: one sentence, which the command line says as it is."""
 
 
 def near_names(name: str, known: Iterable[str], *, or_all: bool = True) -> str:

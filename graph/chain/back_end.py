@@ -13,6 +13,7 @@ from lamphouse.graph.chain.known import Inputs
 from lamphouse.graph.chain.numpy_run import NONE, NumpyRun, Source
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.encode_planes import PlaneCoding
+from lamphouse.nodes.errors import Note
 from lamphouse.nodes.trace import Expression, picture
 
 TRIAL: Final = 16  # pixels
@@ -68,6 +69,6 @@ def open_run(threads: int | None = None) -> Run:
         return run
     except (ImportError, OSError, RuntimeError) as error:
         warnings.warn(
-            f"chains run in NumPy here, and slower, for nothing can be compiled: {error}", stacklevel=2
+            f"Chains run in NumPy here, and slower, for nothing can be compiled: {error}.", Note, stacklevel=2
         )
         return NumpyRun(threads)

@@ -20,12 +20,13 @@ def marks(reel_file: ReelFile, as_json: Json = False) -> None:
     from dataclasses import asdict
 
     from lamphouse.graph.cues.place import counter
+    from lamphouse.graph.record import every_field
     from lamphouse.graph.store import load
 
     reel = load(reel_file)
     counters = counter(reel)
     if as_json:
-        rows = [asdict(counters.readings(mark_.frame)) | _fields(mark_) for mark_ in reel.marks]
+        rows = [asdict(counters.readings(mark_.frame)) | every_field(mark_) for mark_ in reel.marks]
         typer.echo(json.dumps({"head_mark": reel.head_mark, "marks": rows}, indent=2))
         return
     typer.echo(_head(reel, counters))
@@ -96,10 +97,6 @@ def _made(reel: Reel, frame: int, kind: MarkKind, frames: int | None, name: str 
     found = next(known, Mark(frame=frame, frames=length, kind=kind))
     changes: dict[str, Any] = {"frames": frames, "name": name}
     return msgspec.structs.replace(found, **{key: v for key, v in changes.items() if v is not None})
-
-
-def _fields(mark_: Mark) -> dict[str, Any]:
-    return {"kind": mark_.kind, "frames": mark_.frames, "name": mark_.name} | mark_.other
 
 
 def _head(reel: Reel, counters: Counter) -> str:

@@ -3,22 +3,60 @@
 from __future__ import annotations
 
 import os
+import re
+from itertools import pairwise
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any, Final
 
 import typer
+from typer.core import TyperCommand
 
+from lamphouse import __version__
 from lamphouse.nodes.errors import BadInput
 
 ReelFile = Annotated[Path, typer.Argument(metavar="REEL", help="The reel, NAME.reel.")]
-Place = Annotated[str, typer.Argument(metavar="AT", help="A place: timecode, feet+frames or frame number.")]
+Place = Annotated[
+    str,
+    typer.Argument(
+        metavar="AT",
+        parser=str.strip,
+        help="A place: timecode, feet+frames (-0+12 lies before the head mark) or frame number.",
+    ),
+]
 Json = Annotated[bool, typer.Option("--json", help="Write JSON for other programs.")]
+
+_BEFORE_THE_MARK: Final = re.compile(r"-[0-9]+(\+[0-9]+)?")
+
+
+class Command(TyperCommand):
+    """A command that takes `-0+12` for the place before the head mark that it is, and not for options."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Put a blank before each such word that no option takes: a place may have one, an option may not."""
+        takers = {name for p in self.params if not getattr(p, "is_flag", True) for name in p.opts}
+        return super().parse_args(
+            ctx,
+            [
+                f" {word}" if before not in takers and _BEFORE_THE_MARK.fullmatch(word) else word
+                for before, word in pairwise(["", *args])
+            ],
+        )
+
+
+def _say_version(is_asked: bool) -> None:
+    if is_asked:
+        typer.echo(f"lamphouse {__version__}")
+        raise typer.Exit
 
 
 def common(
     plugins: Annotated[
         list[Path] | None, typer.Option(metavar="DIR", help="A folder of plug-ins, before all others.")
     ] = None,
+    version: Annotated[
+        bool,
+        typer.Option("--version", is_eager=True, callback=_say_version, help="The version, and no more."),
+    ] = False,
 ) -> None:
     """Put the folders of plug-ins where this process, and those that it starts, look for them."""
     if not plugins:

@@ -13,7 +13,15 @@ from lamphouse.graph.commands.options import Place, ReelFile
 def frame(
     reel_file: ReelFile,
     at: Place,
-    output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="A .png, .tif, .jpg, .exr.")],
+    output: Annotated[
+        Path,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="A .png or .tif of 16 bits, .jpg of 8, .exr of half floats, all in video signal (BT.1886).",
+        ),
+    ],
     before: Annotated[bool, typer.Option("--before", help="As scanned, every correction neutral.")] = False,
 ) -> None:
     """Write one frame, graded or as scanned."""

@@ -71,10 +71,16 @@ def cue(
     name: Annotated[str | None, typer.Option(help="What to call it.")] = None,
     arrive: Annotated[str | None, typer.Option(help="cut or transition.")] = None,
     over: Annotated[int | None, typer.Option(help="Frames of the transition that ends on it.")] = None,
-    ease: Annotated[str | None, typer.Option(help="even, soft, or points such as '0,0 0.3,0.6 1,1'.")] = None,
+    ease: Annotated[
+        str | None, typer.Option(help="even, soft, or points such as '0,0 0.3,0.6 1,1'; soft if not given.")
+    ] = None,
     settings: Annotated[
         list[str] | None,
-        typer.Option("--set", metavar="NODE.PARAM=VALUE", help="A setting; may be repeated."),
+        typer.Option(
+            "--set",
+            metavar="NODE.PARAM=VALUE",
+            help="A setting; may be repeated. NODE.on=off switches a node off, NODE.PARAM.on=off one value.",
+        ),
     ] = None,
     cdl: Annotated[
         str | None,
@@ -179,14 +185,7 @@ def _print_json(reel: Reel, counters: Counter) -> None:
     import json
     from dataclasses import asdict
 
-    import msgspec
+    from lamphouse.graph.record import every_field
 
-    rows = [
-        asdict(counters.readings(cue_.frame)) | _without_frame(msgspec.to_builtins(cue_))
-        for cue_ in reel.cues
-    ]
+    rows = [asdict(counters.readings(cue_.frame)) | every_field(cue_) for cue_ in reel.cues]
     typer.echo(json.dumps(rows, indent=2))
-
-
-def _without_frame(cue_: dict[str, Any]) -> dict[str, Any]:
-    return {"name": "", "arrive": "cut", **{key: value for key, value in cue_.items() if key != "frame"}}

@@ -19,7 +19,7 @@ from lamphouse.graph.media.raster import Shape
 from lamphouse.graph.media.resume import PASS_TAG
 from lamphouse.graph.media.sound_out import SoundOut
 from lamphouse.graph.reel import Delivery
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, Note
 
 
 def add_picture_stream(container: Any, delivery: Delivery, rate: Fraction, shape: Shape) -> Any:
@@ -137,7 +137,8 @@ class MovieOut:
         try:
             write_pixel_aspect(self._part, aspect)
         except ValueError as error:  # a whole pass is not thrown away for a label
-            warnings.warn(f"the master does not state its pixel aspect, {aspect}: {error}", stacklevel=2)
+            sentence = f"The master does not state its pixel aspect, {aspect}: {error}."
+            warnings.warn(sentence, Note, stacklevel=2)
 
     def discard(self) -> None:
         """Close and delete the file."""

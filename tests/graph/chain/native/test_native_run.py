@@ -185,7 +185,7 @@ def test_where_nothing_can_be_compiled_numpy_serves_and_that_is_said(monkeypatch
         monkeypatch.setitem(sys.modules, "lamphouse.graph.chain.native.run", None)
     else:
         monkeypatch.setattr(Compiler, "_loaded", _cannot)
-    with pytest.warns(UserWarning, match="chains run in NumPy here, and slower"):
+    with pytest.warns(UserWarning, match="Chains run in NumPy here, and slower"):
         run = back_end.open_run(1)
     assert isinstance(run, NumpyRun)
     run.close()

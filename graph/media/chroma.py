@@ -1,16 +1,33 @@
-"""Chroma brought up to the raster of luma, by straight lines between its samples.
+"""Chroma brought up to the raster of luma, and down again, by filters that are each other's inverse.
 
-Where the samples lie is a fact of the coding, not a matter of taste: half a sample
-of neglect is a coloured fringe on every edge.
+Where the samples lie is a fact of the coding, not a matter of taste: half a sample of neglect is a coloured
+fringe on every edge. And pictures go up and down once a generation: what is lost on the way is lost for good.
+Each pair here is a lifting scheme (Sweldens 1996): whatever the way down makes of a picture, it adds nothing
+where the picture is what the way up would have said. So down after up gives every sample back.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 Place = Literal["first", "middle"]
+Signal = NDArray[np.float32]
+Weights = tuple[float, ...]
+
+OFFSETS: Final = (-1, 0, 1, 2)  # of the chroma samples that a luma sample reads, from the one that covers it
+
+# Between samples: the cubic through the nearest four (Deslauriers and Dubuc 1989). From memory, as all here.
+BETWEEN: Final[Weights] = (-1 / 16, 9 / 16, 9 / 16, -1 / 16)
+# What a column lies off that cubic goes, halved, to the samples on both sides: the transform (4, 4) of
+# Calderbank, Daubechies, Sweldens and Yeo 1998.
+UPDATE: Final[Weights] = (-1 / 32, 9 / 32, 9 / 32, -1 / 32)
+# A sample that is the mean of two rows: they lie off it by as much as their neighbours' means slope (average
+# interpolation, Donoho 1993; the biorthogonal pair 1, 3 of Cohen, Daubechies and Feauveau 1992).
+SLOPE: Final = 1 / 8
+ITSELF: Final[Weights] = (0.0, 1.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,48 +44,104 @@ CENTRE: Final = Siting("middle", "middle")
 TOP_LEFT: Final = Siting("first", "first")
 
 
-def coordinates(
-    luma: NDArray[np.intp], factor: int, place: Place, size: int
-) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float32]]:
-    """Return, for luma positions, the chroma samples before and after, and the weight of the one after.
+def weights(factor: int, place: Place) -> tuple[Weights, ...]:
+    """Return, for each luma sample that a chroma sample covers, its weights of the samples at OFFSETS.
 
-    Beyond the first and the last of `size` chroma samples the outermost one is held.
+    Of one in four (4:1:1, 4:1:0), which no master is written in, straight lines serve.
     """
+    if factor == 2:
+        return (
+            (ITSELF, BETWEEN) if place == "first" else ((SLOPE, 1.0, -SLOPE, 0.0), (-SLOPE, 1.0, SLOPE, 0.0))
+        )
     offset = (factor - 1) / 2 if place == "middle" else 0.0
-    at = (luma - offset) / factor
-    before = np.floor(at).astype(np.intp)
-    weight = (at - before).astype(np.float32)
-    return np.clip(before, 0, size - 1), np.clip(before + 1, 0, size - 1), weight
+    places = [(luma - offset) / factor for luma in range(factor)]
+    return tuple(tuple(max(0.0, 1 - abs(at - sample)) for sample in OFFSETS) for at in places)
 
 
-def rows(
-    plane: NDArray[np.generic], wanted: NDArray[np.intp], factor: int, place: Place
-) -> NDArray[np.float32]:
-    """Return a chroma plane (h, w) at the luma rows `wanted`, as float32 codes (len(wanted), w)."""
+@dataclass(frozen=True, slots=True)
+class Taps:
+    """For every luma sample of a line: which chroma samples it reads, (n, 4), and their weights, (n, 4)."""
+
+    samples: NDArray[np.int64]
+    weights: Signal
+
+
+def taps(luma: int, chroma: int, factor: int, place: Place) -> Taps:
+    """Return the taps of a line of `luma` samples over one of `chroma`, whose ends are held beyond it."""
+    at = np.arange(luma)
+    samples = np.clip(at[:, None] // factor + np.array(OFFSETS), 0, chroma - 1)
+    read = np.array(weights(factor, place), np.float32)[at % factor]
+    if _is_alone(luma, factor, place):
+        read[-1] = ITSELF
+    return Taps(samples.astype(np.int64), read)
+
+
+def _is_alone(luma: int, factor: int, place: Place) -> bool:
+    """Say whether the last luma sample of a line has a chroma sample to itself that is the mean of two."""
+    return factor == 2 and place == "middle" and luma % 2 == 1
+
+
+def weighted(samples: Sequence[Any], by: Sequence[Any]) -> Any:
+    """Return the sum of `samples`, each times its weight, added in order; what has no weight is left out."""
+    parts = [s * w for s, w in zip(samples, by, strict=True) if not isinstance(w, float) or w]
+    total = parts[0]
+    for part in parts[1:]:
+        total += part
+    return total
+
+
+def rows(plane: NDArray[Any], read: Taps, band: slice) -> Signal:
+    """Return a chroma plane (h, w) at the luma rows of `band`, as float32 codes."""
+    samples = (plane[read.samples[band, n]].astype(np.float32) for n in range(len(OFFSETS)))
+    found: Signal = weighted(list(samples), [read.weights[band, n, None] for n in range(len(OFFSETS))])
+    return found
+
+
+def across(chroma: Signal, width: int, factor: int, place: Place) -> Signal:
+    """Return chroma (h, ceil(width / factor)) at every luma column, (h, width)."""
     if factor == 1:
-        return plane[wanted[0] : wanted[-1] + 1].astype(np.float32)
-    before, after, weight = coordinates(wanted, factor, place, len(plane))
-    low = plane[before].astype(np.float32)
-    high = plane[after].astype(np.float32)
-    high -= low
-    high *= weight[:, None]
-    low += high
-    return low
+        return chroma
+    out = np.empty((chroma.shape[0], width), np.float32)
+    for phase, by in enumerate(weights(factor, place)[:width]):
+        into = out[:, phase::factor]
+        into[:] = _beside(chroma, OFFSETS, by)[:, : into.shape[1]]
+    if _is_alone(width, factor, place):
+        out[:, -1] = chroma[:, -1]
+    return out
 
 
-def add_across(into: NDArray[np.float32], chroma: NDArray[np.float32], factor: int, place: Place) -> None:
-    """Add chroma (h, ceil(w / factor)) to `into` (h, w), each luma column its interpolated value."""
-    if factor == 1:
-        into += chroma
-        return
-    wide = np.empty((chroma.shape[0], chroma.shape[1] + 2), np.float32)
-    wide[:, 1:-1] = chroma
-    wide[:, 0], wide[:, -1] = chroma[:, 0], chroma[:, -1]
-    steps = np.diff(wide, axis=1)
-    for phase in range(min(factor, into.shape[1])):
-        before, _, weight = coordinates(np.array([phase]) + factor, factor, place, 3)
-        columns = into[:, phase::factor]
-        start, count = int(before[0]), columns.shape[1]
-        columns += wide[:, start : start + count]
-        if weight[0]:
-            columns += steps[:, start : start + count] * weight[0]
+def half_width(chroma: Signal) -> Signal:
+    """Return `chroma` (h, w) at every other column, from the first, such that `across` undoes it.
+
+    That is every other column, and what those between lie off their cubic; ends are held. As one filter it
+    is (-1, 0, 18, -16, -63, 144, 348, 144, -63, -16, 18, 0, -1) / 512.
+    """
+    even, odd = chroma[:, 0::2], chroma[:, 1::2]
+    if not odd.shape[1]:
+        return even.copy()
+    off = odd - _beside(even, OFFSETS, BETWEEN)[:, : odd.shape[1]]
+    spread = _beside(off, [n - 1 for n in OFFSETS], UPDATE, even.shape[1])
+    spread += even
+    return spread
+
+
+def half_height(chroma: Signal) -> Signal:
+    """Return the means of pairs of rows of `chroma` (h, w); an odd last row stands for itself."""
+    pairs = chroma.shape[0] // 2
+    out = chroma[0::2] * np.float32(0.5)
+    out[:pairs] += chroma[1::2] * np.float32(0.5)
+    if pairs < out.shape[0]:
+        out[-1] = chroma[-1]
+    return out
+
+
+def _beside(line: Signal, offsets: Sequence[int], by: Weights, count: int | None = None) -> Signal:
+    """Return, for each of `count` places, the weighted sum of the samples of `line` (h, w) at offsets."""
+    size = line.shape[1]
+    before, after = -offsets[0], offsets[-1] + 1
+    wide = np.empty((len(line), before + size + after), np.float32)
+    wide[:, before : before + size] = line
+    wide[:, :before], wide[:, before + size :] = line[:, :1], line[:, -1:]
+    starts = (before + offset for offset in offsets)
+    found: Signal = weighted([wide[:, s : s + (count or size)] for s in starts], by)
+    return found

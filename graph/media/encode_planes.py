@@ -14,6 +14,7 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.chroma import LEFT, half_height, half_width
 from lamphouse.graph.media.pixel_layout import Layout, layout_of
 from lamphouse.graph.media.ycbcr import LUMA, Codes, codes
 from lamphouse.nodes.errors import BadInput
@@ -23,15 +24,21 @@ Signal = NDArray[np.float32]
 
 BAND: Final = 64  # rows at a time, even: what one step writes is still in the cache for the next
 SUBSAMPLINGS: Final = ((1, 1), (2, 1), (2, 2))  # 4:4:4, 4:2:2, 4:2:0
+SITING: Final = LEFT  # of chroma in every master
 
 
 @dataclass(frozen=True, slots=True)
 class PlaneCoding:
-    """How R'G'B' becomes codes: the layout of the planes, the luma matrix (None: R'G'B'), where codes lie."""
+    """How R'G'B' becomes codes: the layout of the planes, the luma matrix (None: R'G'B'), the range."""
 
     layout: Layout
     matrix: str | None
-    numbers: Codes
+    range_: str
+
+    @property
+    def numbers(self) -> Codes:
+        """Where the codes lie."""
+        return codes(self.layout.bits, self.range_)
 
 
 def plane_coding(pixel_format: str, matrix: str, range_: str) -> PlaneCoding:
@@ -50,7 +57,7 @@ def plane_coding(pixel_format: str, matrix: str, range_: str) -> PlaneCoding:
     if is_rgb != (matrix == "rgb"):
         right = "rgb" if is_rgb else "bt709, bt601 or bt2020"
         raise BadInput(f"pixel format {pixel_format} does not go with matrix {matrix}; set matrix {right}")
-    return PlaneCoding(layout, None if is_rgb else matrix, codes(layout.bits, range_))
+    return PlaneCoding(layout, None if is_rgb else matrix, range_)
 
 
 def _format(name: str) -> av.VideoFormat:
@@ -112,13 +119,13 @@ def encode_into(picture: Signal, planes: Sequence[Plane], coding: PlaneCoding) -
     """Write the codes of R'G'B' (3, height, width) into three component planes.
 
     code = Floor(zero + span * signal + 0.5), held within what may be written (ITU-R BT.709-6 clause 3.4
-    in video range); nan becomes the lowest code. Chroma at half width is low-passed 1 2 1 and lies on
-    every other luma column, from the first; at half height it is the mean of two rows.
+    in video range); nan becomes the lowest code. Chroma at half width lies on every other luma column,
+    from the first; at half height it is the mean of two rows: see `chroma`.
     """
     if coding.matrix is None:
         for band in _bands(picture.shape[1]):
             for signal, plane in zip(picture[:, band], planes, strict=True):
-                _quantise(signal, coding.numbers.luma_zero, coding.numbers.luma_span, coding, plane[band])
+                quantise(signal, coding.numbers.luma_zero, coding.numbers.luma_span, coding, plane[band])
         return
     for band in _bands(picture.shape[1]):
         _encode_ycbcr(picture[:, band], band, planes, coding)
@@ -134,7 +141,7 @@ def _encode_ycbcr(picture: Signal, band: slice, planes: Sequence[Plane], coding:
     across, down = coding.layout.subsampling
     numbers, weights = coding.numbers, LUMA[coding.matrix]
     luma = _luma(picture, weights)
-    _quantise(luma, numbers.luma_zero, numbers.luma_span, coding, planes[0][band])
+    quantise(luma, numbers.luma_zero, numbers.luma_span, coding, planes[0][band])
     rows = slice(band.start // down, -(-band.stop // down))
     for plane, channel, span in zip(planes[1:], (2, 0), chroma_spans(coding), strict=True):
         chroma = picture[channel] - luma
@@ -142,7 +149,7 @@ def _encode_ycbcr(picture: Signal, band: slice, planes: Sequence[Plane], coding:
             chroma = half_width(chroma)
         if down == 2:
             chroma = half_height(chroma)
-        _quantise(chroma, numbers.chroma_zero, span, coding, plane[rows])
+        quantise(chroma, numbers.chroma_zero, span, coding, plane[rows])
 
 
 def chroma_spans(coding: PlaneCoding) -> tuple[float, float]:
@@ -161,33 +168,8 @@ def _luma(picture: Signal, weights: tuple[float, float, float]) -> Signal:
     return luma
 
 
-def half_width(chroma: Signal) -> Signal:
-    """Return every other column of `chroma` (h, w), from the first, after the low-pass 1 2 1 / 4.
-
-    The outermost columns are held beyond the edges.
-    """
-    even, odd = chroma[:, 0::2], chroma[:, 1::2] * np.float32(0.25)
-    out = even * np.float32(0.5)
-    pairs = odd.shape[1]
-    out[:, :pairs] += odd
-    out[:, 1:] += odd[:, : out.shape[1] - 1]
-    out[:, 0] += even[:, 0] * np.float32(0.25)
-    if pairs < out.shape[1]:
-        out[:, -1] += even[:, -1] * np.float32(0.25)
-    return out
-
-
-def half_height(chroma: Signal) -> Signal:
-    """Return the means of pairs of rows of `chroma` (h, w); an odd last row stands for itself."""
-    pairs = chroma.shape[0] // 2
-    out = chroma[0::2] * np.float32(0.5)
-    out[:pairs] += chroma[1::2] * np.float32(0.5)
-    if pairs < out.shape[0]:
-        out[-1] = chroma[-1]
-    return out
-
-
-def _quantise(signal: Signal, zero: float, span: float, coding: PlaneCoding, out: Plane) -> None:
+def quantise(signal: Signal, zero: float, span: float, coding: PlaneCoding, out: Plane) -> None:
+    """Write Floor(zero + span * signal + 0.5), held within what may be written; nan becomes the lowest."""
     level = signal * np.float32(span)
     level += np.float32(zero + 0.5)
     # fmax and not maximum: it passes over nan.

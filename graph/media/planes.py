@@ -10,7 +10,7 @@ import numpy as np
 from av import VideoFrame
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.chroma import LEFT, Siting, add_across, rows
+from lamphouse.graph.media.chroma import LEFT, Siting, across, rows, taps
 from lamphouse.graph.media.pixel_layout import Layout, Part, layout_of
 from lamphouse.graph.media.ycbcr import codes, decode_matrix
 
@@ -59,7 +59,7 @@ def coded(frame: VideoFrame, coding: Coding) -> Coded:
 def to_rgb(picture: Coded) -> NDArray[np.float32]:
     """Return a picture as R'G'B', float32, shape (3, height, width), 0 reference black, 1 reference white.
 
-    Chroma is interpolated linearly from where the coding's siting says its samples lie.
+    Chroma is interpolated from where the coding's siting says its samples lie.
     """
     out = np.empty(picture.shape, np.float32)
     if picture.layout.family == "ycbcr":
@@ -114,21 +114,21 @@ def bands(height: int) -> Iterator[slice]:
 
 
 def _from_ycbcr(picture: Coded, out: NDArray[np.float32]) -> None:
-    luma, cb, cr = picture.planes
-    across, down = picture.layout.subsampling
-    siting = picture.coding.siting
+    luma, *chroma = picture.planes
+    siting, (step, down) = picture.coding.siting, picture.layout.subsampling
+    height, width = luma.shape
+    read = taps(height, len(chroma[0]), down, siting.down)
     weights, offsets, gain, zero = chroma_weights(picture)
-    for band in bands(luma.shape[0]):
-        wanted = np.arange(band.start, band.stop)
-        blue = rows(cb, wanted, down, siting.down)
-        red = rows(cr, wanted, down, siting.down)
+    for band in bands(height):
+        blue, red = (
+            plane[band].astype(np.float32) if down == 1 else rows(plane, read, band) for plane in chroma
+        )
         base = luma[band].astype(np.float32)
         base -= zero
         base *= gain
         for channel in range(3):
-            chroma = _mix(blue, red, weights[channel], offsets[channel])
-            out[channel, band] = base
-            add_across(out[channel, band], chroma, across, siting.across)
+            mixed = _mix(blue, red, weights[channel], offsets[channel])
+            np.add(base, across(mixed, width, step, siting.across), out=out[channel, band])
 
 
 def chroma_weights(

@@ -6,7 +6,9 @@ A feed is part of what a kernel is known by; what it reads is given anew with ev
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, Final, Protocol
 
 import numpy as np
@@ -16,8 +18,18 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.native.frame import Call, Frame
 from lamphouse.graph.chain.native.loops import each_vector, long
 from lamphouse.graph.chain.native.tables import entries
-from lamphouse.graph.chain.native.vectors import FLOAT, FLOATS, INT, INTS, LANES, Vector, ints
-from lamphouse.graph.media.chroma import Place, coordinates
+from lamphouse.graph.chain.native.vectors import (
+    FLOAT,
+    FLOATS,
+    HALF_FLOATS,
+    INT,
+    INTS,
+    LANES,
+    LONG,
+    Vector,
+    ints,
+)
+from lamphouse.graph.media.chroma import ITSELF, OFFSETS, Place, taps, weights
 from lamphouse.graph.media.planes import Coded, chroma_weights, rgb_zero_and_span
 
 Value = list[Vector]
@@ -145,25 +157,30 @@ class _Planes:
 
 @dataclass(frozen=True, slots=True)
 class YcbcrFeed:
-    """Planes of Y', Cb and Cr codes; `across` luma samples for one of chroma, which lies at `place`."""
+    """Planes of Y', Cb and Cr codes; `across`, `down`: luma samples for one of chroma, at `place` across."""
 
     bytes_: int
     across: int
+    down: int
     place: Place
 
     def call(self, call: Call, picture: Coded) -> None:
         """Give the kernel what it reads."""
         luma, *chroma = picture.planes
-        down = picture.layout.subsampling[1]
         for plane in picture.planes:
             call.array(plane)
-        rows = np.arange(len(luma))
-        before, after, weight = coordinates(rows, down, picture.coding.siting.down, len(chroma[0]))
-        for table in (before.astype(np.int64), after.astype(np.int64), weight):
-            call.array(table)
-        weights, offsets, gain, zero = chroma_weights(picture)
-        call.number(zero, gain, weights, offsets)
-        call.work(3 * (chroma[0].shape[1] + 2 * EDGE))
+        if self.down > 1:
+            read = taps(len(luma), len(chroma[0]), self.down, picture.coding.siting.down)
+            call.array(read.samples)
+            call.array(read.weights)
+        by, offsets, gain, zero = chroma_weights(picture)
+        call.number(zero, gain, by, offsets)
+        call.work(3 * (1 + len(self.drawn)) * (chroma[0].shape[1] + 2 * EDGE))
+
+    @property
+    def drawn(self) -> tuple[int, ...]:
+        """Which of the luma columns over a sample have a value of their own, rather than the sample's."""
+        return tuple(n for n, by in enumerate(weights(self.across, self.place)) if by != ITSELF)
 
     def reader(self, frame: Frame) -> Reader:
         """See Feed."""
@@ -175,69 +192,86 @@ class _Ycbcr:
         self._feed, self._frame = feed, frame
         self._kind = _codes(feed.bytes_)
         self._luma, *self._chroma = [frame.array() for _ in range(3)]
-        self._before, self._after, self._share = [frame.array() for _ in range(3)]
+        self._read = [frame.array() for _ in range(2)] if feed.down > 1 else []
         self._zero, self._gain = frame.numbers(2)
         self._weights = [frame.numbers(2) for _ in range(3)]
         self._offsets = frame.numbers(3)
         build = frame.build
         self._width = build.sdiv(frame.columns[1], long(feed.across))
-        room = frame.work(build.mul(build.add(self._width, long(2 * EDGE)), long(3)))
-        stride = build.add(self._width, long(2 * EDGE))
-        self._mixed = [build.gep(room, [build.mul(stride, long(c))]) for c in range(3)]
+        self._mixed = self._rooms()
+        drawn = {phase: self._rooms() for phase in feed.drawn}
+        self._phases = [drawn.get(phase, self._mixed) for phase in range(feed.across)]
         self._row: Any = None
 
+    def _rooms(self) -> list[Any]:
+        build = self._frame.build
+        size = build.add(self._width, long(2 * EDGE))
+        return [build.gep(self._frame.work(size), [long(EDGE)]) for _ in range(3)]
+
     def begin(self, row: Any) -> None:
-        """Mix what chroma adds to each channel, at the raster of chroma, and hold its ends beyond them."""
+        """Mix what chroma adds to each channel, at its own raster, and bring that up to luma's columns."""
         frame, build, v = self._frame, self._frame.build, self._frame.v
         self._row = frame.row(self._luma, row)
-        from_, to = (
-            [frame.row(plane, frame.number_at(table, row, long(0).type)) for plane in self._chroma]
-            for table in (self._before, self._after)
-        )
-        share = v.splat(frame.number_at(self._share, row, FLOAT))
+        chroma = self._sampled(row)
         with each_vector(build, long(0), self._width) as place:
-            blue, red = (self._between(low, high, place, share) for low, high in zip(from_, to, strict=True))
+            blue, red = (sampled(place) for sampled in chroma)
             for (to_blue, to_red), offset, room in zip(
                 self._weights, self._offsets, self._mixed, strict=True
             ):
                 mixed = v.add(v.multiply(blue, to_blue), v.multiply(red, to_red))
-                frame.store(v.add(mixed, offset), room, build.add(place, long(EDGE)))
+                frame.store(v.add(mixed, offset), room, place)
+        if self._feed.drawn:
+            self._bring_up()
+
+    def _sampled(self, row: Any) -> list[Callable[[Any], Vector]]:
+        """Return what gives Cb, and Cr, at a row of luma, from a place of chroma on."""
+        if self._feed.down == 1:
+            lines = [self._frame.row(plane, row) for plane in self._chroma]
+            return [partial(self._codes_at, line) for line in lines]
+        return [partial(self._between, rows, by) for rows, by in self._rows_read(row)]
+
+    def _rows_read(self, row: Any) -> Iterator[tuple[list[Any], list[Vector]]]:
+        frame, build = self._frame, self._frame.build
+        samples, shares = self._read
+        first = build.mul(row, long(len(OFFSETS)))
+        places = [build.add(first, long(n)) for n in range(len(OFFSETS))]
+        by = [frame.v.splat(frame.number_at(shares, place, FLOAT)) for place in places]
+        for plane in self._chroma:
+            yield [frame.row(plane, frame.number_at(samples, p, LONG)) for p in places], by
+
+    def _between(self, rows: list[Any], by: list[Vector], place: Any) -> Vector:
+        return self._frame.v.weighted([self._codes_at(row, place) for row in rows], by)
+
+    def _codes_at(self, row: Any, place: Any) -> Vector:
+        frame = self._frame
+        return frame.v.from_whole(_as_whole(frame, frame.load(row, place, self._kind)))
+
+    def _bring_up(self) -> None:
+        frame, build = self._frame, self._frame.build
+        by = weights(self._feed.across, self._feed.place)
         for room in self._mixed:
-            self._copy(room, long(EDGE), long(EDGE - 1))
-            end = build.add(self._width, long(EDGE))
-            self._copy(room, build.sub(end, long(1)), end)
+            frame.hold_ends(room, self._width, -OFFSETS[0], OFFSETS[-1])
+        with each_vector(build, long(0), self._width) as place:
+            for phase in self._feed.drawn:
+                for room, into in zip(self._mixed, self._phases[phase], strict=True):
+                    frame.store(frame.beside(room, place, OFFSETS, by[phase]), into, place)
 
     def load(self, column: Any) -> Value:
         """See Reader."""
-        frame, v = self._frame, self._frame.v
-        codes = v.from_whole(_as_whole(frame, frame.load(self._row, column, self._kind)))
-        base = v.multiply(v.subtract(codes, self._zero), self._gain)
-        return [self._with_chroma(base, room, column) for room in self._mixed]
+        codes = self._codes_at(self._row, column)
+        base = self._frame.v.multiply(self._frame.v.subtract(codes, self._zero), self._gain)
+        return [self._frame.v.add(base, self._chroma_at(channel, column)) for channel in range(3)]
 
-    def _with_chroma(self, base: Vector, room: Any, column: Any) -> Vector:
-        frame, build, v = self._frame, self._frame.build, self._frame.v
+    def _chroma_at(self, channel: int, column: Any) -> Vector:
+        frame, build = self._frame, self._frame.build
+        rooms = [phase[channel] for phase in self._phases]
         if self._feed.across == 1:
-            return v.add(base, frame.load(room, build.add(column, long(EDGE)), FLOATS))
+            return frame.load(rooms[0], column, FLOATS)
         # A vector begins on an even column, so every one lies over its chroma samples alike.
-        first, _, weight = coordinates(np.arange(LANES) + 2, 2, self._feed.place, LANES)
-        samples = frame.load(room, build.add(build.sdiv(column, long(2)), long(EDGE - 1)), FLOATS)
-        before, after = (
-            build.shuffle_vector(samples, samples, ir.Constant(INTS, (first + step).tolist()))
-            for step in (0, 1)
-        )
-        share = ir.Constant(FLOATS, [float(w) for w in weight])
-        return v.add(v.add(base, before), v.multiply(v.subtract(after, before), share))
-
-    def _between(self, low: Any, high: Any, place: Any, share: Vector) -> Vector:
-        frame, v = self._frame, self._frame.v
-        below, above = (
-            v.from_whole(_as_whole(frame, frame.load(row, place, self._kind))) for row in (low, high)
-        )
-        return v.add(below, v.multiply(v.subtract(above, below), share))
-
-    def _copy(self, room: Any, source: Any, target: Any) -> None:
-        build = self._frame.build
-        build.store(build.load(build.gep(room, [source])), build.gep(room, [target]))
+        place = build.sdiv(column, long(2))
+        first, second = (frame.load(room, place, HALF_FLOATS) for room in rooms)
+        order = [n // 2 + n % 2 * (LANES // 2) for n in range(LANES)]
+        return build.shuffle_vector(first, second, ir.Constant(INTS, order))
 
 
 def _codes(bytes_: int) -> Any:
@@ -261,7 +295,7 @@ def feed_of(source: Array | Coded) -> Any:
     if layout.family != "ycbcr":
         fits = layout.shift == 0 and stride > 0 and width >= LANES
         return CodesFeed(dtype.itemsize, stride // dtype.itemsize) if fits else None
-    across = layout.subsampling[0]
+    across, down = layout.subsampling
     if stride != dtype.itemsize or across > 2 or width % across or width < LANES * across:
         return None
-    return YcbcrFeed(dtype.itemsize, across, source.coding.siting.across)
+    return YcbcrFeed(dtype.itemsize, across, down, source.coding.siting.across)

@@ -7,6 +7,7 @@ two sides of that.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -14,7 +15,7 @@ from llvmlite import ir
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.native.loops import long
-from lamphouse.graph.chain.native.vectors import BYTE, FLOAT, LONG, Vectors
+from lamphouse.graph.chain.native.vectors import BYTE, FLOAT, FLOATS, LONG, Vectors, floats
 
 NAME: Final = "kernel"
 _BYTES_AT: Final = BYTE.as_pointer()
@@ -106,6 +107,23 @@ class Frame:
         typed = build.bitcast(address, element.as_pointer())
         store = build.store(value, build.bitcast(build.gep(typed, [place]), value.type.as_pointer()))
         store.align = _size(element)
+
+    def hold_ends(self, room: Any, size: Any, before: int, after: int) -> None:
+        """Repeat the ends of `size` floats at `room`, so many times before and after them."""
+        build = self.build
+        ends = [(long(0), [long(-n) for n in range(1, before + 1)])]
+        ends.append((build.sub(size, long(1)), [build.add(size, long(n)) for n in range(after)]))
+        for end, beyond in ends:
+            held = build.load(build.gep(room, [end]))
+            for place in beyond:
+                build.store(held, build.gep(room, [place]))
+
+    def beside(self, room: Any, place: Any, offsets: Sequence[int], by: Sequence[float]) -> Any:
+        """Return the sum of the vectors at `offsets` from `place`, each times its weight where it has one."""
+        read = [(offset, weight) for offset, weight in zip(offsets, by, strict=True) if weight]
+        places = [self.build.add(place, long(offset)) for offset, _ in read]
+        values = [self.load(room, place, FLOATS) for place in places]
+        return self.v.weighted(values, [floats(weight) for _, weight in read])
 
     def number_at(self, array: tuple[Any, Any], place: Any, kind: Any) -> Any:
         """Return one element of an array of `kind`."""

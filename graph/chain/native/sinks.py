@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.native.feeds import lines
 from lamphouse.graph.chain.native.frame import Call, Frame
 from lamphouse.graph.chain.native.loops import each_vector, long
-from lamphouse.graph.chain.native.vectors import FLOAT, FLOATS, INTS, LANES, Vector, floats
+from lamphouse.graph.chain.native.vectors import FLOATS, INT, LANES, Vector, floats
+from lamphouse.graph.media.chroma import BETWEEN, OFFSETS, UPDATE
 from lamphouse.graph.media.encode_planes import PlaneCoding, chroma_spans
 from lamphouse.graph.media.ycbcr import LUMA
 
@@ -25,7 +26,7 @@ Value = list[Vector]
 Array = NDArray[Any]
 
 EDGE: Final = LANES
-PAIRS: Final = ir.VectorType(FLOAT, 2 * LANES)
+HALF_INTS: Final = ir.VectorType(INT, LANES // 2)
 
 
 class Writer(Protocol):
@@ -137,8 +138,8 @@ class YcbcrSink:
         _give_levels(call, coding, coding.numbers.luma_zero, coding.numbers.luma_span)
         for span in chroma_spans(coding):
             _give_levels(call, coding, coding.numbers.chroma_zero, span)
-        width = planes[0].shape[1]
-        call.work(2 * (width + 2 * EDGE) + 2 * width)
+        width = planes[1].shape[1]
+        call.work(2 * (3 * (width + 2 * EDGE) + width))
 
     def writer(self, frame: Frame) -> Writer:
         """See Sink."""
@@ -151,12 +152,17 @@ class _Ycbcr:
         self._luma, *self._chroma = [frame.array() for _ in range(3)]
         self._weights = frame.numbers(3)
         self._to_luma, *self._to_chroma = [_Quantise(frame, sink.bytes_) for _ in range(3)]
-        build, self._width = frame.build, frame.columns[1]
-        # A row of each colour difference, and of each as it was at half the width one row before.
-        self._rooms = [frame.work(build.add(self._width, long(2 * EDGE))) for _ in range(2)]
+        self._width = frame.build.sdiv(frame.columns[1], long(sink.across))
+        # Of each colour difference a row of even columns, of odd ones, and of what these lie off the others;
+        # and at half the height the row before, at half its width.
+        self._even, self._odd, self._off = ([self._room() for _ in range(2)] for _ in range(3))
         self._halves = [frame.work(self._width) for _ in range(2)]
         self._row: Any = None
         self._chroma_rows: list[Any] = []
+
+    def _room(self) -> Any:
+        build = self._frame.build
+        return build.gep(self._frame.work(build.add(self._width, long(2 * EDGE))), [long(EDGE)])
 
     def begin(self, row: Any) -> None:
         """See Writer."""
@@ -178,16 +184,21 @@ class _Ycbcr:
             if self._sink.across == 1:
                 frame.store(self._to_chroma[index](difference), self._chroma_rows[index], column)
             else:
-                frame.store(difference, self._rooms[index], frame.build.add(column, long(EDGE)))
+                self._keep(difference, index, column)
+
+    def _keep(self, difference: Vector, index: int, column: Any) -> None:
+        build = self._frame.build
+        place = build.sdiv(column, long(2))
+        for start, rooms in enumerate((self._even, self._odd)):
+            columns = ir.Constant(HALF_INTS, list(range(start, LANES, 2)))
+            self._frame.store(build.shuffle_vector(difference, difference, columns), rooms[index], place)
 
     def end(self, row: Any) -> None:
         """Write the row of chroma; at half the height, a pair of rows gives one."""
         if self._sink.across == 1:
             return
         build = self._frame.build
-        for room in self._rooms:
-            first = build.load(build.gep(room, [long(EDGE)]))
-            build.store(first, build.gep(room, [long(EDGE - 1)]))
+        self._find_off()
         if self._sink.down == 1:
             self._halved(self._quantised)
             return
@@ -202,22 +213,28 @@ class _Ycbcr:
                 with followed:
                     self._halved(lambda i, half, place: self._frame.store(half, self._halves[i], place))
 
+    def _find_off(self) -> None:
+        frame, build, v = self._frame, self._frame.build, self._frame.v
+        for room in self._even:
+            frame.hold_ends(room, self._width, -OFFSETS[0], OFFSETS[-1])
+        with each_vector(build, long(0), self._width) as place:
+            for even, odd, off in zip(self._even, self._odd, self._off, strict=True):
+                between = frame.beside(even, place, OFFSETS, BETWEEN)
+                frame.store(v.subtract(frame.load(odd, place, FLOATS), between), off, place)
+        for room in self._off:
+            frame.hold_ends(room, self._width, 1 - OFFSETS[0], OFFSETS[-1] - 1)
+
     def _halved(self, use: Any) -> None:
         build = self._frame.build
-        with each_vector(build, long(0), build.sdiv(self._width, long(2))) as place:
-            for index, room in enumerate(self._rooms):
-                use(index, self._half(room, place), place)
+        with each_vector(build, long(0), self._width) as place:
+            for index in range(2):
+                use(index, self._half(index, place), place)
 
-    def _half(self, room: Any, place: Any) -> Vector:
-        """Return every other column after the low-pass 1 2 1 / 4."""
-        frame, build, v = self._frame, self._frame.build, self._frame.v
-        first = build.add(build.mul(place, long(2)), long(EDGE))
-        pairs = frame.load(room, first, PAIRS)
-        before = frame.load(room, build.sub(first, long(2)), PAIRS)
-        even, odd = (_every_other(build, pairs, start) for start in (0, 1))
-        quarter = floats(0.25)
-        half = v.add(v.multiply(even, floats(0.5)), v.multiply(odd, quarter))
-        return v.add(half, v.multiply(_every_other(build, before, 1), quarter))
+    def _half(self, index: int, place: Any) -> Vector:
+        """Return every other column, and its share of what those beside it lie off."""
+        frame = self._frame
+        spread = frame.beside(self._off[index], place, [n - 1 for n in OFFSETS], UPDATE)
+        return frame.v.add(spread, frame.load(self._even[index], place, FLOATS))
 
     def _with_row_before(self, index: int, half: Vector, place: Any) -> None:
         frame, v = self._frame, self._frame.v
@@ -227,10 +244,6 @@ class _Ycbcr:
 
     def _quantised(self, index: int, half: Vector, place: Any) -> None:
         self._frame.store(self._to_chroma[index](half), self._chroma_rows[index], place)
-
-
-def _every_other(build: ir.IRBuilder, pairs: Any, start: int) -> Vector:
-    return build.shuffle_vector(pairs, pairs, ir.Constant(INTS, list(range(start, 2 * LANES, 2))))
 
 
 def sink_of(planes: Sequence[Array], coding: PlaneCoding) -> RgbSink | YcbcrSink | None:

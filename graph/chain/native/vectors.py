@@ -7,7 +7,8 @@ comes out the same on every processor, however it is shared out among threads.
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Sequence
+from functools import lru_cache, reduce
 from typing import Any, Final
 
 import numpy as np
@@ -20,6 +21,7 @@ FLOAT: Final = ir.FloatType()
 INT: Final = ir.IntType(32)
 LONG: Final = ir.IntType(64)
 FLOATS: Final = ir.VectorType(FLOAT, LANES)
+HALF_FLOATS: Final = ir.VectorType(FLOAT, LANES // 2)
 INTS: Final = ir.VectorType(INT, LANES)
 
 # IEEE 754 single precision.
@@ -69,6 +71,11 @@ class Vectors:
     def multiply_add(self, a: Vector, b: Vector, c: Vector) -> Vector:
         """a * b + c, rounded once."""
         return self.builder.call(self._library("llvm.fma", 3), [a, b, c])
+
+    def weighted(self, values: Sequence[Vector], by: Sequence[Vector]) -> Vector:
+        """The sum of `values`, each times its weight, added in order."""
+        parts = [self.multiply(value, weight) for value, weight in zip(values, by, strict=True)]
+        return reduce(self.add, parts)
 
     def is_more(self, a: Vector, b: Vector) -> Vector:
         """Whether a > b, lane by lane; never where one is nan."""

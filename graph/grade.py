@@ -21,10 +21,12 @@ from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.media.encode_planes import PlaneCoding
+from lamphouse.graph.media.planes import Coded
+from lamphouse.graph.media.straight import carry, is_straight
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.trace import PLACE, Expression, picture, walk
+from lamphouse.nodes.trace import PICTURE, PLACE, Expression, picture, walk
 from lamphouse.nodes.values import Settings
 
 READY: Final = 8  # programs kept, of cues and of transitions
@@ -87,8 +89,14 @@ class Grade:
     def correct_into(
         self, frame: int, picture: Source, planes: Sequence[NDArray[Any]], coding: PlaneCoding
     ) -> None:
-        """Write what `correct` returns into component planes of the same raster, in their codes."""
+        """Write what `correct` returns into component planes of the same raster, in their codes.
+
+        Where nothing is corrected, and the master holds the same components, the scan's codes are carried.
+        """
         program, inputs = self._at(frame)
+        if _is_unchanged(program) and isinstance(picture, Coded) and is_straight(picture, coding):
+            carry(picture, planes, coding)
+            return
         aspect = self._pixel_aspect
         self._run.into(program, picture, planes, coding, pixel_aspect=aspect, inputs=inputs)
 
@@ -107,8 +115,13 @@ class Grade:
         arriving = self.cues.arriving(frame)
         if arriving is None:
             return self._held(self.cues.holding(frame)), NONE
+        settings = self.cues.at(frame)
+        # An easing may rest at either end, and the way may lead through neutral (no cue's settings).
+        for index in (self.cues.holding(frame), arriving, None):
+            if settings == self.cues.held(index):
+                return self._held(index), NONE
         moving = self._moving(arriving)
-        return moving.expression, moving.inputs(self.cues.at(frame))
+        return moving.expression, moving.inputs(settings)
 
     def _program_of_held(self, index: int | None) -> Expression:
         return self._bound(self.cues.held(index))
@@ -119,3 +132,7 @@ class Grade:
 
     def _bound(self, settings: Settings) -> Expression:
         return bind(self._program.expression(settings), self._program.numbers(settings))
+
+
+def _is_unchanged(program: Expression) -> bool:
+    return program.primitive == PICTURE and program.name == SCAN

@@ -1,9 +1,13 @@
 """The grade of a reel: the right settings reach the right frame."""
 
+import msgspec
 import numpy as np
 import pytest
 
 from lamphouse.graph.grade import Grade
+from lamphouse.graph.media.encode_planes import plane_coding
+from lamphouse.graph.media.pixel_layout import Layout
+from lamphouse.graph.media.planes import Coded, Coding
 from lamphouse.graph.reel import ChainRef, Cue, NodeRef, Reel, ScanRef
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import Catalogue
@@ -48,6 +52,22 @@ def test_a_held_program_is_made_once_and_a_frame_asked_again_is_the_same_to_the_
         first = grade.correct(18, CODES)
         grade.correct(3, CODES)
         assert grade.correct(18, CODES).tobytes() == first.tobytes()
+
+
+def test_a_transition_copies_codes_while_it_rests_where_nothing_is_corrected():
+    rests = ((0.0, 0.0), (0.5, 0.0), (1.0, 1.0))
+    cues = (Cue(frame=8, arrive="transition", over=8, ease=rests, settings={"primary.gain": 0.5}),)
+    reel = msgspec.structs.replace(_reel(), cues=cues)
+    codes = np.random.default_rng(5).integers(0, 256, (3, 6, 8), np.uint8)
+    codes[:, 0, :2] = 0, 255  # kept for timing
+    source = Coded(tuple(codes), Layout("rgb", 8, 0, "u1", ()), Coding(None, "video"))
+    copied = []
+    with Grade(reel, CATALOGUE, threads=1) as grade:
+        for frame in range(9):
+            planes = np.zeros_like(codes)
+            grade.correct_into(frame, source, planes, plane_coding("gbrp", "rgb", "video"))
+            copied.append(np.array_equal(planes, codes))
+    assert copied == [True] * 5 + [False] * 4
 
 
 def test_as_scanned_is_the_scan_as_video_with_nothing_corrected():

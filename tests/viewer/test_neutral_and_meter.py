@@ -15,11 +15,18 @@ from lamphouse.viewer.meter import Meter
 def test_what_is_picked_comes_out_neutral_whatever_stands_after_the_primary(desk, colour):
     desk.go_to(10, 0)
     desk.set({"primary.gamma": 1.3, "curves.red": [[0, 0], [0.5, 0.45], [1, 1]], "saturation.amount": 1.4})
+
+    def corrected():
+        with Grade(desk.reel, desk.catalogue, threads=1) as grade:
+            return grade.correct(10, np.tile(np.array(colour, np.float32)[:, None], (1, 16)))[:, 0]
+
+    before = corrected()
     desk.make_neutral(np.array(colour, np.float32))
     assert desk.said == ""
-    with Grade(desk.reel, desk.catalogue, threads=1) as grade:
-        made = grade.correct(10, np.tile(np.array(colour, np.float32)[:, None], (1, 16)))[:, 0]
+    made = corrected()
     assert np.ptp(made) < 1e-3
+    luma = np.array([0.2126, 0.7152, 0.0722])  # ITU-R BT.709-6
+    assert luma @ made == pytest.approx(luma @ before, abs=0.01)
     desk.undo()
     assert desk.own("primary.gain_balance") == (1, 1, 1)
 

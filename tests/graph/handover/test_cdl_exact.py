@@ -108,6 +108,8 @@ def test_other_chains_that_are_cdls_are_found_to_be(kinds, settings):
         (["white"], {"a.target": 5000.0}, "video", r"the node a \(white\) cannot be said"),
         (["exposure", "primary"], {"a.stops": 1.0}, "video", r"the node a \(exposure\)"),
         (["primary", "primary"], {"a.gamma": 1.2, "a.lift": 0.1, "b.lift": 0.1}, "video", "after the power"),
+        # Gain 1.25 over lift 0.2 leaves the slope at 1: after the power something is added, and that is all.
+        (["primary", "primary"], {"a.gamma": 1.2, "b.gain": 1.25, "b.lift": 0.2}, "video", "is added after"),
         (["primary", "primary"], {"a.gamma": 1.2, "b.gamma": 1.3, "b.lift": 0.1}, "video", "powers follow"),
         (
             ["saturation", "primary"],

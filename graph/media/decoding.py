@@ -11,6 +11,7 @@ from av.video.stream import VideoStream
 
 from lamphouse.graph.media.ffv1_checksums import slices_agree
 from lamphouse.graph.media.packet_index import Numbered, PacketIndex, number_packets, open_video
+from lamphouse.graph.media.prediction import Prediction
 
 Threads = Literal["AUTO", "SLICE"]
 Picture = tuple[int | None, VideoFrame]
@@ -19,13 +20,13 @@ Picture = tuple[int | None, VideoFrame]
 class Decoding:
     """A movie open for decoding.
 
-    `reached` is the last packet given to the decoder; `damaged` collects packets found broken. With
-    slice threads alone a packet that fails takes no other picture with it.
+    `reached` is the last packet given to the decoder; `prediction` knows which of its pictures are damaged.
+    Only with slice threads is it sure which packet failed; else every one that was under way may be it.
     """
 
     def __init__(self, path: Path, index: PacketIndex, threads: Threads = "AUTO"):
         self.path, self.index, self.threads = path, index, threads
-        self.damaged: set[int] = set()
+        self.prediction = Prediction(index, 0)
         self._open()
 
     def _open(self) -> None:
@@ -43,24 +44,33 @@ class Decoding:
 
     def pictures(self, start: int) -> Iterator[Picture]:
         """Yield pictures in order of presentation, decoding from packet `start`, best a key packet."""
-        self.damaged.clear()  # a start without its references marks whole pictures as broken
+        self.prediction = Prediction(self.index, start)
         for ordinal, packet in self._from(start):
             self.reached = ordinal
-            if packet.is_corrupt or (self.index.checksummed and not slices_agree(bytes(packet))):
-                self.damaged.add(ordinal)
+            self._check(ordinal, packet)
             packet.pts = packet.dts = ordinal
-            yield from self._decode(packet)
+            yield from self._decode(packet, start)
         self.reached = len(self.index.stamps)
-        yield from self._decode(None)
+        yield from self._decode(None, start)
 
-    def _decode(self, packet: "av.Packet[VideoStream] | None") -> Iterator[Picture]:
+    def _check(self, ordinal: int, packet: "av.Packet[VideoStream]") -> None:
+        if packet.is_corrupt:
+            self.prediction.break_at(ordinal, ordinal)
+            if not self.index.ordinals:  # cut into pictures by a parser: often it flags the one before
+                self.prediction.break_at(ordinal + 1, ordinal + 1)
+        if self.index.checksummed and not slices_agree(bytes(packet)):
+            self.prediction.break_at(ordinal, ordinal)
+
+    def _decode(self, packet: "av.Packet[VideoStream] | None", start: int) -> Iterator[Picture]:
         try:
             frames = self.codec.decode(packet)
         except av.FFmpegError:
-            return  # the picture stays away, which is what its reader looks for
+            if not self.index.intra:  # else the picture stays away, which is what its reader looks for
+                self.prediction.break_at(self.reached if self.threads == "SLICE" else start, self.reached)
+            return
         for frame in frames:
-            if frame.is_corrupt and frame.pts is not None:
-                self.damaged.add(frame.pts)
+            if frame.pts is not None:
+                self.prediction.pass_out(frame.pts, frame)
             yield frame.pts, frame
 
     def _from(self, start: int) -> Iterator[Numbered]:

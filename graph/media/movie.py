@@ -1,13 +1,13 @@
 """A movie file as a scan: frame n is always the same picture, however it is reached."""
 
+from collections import deque
 from collections.abc import Iterator
 from fractions import Fraction
-from itertools import chain
 from pathlib import Path
 from typing import Final
 
+import numpy as np
 from av import VideoFrame
-from av.video.frame import PictureType
 
 from lamphouse.graph.media.decoding import Decoding, Picture, Threads
 from lamphouse.graph.media.movie_facts import (
@@ -22,10 +22,11 @@ from lamphouse.graph.media.numbering import Numbering, number_pictures
 from lamphouse.graph.media.packet_index import PacketIndex, index_packets, open_video
 from lamphouse.graph.media.pixel_layout import layout_of
 from lamphouse.graph.media.planes import Coded, coded
+from lamphouse.graph.media.prediction import stands_alone
 from lamphouse.graph.media.scan import Scan
 from lamphouse.nodes.errors import BadInput
 
-WHOLE: Final = (PictureType.I, PictureType.SI, PictureType.BI)
+REORDERED: Final = 16  # pictures held back at most: MaxDpbFrames of ITU-T H.264 annex A.3.1, from memory
 
 
 class MovieScan(Scan):
@@ -40,7 +41,10 @@ class MovieScan(Scan):
         self._frame_of = {ordinal: frame for frame, ordinal in enumerate(self.order)}
         self._decoding: Decoding | None = None
         self._pictures: Iterator[Picture] | None = None
+        self._ahead: deque[Picture] = deque()  # decoded, and not yet asked for
+        self._waits = _waits(self.order, len(self.index.stamps))
         self._next = 0
+        self._sure_up_to = 0
         self._take_facts(numbering, matrix, range_)
 
     def _take_facts(self, numbering: Numbering, matrix: str | None, range_: str | None) -> None:
@@ -66,8 +70,10 @@ class MovieScan(Scan):
         self.check_frame(frame)
         picture = self._find(frame)
         if picture is None:
-            self._stop()
-            raise BadInput(f"frame {frame} of {self.path} is damaged and cannot be decoded; scan it again")
+            leans = "" if self.index.intra else ", or predicted from one that is,"
+            raise BadInput(
+                f"frame {frame} of {self.path} is damaged{leans} and cannot be decoded; scan it again"
+            )
         if (kind := _kind(picture)) != self._kind:
             raise BadInput(
                 f"frame {frame} of {self.path} is {kind} but the first is {self._kind}; "
@@ -83,15 +89,24 @@ class MovieScan(Scan):
             self._decoding = None
 
     def _find(self, frame: int) -> VideoFrame | None:
-        """Return the picture of a frame, or None. A second try starts one key earlier, on slice threads."""
+        """Return the picture of a frame, or None where it is damaged or stays away.
+
+        A second try starts one key earlier, on slice threads, and has the last word.
+        """
         key = self._key_for(frame)
         if not self._continues(frame, key):
             self._enter(key, "AUTO")
         picture = self._run_to(frame)
-        if picture is None:
+        if picture is None and not self._is_sure:
             self._enter(self._key_ahead_of(key), "SLICE")
+            self._sure_up_to = key
             picture = self._run_to(frame)
         return picture
+
+    @property
+    def _is_sure(self) -> bool:
+        """Whether what runs is a second try, on which only the packets' own damage tells."""
+        return self._decoding is not None and self._decoding.threads == "SLICE"
 
     def _key_for(self, frame: int) -> int:
         """Return the packet to decode from: the key before; one earlier for a picture shown ahead of it."""
@@ -105,16 +120,17 @@ class MovieScan(Scan):
         """Say whether decoding on from where it stands reaches a frame at least as soon as a fresh start."""
         if self._pictures is None or self._decoding is None or frame < self._next:
             return False
+        if self._is_sure and key > self._sure_up_to:  # past the damage all threads help again
+            return False
         return frame == self._next or key <= self._decoding.reached
 
     def _enter(self, key: int, threads: Threads) -> None:
         """Start decoding at a key packet, or at the nearest one before it that keeps its promise."""
         while not self._start(key, threads):
-            self.index.distrust(key)
             key = self._key_ahead_of(key)
 
     def _start(self, key: int, threads: Threads) -> bool:
-        """Start decoding; False where the picture at `key` leans on others: gradual refresh, false flags."""
+        """Start decoding; False where the picture at `key` stays away or leans on others."""
         self._stop()
         if self._decoding is None or self._decoding.threads != threads:
             self.close()
@@ -125,25 +141,60 @@ class MovieScan(Scan):
             return True
         for ordinal, picture in pictures:
             if ordinal == key:
-                self._pictures = chain([(ordinal, picture)], pictures)
-                typeless = picture.pict_type == PictureType.NONE and picture.key_frame
-                return typeless or picture.pict_type in WHOLE
+                self._pictures = pictures
+                self._ahead.append((ordinal, picture))
+                if stands_alone(picture):
+                    return True
+                break
+        if self._decoding.prediction.is_unbroken:  # else it may be a true key, but a damaged one
+            self.index.distrust(key)
         return False
 
     def _stop(self) -> None:
         self._pictures = None
+        self._ahead.clear()
 
     def _run_to(self, frame: int) -> VideoFrame | None:
         """Decode on to a frame; None where it stays away or is damaged."""
-        assert self._pictures is not None
         assert self._decoding is not None
-        for ordinal, picture in self._pictures:
-            reached = self._frame_of.get(ordinal, -1) if ordinal is not None else -1
+        while (found := self._take()) is not None:
+            ordinal, picture = found
+            reached = self._shows(ordinal)
             if reached >= frame:
-                self._next = reached + 1
-                sound = reached == frame and ordinal not in self._decoding.damaged
-                return picture if sound else None
+                self._next = frame + 1
+            if reached > frame:  # for whoever asks for it next
+                self._ahead.appendleft(found)
+                return None
+            if reached == frame and ordinal is not None:
+                self._look_ahead(self._waits[frame])
+                return None if self._decoding.prediction.is_damaged(ordinal) else picture
+        self._stop()
         return None
+
+    def _take(self) -> Picture | None:
+        if self._ahead:
+            return self._ahead.popleft()
+        return next(self._pictures, None) if self._pictures is not None else None
+
+    def _look_ahead(self, frame: int) -> None:
+        """Decode on to `frame`: what is decoded early and shown late says only then that it is broken."""
+        assert self._pictures is not None
+        last = self._shows(self._ahead[-1][0]) if self._ahead else -1
+        while last < frame and (found := next(self._pictures, None)) is not None:
+            self._ahead.append(found)
+            last = self._shows(found[0])
+
+    def _shows(self, ordinal: int | None) -> int:
+        return -1 if ordinal is None else self._frame_of.get(ordinal, -1)
+
+
+def _waits(order: list[int], packets: int) -> list[int]:
+    """Return for each frame the last frame shown by a packet before its own, or -1 where none lies ahead."""
+    frames = np.full(packets, -1)
+    frames[order] = np.arange(len(order))
+    latest = np.maximum.accumulate(frames)[order]
+    own = np.arange(len(order))
+    return np.where(latest > own, np.minimum(latest, own + REORDERED), -1).tolist()  # type: ignore[no-any-return]
 
 
 def _kind(picture: VideoFrame) -> str:

@@ -51,8 +51,16 @@ def number_pictures(path: Path, index: PacketIndex) -> Numbering:
 
 
 def _head_agrees(decoding: Decoding, stated: list[int]) -> bool:
+    """Say whether the head comes out as stated; a picture may stay away where damage was found."""
     seen = [ordinal for ordinal, _ in islice(decoding.pictures(0), COMPARED)]
-    return seen == stated[:COMPARED]
+    if seen == stated[:COMPARED]:
+        return True
+    if decoding.prediction.is_unbroken or None in seen:
+        return False
+    # Only a stream without a container can have been cut at its head, and then nothing shows what is lost.
+    begins = bool(decoding.index.ordinals) or seen[0] == stated[0]
+    came = set(seen)
+    return begins and seen == [ordinal for ordinal in stated if ordinal in came]
 
 
 def checked_order(path: Path, counted: list[int | None]) -> list[int]:

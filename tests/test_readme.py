@@ -1,0 +1,67 @@
+"""All that the README tells a person to type can be typed, in its order, and leaves what it says."""
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+README = Path(__file__).parent.parent / "README.md"
+SMALL = {
+    "lamphouse demo demo": "--width 96",
+    "lamphouse desk": "--picture desk.png --size 800x600",  # a window would stay open
+}
+
+
+def blocks(text: str) -> list[str]:
+    """Every command of the blocks marked `sh`, with its continued lines joined."""
+    lines = "\n".join(re.findall(r"^```sh\n(.*?)^```$", text, re.MULTILINE | re.DOTALL))
+    return [line for line in lines.replace("\\\n", " ").splitlines() if line]
+
+
+def inline(text: str) -> list[str]:
+    """Every whole command within a sentence: words in capitals and dots stand for something else."""
+    return [c for c in re.findall(r"`(lamphouse [^`]+)`", text) if not re.search(r"[A-Z]{2}|\.\.\.", c)]
+
+
+def small(command: str) -> str:
+    """Return `command` as it is run here: without making an environment, with little film and no window."""
+    command = command.rpartition(" && ")[2].replace(".venv/bin/", "")
+    more = next((words for begin, words in SMALL.items() if command.startswith(begin)), "")
+    return f"{command} {more}".strip()
+
+
+def test_commands_are_found_in_blocks_and_in_sentences():
+    block = "```sh\nlamphouse cue a.reel 1 \\\n  --name b\n\n```\n"
+    text = f"Say `lamphouse nodes` or `lamphouse frame REEL`.\n{block}"
+    assert [command.split() for command in blocks(text)] == [
+        ["lamphouse", "cue", "a.reel", "1", "--name", "b"]
+    ]
+    assert inline(text) == ["lamphouse nodes"]
+    install = "python3 -m venv .venv && .venv/bin/lamphouse demo demo"
+    assert small(install) == "lamphouse demo demo --width 96"
+
+
+@pytest.mark.slow
+def test_every_command_in_the_readme_runs(tmp_path):
+    text = README.read_text()
+    commands = [small(c) for c in blocks(text) if c != "sh tests/run"]
+    assert commands[0] == small("lamphouse demo demo")
+    assert len(commands) > 20
+    path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
+    for command in [*commands, *inline(text)]:
+        done = subprocess.run(
+            command,
+            shell=True,
+            check=False,
+            cwd=tmp_path,
+            env=os.environ | {"PATH": path},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        )
+        assert done.returncode == 0, f"{command}\n{done.stdout}"
+    masters = [tmp_path / name for name in ("first-master.mkv", "negative", "door.clf", "door-after.png")]
+    assert all(master.exists() for master in masters)

@@ -105,5 +105,11 @@ def _converted(value: object, kind: type[R], path: str) -> R:
     except msgspec.ValidationError as error:
         complaint = _COMPLAINT.fullmatch(str(error))
         what, below = complaint.groups() if complaint else (str(error), "")
-        place = f"{path}{below or ''}".removeprefix(".")
-        raise BadInput(f"{f'at {place}: ' if place else ''}{what[:1].lower()}{what[1:]}") from error
+        raise _at(f"{path}{below or ''}", f"{what[:1].lower()}{what[1:]}") from error
+    except UnicodeEncodeError as error:  # the library compares words in UTF-8
+        raise _at(path, f"{error.object!r} holds half of a character, which no word does") from error
+
+
+def _at(path: str, what: str) -> BadInput:
+    place = path.removeprefix(".")
+    return BadInput(f"at {place}: {what}" if place else what)

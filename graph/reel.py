@@ -2,6 +2,7 @@
 
 from typing import Any, Literal
 
+from lamphouse.graph.limits import Count, Frame, Length, Side, SoundRate, check_raster, pixel_aspect
 from lamphouse.graph.record import Record
 
 Encoding = Literal["density", "light", "video", "srgb"]
@@ -14,19 +15,23 @@ class ScanRef(Record, frozen=True, kw_only=True):
 
     path: str
     encoding: Encoding = "video"
-    frames: int
-    width: int
-    height: int
+    frames: Length
+    width: Side
+    height: Side
     pixel_aspect: str = "1"
     matrix: str | None = None  # overrides the file's tag: bt601, bt709, bt2020
     range: str | None = None  # overrides the file's tag: video, full
+
+    def __post_init__(self) -> None:
+        check_raster(self.width, self.height, "the scan")
+        pixel_aspect(self.pixel_aspect)
 
 
 class SoundRef(Record, frozen=True, kw_only=True):
     """Sound beside the picture. Its first sample plays with scan frame `starts_at`."""
 
     path: str
-    starts_at: int = 0
+    starts_at: Frame = 0
 
 
 class NodeRef(Record, frozen=True, kw_only=True):
@@ -47,10 +52,10 @@ class ChainRef(Record, frozen=True, kw_only=True):
 class Cue(Record, frozen=True, kw_only=True):
     """A named frame that holds settings; it arrives by a cut, or by a transition that ends on it."""
 
-    frame: int
+    frame: Frame
     name: str = ""
     arrive: Arrival = "cut"
-    over: int = 0  # frames of transition before `frame`
+    over: Frame = 0  # frames of transition before `frame`
     ease: str | tuple[tuple[float, float], ...] = "soft"  # even, soft, or points of a drawn curve
     settings: dict[str, Any] = {}
 
@@ -62,8 +67,8 @@ class Mark(Record, frozen=True, kw_only=True):
     report lists; `check` is to be looked at again.
     """
 
-    frame: int
-    frames: int = 1
+    frame: Frame
+    frames: Frame = 1
     name: str = ""
     kind: MarkKind = "place"
 
@@ -72,7 +77,7 @@ class Sound(Record, frozen=True, kw_only=True):
     """How sound is delivered."""
 
     codec: str = "pcm_s24le"
-    rate: int = 48000
+    rate: SoundRate = 48000
 
 
 class Delivery(Record, frozen=True, kw_only=True):
@@ -82,17 +87,17 @@ class Delivery(Record, frozen=True, kw_only=True):
     container: Literal["matroska", "mp4", "tiff", "dpx"]
     codec: str
     pixel_format: str
-    width: int | None = None  # None: the raster of the scan
-    height: int | None = None
+    width: Side | None = None  # None: the raster of the scan
+    height: Side | None = None
     pixel_aspect: str = "1"
     matrix: Literal["bt601", "bt709", "bt2020", "rgb"] = "bt709"
     range: Literal["video", "full"] = "video"
     resize: str = "lanczos3"
     options: dict[str, str] = {}
     sound: Sound | None = None
-    bars: int = 0
-    black_before: int = 0
-    black_after: int = 0
+    bars: Count = 0
+    black_before: Count = 0
+    black_after: Count = 0
 
 
 class Reel(Record, frozen=True, kw_only=True):
@@ -103,7 +108,7 @@ class Reel(Record, frozen=True, kw_only=True):
     sound: SoundRef | None = None
     gauge: str = "35mm"
     rate: str = "24"
-    head_mark: int = 0  # the frame at which the counters read zero
+    head_mark: Frame = 0  # the frame at which the counters read zero
     start: str = "10:00:00:00"  # record timecode of the head mark
     chain: ChainRef
     cues: tuple[Cue, ...] = ()

@@ -4,14 +4,13 @@ Whoever changes a reel reads it, changes it and saves it under one lock, so that
 is lost. The version before a saving stays as `NAME.reel.previous`.
 """
 
-import json
-import math
 import os
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+from lamphouse.graph.document import read_document, write_document
 from lamphouse.graph.locks import locked
 from lamphouse.graph.record import gather, spread
 from lamphouse.graph.reel import Reel
@@ -26,10 +25,7 @@ LABEL = "reel/1"
 # Old label -> the step from it to the next: a function of the document that also sets the new label.
 UPGRADES: Upgrades = {}
 
-_WORDS = ("true", "false", "null")
-_BROKEN_NUMBER = re.compile(r"-|\.|[eE][+-]?")  # what is left to read where a number is cut off
 _LABELS = re.compile(r"reel/[1-9][0-9]{0,5}")
-_DEEPEST = 100  # levels of objects and lists: well under what reading and writing can recurse
 
 
 def load(path: Path) -> Reel:
@@ -106,16 +102,12 @@ def encode(reel: Reel) -> bytes:
 
     Raises BadInput, with its path, for a number that is not finite.
     """
-    document = spread(reel)
-    _refuse_faults(document, "the reel")
-    text = json.dumps(document, indent=2, ensure_ascii=False) + "\n"
-    # A lone surrogate, as in a file name that is not UTF-8, becomes its own JSON escape this way.
-    return text.encode("utf-8", errors="backslashreplace")
+    return write_document(spread(reel), "the reel")
 
 
 def decode(data: bytes, where: str, upgrades: Upgrades = UPGRADES) -> Reel:
     """Return the reel in `data`. `where` names its source in the BadInput that anything wrong raises."""
-    document = _upgraded(_labelled(_parse(data, where), where), upgrades)
+    document = _upgraded(_labelled(read_document(data, where, "a reel"), where), upgrades)
     label = document["record"]
     if label != LABEL:
         raise BadInput(
@@ -154,54 +146,11 @@ def _placed(path: Path) -> Path:
     return path.resolve() if path.name == ".." else path.parent.resolve() / path.name
 
 
-def _parse(data: bytes, where: str) -> Any:
-    try:
-        text = data.decode("utf-8-sig")
-        return json.loads(text, object_pairs_hook=_mapping)
-    except UnicodeDecodeError as error:
-        if error.reason == "unexpected end of data":
-            raise _cut_off(data.decode("utf-8-sig", errors="ignore"), where) from error
-        raise BadInput(f"{where} is not a reel, for it is not text") from error
-    except json.JSONDecodeError as error:
-        if _ends_too_soon(error):
-            raise _cut_off(error.doc, where) from error
-        place = f"line {error.lineno}, column {error.colno}"
-        raise BadInput(f"{where} is not JSON at {place} ({error.msg})") from error
-    except (ValueError, RecursionError) as error:
-        raise BadInput(f"{where} cannot be read as JSON ({error})") from error
-
-
-def _mapping(pairs: list[tuple[str, Any]]) -> Document:
-    document = dict(pairs)
-    if len(document) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise ValueError(f"the key {twice!r} stands twice in one object; remove one")
-    return document
-
-
-def _ends_too_soon(error: json.JSONDecodeError) -> bool:
-    rest = error.doc[error.pos :].rstrip()
-    if error.msg.startswith("Unterminated string"):
-        return True
-    if error.msg.startswith("Invalid \\"):
-        return len(rest) <= len("uXXXX")
-    return bool(_BROKEN_NUMBER.fullmatch(rest)) or any(word.startswith(rest) for word in _WORDS)
-
-
-def _cut_off(text: str, where: str) -> BadInput:
-    if not text.strip():
-        return BadInput(f"{where} is empty")
-    lines = text.rstrip().count("\n") + 1
-    return BadInput(f"{where} is cut off; it ends at line {lines}, before the reel does")
-
-
 def _labelled(document: object, where: str) -> Document:
     """Return `document`, which bears the label of a reel of some version."""
     label = document.get("record") if isinstance(document, dict) else None
     if not isinstance(document, dict) or not isinstance(label, str) or not _LABELS.fullmatch(label):
         raise BadInput(f'{where} is not a reel, for it lacks the label "record": "{LABEL}"')
-    _refuse_faults(document, where)
     return document
 
 
@@ -209,25 +158,6 @@ def _upgraded(document: Document, upgrades: Upgrades) -> Document:
     while (step := upgrades.get(document["record"])) is not None:
         document = step(document)
     return document
-
-
-def _refuse_faults(document: object, where: str) -> None:
-    """Raise BadInput for what Python's JSON lets through and the next reader of the file may not."""
-    for fault in _faults(document, "", 0):
-        raise BadInput(f"{where}: {fault}")
-
-
-def _faults(value: object, path: str, depth: int) -> Iterator[str]:
-    if depth > _DEEPEST:
-        yield f"at {path[1:40]}...: nested more than {_DEEPEST} deep"
-    elif isinstance(value, dict):
-        for key, member in value.items():
-            yield from _faults(member, f"{path}.{key}", depth + 1)
-    elif isinstance(value, list):
-        for n, member in enumerate(value):
-            yield from _faults(member, f"{path}[{n}]", depth + 1)
-    elif isinstance(value, float) and not math.isfinite(value):
-        yield f"at {path[1:]}: {value} is not a finite number"
 
 
 def _beside(path: Path, ending: str) -> Path:

@@ -1,13 +1,13 @@
 """Deliveries by name: a reel's own, the presets, or a file beside them."""
 
 from collections.abc import Mapping
-from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
 
 import av
-import msgspec
 
+from lamphouse.graph.document import read_document
+from lamphouse.graph.limits import check_raster, pixel_aspect
 from lamphouse.graph.media.encode_planes import plane_coding
 from lamphouse.graph.media.encoder_options import check_encoders
 from lamphouse.graph.media.resample import check_filter
@@ -66,12 +66,14 @@ def delivery_names(own: Mapping[str, Delivery]) -> list[str]:
 
 def _read(path: Path) -> Delivery:
     try:
-        return gather(msgspec.json.decode(read_regular(path)), Delivery)
+        document = read_document(read_regular(path), str(path), "a delivery")
     except OSError as error:
         raise BadInput(
             f"{path} cannot be read ({error.strerror}); give a delivery by name or file"
         ) from error
-    except (msgspec.DecodeError, BadInput) as error:
+    try:
+        return gather(document, Delivery)
+    except BadInput as error:
         raise BadInput(f"{path} is not a delivery: {error}") from error
 
 
@@ -116,12 +118,8 @@ def _check_raster(record: Delivery) -> None:
     for side in ("width", "height"):
         if getattr(record, side) is not None:
             _check_positive(side, getattr(record, side), 2)
-    try:
-        aspect = Fraction(record.pixel_aspect)
-    except (ValueError, ZeroDivisionError):
-        aspect = Fraction(0)
-    if not Fraction(1, 4) <= aspect <= 4:
-        raise BadInput(f"pixel_aspect {record.pixel_aspect} is not a ratio such as 12/11")
+    check_raster(record.width or 2, record.height or 2, "its raster")
+    pixel_aspect(record.pixel_aspect)
 
 
 def _check_positive(what: str, value: int, least: int) -> None:

@@ -81,7 +81,7 @@ def test_a_damaged_file_is_one_sentence_the_preset_is_used_and_the_file_is_left(
     assert shelf.used("gamepad").mapping == PAD
     assert shelf.used("joysticks").mapping == stick_map("two-sticks")
     first, second = shelf.troubles
-    assert first.startswith(f"{folder / 'mine.json'} is no mapping of sticks")
+    assert first.startswith(f"{folder / 'mine.json'} is cut off; it ends at line")
     assert "zero.json: a sensitivity of 0 moves nothing" in second
     assert all(said.endswith(".") and said.count(". ") == 0 for said in shelf.troubles)
     shelf.change("gamepad", QUICK)

@@ -6,11 +6,11 @@ set of controls lies under the same hand while a button is held.
 
 from __future__ import annotations
 
-import json
-from typing import Annotated, Any, Final, Literal, TypeVar
+from typing import Annotated, Final, Literal, TypeVar
 
 import msgspec
 
+from lamphouse.graph.document import read_document, write_document
 from lamphouse.graph.presets import read_preset
 from lamphouse.graph.record import Record, gather, spread
 from lamphouse.nodes.errors import BadInput
@@ -116,10 +116,7 @@ def stick_map(name: str) -> StickMap:
 
 def decode_stick_map(data: bytes, where: str) -> StickMap:
     """Return the mapping in a person's own file. Raises BadInput that says `where` and what is wrong."""
-    try:
-        document = msgspec.json.decode(data)
-    except msgspec.DecodeError as error:
-        raise BadInput(f"{where} is no mapping of sticks: {error}.") from error
+    document = read_document(data, where, "a mapping of sticks")
     try:
         return gather(document, StickMap)
     except BadInput as error:
@@ -128,8 +125,7 @@ def decode_stick_map(data: bytes, where: str) -> StickMap:
 
 def encode_stick_map(mapping: StickMap) -> bytes:
     """Return the text of a mapping as its file has it, with what was in it that has no name here."""
-    document: Any = spread(mapping)
-    return (json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode()
+    return write_document(spread(mapping), "the mapping")
 
 
 def with_move(mapping: StickMap, move: Move, row: int | None = None) -> StickMap:

@@ -10,6 +10,7 @@ from typing import Final, NamedTuple, get_args
 
 import msgspec
 
+from lamphouse.graph.document import read_document, write_document
 from lamphouse.graph.presets import preset_names
 from lamphouse.graph.record import Record, gather, spread
 from lamphouse.graph.whole_file import whole_file
@@ -160,8 +161,8 @@ class Shelf:
         if path is None or not path.exists():
             return Chosen()
         try:
-            return gather(msgspec.json.decode(read_regular(path)), Chosen)
-        except (BadInput, msgspec.DecodeError, OSError) as error:
+            return gather(read_document(read_regular(path), str(path), "a choice of sticks"), Chosen)
+        except (BadInput, OSError) as error:
             self.troubles.append(
                 f"{path} cannot be read ({str(error).rstrip('.')}); choose the sticks' mapping again."
             )
@@ -172,4 +173,4 @@ class Shelf:
         if self._settings is not None:
             make_folder(self._settings)
             with whole_file(self._settings / CHOSEN_FILE) as file:
-                file.write(msgspec.json.encode(spread(self._chosen)) + b"\n")
+                file.write(write_document(spread(self._chosen), str(self._settings)))

@@ -19,6 +19,8 @@ ANY_JSON = st.recursive(
     max_leaves=6,
 )
 POSITIVE = st.integers(1, 10**6)
+SIDES = st.integers(1, 8000)
+FRAMES = st.integers(-(10**6), 10**6)
 
 
 def _document(kind: type[Any], /, optional: dict[str, Any], **required: Any) -> st.SearchStrategy[Document]:
@@ -35,8 +37,8 @@ SCANS = _document(
     {"encoding": st.sampled_from(["density", "light", "srgb"]), "matrix": NAMES},
     path=ANY_TEXT,
     frames=POSITIVE,
-    width=POSITIVE,
-    height=POSITIVE,
+    width=SIDES,
+    height=SIDES,
 )
 SOUND_REFS = _document(SoundRef, {"starts_at": POSITIVE}, path=ANY_TEXT)
 NODES = _document(NodeRef, {}, name=NAMES, kind=NAMES, inputs=st.lists(NAMES, max_size=3))
@@ -51,18 +53,18 @@ CUES = _document(
         "ease": st.just("even") | POINTS,
         "settings": st.dictionaries(ANY_TEXT | st.just("other"), ANY_JSON, min_size=1, max_size=3),
     },
-    frame=st.integers(),
+    frame=FRAMES,
 )
 MARKS = _document(
     Mark,
-    {"frames": st.integers(2), "name": NAMES, "kind": st.sampled_from(["soft", "check"])},
-    frame=st.integers(),
+    {"frames": st.integers(2, 10**6), "name": NAMES, "kind": st.sampled_from(["soft", "check"])},
+    frame=FRAMES,
 )
 SOUNDS = _document(Sound, {"codec": st.just("flac"), "rate": st.just(44100)})
 DELIVERIES = _document(
     Delivery,
     {
-        "width": POSITIVE,
+        "width": SIDES,
         "options": st.dictionaries(ANY_TEXT, ANY_TEXT, min_size=1, max_size=2),
         "sound": SOUNDS,
         "bars": POSITIVE,

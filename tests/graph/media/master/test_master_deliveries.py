@@ -65,7 +65,7 @@ def test_an_unknown_delivery_is_refused_with_near_names():
 @pytest.mark.parametrize(
     ("text", "word"),
     [
-        ("{", "is not a delivery"),
+        ("{", "is cut off; it ends at line 1, before the delivery does"),
         ('{"container": "matroska"}', "codec"),
         ('{"container": "film", "codec": "ffv1", "pixel_format": "yuv420p"}', "container"),
     ],

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
@@ -13,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.back_end import open_run
-from lamphouse.graph.chain.known import Inputs
+from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.moving import MovingProgram
-from lamphouse.graph.chain.numpy_run import NONE, Source
+from lamphouse.graph.chain.numpy_run import Source
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.program import Program, as_scanned
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.media.encode_planes import PlaneCoding
@@ -81,10 +82,12 @@ class Grade:
     def correct(self, frame: int, picture: Source) -> NDArray[np.float32]:
         """Return the scan's `picture` of `frame` as video signal under the settings there.
 
-        It is (3, ...), or in codes.
+        It is (3, ...), or in codes. Raises BadInput, with the frame, for what a plug-in makes of it that is
+        no picture.
         """
         program, inputs = self._at(frame)
-        return np.asarray(self._run.run(program, {SCAN: picture}, self._pixel_aspect, inputs))
+        with _told_at(frame):
+            return np.asarray(self._run.run(program, {SCAN: picture}, self._pixel_aspect, inputs))
 
     def correct_into(
         self, frame: int, picture: Source, planes: Sequence[NDArray[Any]], coding: PlaneCoding
@@ -98,18 +101,14 @@ class Grade:
             carry(picture, planes, coding)
             return
         aspect = self._pixel_aspect
-        self._run.into(program, picture, planes, coding, pixel_aspect=aspect, inputs=inputs)
+        with _told_at(frame):
+            self._run.into(program, picture, planes, coding, pixel_aspect=aspect, inputs=inputs)
 
     def encode_into(
         self, picture: NDArray[np.float32], planes: Sequence[NDArray[Any]], coding: PlaneCoding
     ) -> None:
         """Write a corrected `picture` into component planes of the same raster, in their codes."""
         self._run.into(_UNCHANGED, picture, planes, coding)
-
-    def as_scanned(self, picture: NDArray[np.float32]) -> NDArray[np.float32]:
-        """Return the scan's `picture` as video signal with every correction neutral."""
-        neutral = self._bound(self.controls.neutral)
-        return np.asarray(self._run.run(neutral, {SCAN: picture}, self._pixel_aspect))
 
     def _at(self, frame: int) -> tuple[Expression, Inputs]:
         arriving = self.cues.arriving(frame)
@@ -136,3 +135,17 @@ class Grade:
 
 def _is_unchanged(program: Expression) -> bool:
     return program.primitive == PICTURE and program.name == SCAN
+
+
+def show_as_scanned(reel: Reel, picture: Source) -> NDArray[np.float32]:
+    """Return the scan's `picture` as video signal without the chain: no plug-in has a part in it."""
+    with open_run() as run:
+        return np.asarray(run.run(bind(as_scanned(reel.scan.encoding), {}), {SCAN: picture}))
+
+
+@contextmanager
+def _told_at(frame: int) -> Iterator[None]:
+    try:
+        yield
+    except BadInput as error:
+        raise BadInput(f"Frame {frame}: {error}") from error

@@ -94,7 +94,8 @@ def trace(node: Node, name: str, pictures: list[Expression], chosen: Mapping[str
     """Return the expression of `node` over `pictures`; its frame inputs are called `name.parameter`."""
     if node.is_array:
         inputs = [frame_input(f"{name}.{key}") for key in array_numbers(node, node.defaults())]
-        return call(array_call(node, chosen), name, *pictures, *inputs, whole=node.reach is not Reach.POINT)
+        whole = node.reach is not Reach.POINT
+        return call(array_call(node, chosen), name, *pictures, numbers=inputs, whole=whole)
     where = [place()] if node.reach is Reach.PLACE else []
     expression: Expression = node.body(*pictures, *where, _Names(name, chosen))
     return expression

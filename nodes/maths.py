@@ -115,7 +115,8 @@ def toe_power(rgb: Any, exponent: Any, toe: Any, slope: Any, join: Any) -> Any:
 def toe_root(rgb: Any, exponent: Any, toe: Any, slope: Any, join: Any) -> Any:
     """(1 + toe) * rgb ** (1 / exponent) - toe from `join` on, slope * rgb nearer zero; mirrored."""
     size = np.abs(rgb)
-    curved = (1 + toe) * size ** (1 / exponent) - toe
+    root = np.minimum(size ** (1 / exponent), rgb.dtype.type(LARGEST))
+    curved = (1 + toe) * root - toe
     return np.copysign(np.where(size < join, size * slope, curved), rgb)
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
 INPUT = "input"  # a value that is known once a frame: a parameter, or what is derived from it
 PICTURE = "picture"  # the pixels of one source
@@ -29,7 +29,8 @@ class Expression:
 
     `per_pixel` says whether the value differs from pixel to pixel; all else is
     known once a frame. Leaves carry `name` (inputs, pictures, place) or `value` (constants);
-    a call carries its `function`, and whether it needs `whole` pictures or takes any pixels.
+    a call carries its `function`, how many of its arguments are `pictures`, whatever has become of them, and
+    whether it needs `whole` ones or takes any pixels.
     """
 
     primitive: str
@@ -38,6 +39,7 @@ class Expression:
     value: NDArray[Any] | None = None
     per_pixel: bool = False
     function: Callable[..., Any] | None = None
+    pictures: int = 0
     whole: bool = False
 
     # Makes `array * expression` build an expression instead of an array of objects.
@@ -103,9 +105,21 @@ def place() -> Place:
     return Place(*(Expression(PLACE, name=name, per_pixel=True) for name in ("across", "down")))
 
 
-def call(function: Callable[..., Any], name: str, *arguments: Expression, whole: bool) -> Expression:
-    """Return the expression of a plain function over planar arrays; `name` is for messages."""
-    return Expression(CALL, arguments, name=name, per_pixel=True, function=function, whole=whole)
+def call(
+    function: Callable[..., Any],
+    name: str,
+    *pictures: Expression,
+    numbers: Sequence[Expression] = (),
+    whole: bool,
+) -> Expression:
+    """Return the expression of a plain function over planar pictures and then numbers of the frame.
+
+    `name` is for messages.
+    """
+    arguments = (*pictures, *numbers)
+    return Expression(
+        CALL, arguments, name, per_pixel=True, function=function, pictures=len(pictures), whole=whole
+    )
 
 
 def build(primitive: str, *arguments: Any) -> Expression:

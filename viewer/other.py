@@ -20,8 +20,8 @@ from lamphouse.viewer.painter import WHOLE, Canvas
 from lamphouse.viewer.reader import Answer, Picture, Reader, Wish
 from lamphouse.viewer.screen import Screen
 
-# Draws what settings make of the scan's frame, at a raster, into a canvas.
-Chain = Callable[[Canvas, int, Settings], None]
+# Draws what settings make of the scan's frame, at a raster, into a canvas; None are as scanned.
+Chain = Callable[[Canvas, int, Settings | None], None]
 
 
 class Other:
@@ -95,9 +95,6 @@ class Other:
             settings = compared(desk)
             if not self._is_new((settings, desk.reel.chain, divide, frame)):
                 return
-            if settings is None:
-                self._lack("The cue that was copied is not there any more; copy one again.")
-                return
             chain(self._canvas, divide, settings)
             self._have()
 
@@ -134,15 +131,17 @@ class Other:
 
 
 def compared(desk: Desk) -> Settings | None:
-    """Return the settings that the picture is held against: none at all, or those of the copied cue.
+    """Return the settings that the picture is held against: those of the copied cue, or None for the scan.
 
-    None where that cue is gone.
+    Raises BadInput where that cue is gone.
     """
     if desk.comparison.against != COPIED:
-        return desk.controls.neutral
+        return None
     frame = desk.comparison.copied
     copied = cue_at(desk.reel, frame) if frame is not None else None
-    return None if copied is None else desk.cues.held(desk.cues.holding(copied.frame))
+    if copied is None:
+        raise BadInput("The cue that was copied is not there any more; copy one again.")
+    return desk.cues.held(desk.cues.holding(copied.frame))
 
 
 class _Master:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from ctypes import c_void_p
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, Final
 
 import numpy as np
@@ -167,7 +168,8 @@ class Painter:
         pictures = {SCAN: scanned.texture}
         calls = self.chain.settled(program).calls
         if calls:
-            made = call_pictures(calls, inputs, {SCAN: scanned.picture}, self._run_on_processor)
+            run = partial(self._processor.run, pixel_aspect=pixel_aspect)
+            made = call_pictures(calls, inputs, {SCAN: scanned.picture}, run)
             for place, (name, picture) in enumerate(made.items()):
                 if place == len(self._called):
                     self._called.append(int(GL.glGenTextures(1)))
@@ -175,9 +177,6 @@ class Painter:
                 pictures[name] = self._called[place]
         canvas.bind(raster)
         self.chain.draw(program, inputs, pictures, raster, pixel_aspect)
-
-    def _run_on_processor(self, program: Expression, pictures: Mapping[str, Picture]) -> Picture:
-        return np.asarray(self._processor.run(program, pictures), np.float32)
 
     def show(
         self,

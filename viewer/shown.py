@@ -8,7 +8,8 @@ from functools import partial
 from queue import Empty, SimpleQueue
 from typing import Any, Final
 
-from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.known import NONE
+from lamphouse.graph.chain.program import Program, as_scanned
 from lamphouse.graph.reel import ChainRef
 from lamphouse.graph.transfer import reel_scan
 from lamphouse.nodes.errors import BadInput
@@ -53,6 +54,7 @@ class Shown:
         self._film = FilmStrip(desk.reel, desk.reel_file, desk.catalogue, self._strip_changed)
         self._wake = wake
         self._program: tuple[ChainRef, Program] | None = None
+        self._unchanged = as_scanned(desk.reel.scan.encoding)
         self._pixel_aspect = float(Fraction(desk.reel.scan.pixel_aspect))
         self._meter = Meter(desk.reel_file, desk.catalogue, wake)
         self._textures = _textures(3)
@@ -202,9 +204,11 @@ class Shown:
         self._drawn = wanted
         return divide
 
-    def _chain(self, canvas: Canvas, divide: int, settings: Settings) -> None:
-        program = self._ready()
-        expression, numbers = program.expression(settings), program.numbers(settings)
+    def _chain(self, canvas: Canvas, divide: int, settings: Settings | None) -> None:
+        expression, numbers = self._unchanged, NONE
+        if settings is not None:
+            program = self._ready()
+            expression, numbers = program.expression(settings), program.numbers(settings)
         self.painter.draw(canvas, divide, expression, numbers, self._pixel_aspect)
 
     def _ready(self) -> Program:

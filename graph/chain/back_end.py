@@ -9,8 +9,8 @@ from typing import Any, Final, Protocol, Self
 
 import numpy as np
 
-from lamphouse.graph.chain.known import Inputs
-from lamphouse.graph.chain.numpy_run import NONE, NumpyRun, Source
+from lamphouse.graph.chain.known import NONE, Inputs
+from lamphouse.graph.chain.numpy_run import NumpyRun, Source
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.encode_planes import PlaneCoding
 from lamphouse.nodes.errors import Note

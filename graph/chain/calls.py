@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.known import Inputs, with_inputs
-from lamphouse.nodes.trace import CALL, CONSTANT, Expression, picture, walk
+from lamphouse.nodes.trace import CALL, Expression, picture, walk
 
 Picture = NDArray[np.floating[Any]]
 
@@ -42,11 +42,14 @@ def with_calls_drawn(
 
 
 def called(call: Expression, run: Callable[[Expression], Picture], kind: np.dtype[Any]) -> Picture:
-    """Return what a call makes of its arguments: pictures made by `run`, and constants of that kind."""
+    """Return what a call makes of its pictures, made by `run`, and its numbers, all of that kind.
+
+    However the function lays its result out in memory, the picture is planar and in one piece.
+    """
     assert call.function is not None
-    given = (np.asarray(a.value, kind) if a.primitive == CONSTANT else run(a) for a in call.arguments)
-    made: Picture = call.function(*given)
-    return made
+    pictures = [run(a) for a in call.arguments[: call.pictures]]
+    numbers = [np.asarray(a.value, kind) for a in call.arguments[call.pictures :]]
+    return np.ascontiguousarray(call.function(*pictures, *numbers), kind)
 
 
 def _is(step: Expression, is_wanted: Callable[[Expression], bool]) -> bool:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from types import MappingProxyType
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from lamphouse.nodes.maths import PRIMITIVES
 from lamphouse.nodes.trace import CONSTANT, INPUT, Expression, constant, walk
 
 Inputs = Mapping[str, NDArray[Any]]
+NONE: Final[Inputs] = MappingProxyType({})
 
 
 def known_value(step: Expression, inputs: Inputs, values: dict[int, Any]) -> Any:

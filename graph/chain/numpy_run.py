@@ -10,14 +10,14 @@ from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
-from types import MappingProxyType, TracebackType
+from types import TracebackType
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.calls import with_calls_drawn
-from lamphouse.graph.chain.known import Inputs, with_inputs
+from lamphouse.graph.chain.known import NONE, Inputs, with_inputs
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.encode_planes import PlaneCoding, encode_into
 from lamphouse.graph.media.planes import Coded, to_rgb
@@ -28,7 +28,6 @@ TILE: Final = 16384  # pixels; fastest of the powers of two tried at 2048x1556
 
 Picture = NDArray[np.floating[Any]]
 Source = Picture | Coded
-NONE: Final[Inputs] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)

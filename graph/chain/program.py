@@ -25,6 +25,12 @@ def node_settings(settings: Settings, name: str) -> dict[str, Value]:
     return {key[len(prefix) :]: value for key, value in settings.items() if key.startswith(prefix)}
 
 
+def as_scanned(encoding: str) -> Expression:
+    """Return the maths from a scan in `encoding` to video signal, with no correction."""
+    result: Expression = convert(*read_scan(picture(SCAN), encoding), Signal.VIDEO)
+    return result
+
+
 class Program:
     """A chain made ready: its order checked, its maths traced when its choices are known.
 

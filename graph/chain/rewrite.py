@@ -13,11 +13,13 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.chain.channels import COLOUR, channels_of
 from lamphouse.nodes.maths import (
     PRIMITIVES,
     antilog,
     clamp,
     curve,
+    join,
     log,
     matrix,
     mix,
@@ -117,7 +119,12 @@ ROWS: Final = (
         matrix(offset(X, A), B),
         lambda x, a, b: offset(matrix(x, b), b @ _column(a)),
     ),
-    Row("(x ** a) ** b = x ** (a b), mirrored", power(power(X, A), B), lambda x, a, b: power(x, a * b)),
+    Row(
+        "(x ** a) ** b = x ** (a b), mirrored, above zero",
+        power(power(X, A), B),
+        lambda x, a, b: power(x, a * b),
+        lambda a, b: bool((a > 0).all() and (b > 0).all()),  # elsewhere black is held at the largest number
+    ),
     Row("log10 10 ** x = x, down to the floor of log", log(antilog(X)), lambda x: x),
     Row("a toe's log of its antilog is x", toe_log(toe_antilog(X, A), A), lambda x, a: x),
     Row("a toe's antilog of its log is x", toe_antilog(toe_log(X, A), A), lambda x, a: x),
@@ -179,7 +186,7 @@ class _Rewriter:
         for row in ROWS:
             found: dict[str, Expression] = {}
             if _matches(row.pattern, step, found) and row.holds(found):
-                return self.rewrite(row.rewritten(found))
+                return self.rewrite(_as_wide(row.rewritten(found), step))
         return self._one(step)
 
     def _one(self, step: Expression) -> Expression:
@@ -191,6 +198,19 @@ class _Rewriter:
             step.function,
         )
         return self._seen.setdefault(key, step)
+
+
+def _as_wide(result: Expression, step: Expression) -> Expression:
+    """Return the `result` of a row in as many channels as the `step` that it stands for.
+
+    A number that goes may have been what made a colour of one channel, and what follows reads three.
+    """
+    if channels_of(step, COLOUR) <= channels_of(result, 1):
+        return result
+    if result.value is not None:
+        return constant(np.broadcast_to(result.value, (COLOUR, 1)))
+    wide: Expression = join(result, result, result)
+    return wide
 
 
 def _identity(value: Array | None) -> Any:

@@ -22,12 +22,12 @@ def frame(
             help="A .png or .tif of 16 bits, .jpg of 8, .exr of half floats, all in video signal (BT.1886).",
         ),
     ],
-    before: Annotated[bool, typer.Option("--before", help="As scanned, every correction neutral.")] = False,
+    before: Annotated[bool, typer.Option("--before", help="As scanned, without the chain.")] = False,
 ) -> None:
     """Write one frame, graded or as scanned."""
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
-    from lamphouse.graph.grade import Grade
+    from lamphouse.graph.grade import Grade, show_as_scanned
     from lamphouse.graph.media.still import write_still
     from lamphouse.graph.store import load
     from lamphouse.graph.transfer import reel_scan
@@ -35,8 +35,11 @@ def frame(
 
     reel = load(reel_file)
     number = counter(reel).find(at)
+    if before:
+        with reel_scan(reel, reel_file) as scan:
+            write_still(output, show_as_scanned(reel, scan.read(number)))
+        return
     catalogue = installed()
     note_missing(reel.chain, catalogue)
     with reel_scan(reel, reel_file) as scan, Grade(reel, catalogue, reel_file.parent) as grade:
-        scanned = scan.read(number)
-        write_still(output, grade.as_scanned(scanned) if before else grade.correct(number, scanned))
+        write_still(output, grade.correct(number, scan.read(number)))

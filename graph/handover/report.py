@@ -8,7 +8,7 @@ from typing import Any
 
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.cues.words import arrival_text, settings_text
-from lamphouse.graph.grade import Grade
+from lamphouse.graph.grade import Grade, show_as_scanned
 from lamphouse.graph.marks import WORDS
 from lamphouse.graph.media.scan import Scan
 from lamphouse.graph.media.still import write_still
@@ -57,7 +57,7 @@ def _shot(folder: Path, reel: Reel, scan: Scan, grade: Grade, index: int) -> dic
     shown = (cue.frame + stop) // 2
     picture = scan.read(shown)
     before, after = f"{index:03}-before.jpg", f"{index:03}-after.jpg"
-    write_still(folder / before, grade.as_scanned(picture))
+    write_still(folder / before, show_as_scanned(reel, picture))
     write_still(folder / after, grade.correct(shown, picture))
     return {
         "name": cue.name or f"cue {index + 1}",

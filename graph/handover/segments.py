@@ -13,13 +13,9 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.chain.channels import ONE_CHANNEL, step_channels
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, Expression, constant, picture, walk
-
-ONE_CHANNEL: Final = frozenset({"dot", "red", "green", "blue"})
-THREE_CHANNELS: Final = frozenset(
-    {"matrix", "curve", "lattice", "lattice_trilinear", "join", "toe_power", "toe_root", CALL, PICTURE}
-)
 
 # Primitives that are straight in these of their arguments while the others are constants.
 STRAIGHT: Final = {
@@ -115,7 +111,7 @@ def _cuts(program: Expression) -> list[Expression]:
     channels: dict[int, int] = {}
     cuts: list[Expression] = []
     for step in walk(program):
-        channels[id(step)] = _channels(step, [channels[id(a)] for a in step.arguments])
+        channels[id(step)] = step_channels(step, [channels[id(a)] for a in step.arguments])
         before = {id(a) for a in step.arguments if id(a) in reached}
         if step.primitive != PICTURE and not before:
             continue
@@ -135,16 +131,6 @@ def _readers(program: Expression) -> dict[int, int]:
         for one in {id(a) for a in step.arguments}:
             count[one] = count.get(one, 0) + 1
     return count
-
-
-def _channels(step: Expression, of_arguments: list[int]) -> int:
-    if step.primitive in ONE_CHANNEL:
-        return 1
-    if step.primitive in THREE_CHANNELS:
-        return 3
-    if step.value is not None:
-        return int(step.value.shape[0])
-    return max(of_arguments, default=1)
 
 
 def _steps(program: Expression) -> list[Expression]:

@@ -71,7 +71,7 @@ def _toe_power(v: Vectors, *values: Value) -> Value:
 def _toe_root(v: Vectors, *values: Value) -> Value:
     def one(x: Vector, exponent: Vector, toe: Vector, slope: Vector, join: Vector) -> Vector:
         size = v.size(x)
-        root = v.power(size, v.divide(floats(1.0), exponent))
+        root = _held(v, v.power(size, v.divide(floats(1.0), exponent)))
         curved = v.subtract(v.multiply(v.add(toe, floats(1.0)), root), toe)
         # Where the curve is not taken it may be below zero, and its sign must not be read.
         nearer = v.is_more(join, size)

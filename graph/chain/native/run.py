@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.calls import with_calls_drawn
-from lamphouse.graph.chain.known import Inputs
+from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.native.code import Compiler, Kernel
 from lamphouse.graph.chain.native.feeds import CodesFeed, TableFeed, feed_of
 from lamphouse.graph.chain.native.frame import Call
@@ -24,7 +24,7 @@ from lamphouse.graph.chain.native.layout import Layout
 from lamphouse.graph.chain.native.per_code import with_tables
 from lamphouse.graph.chain.native.sinks import FloatSink, sink_of
 from lamphouse.graph.chain.native.vectors import LANES
-from lamphouse.graph.chain.numpy_run import NONE, NumpyRun
+from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.encode_planes import PlaneCoding, encode_into
 from lamphouse.graph.media.planes import Coded, rgb_ramp, to_rgb

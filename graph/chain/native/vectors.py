@@ -130,10 +130,10 @@ class Vectors:
         return self._two_to(nearest, self.subtract(held, self.from_whole(nearest)))
 
     def power(self, size: Vector, exponent: Vector) -> Vector:
-        """size ** exponent, for a size that is not negative and an exponent above zero; held to 2 ** 126.
+        """size ** exponent, for a size that is not negative; held between 2 ** -126 and 2 ** 126.
 
-        The whole part of the logarithm times the upper bits of the exponent is exact, so that a large
-        product keeps its fraction.
+        Of zero it is 0, 1 or 2 ** 126, as the exponent lies above, at or below 0. The whole part of the
+        logarithm times the upper bits of the exponent is exact, so that a large product keeps its fraction.
         """
         whole, fraction = self._log2_parts(size)
         upper = self._as_floats(self.builder.and_(self._as_ints(exponent), ints(_UPPER_BITS)))
@@ -143,7 +143,11 @@ class Vectors:
         nearest = self._nearest(self.held(self.add(large, small), -_EXPONENTS, _EXPONENTS))
         rest = self.add(self.subtract(large, self.from_whole(nearest)), small)
         raised = self._two_to(nearest, self.held(rest, -1.0, 1.0))
-        return self.choose(self.is_more(size, floats(0.0)), raised, floats(0.0))
+        return self.choose(self.is_more(size, floats(0.0)), raised, self._zero_to(exponent))
+
+    def _zero_to(self, exponent: Vector) -> Vector:
+        below = self.choose(self.is_more(floats(0.0), exponent), floats(2.0**_EXPONENTS), floats(1.0))
+        return self.choose(self.is_more(exponent, floats(0.0)), floats(0.0), below)
 
     def _log2_parts(self, a: Vector) -> tuple[Vector, Vector]:
         """Return a whole number and a fraction about zero, as floats, whose sum is log2 of a."""

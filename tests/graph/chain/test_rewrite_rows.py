@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.chain.rewrite import PLACEHOLDER, ROWS, bind
-from lamphouse.nodes.maths import curve, matrix, mix, offset, power, scale
+from lamphouse.nodes.maths import curve, matrix, mix, offset, power, red, scale
 from lamphouse.nodes.signals import (
     BT709_JOIN_ENCODED,
     BT709_JOIN_LIGHT,
@@ -133,6 +133,29 @@ def test_a_row_with_a_condition_is_left_alone_where_it_does_not_hold(row, evalua
             expected = evaluate(expression, {}, PICTURES)
             result = np.broadcast_to(result, expected.shape)
             np.testing.assert_allclose(result, expected, rtol=1e-9, atol=1e-9)
+
+
+@pytest.mark.parametrize(
+    "row",
+    [row for row in ROWS if all(step.primitive != "matrix" for step in walk(row.pattern))],
+    ids=lambda row: row.algebra,
+)
+def test_a_row_leaves_as_many_channels_as_it_found_of_one_number_a_pixel(row, evaluate):
+    for found in _instances(row):
+        for place in (name for name in "xyk" if name in found):
+            narrow = found | {place: red(picture(place))}
+            expression = _filled(row.pattern, narrow)
+            before = evaluate(expression, {}, PICTURES)
+            after = np.asarray(evaluate(bind(expression, {}), {}, PICTURES))
+            assert after.shape[0] == before.shape[0]
+            np.testing.assert_allclose(np.broadcast_to(after, before.shape), before, rtol=1e-9, atol=1e-9)
+
+
+@pytest.mark.parametrize("power_of", [-1.0, 0.0])
+def test_powers_that_hold_black_at_the_largest_number_are_not_joined(power_of, evaluate):
+    both = power(power(picture("x"), power_of), -0.5)
+    black = {"x": np.array([[0.0, 0.25], [-0.0, -0.25], [1.0, -1.0]])}
+    np.testing.assert_allclose(evaluate(bind(both, {}), {}, black), evaluate(both, {}, black), rtol=1e-12)
 
 
 def test_no_row_but_those_that_move_a_step_inward_leaves_as_many_steps_as_it_found():

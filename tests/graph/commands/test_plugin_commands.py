@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.ndimage import uniform_filter
 from typer.testing import CliRunner
 
 from lamphouse.graph.chain.program import Program
@@ -158,3 +159,17 @@ def test_every_example_is_short_and_in_use_without_trouble():
         assert all(plugin.node(name) for name in plugin.nodes)
         assert (plugin.state, plugin.troubles) == ("in use", ())
         assert len(plugin.found.source.read_text().splitlines()) < 25
+
+
+@pytest.mark.parametrize("example", sorted(EXAMPLES.glob("*.py")), ids=lambda path: path.stem)
+def test_every_example_stands_in_the_readme_as_it_is(example):
+    assert f"```python\n{example.read_text()}```" in (Path(__file__).parents[3] / "README.md").read_text()
+
+
+def test_the_example_of_arrays_is_the_mean_of_nine(reel_with, tmp_path, codes, read_still):
+    reel = reel_with("soften", amount=0.75)
+    _run("--plugins", EXAMPLES, "frame", reel, "0", "-o", tmp_path / "still.tif")
+    light = (codes / 65535) ** 2.4
+    mean = uniform_filter(light, (3, 3, 1), mode="nearest")
+    meant = (light + 0.75 * (mean - light)) ** (1 / 2.4)
+    np.testing.assert_allclose(read_still(tmp_path / "still.tif"), meant, atol=2e-5)

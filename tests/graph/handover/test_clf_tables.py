@@ -16,7 +16,7 @@ from lamphouse.graph.handover.to_process_list import to_process_list
 from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.maths import mix, power, scale
+from lamphouse.nodes.maths import mix, offset, power, scale
 from lamphouse.nodes.trace import call, picture
 
 CODES = np.random.default_rng(31).random((3, 20_000))
@@ -159,6 +159,15 @@ def test_a_plain_function_of_arrays_is_baked_and_its_channels_keep_their_order(w
     assert names(read) == ["LUT3D"]
     assert "turned" in made.nodes[0].description
     np.testing.assert_allclose(run_clf(read, CODES), turned(CODES), atol=1e-6)
+
+
+@pytest.mark.parametrize("exponent", [0.0, -1.0])
+def test_a_power_of_nought_or_below_which_the_format_lacks_is_a_table(written, run_clf, evaluate, exponent):
+    # Exponents of the format lie above 0 (Academy S-2014-006 v3.0, from memory).
+    program = power(offset(picture(SCAN), 1.5), exponent)
+    _, _, read = written(program)
+    assert "LUT1D" in names(read)
+    np.testing.assert_allclose(run_clf(read, CODES), evaluate(program, {}, {SCAN: CODES}), atol=1e-5)
 
 
 def test_a_program_is_cut_only_where_every_path_goes_through():

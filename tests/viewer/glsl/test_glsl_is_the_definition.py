@@ -52,7 +52,7 @@ def test_a_primitive_of_one_number_a_pixel_is_its_definition(drawing, primitive_
     assert drawing.hold(getattr(maths, name)(only, *single)) > FIRM
 
 
-@pytest.mark.parametrize("exponent", [0.0, -1.0, 0.2, 12.0])
+@pytest.mark.parametrize("exponent", [0.0, -0.5, -1.0, 0.2, 12.0])
 @pytest.mark.parametrize("name", ["power", "power_above_zero"])
 def test_a_power_is_mirrored_and_never_overflows(drawing, name, exponent):
     for factor in (0.0, 1.0, 1e6):

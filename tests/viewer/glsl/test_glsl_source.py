@@ -95,7 +95,7 @@ def test_what_its_constants_settle_is_not_done_at_all():
 
 def test_a_plain_function_is_a_picture_that_is_given():
     inner = call(np.sqrt, "soften", maths.scale(SCANNED, 2.0), whole=True)
-    program = maths.offset(call(np.square, "grain", inner, frame_input("a"), whole=False), 0.1)
+    program = maths.offset(call(np.square, "grain", inner, numbers=[frame_input("a")], whole=False), 0.1)
     assert [c.name for c in settled(program).calls] == ["soften, call 1", "grain, call 2"]
     assert settled(program).calls[1].step.arguments[0].name == "soften, call 1"
     source = _source(program)

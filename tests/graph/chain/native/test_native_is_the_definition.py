@@ -1,5 +1,7 @@
 """The native back end held against the definition: every primitive, every node, chains of any nodes."""
 
+from itertools import product
+
 import numpy as np
 import pytest
 from hypothesis import Phase, given, settings
@@ -62,6 +64,26 @@ def assert_equal(native, definition, program, codes=CODES, most=np.inf):
     assert np.isfinite(made).all()
     np.testing.assert_array_less((np.abs(made - exact) / large)[firm], 1e-5)
     return firm.mean()
+
+
+@pytest.mark.parametrize(
+    ("name", "exponent"),
+    [
+        *product(["power", "power_above_zero", "toe_power"], [0.0, -0.0, -0.5, -1.0, -3.0]),
+        ("toe_root", -0.5),
+        ("toe_root", -1.0),
+    ],
+)
+def test_a_power_of_nought_or_below_is_the_definition_at_black_too(native, definition, name, exponent):
+    # IEEE 754-2019, 9.2.1: x ** 0 is 1 and 0 ** -y infinite, which is held at the largest number here.
+    codes = np.array([0.0, -0.0, 1e-30, -1e-30, 0.25, -0.25, 1.0, -1.0, 4.0, 1e10], np.float32)
+    codes = np.broadcast_to(np.resize(codes, (20, 40)), (3, 20, 40))
+    more = (0.0, 2.0, 0.0) if name.startswith("toe") else ()
+    exponent = 1 / exponent if name == "toe_root" and exponent else exponent
+    program = getattr(maths, name)(picture(SCAN), np.array([[exponent]]), *more)
+    meant = definition.run(program, {SCAN: codes.astype(np.float64)})
+    assert np.isfinite(meant).all()
+    np.testing.assert_allclose(native.run(program, {SCAN: codes}), meant, rtol=2e-5, atol=1e-6)
 
 
 def test_every_primitive_has_its_instructions():

@@ -150,7 +150,9 @@ def test_a_plain_function_is_given_the_numbers_of_the_frame_as_they_are(cache, w
         return rgb * points[1, 0] + points[0, 1]
 
     numbers = {"n.points": np.array([[0.0, 0.25], [2.0, 1.0]])}
-    program = scale(call(drawn, "n", picture("s"), frame_input("n.points"), whole=whole), frame_input("gain"))
+    program = scale(
+        call(drawn, "n", picture("s"), numbers=[frame_input("n.points")], whole=whole), frame_input("gain")
+    )
     codes = RNG.uniform(0, 1, (3, 8, 40)).astype(np.float32)
     with NativeRun(2, Compiler(cache)) as run, NumpyRun(1) as definition:
         for gain in (0.5, 3.0):

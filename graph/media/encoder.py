@@ -10,6 +10,7 @@ from typing import Any, Final
 
 import av
 
+from lamphouse.graph.media.encode_planes import plane_coding
 from lamphouse.graph.media.encoder_options import check_encoders
 from lamphouse.graph.media.raster import Shape
 from lamphouse.graph.reel import Delivery
@@ -24,6 +25,8 @@ TAGS: Final[Mapping[str, tuple[int, int, int]]] = {
 }
 TAGS_525: Final = (6, 6, 6)
 LINES_525: Final = (480, 486)
+# Slices across and down that FFmpeg's FFV1 encoder cuts a picture into: from memory, and tried.
+SLICES: Final = tuple((across, down) for down in range(1, 32) for across in range(down, 2 * down))
 RANGE_TAGS: Final[Mapping[str, int]] = {"video": 1, "full": 2}
 
 
@@ -43,13 +46,23 @@ def open_encoder(coder: Any, delivery: Delivery, rate: Fraction, shape: Shape) -
     try:
         coder.open()
     except (av.error.FFmpegError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
         raise BadInput(
             f"{delivery.codec} cannot write {delivery.pixel_format} at {shape.width}x{shape.height} "
-            f"with options {delivery.options} ({reason}); change the delivery"
+            f"with options {delivery.options} ({_reason(error, delivery, shape)}); change the delivery"
         ) from error
     if unknown := ", ".join(coder.options):
         raise BadInput(f"{delivery.codec} has no option {unknown}; take it out of the delivery")
+
+
+def _reason(error: Exception, delivery: Delivery, shape: Shape) -> str:
+    across, down = _subsampling(delivery)
+    if shape.width % across or shape.height % down:
+        return f"it wants whole samples of chroma, each {across} wide and {down} high"
+    return getattr(error, "strerror", None) or str(error)
+
+
+def _subsampling(delivery: Delivery) -> tuple[int, int]:
+    return plane_coding(delivery.pixel_format, delivery.matrix, delivery.range).layout.subsampling
 
 
 def encoder_options(delivery: Delivery, shape: Shape) -> dict[str, str]:
@@ -63,16 +76,26 @@ def encoder_options(delivery: Delivery, shape: Shape) -> dict[str, str]:
     if delivery.codec == "tiff":
         options["compression_algo"] = "raw"
     if delivery.codec == "ffv1":
-        slices = slices_of(shape.width, shape.height)
+        slices = slices_of(shape.width, shape.height, _subsampling(delivery))
         options |= {"level": "3", "g": "1", "slicecrc": "1", "slices": str(slices)}
     return options | delivery.options
 
 
-def slices_of(width: int, height: int) -> int:
-    """Return slices of an FFV1 frame: 4, 16 from HD on, 24 from 2K on (RFC 9043 asks for at least 4)."""
-    if width >= 2048 or height > 1080:
-        return 24
-    return 16 if width * height >= 1280 * 720 else 4
+def slices_of(width: int, height: int, subsampling: tuple[int, int]) -> int:
+    """Return slices of an FFV1 frame: 4, 16 from HD on, 24 from 2K on (RFC 9043 asks for at least 4).
+
+    Or the next number in which the encoder cuts a raster that ends within a sample of chroma.
+    """
+    wanted = 24 if width >= 2048 or height > 1080 else 16 if width * height >= 1280 * 720 else 4
+    across, down = subsampling
+    numbers = (n * m for n, m in SLICES if _is_cut(width, n, across) and _is_cut(height, m, down))
+    return min(number for number in numbers if number >= wanted)
+
+
+def _is_cut(size: int, slices: int, chroma: int) -> bool:
+    """Say whether FFmpeg cuts a line so: where it ends within a sample of chroma its last slice has to."""
+    last = size - size * (slices - 1) // slices
+    return size % chroma == 0 or last % chroma != 0
 
 
 def colour_tags(delivery: Delivery, height: int) -> tuple[int, int, int]:

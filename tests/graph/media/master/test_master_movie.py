@@ -87,6 +87,30 @@ def test_larger_rasters_have_more_slices(begin, size, expected):
     assert slices(bytes(packets(master.path)[0])) == expected
 
 
+@pytest.mark.parametrize("size", [*((width, 23) for width in range(32, 48)), (719, 575), (1919, 1079)])
+@pytest.mark.parametrize("pixel_format", ["yuv422p10le", "yuv420p"])
+def test_a_raster_that_ends_within_a_sample_of_chroma_is_written_too(begin, pixel_format, size):
+    picture = np.random.default_rng(size[0]).random((3, size[1], size[0]), np.float32)
+    delivery = Delivery(container="matroska", codec="ffv1", pixel_format=pixel_format)
+    with begin(delivery, "odd.mkv", size=size) as master:
+        master.write(picture)
+        master.finish()
+    assert slices(bytes(packets(master.path)[0])) >= 4
+    coding = plane_coding(pixel_format, "bt709", "video")
+    with av.open(str(master.path)) as container:
+        frame = next(container.decode(video=0))
+    meant = to_frame(picture, pixel_format, coding)
+    for ours, theirs in zip(
+        component_planes(meant, coding.layout), component_planes(frame, coding.layout), strict=True
+    ):
+        assert np.array_equal(ours, theirs)
+
+
+def test_an_encoder_of_whole_chroma_samples_says_what_it_wants(begin):
+    with pytest.raises(BadInput, match="wants whole samples of chroma, each 2 wide and 2 high"):
+        begin("h264", size=(35, 24))
+
+
 def test_the_same_pictures_make_the_same_file(written):
     first, second = written("ffv1", 3, name="a.mkv"), written("ffv1", 3, name="b.mkv")
     assert first.path.read_bytes() == second.path.read_bytes()

@@ -1,8 +1,9 @@
 """The pass: a whole reel, corrected frame by frame, into a master.
 
 Decoding, correction and encoding each have their own thread and a short queue between
-them, so that the slowest sets the pace and memory does not grow with length. Where the master has the
-scan's raster, a picture goes from the codes of the one into the codes of the other in one step.
+them, so that the slowest sets the pace and memory does not grow with length. Where the scan's pixels are
+the master's, with black around them or none, a picture goes from the codes of the one into the codes of
+the other in one step.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from lamphouse.graph.grade import Grade
 from lamphouse.graph.media.encode_planes import Blank
 from lamphouse.graph.media.lineup import bars, black, tone
 from lamphouse.graph.media.master import Master, open_master, part_of
-from lamphouse.graph.media.raster import fit, fits, raster_of
+from lamphouse.graph.media.raster import fit, raster_of, window
 from lamphouse.graph.media.read_ahead import Source, read_ahead
 from lamphouse.graph.media.resume import earlier_pass
 from lamphouse.graph.media.scan import Scan, open_scan
@@ -165,7 +166,7 @@ class _Pictures:
         self._pass, self._scan, self._grade = pass_, scan, grade
         self._master, self._stages = master, stages
         self._aspect = Fraction(pass_.reel.scan.pixel_aspect)
-        self._fits = fits(scan.width, scan.height, self._aspect, pass_.delivery)
+        self._window = window(scan.width, scan.height, self._aspect, pass_.delivery)
 
     def all(self, keep: int) -> Generator[Blank | None, None, None]:
         """Yield every picture of the master; None for the first `keep`, which are there already."""
@@ -191,8 +192,8 @@ class _Pictures:
 
     def _corrected(self, number: int, source: Source) -> Blank:
         blank = self._master.blank()
-        if self._fits:
-            self._grade.correct_into(number, source, blank.planes, blank.coding)
+        if self._window is not None:
+            self._grade.correct_into(number, source, blank.part(*self._window), blank.coding)
         else:
             picture = fit(self._grade.correct(number, source), self._aspect, self._pass.delivery)
             self._grade.encode_into(picture, blank.planes, blank.coding)

@@ -75,6 +75,23 @@ class Blank:
     coding: PlaneCoding
     holder: Any
 
+    def part(self, rows: slice, columns: slice) -> list[Plane]:
+        """Return the component planes of a part that lies on whole chroma samples, all around it black."""
+        height, width = self.planes[0].shape
+        if (rows, columns) != (slice(0, height), slice(0, width)):
+            self._blacken()
+        over, down = self.coding.layout.subsampling
+        steps = ((1, 1), (over, down), (over, down))
+        return [
+            plane[rows.start // y : -(-rows.stop // y), columns.start // x : -(-columns.stop // x)]
+            for plane, (x, y) in zip(self.planes, steps, strict=True)
+        ]
+
+    def _blacken(self) -> None:
+        numbers, is_rgb = self.coding.numbers, self.coding.matrix is None
+        for index, plane in enumerate(self.planes):
+            plane[:] = numbers.luma_zero if is_rgb or index == 0 else numbers.chroma_zero
+
 
 def blank_frame(width: int, height: int, pixel_format: str, coding: PlaneCoding) -> Blank:
     """Return a frame of a movie with nothing in it yet."""

@@ -56,11 +56,16 @@ def fit(picture: Picture, pixel_aspect: Fraction, delivery: Delivery) -> Picture
     return out
 
 
-def fits(width: int, height: int, pixel_aspect: Fraction, delivery: Delivery) -> bool:
-    """Say whether a picture of `width` x `height` fills the raster of `delivery` pixel for pixel."""
+Window = tuple[slice, slice]  # rows and columns of a raster
+
+
+def window(width: int, height: int, pixel_aspect: Fraction, delivery: Delivery) -> Window | None:
+    """Return where in the raster of `delivery` a picture stands pixel for pixel; None where it is scaled."""
     outer = _shape_of(width, height, pixel_aspect, delivery)
-    inner = place_in(width, height, pixel_aspect, outer)[2:]
-    return inner == (outer.width, outer.height) == (width, height)
+    left, top, *inner = place_in(width, height, pixel_aspect, outer)
+    if inner != [width, height]:
+        return None
+    return slice(top, top + height), slice(left, left + width)
 
 
 def place_in(width: int, height: int, pixel_aspect: Fraction, outer: Shape) -> tuple[int, int, int, int]:

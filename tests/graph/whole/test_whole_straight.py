@@ -23,8 +23,8 @@ VIDEO = ("-colorspace", "bt709", "-color_range", "tv")
 FULL = ("-colorspace", "rgb", "-color_range", "pc")
 
 
-def every_code(path, pixel_format, size=(37, 29), codec="ffv1", tags=VIDEO):
-    """A movie of codes without order: every one that the format holds, reserved ones too."""
+def every_code(path, pixel_format, size=(37, 29), codec="ffv1", tags=VIDEO, within=(0, 1)):
+    """A movie of codes without order: all that the format holds, reserved ones too, or some."""
     form = av.VideoFormat(pixel_format, *size)
     bits = form.components[0].bits
     kind, frame = (np.uint8, "<u1") if bits == 8 else (np.uint16, "<u2")
@@ -32,7 +32,8 @@ def every_code(path, pixel_format, size=(37, 29), codec="ffv1", tags=VIDEO):
         count = size[0] * size[1] * (2 if form.name == "uyvy422" else 1.5)
     else:
         count = sum(c.width * c.height for c in form.components)
-    codes = RNG.integers(0, 1 << bits, (FRAMES, int(count))).astype(kind)
+    low, high = (int(share * (1 << bits)) for share in within)
+    codes = RNG.integers(low, high, (FRAMES, int(count))).astype(kind)
     raw = ["-f", "rawvideo", "-pix_fmt", pixel_format, "-s", f"{size[0]}x{size[1]}", "-r", 24, "-i", "-"]
     ffmpeg(*raw, "-c:v", codec, *tags, path, given=codes.astype(frame).tobytes())
     return path
@@ -134,6 +135,24 @@ def test_another_subsampling_leaves_luma_as_it_is_and_comes_back_whole(tmp_path,
         scan, "-vf", "format=yuv420p10le,extractplanes=y"
     )
     assert digests(neutral(wider, "yuv420p")) == digests(scan)
+
+
+@pytest.mark.parametrize("pixel_format", ["yuv422p10le", "yuv420p"])
+def test_a_gain_and_back_is_the_scan(tmp_path, neutral, pixel_format):
+    scan = every_code(tmp_path / "scan.mkv", pixel_format, within=(0.3, 0.7))  # so that nothing is cut off
+    up = neutral(scan, pixel_format, (0, "--set", "primary.gain=1.1"))
+    back = neutral(up, pixel_format, (0, "--set", f"primary.gain={1 / 1.1}"))
+    assert digests(up) != digests(scan)
+    assert digests(back) == digests(scan)
+
+
+def test_a_picture_with_black_beside_it_is_copied_into_its_place(tmp_path, neutral, decode_planes):
+    scan = every_code(tmp_path / "scan.mkv", "yuv422p10le", (48, 36))
+    master = neutral(scan, "yuv422p10le", width=64, height=36)
+    assert digests(master, "-vf", "crop=48:36:8:0") == digests(scan)
+    for planes in decode_planes(master):
+        for plane, black, beside in zip(planes, (64, 512, 512), (8, 4, 4), strict=True):
+            assert set(plane[:, :beside].ravel()) == set(plane[:, -beside:].ravel()) == {black}
 
 
 def test_frames_that_no_cue_corrects_are_copied_beside_those_that_one_does(tmp_path, neutral):

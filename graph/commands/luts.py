@@ -109,16 +109,15 @@ def _cdl(wanted: _Wanted) -> str:
     from lamphouse.graph.handover.cdl_file import write_cdl
 
     frame = wanted.cue.frame
-    is_held = False
     if wanted.fit:
         cdl, said = _fitted(wanted)
     else:
         settings = wanted.grade.cues.at(frame)
-        cdl, is_held = exact_cdl(wanted.grade.program(frame), wanted.reel, settings, wanted.catalogue)
-        said = "exact for all that slope and offset leave at zero or above"
-    meant = f"Meant with{'' if is_held else 'out'} clamping; codes of the scan in, video signal out."
+        cdl = exact_cdl(wanted.grade.program(frame), wanted.reel, settings, wanted.catalogue)
+        unless = "" if cdl.clamp == "yes" else " for all that slope and offset leave at zero or above"
+        said = f"exact{unless}"
     name = wanted.cue.name or f"cue {frame}"
-    write_cdl(wanted.output, cdl, name, [f"{wanted.title}: {said}.", meant], Path(wanted.reel.scan.path).name)
+    write_cdl(wanted.output, cdl, name, [f"{wanted.title}: {said}."], Path(wanted.reel.scan.path).name)
     return f"{wanted.output}: {said}."
 
 

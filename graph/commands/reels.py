@@ -162,7 +162,11 @@ def _of_cdl(named: str | None, reel: Reel) -> dict[str, Any]:
     if node is None:
         raise BadInput("This reel's chain has no cdl node to put it in; begin a reel with --chain cdl.")
     file, _, wanted = named.partition("#")
-    return {f"{node}.{key}": value for key, value in asdict(read_cdl(Path(file), wanted or None)).items()}
+    read = read_cdl(Path(file), wanted or None)
+    if not read.clamp:
+        note = f"{file} does not say whether it clamps; {node}.clamp is left as it is"
+        typer.echo(f"Note: {note}; set it with --set {node}.clamp=yes or no.", err=True)
+    return {f"{node}.{key}": value for key, value in asdict(read).items() if value != ""}
 
 
 def _refuse_bad_files(reel: Reel, catalogue: Catalogue, reel_file: Path, frame: int) -> None:

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.chain.program import node_settings
 from lamphouse.graph.chain.resolve import resolve
-from lamphouse.graph.handover.exact_nodes import exact_node
-from lamphouse.graph.handover.process_list import Exponent, Matrix, ProcessNode, Range
+from lamphouse.graph.handover.exact_nodes import exact_node, tidied
+from lamphouse.graph.handover.process_list import AscCdl, Exponent, Matrix, ProcessNode, Range
 from lamphouse.graph.handover.segments import Segment, segments
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
@@ -31,8 +31,8 @@ KINDS: Final = ("primary", "cdl", "saturation")  # nodes that are CDLs by themse
 LUMA: Final = LUMA_ROWS[0]
 CLOSE: Final = 1e-9
 
-# Initials of the process nodes that may be a CDL: Matrix, Range, Exponent, Matrix, Range.
-FORM: Final = re.compile("M*R?E?M*R?")
+# Initials of the process nodes that may be a CDL: Matrix, Exponent, Matrix.
+FORM: Final = re.compile("M*E?M*")
 
 Array = NDArray[np.float64]
 Triple = tuple[float, float, float]
@@ -40,34 +40,39 @@ Triple = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Cdl:
-    """Slope, offset and power of red, green and blue, and saturation."""
+    """Slope, offset and power of red, green and blue, and saturation.
+
+    `clamp` says whether values are held to 0..1 before the power and at the end, "yes" or "no" (styles Fwd
+    and FwdNoClamp of the CLF specification); it is empty where a file does not say.
+    """
 
     slope: Triple = (1.0, 1.0, 1.0)
     offset: Triple = (0.0, 0.0, 0.0)
     power: Triple = (1.0, 1.0, 1.0)
     saturation: float = 1.0
+    clamp: str = ""
 
     def apply(self, rgb: NDArray[Any]) -> NDArray[Any]:
-        """Return `rgb` (3, n) under style FwdNoClamp: values below zero pass the power unchanged."""
+        """Return what it makes of `rgb` (3, n); unclamped, values below zero pass the power unchanged."""
         triples = {name: np.array(getattr(self, name))[:, None] for name in ("slope", "offset", "power")}
-        return np.asarray(cdl(rgb, SimpleNamespace(**triples, saturation=self.saturation, clamp="no")))
+        return np.asarray(
+            cdl(rgb, SimpleNamespace(**triples, saturation=self.saturation, clamp=self.clamp or "no"))
+        )
 
 
 class _Inexact(Exception):
     """Why a program is no CDL, as a clause."""
 
 
-def exact_cdl(
-    program: Expression, reel: Reel, settings: Mapping[str, Any], catalogue: Catalogue
-) -> tuple[Cdl, bool]:
-    """Return the CDL that a bound `program` is, and whether it holds values to 0..1 as style Fwd does.
+def exact_cdl(program: Expression, reel: Reel, settings: Mapping[str, Any], catalogue: Catalogue) -> Cdl:
+    """Return the CDL that a bound `program` is, clamped or not.
 
-    It is exact for values that slope and offset leave at zero or above. Raises BadInput with the reason
-    where the program is no CDL; `settings` are the effective ones of the cue.
+    Unclamped it is exact for values that slope and offset leave at zero or above. Raises BadInput with the
+    reason where the program is no CDL; `settings` are the effective ones of the cue.
     """
     try:
         nodes = [_known(part) for part in segments(program)]
-        return _read(nodes), any(isinstance(node, Range) for node in nodes)
+        return _clamped(nodes) if any(isinstance(node, Range) for node in nodes) else _read(nodes)
     except _Inexact as reason:
         clause = _in_the_way(reel, settings, catalogue) or str(reason)
     raise BadInput(f"This cue is no exact CDL: {clause}; give --fit for the nearest one and its error.")
@@ -93,9 +98,9 @@ def _known(part: Segment) -> ProcessNode:
 
 
 def _read(nodes: list[ProcessNode]) -> Cdl:
-    """Return the CDL that these nodes are, in order; bounds of style Fwd change none of its numbers."""
+    """Return the CDL without clamping that these nodes are, in order."""
     if not FORM.fullmatch("".join(type(node).__name__[0] for node in nodes)):
-        _refuse("values are held to 0 and 1 where a CDL does not hold them, or powers follow one another")
+        _refuse("powers follow one another")
     powers = [node for node in nodes if isinstance(node, Exponent)]
     at = nodes.index(powers[0]) if powers else len(nodes)
     first, added = _product(nodes[:at])
@@ -110,6 +115,28 @@ def _read(nodes: list[ProcessNode]) -> Cdl:
     if np.abs(slope - 1).max() > CLOSE:
         _refuse("something is scaled after the power")
     return _made(np.diag(first), added, np.broadcast_to(powers[0].exponent, (3, 1))[:, 0], saturation)
+
+
+def _clamped(nodes: list[ProcessNode]) -> Cdl:
+    """Return the CDL with clamping that these nodes are, in order."""
+    match tidied(_held_twice(nodes)):
+        case [Range()]:
+            return Cdl(clamp="yes")
+        case [AscCdl(clamps=True) as node]:
+            slope, offset, power = (_triple(n[:, 0]) for n in (node.slope, node.offset, node.power))
+            return Cdl(slope, offset, power, node.saturation, "yes")
+    raise _Inexact("values are held to 0 and 1 where a CDL does not hold them")
+
+
+def _held_twice(nodes: list[ProcessNode]) -> list[ProcessNode]:
+    """Return `nodes` with bounds on both sides of a power that has them on one: it stays within 0..1."""
+    if sum(isinstance(node, Range) for node in nodes) == 1:
+        match nodes:
+            case [*before, Exponent() as power, Range() as bounds]:
+                return [*before, bounds, power, bounds]
+            case [*_, Range() as bounds, Exponent()]:
+                return [*nodes, bounds]
+    return nodes
 
 
 def _product(nodes: list[ProcessNode]) -> tuple[Array, Array]:
@@ -146,7 +173,7 @@ def _split(rows: Array) -> tuple[Array, float]:
 def _made(slope: Array, offset: Array, power: Array, saturation: float) -> Cdl:
     if slope.min() < 0 or saturation < -CLOSE:
         _refuse("a slope or the saturation is below zero")
-    return Cdl(_triple(slope), _triple(offset), _triple(power), max(0.0, float(saturation)))
+    return Cdl(_triple(slope), _triple(offset), _triple(power), max(0.0, float(saturation)), clamp="no")
 
 
 def _triple(values: Array) -> Triple:

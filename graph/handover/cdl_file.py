@@ -22,6 +22,9 @@ from lamphouse.nodes.regular_file import read_regular
 # only one that files are known to carry (second-hand). One of 1.2 is known from memory. Both are read.
 NAMESPACE: Final = "urn:ASC:CDL:v1.01"
 
+# The form has no place for it: this is how its description says whether a CDL clamps.
+MEANT: Final = {"yes": "Meant with clamping", "no": "Meant without clamping"}
+
 # Other spellings are met in files: second-hand.
 SOP: Final = ("SOPNode", "ASC_SOP")
 SAT: Final = ("SatNode", "SATNode", "ASC_SAT")
@@ -52,6 +55,8 @@ def write_cdl(path: Path, cdl: Cdl, name: str, descriptions: list[str], media: s
 def _correction(cdl: Cdl, name: str, descriptions: list[str]) -> ET.Element:
     correction = ET.Element("ColorCorrection", id=identifier(name))
     sop = ET.SubElement(correction, "SOPNode")
+    if cdl.clamp:
+        descriptions = [*descriptions, f"{MEANT[cdl.clamp]}; codes of the scan in, video signal out."]
     for sentence in descriptions:
         ET.SubElement(sop, "Description").text = xml_text(sentence, "?")
     for tag, values in (("Slope", cdl.slope), ("Offset", cdl.offset), ("Power", cdl.power)):
@@ -120,10 +125,16 @@ def _read(correction: ET.Element, where: str) -> Cdl:
             numbers[tag.lower()] = _numbers(_child(sop, (tag,)), tag, 3, where)
     if sat is not None:
         (numbers["saturation"],) = _numbers(_child(sat, ("Saturation",)), "Saturation", 1, where)
-    cdl = Cdl(**numbers)
+    cdl = Cdl(**numbers, clamp=_said_of_clamping(correction))
     if min(*cdl.slope, cdl.saturation) < 0 or min(cdl.power) <= 0:
         raise BadInput(f"{where} has a slope or saturation below 0 or a power not above 0; correct the file.")
     return cdl
+
+
+def _said_of_clamping(correction: ET.Element) -> str:
+    """Return "yes", "no", or nothing where no description says it as we do."""
+    said = [(e.text or "").strip() for e in correction.iter() if _plain(e) == "Description"]
+    return next((clamp for clamp, words in MEANT.items() if any(s.startswith(words) for s in said)), "")
 
 
 def _child(element: ET.Element, names: tuple[str, ...]) -> ET.Element | None:

@@ -62,4 +62,4 @@ def judged(cdl: Cdl, codes: Pixels, meant: Pixels) -> Fit:
 
 def _of(numbers: NDArray[np.float64]) -> Cdl:
     values = [float(n) for n in numbers]
-    return Cdl(tuple(values[:3]), tuple(values[3:6]), tuple(values[6:9]), values[9])  # type: ignore[arg-type]
+    return Cdl(tuple(values[:3]), tuple(values[3:6]), tuple(values[6:9]), values[9], "no")  # type: ignore[arg-type]

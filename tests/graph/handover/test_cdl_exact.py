@@ -40,8 +40,8 @@ def _cdl_of(kinds, settings, encoding="video"):
     )
     with Grade(reel, CATALOGUE, threads=1) as grade:
         meant = grade.correct(0, CODES)
-        cdl, held = exact_cdl(grade.program(0), reel, grade.cues.at(0), CATALOGUE)
-    return cdl, held, meant
+        cdl = exact_cdl(grade.program(0), reel, grade.cues.at(0), CATALOGUE)
+    return cdl, cdl.clamp == "yes", meant
 
 
 @pytest.mark.parametrize(
@@ -98,6 +98,55 @@ def test_other_chains_that_are_cdls_are_found_to_be(kinds, settings):
     cdl, _, meant = _cdl_of(kinds or ["saturation"], settings)
     above = (CODES * np.array(cdl.slope)[:, None] + np.array(cdl.offset)[:, None] >= 0).all(axis=0)
     np.testing.assert_allclose(_plain(cdl, CODES)[:, above], meant[:, above], rtol=1e-6, atol=1e-9)
+
+
+POWER, SATURATED = {"a.power": (1.25, 1.0, 0.8)}, {"a.saturation": 1.4}
+SLOPED = {"a.slope": (1.5, 1.0, 0.9), "a.offset": (-0.1, 0.0, 0.2)}
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [
+        {},
+        SLOPED,
+        POWER,
+        SATURATED,
+        SLOPED | POWER,
+        SLOPED | SATURATED,
+        POWER | SATURATED,
+        SLOPED | POWER | SATURATED,
+    ],
+)
+def test_a_clamped_cdl_is_the_clamped_form_of_its_numbers(settings):
+    cdl, held, meant = _cdl_of(["cdl"], settings | {"a.clamp": "yes"})
+    assert held
+    # Style Fwd of the CLF specification's ASC_CDL, written out.
+    slope, offset, power = (np.array(n)[:, None] for n in (cdl.slope, cdl.offset, cdl.power))
+    sop = np.clip(CODES * slope + offset, 0, 1) ** power
+    luma = np.tensordot([0.2126, 0.7152, 0.0722], sop, 1)
+    written_out = np.clip(luma + cdl.saturation * (sop - luma), 0, 1)
+    np.testing.assert_allclose(written_out, meant, atol=1e-6)
+    np.testing.assert_allclose(cdl.apply(CODES), meant, atol=1e-6)
+
+
+def test_a_primary_that_is_held_at_its_end_alone_is_a_clamped_cdl():
+    limits = {"a.gain": 1.5, "a.gamma": 1.3, "b.clamp": "yes"}
+    cdl, held, meant = _cdl_of(["primary", "cdl"], limits)
+    assert held
+    np.testing.assert_allclose(cdl.apply(CODES), meant, atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [
+        {"a.gain": 1.5, "b.amount": 0.5, "c.clamp": "yes"},
+        {"a.gain": 1.5, "a.gamma": 1.2, "b.amount": 0.5, "c.clamp": "yes"},
+    ],
+)
+def test_what_is_held_after_the_saturation_alone_is_no_clamped_cdl(settings):
+    # Above white before the saturation, and not behind it: a clamped CDL would have cut that.
+    with pytest.raises(BadInput, match="values are held to 0 and 1 where a CDL does not hold them"):
+        _cdl_of(["primary", "saturation", "cdl"], settings)
 
 
 @pytest.mark.parametrize(

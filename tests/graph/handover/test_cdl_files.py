@@ -1,5 +1,6 @@
 """CDLs as files, out and in, and the nearest CDL with its error."""
 
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -55,6 +56,14 @@ def test_the_namespace_of_either_version_is_read(tmp_path, ending, version):
     assert "urn:ASC:CDL:v1.01" in text
     path.write_text(text.replace("v1.01", version))
     assert read_cdl(path) == MADE
+
+
+@pytest.mark.parametrize("clamp", ["yes", "no", ""])
+@pytest.mark.parametrize("ending", ["cc", "ccc", "cdl"])
+def test_whether_it_clamps_comes_back(tmp_path, ending, clamp):
+    made = replace(MADE, clamp=clamp)
+    write_cdl(tmp_path / f"it.{ending}", made, "it", ["Another sentence."], "scan.mkv")
+    assert read_cdl(tmp_path / f"it.{ending}") == made
 
 
 def test_an_id_is_a_name_of_xml():

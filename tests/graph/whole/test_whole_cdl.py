@@ -32,6 +32,33 @@ def test_a_cue_leaves_as_a_cdl_and_comes_into_another_reel(lamphouse, reel_file,
         lamphouse("cue", reel_file, "0", "--cdl", tmp_path / "it.cc")
 
 
+@pytest.mark.parametrize("clamp", ["yes", "no"])
+def test_a_cdl_comes_back_clamped_if_it_was_and_only_then(lamphouse, tmp_path, film, write_stills, clamp):
+    write_stills(tmp_path / "film", film[:1])
+    one, other = tmp_path / "one.reel", tmp_path / "other.reel"
+    for reel in (one, other):
+        lamphouse("new", reel, "--scan", tmp_path / "film", "--rate", "24", "--chain", "cdl")
+    lamphouse("cue", one, "0", "--set", "cdl.slope=1.6", "--set", "cdl.saturation=0.5")
+    lamphouse("cue", one, "0", "--set", f"cdl.clamp={clamp}")
+    lamphouse("cue", other, "0", "--set", f"cdl.clamp={'no' if clamp == 'yes' else 'yes'}")
+    lamphouse("lut", one, "--cue", "start", "-o", tmp_path / "it.cdl")
+    lamphouse("cue", other, "0", "--cdl", tmp_path / "it.cdl")
+    assert load(other).cues[0].settings["cdl.clamp"] == clamp
+    for reel in (one, other):
+        lamphouse("frame", reel, "0", "-o", reel.with_suffix(".tif"))
+    assert one.with_suffix(".tif").read_bytes() == other.with_suffix(".tif").read_bytes()
+
+
+def test_of_a_cdl_that_does_not_say_whether_it_clamps_that_is_told(tmp_path, film, write_stills, lamphouse):
+    write_stills(tmp_path / "film", film[:1])
+    reel, file = tmp_path / "one.reel", tmp_path / "it.cc"
+    lamphouse("new", reel, "--scan", tmp_path / "film", "--rate", "24", "--chain", "cdl")
+    file.write_text("<ColorCorrection><SatNode><Saturation>0.5</Saturation></SatNode></ColorCorrection>")
+    said = lamphouse("cue", reel, "0", "--cdl", file)
+    assert said.startswith(f"Note: {file} does not say whether it clamps; cdl.clamp is left as it is; set it")
+    assert "cdl.clamp" not in load(reel).cues[0].settings
+
+
 def test_a_bent_cue_is_refused_and_then_fitted_with_its_error(lamphouse, reel_file, tmp_path):
     lamphouse("cue", reel_file, "0", "--set", "curves.master=0,0 0.3,0.2 1,1")
     with pytest.raises(

@@ -41,7 +41,7 @@ def run_demo(folder: Path, width: int = 768, shorten: int = 1) -> Iterator[str]:
     BadInput where the folder holds a demo already.
     """
     reel_file, master_file = folder / "demo.reel", folder / "demo-master.mkv"
-    if reel_file.exists() or master_file.exists():
+    if any(folder.glob("demo*.*")):  # another reel may name a scan that is there
         raise BadInput(f"{folder} holds a demo already; remove that folder, or name another.")
     with progress("Drawing the invented reel") as step:
         made = make_demo(folder, width=width, shorten=shorten, progress=step)

@@ -10,6 +10,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from lamphouse.graph.document import read_document, write_document
 from lamphouse.graph.locks import locked
 from lamphouse.graph.record import gather, spread
@@ -93,7 +95,7 @@ def _holds(path: Path, reel: Reel) -> bool:
 def _write(path: Path, data: bytes) -> None:
     path = Path(os.path.realpath(path))  # through a link, to the file that it names
     sweep(path)
-    with whole_file(path, previous=_beside(path, ".previous")) as file:
+    with whole_file(path, previous=previous_of(path)) as file:
         file.write(data)
 
 
@@ -114,9 +116,14 @@ def decode(data: bytes, where: str, upgrades: Upgrades = UPGRADES) -> Reel:
             f"{where}: {label} is not known here, only {LABEL}; a later version wrote it: use that one"
         )
     try:
-        return gather(document, Reel)
+        return _ordered(gather(document, Reel))
     except BadInput as error:
         raise BadInput(f"{where}: {error}") from error
+
+
+def previous_of(path: Path) -> Path:
+    """Return where the version before the present one of the reel `path` lies."""
+    return Path(f"{path}.previous")
 
 
 def media_path(reel_file: Path, stored: str) -> Path:
@@ -160,10 +167,13 @@ def _upgraded(document: Document, upgrades: Upgrades) -> Document:
     return document
 
 
-def _beside(path: Path, ending: str) -> Path:
-    return Path(f"{path}{ending}")
+def _ordered(reel: Reel) -> Reel:
+    """Return `reel` with its cues and marks by frame, in whatever order the file has them."""
+    cues = tuple(sorted(reel.cues, key=lambda cue: cue.frame))
+    marks = tuple(sorted(reel.marks, key=lambda mark: mark.frame))
+    return msgspec.structs.replace(reel, cues=cues, marks=marks)
 
 
 def _way_back(path: Path) -> str:
-    previous = _beside(path, ".previous")
+    previous = previous_of(path)
     return f"; the version before it is in {previous.name}" if previous.exists() else ""

@@ -33,6 +33,7 @@ from lamphouse.graph.media.resume import earlier_pass
 from lamphouse.graph.media.scan import Scan, open_scan
 from lamphouse.graph.media.sound import Places, SoundSource, open_sound, sample_at
 from lamphouse.graph.media.write_behind import write_behind
+from lamphouse.graph.named_files import refuse_over
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel import Delivery, Reel
 from lamphouse.graph.stages import Stages
@@ -111,6 +112,7 @@ def transfer(
     when it is complete. With `resume`, the whole frames that the same pass left when it was cut off are
     kept. Raises BadInput for media that cannot be read or written, and where a node of the chain is missing.
     """
+    refuse_over(pass_.reel, pass_.reel_file, master_file, part_of(master_file))
     refuse_missing(pass_.reel.chain, catalogue, pass_.without)
     if resume and pass_.delivery.codec != "ffv1":
         raise BadInput("Only a pass into FFV1 can be gone on with; remove what is left and start again.")

@@ -117,7 +117,11 @@ CONVERSIONS: Final[dict[Signal, Conversion]] = {
 
 
 def convert(rgb: Any, source: Signal, target: Signal) -> Any:
-    """Return `rgb` of signal `source` as signal `target`, by way of light."""
+    """Return `rgb` of signal `source` as signal `target`, by way of light.
+
+    From video to sRGB is the step from a BT.1886 display to a monitor of IEC 61966-2-1, as stills and the
+    desk's painter take it.
+    """
     if source is target:
         return rgb
     return CONVERSIONS[target].from_light(CONVERSIONS[source].to_light(rgb))

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.store import load
+from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.host.installed import installed
 from lamphouse.viewer.desk import Desk
@@ -41,11 +42,13 @@ def draw_desk(
 ) -> None:
     """Write the window as it looks at the place `at` into a PNG file, without a screen."""
     from lamphouse.graph.media.still import write_still
+    from lamphouse.graph.named_files import refuse_over
     from lamphouse.viewer.window import Window
 
     if picture.suffix.lower() != ".png":
         raise BadInput(f"{picture}: the desk's picture is a PNG file; give a name that ends in .png.")
     desk = _desk(reel_file, against)
+    refuse_over(desk.reel, reel_file, picture)
     names = [ref.name for ref in desk.reel.chain.nodes]
     if node and node not in names:
         raise BadInput(f"The chain has no node {node}{near_names(node, names)}.")
@@ -53,7 +56,7 @@ def draw_desk(
     with Window(desk, size, scale, is_seen=False) as window:
         window.screen.node, window.screen.chain.is_open = node, chain
         pixels = window.picture()
-    write_still(picture, pixels)
+    write_still(picture, pixels, Signal.SRGB)  # the window is the monitor's own codes
 
 
 def _desk(reel_file: Path, against: Path | None) -> Desk:

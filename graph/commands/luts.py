@@ -55,6 +55,7 @@ def lut(
     from lamphouse.graph.edit import find_cue
     from lamphouse.graph.grade import Grade
     from lamphouse.graph.handover.cube import SIZES
+    from lamphouse.graph.named_files import refuse_over
     from lamphouse.graph.store import load
     from lamphouse.nodes.host.installed import installed
 
@@ -66,6 +67,7 @@ def lut(
     if points not in (None, *SIZES):
         raise BadInput(f"--points {points} is no size of a table here; give 17, 33 or 65.")
     reel = load(reel_file)
+    refuse_over(reel, reel_file, output)
     chosen = find_cue(reel, cue)
     catalogue = installed()
     refuse_missing(reel.chain, catalogue)

@@ -19,7 +19,7 @@ def frame(
             "-o",
             "--output",
             metavar="FILE",
-            help="A .png or .tif of 16 bits, .jpg of 8, .exr of half floats, all in video signal (BT.1886).",
+            help="A .png or .tif of 16 bits, .jpg of 8, all sRGB, .exr of half floats, linear light.",
         ),
     ],
     before: Annotated[bool, typer.Option("--before", help="As scanned, without the chain.")] = False,
@@ -29,11 +29,13 @@ def frame(
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.grade import Grade, show_as_scanned
     from lamphouse.graph.media.still import write_still
+    from lamphouse.graph.named_files import refuse_over
     from lamphouse.graph.store import load
     from lamphouse.graph.transfer import reel_scan
     from lamphouse.nodes.host.installed import installed
 
     reel = load(reel_file)
+    refuse_over(reel, reel_file, output)
     number = counter(reel).find(at)
     if before:
         with reel_scan(reel, reel_file) as scan:

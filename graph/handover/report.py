@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.cues.words import arrival_text, settings_text
@@ -12,10 +12,13 @@ from lamphouse.graph.grade import Grade, show_as_scanned
 from lamphouse.graph.marks import WORDS
 from lamphouse.graph.media.scan import Scan
 from lamphouse.graph.media.still import write_still
+from lamphouse.graph.named_files import refuse_over
 from lamphouse.graph.reel import Reel
 from lamphouse.graph.transfer import reel_scan
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.host.installed import installed
+
+PAGE: Final = "index.html"
 
 
 def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, read_back: str) -> Path:
@@ -23,17 +26,23 @@ def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, r
     from jinja2 import Environment
 
     folder.mkdir(exist_ok=True)
+    names = [PAGE, *(name for index in range(len(reel.cues)) for name in _stills(index))]
+    refuse_over(reel, reel_file, *(folder / name for name in names))
     with reel_scan(reel, reel_file) as scan, Grade(reel, installed(), reel_file.parent) as grade:
         shots = [_shot(folder, reel, scan, grade, index) for index in range(len(reel.cues))]
     source = (files("lamphouse.graph.handover") / "report.html").read_text(encoding="utf-8")
     template = Environment(autoescape=True).from_string(source)
-    page = folder / "index.html"
+    page = folder / PAGE
     text = template.render(
         reel=reel_file.stem, master=master_file.name, read_back=read_back, flaws=flaws(reel), shots=shots
     )
     with whole_file(page) as file:
         file.write(text.encode("utf-8"))
     return page
+
+
+def _stills(index: int) -> tuple[str, str]:
+    return f"{index:03}-before.jpg", f"{index:03}-after.jpg"
 
 
 def flaws(reel: Reel) -> list[dict[str, Any]]:
@@ -56,7 +65,7 @@ def _shot(folder: Path, reel: Reel, scan: Scan, grade: Grade, index: int) -> dic
     stop = reel.cues[index + 1].frame if index + 1 < len(reel.cues) else scan.frames
     shown = (cue.frame + stop) // 2
     picture = scan.read(shown)
-    before, after = f"{index:03}-before.jpg", f"{index:03}-after.jpg"
+    before, after = _stills(index)
     write_still(folder / before, show_as_scanned(reel, picture))
     write_still(folder / after, grade.correct(shown, picture))
     return {

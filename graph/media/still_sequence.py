@@ -51,6 +51,16 @@ def find_sequence(path: Path) -> StillSequence:
     return StillSequence(path.parent, 0, 1, {0: path})
 
 
+def would_join(scan: Path, file: Path) -> bool:
+    """Say whether a new `file` would be a still of `scan`, or begin a second sequence in its folder."""
+    if file.exists() or file.suffix.lower() not in STILLS or not NUMBERED.fullmatch(file.name):
+        return False
+    folder = scan if scan.is_dir() else scan.parent
+    if not (folder.exists() and file.parent.exists() and folder.samefile(file.parent)):
+        return False
+    return scan.is_dir() or (bool(NUMBERED.fullmatch(scan.name)) and _key(scan.name) == _key(file.name))
+
+
 def _key(name: str) -> Key:
     match = NUMBERED.fullmatch(name)
     assert match

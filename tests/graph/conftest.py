@@ -3,10 +3,22 @@
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import av
 import numpy as np
 import pytest
+
+
+@pytest.fixture(scope="session")
+def as_srgb() -> Callable[[Any], Any]:
+    """Video signal as an sRGB still shows it: light = signal ** 2.4 (ITU-R BT.1886) by IEC 61966-2-1."""
+
+    def shown(signal: Any) -> Any:
+        light = np.clip(signal, 0, 1).astype(float) ** 2.4
+        return np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
+
+    return shown
 
 
 @pytest.fixture(scope="session")

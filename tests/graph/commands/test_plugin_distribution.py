@@ -56,7 +56,7 @@ def _python(*words, **variables):
 
 @pytest.mark.usefixtures("no_plugins")
 def test_an_installed_distribution_is_found_used_and_changes_the_picture(
-    site, tmp_path, reel_with, codes, read_still
+    site, tmp_path, reel_with, codes, read_still, as_srgb
 ):
     reel, still = reel_with("vignette", darken=0.6), tmp_path / "still.tif"
     listed = _python("-m", "lamphouse", "nodes", PYTHONPATH=str(site))
@@ -66,4 +66,5 @@ def test_an_installed_distribution_is_found_used_and_changes_the_picture(
     row, column = np.indices((height, width))
     squared = ((row + 0.5) / height - 0.5) ** 2 + ((column + 0.5 - width / 2) / height) ** 2
     share = (1 / (1 + 0.6 * squared)) ** (2 / 2.4)
-    np.testing.assert_allclose(read_still(still), codes / 65535 * share[..., None], atol=2e-5)
+    expected = as_srgb(codes / 65535 * share[..., None])
+    np.testing.assert_allclose(read_still(still), expected, atol=2e-5)

@@ -90,8 +90,11 @@ REELS = _document(
 
 
 def _canonical(data: bytes | str) -> str:
-    """Return JSON text that differs where two documents differ in anything but the order of keys."""
-    return json.dumps(json.loads(data), sort_keys=True)
+    """Return JSON text that differs where two documents differ in more than the order of keys and frames."""
+    document = json.loads(data)
+    for name in {"cues", "marks"} & document.keys():
+        document[name].sort(key=lambda member: member["frame"])
+    return json.dumps(document, sort_keys=True)
 
 
 @given(REELS)
@@ -106,6 +109,15 @@ def test_fields_unknown_at_any_depth_survive_and_the_second_saving_changes_no_by
     assert _canonical(once) == _canonical(json.dumps(document))
     save(file, load(file))
     assert file.read_bytes() == once
+
+
+def test_cues_and_marks_in_any_order_of_a_file_are_in_that_of_their_frames_once_read() -> None:
+    scan = ScanRef(path="s", frames=99, width=2, height=2)
+    cues, marks = [Cue(frame=n) for n in (40, 3, 20)], [Mark(frame=n) for n in (7, 2)]
+    written = Reel(scan=scan, chain=ChainRef(nodes=(), output="scan"), cues=tuple(cues), marks=tuple(marks))
+    read = decode(encode(written), "any")
+    assert [cue.frame for cue in read.cues] == [3, 20, 40]
+    assert [mark.frame for mark in read.marks] == [2, 7]
 
 
 @pytest.mark.parametrize("stored", sorted(STORED.glob("*.reel")), ids=lambda file: file.name)

@@ -8,7 +8,7 @@ from lamphouse.presets.demo.scenario import roll
 
 
 def graded(video, settings):
-    """Return the picture under a primary, by the formula of the design."""
+    """Return the picture under a primary, its formula (ours) written out."""
     lift = settings.lift + np.reshape(settings.lift_balance, (3, 1, 1))
     gain = settings.gain * np.reshape(settings.gain_balance, (3, 1, 1))
     gamma = settings.gamma * np.reshape(settings.gamma_balance, (3, 1, 1))

@@ -33,7 +33,7 @@ def read(scan):
 
 
 def corrected(picture, settings):
-    """Return the picture under a primary, by the formula of the design, channels first."""
+    """Return the picture under a primary, its formula (ours) written out, channels first."""
     value = {
         name.removeprefix("primary."): np.array(setting).reshape(-1, 1, 1)
         for name, setting in settings.items()

@@ -9,6 +9,7 @@ from lamphouse.graph.edit import cue_at
 from lamphouse.graph.marks import put_mark
 from lamphouse.graph.reel import Cue, Mark
 from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.film_strip import spread
 from lamphouse.viewer.keys import take_keys
 from lamphouse.viewer.panels import strip_marks
 from lamphouse.viewer.panels.strip_cues import slope
@@ -232,3 +233,9 @@ def test_the_ramp_that_reaches_into_the_strip_from_beyond_is_drawn():
     cues = (Cue(frame=0), Cue(frame=900, arrive="transition", over=800), Cue(frame=950))
     place = Place(Strip(span=(200.0, 400.0)), 1000, (0.0, 0.0), (1000.0, 96.0))
     assert [(cue.frame, foot(cue)) for cue in place.spanned(cues)] == [(900, 100)]
+
+
+def test_the_small_pictures_are_of_the_middles_of_equal_parts_and_within_the_reel():
+    assert spread((0.0, 100.0), 4, 100) == (12, 37, 62, 87)
+    assert spread((40.0, 42.0), 4, 100) == (40, 40, 41, 41)
+    assert spread((-20.0, 20.0), 2, 8) == (0, 7)

@@ -110,6 +110,7 @@ def test_slice_checksums_are_those_of_the_standard(tmp_path, numbered_movie):
         assert not slices_agree(bytes(broken))
     assert not slices_agree(b"")
     assert not slices_agree(packet[:-1])
+    assert not slices_agree(b"\0" + packet)
 
 
 def test_the_crc_takes_the_highest_bit_first():

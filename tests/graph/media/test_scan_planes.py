@@ -98,6 +98,15 @@ def test_a_ramp_of_chroma_stays_a_straight_line_at_every_siting(name, size):
     np.testing.assert_allclose(codes[inner, inner], aim[inner, inner], atol=1e-3)
 
 
+@pytest.mark.parametrize(("siting", "across"), [(LEFT, 0), (CENTRE, 1.5)])
+def test_a_ramp_of_chroma_of_one_sample_in_four_stays_a_straight_line(siting, across):
+    ramp = np.tile(40 + 2 * (4 * np.arange(8) + across), (4, 1)).astype(np.uint8)
+    planes = [np.full((4, 32), 126, np.uint8), ramp, np.full_like(ramp, 128)]
+    found = to_rgb(frame_of("yuv411p", planes), Coding("bt709", "video", siting))
+    codes = 128 + (found[2] - found[0]) * 224 / 1.8556
+    np.testing.assert_allclose(codes[0, 4:-4], 40 + 2.0 * np.arange(32)[4:-4], atol=1e-3)
+
+
 def test_chroma_of_422_keeps_its_own_columns_and_lies_on_a_cubic_between_them():
     cb = np.array([[100, 140, 60, 128]] * 2, np.uint8)
     planes = [np.full((2, 8), 126, np.uint8), cb, np.full_like(cb, 128)]

@@ -11,6 +11,7 @@ from io import StringIO
 from typing import TYPE_CHECKING, Any, TextIO
 
 from lamphouse.graph.overview import ABOUT, overview
+from lamphouse.nodes.one_line import one_line, plain_lines, sentence
 
 if TYPE_CHECKING:
     import typer
@@ -28,11 +29,11 @@ def main(more: Commands = tuple) -> None:
     `more` returns commands of the rooms above this one; it is called when a command has been given.
     """
     with _plain_notes():
-        status, sentence = _outcome(sys.argv[1:], more)
-    if sentence:
-        end = "" if sentence.endswith("?") else "."
+        status, told = _outcome(sys.argv[1:], more)
+    if told:
+        end = "" if told.endswith("?") else "."
         with suppress(OSError):  # where nobody takes it the status still says it
-            print(f"lamphouse: {sentence.rstrip('.')}{end}", file=sys.stderr)
+            print(f"lamphouse: {told.rstrip('.')}{end}", file=sys.stderr)
     sys.exit(status)
 
 
@@ -61,7 +62,7 @@ class _Answer:
 
     def write(self, text: str) -> int:
         try:
-            return self._stream.write(text)
+            return self._stream.write(plain_lines(text))
         except OSError as error:
             raise _NotTaken from error
 
@@ -96,9 +97,11 @@ def _told(error: Exception) -> tuple[int, str]:
         return 1, str(error)
     if isinstance(error, _NotTaken):
         return _untaken(error.__cause__)
+    if isinstance(error, OSError) and error.filename is not None:  # a folder that may not be looked into
+        return 2, sentence(f"{error.filename} cannot be used ({error.strerror}); give another place")
     if hasattr(error, "format_message"):  # one of the library's usage errors
         command = getattr(getattr(error, "ctx", None), "command_path", "lamphouse")
-        return 2, f"{error.format_message().rstrip('.')}; see `{command} --help`"
+        return 2, sentence(f"{error.format_message().rstrip('.')}; see `{command} --help`")
     raise error
 
 
@@ -123,7 +126,7 @@ def _note(message: Warning | str, category: type[Warning], *_: Any) -> None:
     from lamphouse.nodes.errors import Note
 
     if issubclass(category, Note):
-        print(f"Note: {str(message).rstrip('.')}.", file=sys.stderr)
+        print(f"Note: {one_line(str(message)).rstrip('.')}.", file=sys.stderr)
 
 
 def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:

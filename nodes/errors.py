@@ -8,12 +8,21 @@ and keeps its traceback. What a person should know of work that goes on is a `No
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+from lamphouse.nodes.one_line import sentence
 
-class BadInput(ValueError):
+
+class _Told(Exception):
+    """Whatever names and texts the message quotes, it is one line."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(sentence(message))
+
+
+class BadInput(_Told, ValueError):
     """Input that cannot be used. The message says what, where and what to do."""
 
 
-class CheckFailed(Exception):
+class CheckFailed(_Told):
     """A check that ran and found fault. The message says what was found and where."""
 
 

@@ -76,7 +76,7 @@ def value_text(value: Any) -> str:
     if isinstance(value, list | tuple):
         between = " " if value and isinstance(value[0], list | tuple) else ","
         return between.join(value_text(v) for v in value)
-    return f"{value:g}" if isinstance(value, int | float) else str(value)
+    return f"{value:g}" if _is_number(value) else str(value)
 
 
 def check_value(

@@ -8,6 +8,7 @@ import typer
 
 from lamphouse.graph.commands.options import Json, Place, ReelFile
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.one_line import one_line
 
 if TYPE_CHECKING:
     from lamphouse.graph.cues.place import Counter
@@ -106,7 +107,7 @@ def _head(reel: Reel, counters: Counter) -> str:
 def _line(mark_: Mark, counters: Counter) -> str:
     from lamphouse.graph.marks import mark_text
 
-    return f"{_places(counters, mark_.frame)}  {mark_text(mark_)}  {mark_.name}".rstrip()
+    return f"{_places(counters, mark_.frame)}  {mark_text(mark_)}  {one_line(mark_.name)}".rstrip()
 
 
 def _places(counters: Counter, frame: int) -> str:

@@ -7,10 +7,11 @@ import typer
 from lamphouse.graph.chain.resolve import missing, missing_text
 from lamphouse.graph.reel import ChainRef
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.one_line import one_line
 
 
 def note_missing(chain: ChainRef, catalogue: Catalogue) -> None:
     """Say which nodes of `chain` nothing here declares, where there are any."""
     if gone := missing(chain, catalogue):
         sentence = f"{missing_text(gone, catalogue)}; pictures pass through, settings are kept."
-        typer.echo(f"Note: {sentence}", err=True)
+        typer.echo(f"Note: {one_line(sentence)}", err=True)

@@ -9,6 +9,7 @@ import typer
 
 from lamphouse.graph.commands.options import Json, Place, ReelFile
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.one_line import one_line
 
 if TYPE_CHECKING:
     from lamphouse.graph.cues.place import Counter
@@ -40,7 +41,7 @@ def new(
     started = start_reel(reel_file, Start(scan, sound, rate, gauge, encoding, chain, stock, matrix, range_))
     save(reel_file, started.reel)
     for note in started.notes:
-        typer.echo(f"Note: {note}")
+        typer.echo(f"Note: {one_line(note)}")
     ref = started.reel.scan
     typer.echo(f"{reel_file}: {ref.frames} frames of {ref.width}x{ref.height} at {started.reel.rate} fps.")
 
@@ -58,7 +59,7 @@ def cues(reel_file: ReelFile, as_json: Json = False) -> None:
     if as_json:
         _print_json(reel, counters)
         return
-    longest = max((len(cue_.name) for cue_ in reel.cues), default=0)
+    longest = max((len(one_line(cue_.name)) for cue_ in reel.cues), default=0)
     for cue_ in reel.cues:
         typer.echo(_line(cue_, counters, longest))
     if not reel.cues:
@@ -181,7 +182,7 @@ def _line(cue_: Cue, counters: Counter, width: int = 0) -> str:
     from lamphouse.graph.cues.words import arrival_text, settings_text
 
     place = counters.readings(cue_.frame)
-    words = f"{cue_.name:<{width}}  {arrival_text(cue_)}  {settings_text(cue_)}"
+    words = f"{one_line(cue_.name):<{width}}  {arrival_text(cue_)}  {settings_text(cue_)}"
     return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from lamphouse.graph.reel import Cue
+from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.values import value_text
 
 
@@ -10,10 +11,10 @@ def arrival_text(cue: Cue) -> str:
     """Return how a cue arrives: `cut`, or `transition over 60 frames, soft`."""
     if cue.arrive == "cut":
         return "cut"
-    ease = cue.ease if isinstance(cue.ease, str) else "drawn"
+    ease = one_line(cue.ease) if isinstance(cue.ease, str) else "drawn"
     return f"transition over {cue.over} frames, {ease}"
 
 
 def settings_text(cue: Cue) -> str:
     """Return a cue's settings as a person would type them."""
-    return " ".join(f"{key}={value_text(value)}" for key, value in cue.settings.items())
+    return one_line(" ".join(f"{key}={value_text(value)}" for key, value in cue.settings.items()))

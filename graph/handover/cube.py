@@ -17,6 +17,7 @@ from lamphouse.graph.chain.back_end import open_run
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.maths import lattice
+from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.trace import picture
 
 SIZES: Final = (17, 33, 65)
@@ -65,7 +66,7 @@ def write_cube(path: Path, cube: Cube, title: str) -> None:
     # Blue slowest: the axes turned over give the file's order of rows.
     rows = cube.table.transpose(2, 1, 0, 3).reshape(-1, 3)
     heading = [
-        f'TITLE "{title.replace(chr(34), chr(39))}"',
+        f'TITLE "{one_line(title).replace(chr(34), chr(39))}"',
         f"# largest error {cube.largest:.6f}, mean {cube.mean:.6f}, tetrahedral, against the exact chain",
         f"LUT_3D_SIZE {size}",
     ]

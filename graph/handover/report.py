@@ -17,6 +17,7 @@ from lamphouse.graph.reel import Reel
 from lamphouse.graph.transfer import reel_scan
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.host.installed import installed
+from lamphouse.nodes.one_line import one_line
 
 PAGE: Final = "index.html"
 
@@ -31,7 +32,7 @@ def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, r
     with reel_scan(reel, reel_file) as scan, Grade(reel, installed(), reel_file.parent) as grade:
         shots = [_shot(folder, reel, scan, grade, index) for index in range(len(reel.cues))]
     source = (files("lamphouse.graph.handover") / "report.html").read_text(encoding="utf-8")
-    template = Environment(autoescape=True).from_string(source)
+    template = Environment(autoescape=True, finalize=_shown).from_string(source)
     page = folder / PAGE
     text = template.render(
         reel=reel_file.stem, master=master_file.name, read_back=read_back, flaws=flaws(reel), shots=shots
@@ -43,6 +44,11 @@ def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, r
 
 def _stills(index: int) -> tuple[str, str]:
     return f"{index:03}-before.jpg", f"{index:03}-after.jpg"
+
+
+def _shown(value: object) -> object:
+    """Return a name as the page shows it, which does nothing to the page."""
+    return one_line(value) if isinstance(value, str) else value
 
 
 def flaws(reel: Reel) -> list[dict[str, Any]]:

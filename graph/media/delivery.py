@@ -15,6 +15,7 @@ from lamphouse.graph.presets import preset_names, read_preset
 from lamphouse.graph.record import gather
 from lamphouse.graph.reel import Delivery
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.regular_file import read_regular
 
 FOLDER: Final = "deliveries"
@@ -46,7 +47,7 @@ def asked_of(record: Delivery) -> str:
     """Return what a delivery asks for, as one line: encoders and their options."""
     options = " ".join(f"{name}={value}" for name, value in record.options.items()) or "no options"
     sound = f", sound {record.sound.codec} at {record.sound.rate} Hz" if record.sound else ""
-    return f"{record.codec} in {record.container}, {record.pixel_format}, {options}{sound}"
+    return one_line(f"{record.codec} in {record.container}, {record.pixel_format}, {options}{sound}")
 
 
 def _check_own(name: str) -> None:

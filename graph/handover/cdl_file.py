@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
 from xml.etree import ElementTree as ET
@@ -16,6 +15,7 @@ from xml.etree import ElementTree as ET
 from lamphouse.graph.handover.cdl import Cdl
 from lamphouse.graph.handover.xml_out import write_xml, xml_text
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.luts.xml_tree import Element, read_xml
 from lamphouse.nodes.regular_file import read_regular
 
 # The ten numbers are those of release 1.2, which brought the saturation; the namespace is that of 1.01, the
@@ -77,8 +77,8 @@ def read_cdl(path: Path, wanted: str | None = None) -> Cdl:
 
     Raises BadInput for a file that cannot be read, that holds none, or several where none is named.
     """
-    corrections = list(_corrections(_root(path)))
-    names = [correction.get("id") or "" for correction in corrections]
+    corrections = [element for element in _root(path).walk() if element.name == "ColorCorrection"]
+    names = [correction.attributes.get("id", "") for correction in corrections]
     if wanted is not None:
         if wanted not in names:
             raise BadInput(
@@ -92,32 +92,14 @@ def read_cdl(path: Path, wanted: str | None = None) -> Cdl:
     return _read(corrections[0], str(path))
 
 
-def _root(path: Path) -> ET.Element:
+def _root(path: Path) -> Element:
     try:
-        data = read_regular(path)
-        if b"<!DOCTYPE" in data:
-            raise BadInput(f"{path} declares entities, which a CDL has no use for; write it again.")
-        return ET.fromstring(data)
+        return read_xml(read_regular(path), str(path))
     except OSError as error:
         raise BadInput(f"{path} cannot be read ({error.strerror}); give another file.") from error
-    except ET.ParseError as error:
-        line, column = error.position
-        raise BadInput(
-            f"{path} is not whole XML at line {line}, column {column + 1}; write it again."
-        ) from None
 
 
-def _corrections(root: ET.Element) -> Iterator[ET.Element]:
-    for element in root.iter():
-        if _plain(element) == "ColorCorrection":
-            yield element
-
-
-def _plain(element: ET.Element) -> str:
-    return element.tag.rpartition("}")[2]
-
-
-def _read(correction: ET.Element, where: str) -> Cdl:
+def _read(correction: Element, where: str) -> Cdl:
     sop, sat = _child(correction, SOP), _child(correction, SAT)
     numbers: dict[str, Any] = {}
     if sop is not None:
@@ -131,18 +113,18 @@ def _read(correction: ET.Element, where: str) -> Cdl:
     return cdl
 
 
-def _said_of_clamping(correction: ET.Element) -> str:
+def _said_of_clamping(correction: Element) -> str:
     """Return "yes", "no", or nothing where no description says it as we do."""
-    said = [(e.text or "").strip() for e in correction.iter() if _plain(e) == "Description"]
+    said = [element.text for element in correction.walk() if element.name == "Description"]
     return next((clamp for clamp, words in MEANT.items() if any(s.startswith(words) for s in said)), "")
 
 
-def _child(element: ET.Element, names: tuple[str, ...]) -> ET.Element | None:
-    return next((child for child in element if _plain(child) in names), None)
+def _child(element: Element, names: tuple[str, ...]) -> Element | None:
+    return next((child for child in element.children if child.name in names), None)
 
 
-def _numbers(element: ET.Element | None, tag: str, count: int, where: str) -> tuple[float, ...]:
-    words = (element.text or "").split() if element is not None else []
+def _numbers(element: Element | None, tag: str, count: int, where: str) -> tuple[float, ...]:
+    words = element.text.split() if element is not None else []
     try:
         numbers = tuple(float(word) for word in words)
     except ValueError:

@@ -1,15 +1,19 @@
 """XML as small records that know their line, which the standard library's own tree does not.
 
-A document type declaration is refused: with it a file of a hundred bytes can ask for all memory.
+A document type declaration is refused: with it a file of a hundred bytes can ask for all memory. The parser
+says where it meets one, for looking for its bytes finds none in UTF-16.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import NoReturn
+from typing import Final, NoReturn
 from xml.parsers import expat
 
 from lamphouse.nodes.errors import BadInput
+
+DEEPEST: Final = 100  # elements within each other; the forms that are read here need ten
 
 
 @dataclass(slots=True)
@@ -27,6 +31,14 @@ class Element:
     def text(self) -> str:
         """The text of this element alone, not of its children."""
         return "".join(self.parts).strip()
+
+    def walk(self) -> Iterator[Element]:
+        """Yield this element and all below it, in the order of the file."""
+        waiting = [self]
+        while waiting:
+            element = waiting.pop()
+            yield element
+            waiting.extend(reversed(element.children))
 
 
 def read_xml(data: bytes, file: str) -> Element:
@@ -59,6 +71,8 @@ class _Tree:
         self.parser.StartDoctypeDeclHandler = self._document_type
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
+        if len(self._open) > DEEPEST:
+            self._refuse(f"elements lie more than {DEEPEST} deep; fetch the file again.")
         namespace, _, local = name.rpartition(" ")
         element = Element(local, namespace, attributes, self.parser.CurrentLineNumber)
         self._open[-1].children.append(element)
@@ -70,6 +84,8 @@ class _Tree:
     def _text(self, part: str) -> None:
         self._open[-1].parts.append(part)
 
-    def _document_type(self, *_: object) -> NoReturn:
-        where = f"{self._file}, line {self.parser.CurrentLineNumber}"
-        raise BadInput(f"{where}: a document type is not read here; remove the DOCTYPE line.")
+    def _document_type(self, *_: object) -> None:
+        self._refuse("a document type is not read here; remove the DOCTYPE line.")
+
+    def _refuse(self, what: str) -> NoReturn:
+        raise BadInput(f"{self._file}, line {self.parser.CurrentLineNumber}: {what}")

@@ -110,8 +110,8 @@ SOP = "<SOPNode><Slope>{}</Slope><Offset>0 0 0</Offset><Power>{}</Power></SOPNod
             "slope or saturation below 0",
         ),
         (f"<ColorCorrection>{SOP.format('1 1 1', '1 0 1')}</ColorCorrection>", "a power not above 0"),
-        ("<!DOCTYPE a><a/>", "declares entities"),
-        ("<ColorCorrection>", "is not whole XML at line 1"),
+        ("<!DOCTYPE a><a/>", "line 1: a document type is not read here"),
+        ("<ColorCorrection>", "line 1: it is no XML"),
     ],
 )
 def test_a_file_that_cannot_be_used_is_told_in_one_sentence(tmp_path, text, says):
@@ -120,6 +120,42 @@ def test_a_file_that_cannot_be_used_is_told_in_one_sentence(tmp_path, text, says
     with pytest.raises(BadInput, match=says) as refused:
         read_cdl(path)
     assert str(refused.value).startswith(str(path))
+
+
+ENTITY = (
+    '<?xml version="1.0" encoding="{}"?><!DOCTYPE a [<!ENTITY s "1 1 1">]><ColorCorrection><SOPNode>'
+    "<Slope>&s;</Slope><Offset>0 0 0</Offset><Power>1 1 1</Power></SOPNode></ColorCorrection>"
+)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16", "utf-16-le", "utf-16-be", "latin-1"])
+def test_an_entity_is_refused_in_whatever_encoding_it_is_declared(tmp_path, encoding):
+    path = tmp_path / "it.cc"
+    path.write_bytes(ENTITY.format(encoding[:6]).encode(encoding))
+    with pytest.raises(BadInput, match="a document type is not read here"):
+        read_cdl(path)
+
+
+@pytest.mark.parametrize("encoding", ["utf-7", "zlib_codec", "cp037", "no-such", "idna", "gb18030"])
+def test_an_encoding_that_is_not_read_is_told(tmp_path, encoding):
+    path = tmp_path / "it.cc"
+    path.write_bytes(f'<?xml version="1.0" encoding="{encoding}"?><ColorCorrection/>'.encode())
+    with pytest.raises(BadInput, match="line 1: it is no XML"):
+        read_cdl(path)
+
+
+def test_a_cdl_in_utf_16_is_read(tmp_path):
+    path = tmp_path / "it.cc"
+    write_cdl(path, MADE, "door", [], "scan.mkv")
+    path.write_bytes(path.read_text().replace("UTF-8", "UTF-16").encode("utf-16"))
+    assert read_cdl(path) == MADE
+
+
+def test_elements_without_end_are_refused_and_not_followed(tmp_path):
+    path = tmp_path / "it.cc"
+    path.write_text("<a>" * 100_000 + "</a>" * 100_000)
+    with pytest.raises(BadInput, match="more than 100 deep"):
+        read_cdl(path)
 
 
 def test_the_fit_of_a_cdl_finds_it_again():

@@ -135,9 +135,9 @@ def frame_sum(frame: av.VideoFrame) -> int:
 def encode_into(picture: Signal, planes: Sequence[Plane], coding: PlaneCoding) -> None:
     """Write the codes of R'G'B' (3, height, width) into three component planes.
 
-    code = Floor(zero + span * signal + 0.5), held within what may be written (ITU-R BT.709-6 clause 3.4
-    in video range); nan becomes the lowest code. Chroma at half width lies on every other luma column,
-    from the first; at half height it is the mean of two rows: see `chroma`.
+    code = Floor(zero + span * signal + 0.5) (ITU-R BT.709-6 clause 3.4), held within what may be written
+    (section 4, in video range); nan becomes the lowest code. Chroma at half width lies on every other luma
+    column, from the first; at half height it is the mean of two rows: see `chroma`.
     """
     if coding.matrix is None:
         for band in _bands(picture.shape[1]):

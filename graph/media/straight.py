@@ -27,7 +27,7 @@ def carry(source: Coded, planes: Sequence[Plane], coding: PlaneCoding) -> None:
 
     Equal depth and range: the very codes, whichever. Another depth: zero + span * signal by whole numbers,
     halves up; from 8 bits of video range to 10 that is four times the code, and back it is the same code. So
-    what is reserved for timing (ITU-R BT.709-6 clause 3.4) is neither made nor lost: keeping it off a wire is
+    what is reserved for timing (ITU-R BT.709-6 section 4) is neither made nor lost: keeping it off a wire is
     for what puts pictures there. Another range: held within what may be written. Chroma is filtered only
     where its raster or its siting differs, and is then a new signal, held so too.
     """

@@ -89,12 +89,14 @@ def _run(arguments: list[str], more: Commands) -> int:
 
 def _told(error: Exception) -> tuple[int, str]:
     """Return what `error` is to a person, or raise it: then it is our own fault, with its traceback."""
-    from lamphouse.nodes.errors import BadInput, CheckFailed
+    from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped
 
     if isinstance(error, BadInput):
         return 2, str(error)
     if isinstance(error, CheckFailed):
         return 1, str(error)
+    if isinstance(error, Stopped):
+        return INTERRUPTED, str(error)
     if isinstance(error, _NotTaken):
         return _untaken(error.__cause__)
     if isinstance(error, OSError) and error.filename is not None:  # a folder that may not be looked into

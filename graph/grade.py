@@ -72,6 +72,17 @@ class Grade:
             return self._held(self.cues.holding(frame))
         return self._bound(self.cues.at(frame))
 
+    def files(self, frames: range) -> list[str]:
+        """Return the files that the settings of `frames` name, as they name them."""
+        keys = [key for key in self.controls.parameters if self.controls.is_file(key)]
+        named = (str(settings[key]) for settings in self.cues.holding_in(frames) for key in keys)
+        return list(dict.fromkeys(name for name in named if name))
+
+    def prepare(self, frames: range) -> None:
+        """Read every file that `frames` need, so that none is read again later, when it may have changed."""
+        for settings in self.cues.holding_in(frames):
+            self._program.expression(settings)
+
     def beyond_point(self, frame: int) -> list[str]:
         """Return the names of nodes that keep the program of `frame` out of a LUT, where they show."""
         steps = walk(self.program(frame))

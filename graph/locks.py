@@ -7,6 +7,7 @@ import platform
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from datetime import datetime
 from pathlib import Path
 from typing import Final
 
@@ -14,8 +15,8 @@ from lamphouse.nodes.errors import BadInput
 
 PATIENCE: Final = 10.0  # seconds to wait for whoever changes a reel, which takes a fraction of one
 
-_NOTE: Final = re.compile(r"process [0-9]{1,10} on [\w.-]{1,64}")
-_NOTE_SIZE: Final = 100
+_NOTE: Final = re.compile(r"process [0-9]{1,10} on [\w.-]{1,64}( since [0-9: -]{16})?")
+_NOTE_SIZE: Final = 120
 _NO_FOLLOW: Final = getattr(os, "O_NOFOLLOW", 0)
 
 
@@ -24,12 +25,13 @@ class Held(BadInput):
 
 
 @contextmanager
-def locked(path: Path, patience: float = PATIENCE) -> Iterator[None]:
+def locked(path: Path, patience: float = PATIENCE, *, removed: bool = False) -> Iterator[None]:
     """Keep everyone else who asks for `path` out until this is left.
 
     The lock is a hidden file beside `path`, `.NAME.lock`, which stays: where it lies on a shared disk, a
-    waiting machine could not see that it was taken away. Raises Held, which says by whom, after `patience`
-    seconds, and BadInput where no lock can be made there.
+    waiting machine could not see that it was taken away. With `removed` it goes, which is for names at which
+    nobody waits: whoever opens it in that moment is refused it by the library, for it has no name. Raises
+    Held, which says by whom, after `patience` seconds, and BadInput where no lock can be made there.
     """
     from filelock import FileLock, Timeout
 
@@ -50,6 +52,9 @@ def locked(path: Path, patience: float = PATIENCE) -> Iterator[None]:
         _sign(file)
         yield
     finally:
+        if removed:
+            with suppress(OSError):  # some systems keep what is open; it stays, held by nobody
+                file.unlink()
         lock.release()
 
 
@@ -59,8 +64,9 @@ def _sign(file: Path) -> None:
         handle = os.open(file, os.O_WRONLY | _NO_FOLLOW)
         try:
             if os.fstat(handle).st_nlink == 1:  # else somebody has made it another file's second name
+                since = f"{datetime.now():%Y-%m-%d %H:%M}"
                 os.ftruncate(handle, 0)
-                os.write(handle, f"process {os.getpid()} on {platform.node()}\n".encode())
+                os.write(handle, f"process {os.getpid()} on {platform.node()} since {since}\n".encode())
         finally:
             os.close(handle)
 

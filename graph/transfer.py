@@ -8,38 +8,48 @@ the other in one step.
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Generator, Iterator
-from contextlib import closing, nullcontext
+from collections.abc import Callable, Generator, Iterable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import Final
 
-import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse import __version__
 from lamphouse.graph.chain.resolve import refuse_missing
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.grade import Grade
+from lamphouse.graph.locks import locked
+from lamphouse.graph.made_of import made_of
 from lamphouse.graph.media.encode_planes import Blank
 from lamphouse.graph.media.lineup import bars, black, tone
-from lamphouse.graph.media.master import Master, open_master, part_of
+from lamphouse.graph.media.master import Master, check_name, open_master
+from lamphouse.graph.media.pass_record import MadeOf, PassRecord, differences
 from lamphouse.graph.media.raster import fit, raster_of, window
 from lamphouse.graph.media.read_ahead import Source, read_ahead
-from lamphouse.graph.media.resume import earlier_pass
+from lamphouse.graph.media.resume import (
+    Earlier,
+    Kept,
+    can_resume,
+    earlier_pass,
+    refuse_left,
+    refuse_resume,
+    way_on,
+)
 from lamphouse.graph.media.scan import Scan, open_scan
 from lamphouse.graph.media.sound import Places, SoundSource, open_sound, sample_at
+from lamphouse.graph.media.under_way import UnderWay, remove
 from lamphouse.graph.media.write_behind import write_behind
 from lamphouse.graph.named_files import refuse_over
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel import Delivery, Reel
 from lamphouse.graph.stages import Stages
-from lamphouse.graph.store import encode, media_path
+from lamphouse.graph.stopping import stopping
+from lamphouse.graph.store import media_path
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped
 
 Picture = NDArray[np.float32]
 
@@ -70,15 +80,6 @@ class Plan:
         """Frames of the whole master."""
         return self.before + self.stop - self.start + self.delivery.black_after
 
-    @property
-    def identity(self) -> str:
-        """What is being made, as a short text: equal for equal reels, deliveries and places."""
-        unmarked = msgspec.structs.replace(self.reel, marks=())  # marks are for people: no frame changes
-        said = encode(unmarked) + msgspec.json.encode(
-            (self.delivery, self.start, self.stop, self.without, __version__)
-        )
-        return hashlib.sha256(said).hexdigest()
-
 
 def plan(
     reel: Reel, reel_file: Path, delivery: Delivery, start: int, stop: int, *, without: tuple[str, ...] = ()
@@ -104,47 +105,106 @@ def reel_scan(reel: Reel, reel_file: Path) -> Scan:
 
 
 def transfer(
-    pass_: Plan, master_file: Path, catalogue: Catalogue, step: Step, *, resume: bool = False
+    pass_: Plan,
+    master_file: Path,
+    catalogue: Catalogue,
+    step: Step,
+    *,
+    resume: bool = False,
+    discard: bool = False,
 ) -> Master:
     """Write the master of `pass_` at `master_file` and return it, finished.
 
     `step` is called with the frames written and the frames in all. The file appears under its name only
-    when it is complete. With `resume`, the whole frames that the same pass left when it was cut off are
-    kept. Raises BadInput for media that cannot be read or written, and where a node of the chain is missing.
+    when it is complete. What a pass leaves that ends early is kept: with `resume` the same pass goes on with
+    it, with `discard` it is deleted first, with neither it is refused. Raises BadInput for media that cannot
+    be read or written, and where a node of the chain is missing; Stopped after Ctrl-C; CheckFailed where
+    what the pass is made of changed during it.
     """
-    refuse_over(pass_.reel, pass_.reel_file, master_file, part_of(master_file))
+    way = UnderWay(master_file)
+    refuse_over(pass_.reel, pass_.reel_file, master_file, *way.names)
     refuse_missing(pass_.reel.chain, catalogue, pass_.without)
-    if resume and pass_.delivery.codec != "ffv1":
-        raise BadInput("Only a pass into FFV1 can be gone on with; remove what is left and start again.")
-    left = earlier_pass(part_of(master_file), pass_.identity) if resume else nullcontext()
-    with (
-        left as earlier,
-        reel_scan(pass_.reel, pass_.reel_file) as scan,
-        Grade(pass_.reel, catalogue, pass_.reel_file.parent) as grade,
-        _master(pass_, master_file, scan) as master,
-        closing(_MasterSound(pass_, master.rate)) as sound,
-    ):
-        keep = earlier.frames if earlier and master.can_keep(earlier) else 0
-        kept = earlier.kept() if earlier else iter(())
-
-        stages = Stages()
-
-        def write(numbered: tuple[int, Blank | None]) -> None:
-            number, filled = numbered
-            with stages.during("encoding"):
-                if filled is None:
-                    master.keep(*next(kept))
-                else:
-                    master.write_filled(filled)
-                if sound.is_wanted:
-                    master.write_sound(sound.block(number))
-            step(number + 1, pass_.frames, stages.limit)
-
-        # Closed here, so that its thread no longer reads the scan when that is closed, however this ends.
-        with closing(_Pictures(pass_, scan, grade, master, stages).all(keep)) as pictures:
-            write_behind(enumerate(pictures), write)
+    check_name(master_file, pass_.delivery)
+    with _alone(way), Grade(pass_.reel, catalogue, pass_.reel_file.parent) as grade:
+        made = made_of(pass_, grade, catalogue)
+        earlier = _earlier(way, pass_, made, resume=resume, discard=discard)
+        grade.prepare(range(pass_.start, pass_.stop))
+        with (
+            reel_scan(pass_.reel, pass_.reel_file) as scan,
+            stopping(f"Stopped at once; {_kept(way, pass_.delivery)}") as is_asked,
+            _telling_what_is_kept(way, pass_.delivery),
+            _begun(pass_, way, scan, made, earlier) as master,
+        ):
+            _write(pass_, scan, grade, master, earlier, step=step, is_asked=is_asked)
+            master.complete()
+        remove(way.earlier)
+        _check_unchanged(way, made, made_of(pass_, grade, catalogue))
         master.finish()
+        way.discard()
     return master
+
+
+def _earlier(way: UnderWay, pass_: Plan, made: MadeOf, *, resume: bool, discard: bool) -> Earlier | None:
+    if resume:
+        refuse_resume(way, pass_.delivery)
+        return earlier_pass(way, made)
+    if discard:
+        way.discard()
+    refuse_left(way, pass_.delivery)
+    return None
+
+
+@contextmanager
+def _alone(way: UnderWay) -> Iterator[None]:
+    """Keep other passes to the same master out."""
+    if not way.master.parent.is_dir():
+        raise BadInput(f"There is no folder {way.master.parent}; make it, or choose another place.")
+    with locked(way.master, 0, removed=True):
+        yield
+
+
+@contextmanager
+def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, earlier: Earlier | None) -> Iterator[Master]:
+    """Yield the master at its beginning; what an earlier pass left lies beside it."""
+    # The record comes first: killed in between, no master under way is without one.
+    record = (
+        PassRecord(way.record, made, earlier.known if earlier else ()) if can_resume(pass_.delivery) else None
+    )
+    if earlier is not None:
+        earlier.set_aside(way)
+    try:
+        with _master(pass_, way.master, scan) as master:
+            if earlier is not None and earlier.frames and not master.can_keep(earlier.extradata):
+                raise BadInput(f"The encoder here is not the one that wrote {way.part}.")
+            master.record = record
+            yield master
+    finally:
+        if record is not None:
+            record.close()
+        way.tidy()
+
+
+@contextmanager
+def _telling_what_is_kept(way: UnderWay, delivery: Delivery) -> Iterator[None]:
+    try:
+        yield
+    except (BadInput, CheckFailed, Stopped) as error:
+        if not way.left:
+            raise
+        raise type(error)(f"{str(error).rstrip('.')}; {_kept(way, delivery)}") from error
+
+
+def _kept(way: UnderWay, delivery: Delivery) -> str:
+    return f"what is done is kept in {way.part}: {way_on(delivery)}."
+
+
+def _check_unchanged(way: UnderWay, before: MadeOf, after: MadeOf) -> None:
+    if changed := " and ".join(differences(before, after)):
+        remove(way.record)  # nobody is to go on with it unseen
+        raise CheckFailed(
+            f"{changed[0].upper()}{changed[1:]} changed during the pass, so {way.part} may be made of two; "
+            "look at it and rename it, or start anew with --discard."
+        )
 
 
 def _master(pass_: Plan, master_file: Path, scan: Scan) -> Master:
@@ -157,8 +217,52 @@ def _master(pass_: Plan, master_file: Path, scan: Scan) -> Master:
         width=scan.width,
         height=scan.height,
         pixel_aspect=Fraction(pass_.reel.scan.pixel_aspect),
-        pass_id=pass_.identity,
     )
+
+
+def _write(
+    pass_: Plan,
+    scan: Scan,
+    grade: Grade,
+    master: Master,
+    earlier: Earlier | None,
+    *,
+    step: Step,
+    is_asked: Callable[[], bool],
+) -> None:
+    """Write every frame. When this returns or raises, no other thread is at work any more."""
+    keep, stages = earlier.frames if earlier else 0, Stages()
+    with (
+        closing(earlier.kept() if earlier else _nothing()) as kept,
+        closing(_MasterSound(pass_, master.rate)) as sound,
+        closing(_Pictures(pass_, scan, grade, master, stages).all(keep)) as pictures,
+    ):
+
+        def write(numbered: tuple[int, Blank | None]) -> None:
+            number, filled = numbered
+            with stages.during("encoding"):
+                if filled is None:
+                    master.keep(*next(kept))
+                else:
+                    master.write_filled(filled)
+                if sound.is_wanted:
+                    master.write_sound(sound.block(number))
+            step(number + 1, pass_.frames, stages.limit)
+
+        write_behind(_until(is_asked, pictures, pass_.frames), write)
+
+
+def _nothing() -> Generator[Kept, None, None]:
+    yield from ()
+
+
+def _until(
+    is_asked: Callable[[], bool], pictures: Iterable[Blank | None], frames: int
+) -> Iterator[tuple[int, Blank | None]]:
+    for number, picture in enumerate(pictures):
+        if is_asked():
+            raise Stopped(f"Stopped after {number} of {frames} frames.")
+        yield number, picture
 
 
 class _Pictures:

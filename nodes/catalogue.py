@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
 from typing import Final
 
 from lamphouse.nodes.corrections.blend import BLEND
@@ -106,3 +107,8 @@ class Catalogue(Mapping[str, Node]):
         """Return where the node `name` comes from: a file, a distribution, or nothing for our own."""
         plugin = None if name in self._nodes else self.plugins.of(name)
         return plugin.found.origin if plugin else ""
+
+    def files(self, name: str) -> list[Path]:
+        """Return the files that hold the code of the node `name`: those of its plug-in, none for our own."""
+        plugin = None if name in self._nodes else self.plugins.of(name)
+        return plugin.found.files if plugin else []

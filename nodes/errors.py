@@ -1,8 +1,8 @@
-"""The two ways in which work ends early, told to a person in one sentence each.
+"""The ways in which work ends early, told to a person in one sentence each.
 
-Every layer raises these and nothing else for what a person can put right; the
-command line turns them into exit status 2 and 1. Anything else is our own fault
-and keeps its traceback. What a person should know of work that goes on is a `Note`.
+Every layer raises BadInput and CheckFailed and nothing else for what a person can put right; the
+command line turns them into exit status 2 and 1, and Stopped into that of an interrupt. Anything else is
+our own fault and keeps its traceback. What a person should know of work that goes on is a `Note`.
 """
 
 from collections.abc import Iterable
@@ -24,6 +24,10 @@ class BadInput(_Told, ValueError):
 
 class CheckFailed(_Told):
     """A check that ran and found fault. The message says what was found and where."""
+
+
+class Stopped(Exception):
+    """Work that ended early because a person asked for it. The message says what is left of it."""
 
 
 class Note(UserWarning):

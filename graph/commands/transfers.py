@@ -30,6 +30,9 @@ def transfer(
     start: Annotated[str | None, typer.Option("--from", metavar="AT", help="First frame.")] = None,
     stop: Annotated[str | None, typer.Option("--to", metavar="AT", help="The frame after the last.")] = None,
     resume: Annotated[bool, typer.Option("--resume", help="Go on with a pass that was cut off.")] = False,
+    discard: Annotated[
+        bool, typer.Option("--discard", help="Throw away what such a pass has left, and start anew.")
+    ] = False,
     without_missing: Annotated[
         bool, typer.Option("--without-missing", help="Pass by nodes whose plug-in is not here.")
     ] = False,
@@ -43,8 +46,11 @@ def transfer(
     from lamphouse.graph.store import load
     from lamphouse.graph.transfer import plan
     from lamphouse.graph.transfer import transfer as run
+    from lamphouse.nodes.errors import BadInput
     from lamphouse.nodes.host.installed import installed
 
+    if resume and discard:
+        raise BadInput("--resume keeps what a pass has left and --discard throws it away; give one of them.")
     reel = load(reel_file)
     counters = counter(reel)
     first = counters.find(start) if start else 0
@@ -57,6 +63,6 @@ def transfer(
     if not is_preset(delivery):
         typer.echo(f"Delivery {delivery}: {asked_of(record)}.")
     with progress(f"Transfer to {output.name}") as step:
-        run(pass_, output, catalogue, step, resume=resume)
+        run(pass_, output, catalogue, step, resume=resume, discard=discard)
     lacking = f", without {', '.join(without)}" if without else ""
     typer.echo(f"{output}: {pass_.frames} frames, as {delivery}{lacking}.")

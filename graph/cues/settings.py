@@ -119,6 +119,11 @@ class CueList:
         index = bisect_right(self._frames, frame) - 1
         return index if index >= 0 else None
 
+    def holding_in(self, frames: range) -> list[Settings]:
+        """Return the settings that hold somewhere in `frames`, in order; a transition chooses as they do."""
+        first, last = (bisect_right(self._frames, at) - 1 for at in (frames.start, frames.stop - 1))
+        return [self.held(index if index >= 0 else None) for index in range(first, last + 1)]
+
     def arriving(self, frame: int) -> int | None:
         """Return the index of the next cue if its transition has begun at `frame`, or None."""
         index = bisect_right(self._frames, frame)

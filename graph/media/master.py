@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.encode_planes import Blank, encode_into
 from lamphouse.graph.media.movie_out import MovieOut
+from lamphouse.graph.media.pass_record import Frame, PassRecord
 from lamphouse.graph.media.raster import Shape, aspect_of, raster_of
-from lamphouse.graph.media.resume import Earlier
 from lamphouse.graph.media.stills_out import StillsOut
+from lamphouse.graph.media.under_way import UnderWay, remove
 from lamphouse.graph.reel import Delivery
 from lamphouse.nodes.errors import BadInput
 
@@ -36,8 +37,8 @@ class Output(Protocol):
     def blank(self) -> Blank:
         """Return the next picture, to be filled."""
 
-    def write(self, filled: Blank) -> int:
-        """Write the next picture and return the CRC-32 of its native codes."""
+    def write(self, filled: Blank) -> Frame:
+        """Write the next picture and return what is to be known of it."""
 
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Write the next samples (channels, n)."""
@@ -45,22 +46,24 @@ class Output(Protocol):
     def finish(self) -> None:
         """Complete what is written."""
 
-    def discard(self) -> None:
-        """Delete what is written."""
+    def close(self) -> None:
+        """Let go of what is written, as it is."""
 
 
 class Master:
     """A master under way: pictures in order, the sound of a picture after it, then `finish`.
 
-    `sums` has a CRC-32 of each frame's native codes, to hold a read-back against. Leaving a
-    `with` block before `finish` deletes what was written. Where writing fails, nothing half-written stays,
-    and BadInput says why.
+    `sums` has a CRC-32 of each frame's native codes, to hold a read-back against; `record` is told of each
+    frame. Whoever opened it leaves its `with` block once no other thread uses it: that closes what is not
+    finished, and what has more than a frame stays under its working name. Where writing fails, BadInput
+    says why.
     """
 
-    def __init__(self, path: Path, delivery: Delivery, shape: Shape, rate: Fraction, output: Output):
-        self.path, self.delivery, self.shape, self.rate = path, delivery, shape, rate
+    def __init__(self, way: UnderWay, delivery: Delivery, shape: Shape, rate: Fraction, output: Output):
+        self.path, self.delivery, self.shape, self.rate = way.master, delivery, shape, rate
         self.sums: list[int] = []
-        self._part, self._output = part_of(path), output
+        self.record: PassRecord | None = None
+        self._part, self._output = way.part, output
         self._is_open = True
 
     @property
@@ -91,11 +94,14 @@ class Master:
     def write_filled(self, filled: Blank) -> None:
         """Write the next picture, which `blank` gave and whose planes have been filled."""
         with self._told():
-            self.sums.append(self._output.write(filled))
+            frame = self._output.write(filled)
+            self.sums.append(frame.codes)
+            if self.record is not None:
+                self.record.add(frame)
 
-    def can_keep(self, earlier: Earlier) -> bool:
-        """Say whether the frames of an earlier pass may stand in this file beside its own."""
-        return isinstance(self._output, MovieOut) and self._output.continues(earlier.extradata)
+    def can_keep(self, extradata: bytes | None) -> bool:
+        """Say whether packets of a movie with this header may stand in this one beside its own."""
+        return isinstance(self._output, MovieOut) and self._output.continues(extradata)
 
     def keep(self, data: bytes, total: int) -> None:
         """Write the next picture as the packet that an earlier pass made of it, with the sum of its codes."""
@@ -109,37 +115,37 @@ class Master:
         with self._told():
             self._output.write_sound(block)
 
-    def finish(self) -> None:
-        """Complete the master, force it to disk and give it its name."""
+    def complete(self) -> None:
+        """Complete the master and force it to disk, still under its working name."""
         with self._told():
             self._output.finish()
             if self._part.is_file():
                 _sync_file(self._part)
-            if _is_taken(self.path):
-                self._is_open = False
-                raise BadInput(
-                    f"{self.path} has appeared meanwhile; the finished master is {self._part}: rename it"
-                )
-            self._part.replace(self.path)
-            self._is_open = False
-        _sync_folder(self.path.parent)
+        self._is_open = False
 
-    def abort(self) -> None:
-        """Delete what was written; after `finish`, do nothing."""
+    def finish(self) -> None:
+        """Give the master its name, and complete it first where it is not."""
         if self._is_open:
-            self._is_open = False
-            self._output.discard()
+            self.complete()
+        if os.path.lexists(self.path):
+            raise BadInput(
+                f"{self.path} has appeared meanwhile; the finished master is {self._part}: rename it."
+            )
+        try:
+            self._part.replace(self.path)
+        except OSError as error:
+            raise BadInput(
+                f"{self.path} cannot be given its name ({error.strerror}); the finished master is "
+                f"{self._part}: rename it."
+            ) from error
+        _sync_folder(self.path.parent)
 
     @contextmanager
     def _told(self) -> Iterator[None]:
         try:
             yield
         except OSError as error:
-            self.abort()
             raise BadInput(_sentence(error, self.path, len(self.sums))) from error
-        except BaseException:
-            self.abort()
-            raise
 
     def __enter__(self) -> Self:
         return self
@@ -147,7 +153,12 @@ class Master:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self.abort()
+        if not self._is_open:
+            return
+        self._is_open = False
+        self._output.close()
+        if len(self.sums) <= 1:  # the first waits for its sound: nothing of it need be in the file yet
+            remove(self._part)
 
 
 def open_master(
@@ -159,37 +170,31 @@ def open_master(
     width: int,
     height: int,
     pixel_aspect: Fraction,
-    pass_id: str = "",
 ) -> Master:
     """Begin a master at `path`: a movie file, or a folder of numbered stills.
 
     `timecode` is that of the first frame; `width`, `height` and `pixel_aspect` are the scan's, and
     the master's where the delivery has no raster of its own. Until it is finished it is `NAME.part`.
-    `pass_id` stands in a movie, so that a pass which is cut off can be gone on with.
     Raises BadInput for a name that is taken or does not fit, and for a delivery that cannot be written.
     """
-    part = part_of(path)
-    _check_name(path, part, delivery)
+    way = UnderWay(path)
+    check_name(path, delivery)
     shape = Shape(*raster_of(delivery, width, height), aspect_of(delivery, pixel_aspect))
     is_movie = bool(SUFFIXES[delivery.container])
-    _claim(part, is_movie)
+    _claim(way.part, is_movie)
     try:
         if is_movie:
-            movie = MovieOut(part, delivery, shape, rate=rate, timecode=timecode, pass_id=pass_id)
-            return Master(path, delivery, shape, rate, movie)
-        stills = StillsOut(part, path.name, delivery, shape, rate=rate, timecode=timecode)
-        return Master(path, delivery, shape, rate, stills)
+            movie = MovieOut(way.part, delivery, shape, rate=rate, timecode=timecode)
+            return Master(way, delivery, shape, rate, movie)
+        stills = StillsOut(way.part, path.name, delivery, shape, rate=rate, timecode=timecode)
+        return Master(way, delivery, shape, rate, stills)
     except BaseException:
-        part.unlink() if is_movie else part.rmdir()
+        remove(way.part)
         raise
 
 
-def part_of(path: Path) -> Path:
-    """Return the working name that a master has until it is finished."""
-    return path.with_name(path.name + ".part")
-
-
-def _check_name(path: Path, part: Path, delivery: Delivery) -> None:
+def check_name(path: Path, delivery: Delivery) -> None:
+    """Raise BadInput where a master of `delivery` cannot be called `path`, or something is."""
     fitting = SUFFIXES[delivery.container]
     suffix = path.suffix.lower()
     if fitting and suffix not in fitting:
@@ -198,25 +203,19 @@ def _check_name(path: Path, part: Path, delivery: Delivery) -> None:
         raise BadInput(
             f"{path}: {delivery.container} stills go into a folder; give a name without {path.suffix}"
         )
-    if _is_taken(path):
+    if os.path.lexists(path):
         raise BadInput(f"{path} exists already; remove or rename it first, or choose another name")
-    if _is_taken(part):
-        raise BadInput(
-            f"{part} is left from a pass that was cut off, or is being written; use --resume, or remove it"
-        )
-
-
-def _is_taken(path: Path) -> bool:
-    return os.path.lexists(path)
 
 
 def _claim(part: Path, is_movie: bool) -> None:
-    """Take the working name, so that a second pass cannot write into it."""
+    """Take the working name, so that a second pass cannot write into it, nor this one through a link."""
     try:
         if is_movie:
             part.touch(exist_ok=False)
         else:
             part.mkdir()
+    except FileExistsError as error:
+        raise BadInput(f"{part} is there already; remove it, or choose another name.") from error
     except OSError as error:
         what = part if part.parent.is_dir() else f"{part.parent}, the folder of the master,"
         raise BadInput(f"{what} cannot be written to ({error.strerror}); choose another place") from error
@@ -238,9 +237,8 @@ def _sync_folder(path: Path) -> None:
 
 def _sentence(error: OSError, path: Path, frames: int) -> str:
     reason = error.strerror or str(error)
+    at = f"at frame {max(frames, 1) - 1} of {path}"
     if error.errno in DISK_FULL:
-        return (
-            f"disk is full ({reason}): {path} stopped at frame {max(frames, 1) - 1} and was removed; "
-            f"make room in {path.absolute().parent} or choose another place"
-        )
-    return f"{path} cannot be written at frame {max(frames, 1) - 1} ({reason}); it was removed"
+        place = path.absolute().parent
+        return f"The disk is full ({reason}) {at}; make room in {place} or choose another place."
+    return f"Nothing more can be written {at} ({reason}); see to the disk or choose another place."

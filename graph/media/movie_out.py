@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+import zlib
 from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
@@ -15,8 +16,8 @@ from numpy.typing import NDArray
 from lamphouse.graph.media.encode_planes import Blank, blank_frame, plane_coding, planes_sum
 from lamphouse.graph.media.encoder import open_encoder
 from lamphouse.graph.media.matroska_aspect import write_pixel_aspect
+from lamphouse.graph.media.pass_record import Frame
 from lamphouse.graph.media.raster import Shape
-from lamphouse.graph.media.resume import PASS_TAG
 from lamphouse.graph.media.sound_out import SoundOut
 from lamphouse.graph.reel import Delivery
 from lamphouse.nodes.errors import BadInput, Note
@@ -48,7 +49,6 @@ class MovieOut:
         *,
         rate: Fraction,
         timecode: str,
-        pass_id: str = "",
     ):
         self._part, self._delivery, self._shape, self._rate = part, delivery, shape, rate
         self._coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range)
@@ -59,10 +59,8 @@ class MovieOut:
         self._container = av.open(f"file:{part}", "w", format=delivery.container, container_options=options)
         self._stream = add_picture_stream(self._container, delivery, rate, shape)
         self._stream.metadata["timecode"] = timecode
-        if pass_id:
-            self._container.metadata[PASS_TAG] = pass_id
         self._sound: SoundOut | None = None
-        self._held: av.VideoFrame | av.Packet[Any] | None = None
+        self._held: list[av.Packet[Any]] = []
         self._frames = 0
 
     @property
@@ -74,12 +72,13 @@ class MovieOut:
         """Return the next picture, to be filled."""
         return blank_frame(self._shape.width, self._shape.height, self._delivery.pixel_format, self._coding)
 
-    def write(self, filled: Blank) -> int:
-        """Write the next picture and return the CRC-32 of its native planes."""
+    def write(self, filled: Blank) -> Frame:
+        """Write the next picture and return the CRC-32 of its native planes, and of its packets."""
         frame = filled.holder
         frame.pts, frame.time_base = self._frames, 1 / self._rate
-        self._put(frame)
-        return planes_sum(filled.planes)
+        packets = self._stream.encode(frame)
+        self._put(packets)
+        return Frame(planes_sum(filled.planes), zlib.crc32(b"".join(map(bytes, packets))))
 
     def copy(self, data: bytes) -> None:
         """Write the next picture as the packet that this very encoder made of it before."""
@@ -87,25 +86,19 @@ class MovieOut:
         packet.stream, packet.time_base = self._stream, 1 / self._rate
         packet.pts = packet.dts = self._frames
         packet.duration, packet.is_keyframe = 1, True
-        self._put(packet)
+        self._put([packet])
 
-    def continues(self, extradata: bytes) -> bool:
+    def continues(self, extradata: bytes | None) -> bool:
         """Say whether packets of a stream with this header may stand beside this encoder's own."""
         return bytes(self._stream.codec_context.extradata or b"") == extradata
 
-    def _put(self, picture: av.VideoFrame | av.Packet[Any]) -> None:
+    def _put(self, packets: list[av.Packet[Any]]) -> None:
         self._frames += 1
         if self._frames == 1:
-            self._held = picture  # the header, which lists the streams, waits to learn of sound
+            self._held = packets  # the header, which lists the streams, waits to learn of sound
         else:
             self._release()
-            self._mux(picture)
-
-    def _mux(self, picture: av.VideoFrame | av.Packet[Any]) -> None:
-        if isinstance(picture, av.Packet):
-            self._container.mux(picture)
-        else:
-            self._container.mux(self._stream.encode(picture))
+            self._container.mux(packets)
 
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Write the next samples (channels, n), full scale 1."""
@@ -118,9 +111,8 @@ class MovieOut:
         self._container.mux(self._sound.encode(block))
 
     def _release(self) -> None:
-        if self._held is not None:
-            picture, self._held = self._held, None
-            self._mux(picture)
+        packets, self._held = self._held, []
+        self._container.mux(packets)
 
     def finish(self) -> None:
         """Write what the encoders still hold, and the index."""
@@ -140,8 +132,7 @@ class MovieOut:
             sentence = f"The master does not state its pixel aspect, {aspect}: {error}."
             warnings.warn(sentence, Note, stacklevel=2)
 
-    def discard(self) -> None:
-        """Close and delete the file."""
+    def close(self) -> None:
+        """Let the file go, as far as it is written."""
         with suppress(av.error.FFmpegError):  # a full disk refuses the index too
             self._container.close()
-        self._part.unlink(missing_ok=True)

@@ -1,120 +1,127 @@
 """What a pass that was cut off left behind: the frames that are whole, to be kept as they are.
 
-FFV1 here is intra-only with a checksum in every slice, so a packet is a frame, it can be
-copied byte for byte, and whether it is whole can be told.
+FFV1 here is intra-only, so a packet is a frame and can be copied byte for byte. A packet is kept where it is
+the very one that the pass wrote down for that frame, and where all before it are.
 """
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator
-from contextlib import closing, contextmanager
+import zlib
+from collections.abc import Generator, Iterator, Sequence
+from contextlib import closing
 from fractions import Fraction
 from pathlib import Path
 from typing import Final
 
 import av
 
-from lamphouse.graph.media.encode_planes import frame_sum
-from lamphouse.graph.media.ffv1_checksums import slices_agree
 from lamphouse.graph.media.opening import open_media
+from lamphouse.graph.media.pass_record import Frame, MadeOf, differences, read_record
+from lamphouse.graph.media.under_way import UnderWay, remove
+from lamphouse.graph.reel import Delivery
 from lamphouse.nodes.errors import BadInput
 
-PASS_TAG: Final = "PASS"  # of the file: what was being made; only the same pass may go on with it
+RESUMABLE: Final = ("ffv1",)  # codecs of which every frame stands alone
 
 Kept = tuple[bytes, int]  # a packet, and the CRC-32 of its frame's native codes
 
 
-class NothingWhole(BadInput):
-    """A file in which not even the header was written."""
-
-
 class Earlier:
-    """The part of a master at `path` that an earlier pass `pass_id` wrote, `frames` of it whole.
+    """The movie at `path` as far as it is what its record says, number by number from the first: `known`."""
 
-    Raises BadInput where the file was left by another pass, and NothingWhole where it cannot be read at all.
+    def __init__(self, path: Path, recorded: Sequence[Frame]) -> None:
+        self.path, self.known = path, recorded
+        self.extradata = _extradata(path)
+        with closing(self.kept()) as kept:
+            self.known = recorded[: sum(1 for _ in kept)]
+
+    @property
+    def frames(self) -> int:
+        """How many frames are kept."""
+        return len(self.known)
+
+    def kept(self) -> Generator[Kept, None, None]:
+        """Yield every frame that is kept, in order."""
+        with closing(_in_order(self.path)) as packets:
+            for frame, data in zip(self.known, packets, strict=False):
+                if zlib.crc32(data) != frame.packet:
+                    return
+                yield data, frame.codes
+
+    def set_aside(self, way: UnderWay) -> None:
+        """Move it out of the way of the pass that goes on with it."""
+        self.path.replace(way.earlier)
+        self.path = way.earlier
+        remove(way.part)
+
+
+def earlier_pass(way: UnderWay, made_of: MadeOf) -> Earlier | None:
+    """Return what the pass that is made of the same left; None where nothing is left.
+
+    Raises BadInput where what is left is not known to be of this pass, with what differs.
     """
-
-    def __init__(self, path: Path, pass_id: str) -> None:
-        self.path = path
-        with _opened(path) as container:
-            if container.metadata.get(PASS_TAG) != pass_id:
-                raise BadInput(
-                    f"{path} was left by a pass with other settings or places; remove it to start again"
-                )
-            self.extradata = bytes(container.streams.video[0].codec_context.extradata or b"")
-        self.frames = sum(1 for _ in self._packets())
-
-    def kept(self) -> Iterator[Kept]:
-        """Yield every whole frame in order."""
-        with _opened(self.path) as container:
-            coder = container.streams.video[0].codec_context
-            for data in self._packets():
-                for frame in coder.decode(av.Packet(data)):
-                    yield data, frame_sum(frame)
-
-    def _packets(self) -> Iterator[bytes]:
-        """Yield the packets before the first that is damaged or out of its place."""
-        with _opened(self.path) as container, closing(_in_order(container)) as packets:
-            yield from packets
-
-
-@contextmanager
-def earlier_pass(part: Path, pass_id: str) -> Iterator[Earlier | None]:
-    """Move what the pass `pass_id` left at `part` out of the way, and yield it; None where there is nothing.
-
-    It is deleted once the new pass has succeeded, and put back where the new pass fails.
-    """
-    aside = part.with_name(part.name + ".earlier")
-    left = [path for path in (part, aside) if path.exists()]
-    if not left:
-        yield None
-        return
+    if not (left := way.left):
+        return None
+    if (said := read_record(way.record)) is None:
+        raise BadInput(
+            f"{left[0]} lies there without its record {way.record.name}, so that nobody can tell what is in "
+            "it; start anew with --discard, or choose another name."
+        )
+    if others := differences(made_of, said[0]):
+        raise BadInput(
+            f"{left[0]} was left by a pass that differs in {', '.join(others)}; put that back to go on with "
+            "it, start anew with --discard, or choose another name."
+        )
     # Both are there where a pass that went on with another was itself cut off.
-    best = max(_readable(left, pass_id), key=lambda earlier: earlier.frames)
-    best.path.replace(aside)
-    best.path = aside
-    part.unlink(missing_ok=True)
+    return max((Earlier(path, said[1]) for path in left), key=lambda earlier: earlier.frames)
+
+
+def can_resume(delivery: Delivery) -> bool:
+    """Say whether a pass into `delivery` that was cut off can be gone on with."""
+    return delivery.codec in RESUMABLE
+
+
+def refuse_left(way: UnderWay, delivery: Delivery) -> None:
+    """Raise BadInput where a pass has left something, with what can be done about it."""
+    if left := way.left:
+        raise BadInput(f"{left[0]} is left from a pass that did not end; {way_on(delivery)}.")
+
+
+def refuse_resume(way: UnderWay, delivery: Delivery) -> None:
+    """Raise BadInput where passes into this delivery cannot be gone on with."""
+    if not can_resume(delivery):
+        there = f"; {way.left[0]} is thrown away with --discard" if way.left else ""
+        raise BadInput(f"A pass into {delivery.codec} cannot be gone on with{there}.")
+
+
+def way_on(delivery: Delivery) -> str:
+    """Return what can be done with what a pass into `delivery` has left, as a clause."""
+    if can_resume(delivery):
+        return "go on with it by --resume, or throw it away and start anew by --discard"
+    return f"a pass into {delivery.codec} cannot be gone on with; throw it away and start anew by --discard"
+
+
+def _extradata(path: Path) -> bytes | None:
     try:
-        yield best
-    except BaseException:
-        if not part.exists():
-            aside.replace(part)
-        raise
-    aside.unlink()
+        with open_media(path) as container:
+            return bytes(container.streams.video[0].codec_context.extradata or b"")
+    except (av.FFmpegError, OSError, IndexError, ValueError):
+        return None
 
 
-def _readable(left: list[Path], pass_id: str) -> list[Earlier]:
-    """Return what can be read; a file cut off before its header must not hide the one beside it."""
-    found: list[Earlier] = []
-    faults: list[NothingWhole] = []
-    for path in left:
-        try:
-            found.append(Earlier(path, pass_id))
-        except NothingWhole as fault:
-            faults.append(fault)
-    if not found:
-        raise faults[0]
-    return found
+def _in_order(path: Path) -> Generator[bytes, None, None]:
+    """Yield the packets before the first that cannot be read or is out of its place."""
+    try:
+        with open_media(path) as container:
+            yield from _at_their_places(container)
+    except (av.FFmpegError, OSError, IndexError, ValueError):
+        return  # not even its header is there, or it ends in the middle of something
 
 
-def _in_order(container: av.container.InputContainer) -> Generator[bytes, None, None]:
+def _at_their_places(container: av.container.InputContainer) -> Iterator[bytes]:
     stream = container.streams.video[0]
     rate = stream.average_rate or Fraction(0)
-    try:
-        for number, packet in enumerate(p for p in container.demux(stream) if p.size):
-            at = packet.pts * packet.time_base * rate if packet.pts is not None else Fraction(-1)
-            data = bytes(packet)
-            if round(at) != number or not slices_agree(data):
-                return
-            yield data
-    except av.FFmpegError:
-        return  # the file ends in the middle of something: what came before is whole
-
-
-def _opened(path: Path) -> av.container.InputContainer:
-    try:
-        return open_media(path)
-    except (av.FFmpegError, OSError) as error:
-        raise NothingWhole(
-            f"{path} holds nothing that can be gone on with; remove it to start again"
-        ) from error
+    for number, packet in enumerate(p for p in container.demux(stream) if p.size):
+        if packet.pts is None or round(packet.pts * packet.time_base * rate) != number:
+            return
+        yield bytes(packet)

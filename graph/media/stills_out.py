@@ -18,6 +18,7 @@ from lamphouse.graph.media.dpx_out import DpxHeader, write_dpx
 from lamphouse.graph.media.encode_planes import Blank, plane_coding, planes_sum
 from lamphouse.graph.media.encoder import open_encoder
 from lamphouse.graph.media.encoder_options import check_encoders
+from lamphouse.graph.media.pass_record import Frame
 from lamphouse.graph.media.raster import Shape
 from lamphouse.graph.media.sound_out import integers
 from lamphouse.graph.reel import Delivery
@@ -60,7 +61,7 @@ class StillsOut:
         codes = np.empty((3, self._shape.height, self._shape.width), np.uint16)
         return Blank(list(codes), self._coding, codes)
 
-    def write(self, filled: Blank) -> int:
+    def write(self, filled: Blank) -> Frame:
         """Write the next picture as one file and return the CRC-32 of its codes: R', G', B'."""
         codes = filled.holder
         path = self._part / still_name(self._stem, self._frames, self._delivery.container)
@@ -69,7 +70,7 @@ class StillsOut:
         else:
             path.write_bytes(_tiff_file(self._tiff, codes))
         self._frames += 1
-        return planes_sum(codes)
+        return Frame(planes_sum(codes))
 
     def _header(self) -> DpxHeader:
         address = timecode(self._start + self._frames, self._rate)
@@ -98,12 +99,11 @@ class StillsOut:
             with path.open("rb") as file:
                 os.fsync(file.fileno())
 
-    def discard(self) -> None:
-        """Delete the folder and all that was written in it."""
+    def close(self) -> None:
+        """Let the sound go, as far as it is written."""
         if self._sound is not None:
             with suppress(soundfile.LibsndfileError):
                 self._sound.close()
-        shutil.rmtree(self._part, ignore_errors=True)
 
 
 def still_name(stem: str, number: int, container: str) -> str:

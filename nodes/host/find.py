@@ -40,6 +40,13 @@ class Found:
     trouble: str = ""
     is_off: bool = False
 
+    @property
+    def files(self) -> list[Path]:
+        """The files of its code: one, or all of a package."""
+        if self.source is None or self.source.name != "__init__.py":
+            return [self.source] if self.source else []
+        return sorted(self.source.parent.rglob("*.py"))
+
 
 @dataclass(frozen=True, slots=True)
 class Finds:

@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.cues.place import counter
+from lamphouse.graph.grade import Grade
 from lamphouse.graph.handover.report import write_report
+from lamphouse.graph.made_of import made_of
 from lamphouse.graph.marks import (
     marks_at,
     put_mark,
@@ -24,6 +26,7 @@ from lamphouse.graph.presets import chain_preset
 from lamphouse.graph.reel import Cue, Mark, Reel, ScanRef
 from lamphouse.graph.store import decode, encode, load, save
 from lamphouse.graph.transfer import plan
+from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.main import main
 
@@ -139,7 +142,9 @@ def test_a_reel_without_marks_loads_and_marks_of_a_longer_scan_are_kept(reel):
 
 def test_a_mark_set_after_a_crash_does_not_keep_the_pass_from_going_on(reel):
     def identity(of):
-        return plan(of, Path("m.reel"), delivery("hd-ffv1", {}), 0, FRAMES).identity
+        pass_ = plan(of, Path("m.reel"), delivery("hd-ffv1", {}), 0, FRAMES)
+        with Grade(of, Catalogue()) as grade:
+            return made_of(pass_, grade, Catalogue())
 
     assert identity(put_mark(reel, Mark(frame=3))) == identity(reel)
     assert identity(with_head_mark(reel, 3)) != identity(reel)  # the master's timecode is another

@@ -175,8 +175,8 @@ def test_a_still_that_is_cut_off_or_of_another_size_is_named(tmp_path: Path) -> 
     sentence = refused(tmp_path, *words)
     assert "f_0002.tif is 40x24" in sentence
     (folder / "f_0002.tif").write_bytes((folder / "f_0001.tif").read_bytes()[:200])
-    assert "f_0002.tif cannot be read" in refused(tmp_path, *words)
-    assert not list(tmp_path.glob("s.mkv*"))
+    assert "f_0002.tif cannot be read" in refused(tmp_path, *words, "--discard")
+    assert not (tmp_path / "s.mkv").exists()
 
 
 def test_a_scan_that_changed_its_length_is_told(tmp_path: Path) -> None:
@@ -195,7 +195,7 @@ def test_a_master_that_exists_stays_as_it_is(made: Path, tmp_path: Path) -> None
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no limit on file sizes there")
-def test_a_full_disk_leaves_nothing_half_written(made: Path, tmp_path: Path) -> None:
+def test_a_full_disk_keeps_what_is_done(made: Path, tmp_path: Path) -> None:
     def limit() -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (30_000, 30_000))
 
@@ -203,9 +203,13 @@ def test_a_full_disk_leaves_nothing_half_written(made: Path, tmp_path: Path) -> 
     done = run(made, *words, before=limit)
     sentence = done.stderr.splitlines()[-1]  # lines of progress may come before it
     assert done.returncode == 2
-    assert sentence.startswith("lamphouse: disk is full")
-    assert str(tmp_path) in sentence
-    assert not list(tmp_path.iterdir())
+    assert sentence.startswith("lamphouse: The disk is full")
+    assert f"make room in {tmp_path}" in sentence
+    assert "--resume" in sentence
+    assert {path.name for path in tmp_path.iterdir()} == {"full.mkv.part", "full.mkv.part.pass"}
+    assert run(made, *words, "--resume").returncode == 0
+    assert run(made, *words[:3], str(tmp_path / "whole.mkv"), *words[4:]).returncode == 0
+    assert (tmp_path / "full.mkv").read_bytes() == (tmp_path / "whole.mkv").read_bytes()
 
 
 def interrupted(made: Path, master: Path, number: signal.Signals) -> tuple[int, str]:
@@ -221,11 +225,18 @@ def interrupted(made: Path, master: Path, number: signal.Signals) -> tuple[int, 
     return process.returncode, text
 
 
-def test_an_interrupted_pass_leaves_nothing(made: Path, tmp_path: Path) -> None:
+def test_an_interrupted_pass_says_what_is_kept(made: Path, tmp_path: Path) -> None:
     status, text = interrupted(made, tmp_path / "int.mkv", signal.SIGINT)
     assert status == 130
-    assert text == "lamphouse: Stopped; nothing half-written was left.\n"
-    assert not list(tmp_path.iterdir())
+    assert text.startswith("lamphouse: Stopped after ")
+    assert text.endswith(".\n")
+    assert text.count("\n") == 1
+    assert ("--resume" in text) == (tmp_path / "int.mkv.part").exists()
+
+
+def test_keeping_and_throwing_away_at_once_is_refused(made: Path, tmp_path: Path) -> None:
+    words = ("transfer", "m.reel", "-o", str(tmp_path / "m.mkv"), "--resume", "--discard")
+    assert "give one of them" in refused(made, *words)
 
 
 def test_a_killed_pass_leaves_no_master_and_the_next_says_what_to_do(made: Path, tmp_path: Path) -> None:
@@ -234,4 +245,8 @@ def test_a_killed_pass_leaves_no_master_and_the_next_says_what_to_do(made: Path,
     assert not master.exists()
     sentence = refused(made, "transfer", "long.reel", "-o", str(master), "--delivery", "scan-ffv1")
     assert "kill.mkv.part" in sentence
-    assert "remove it" in sentence
+    assert "--resume" in sentence
+    assert "--discard" in sentence
+    again = run(made, "transfer", "long.reel", "-o", str(master), "--delivery", "scan-ffv1", "--discard")
+    assert again.returncode == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["kill.mkv"]

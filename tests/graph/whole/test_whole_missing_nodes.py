@@ -12,7 +12,10 @@ import pytest
 from typer.testing import CliRunner
 
 from lamphouse.graph.cli import _app
+from lamphouse.graph.grade import Grade
+from lamphouse.graph.made_of import made_of
 from lamphouse.graph.media.delivery import delivery
+from lamphouse.graph.media.pass_record import differences
 from lamphouse.graph.store import load
 from lamphouse.graph.transfer import plan, transfer
 from lamphouse.nodes.catalogue import Catalogue
@@ -82,7 +85,9 @@ def test_a_pass_that_was_not_told_refuses_by_itself_and_is_another_than_one_that
     strict, told = (
         plan(reel, reel_file, delivery("scan-ffv1", {}), 0, 6, without=w) for w in ((), ("grain",))
     )
-    assert strict.identity != told.identity
+    with Grade(reel, Catalogue()) as grade:
+        strictly, otherwise = (made_of(pass_, grade, Catalogue()) for pass_ in (strict, told))
+    assert differences(strictly, otherwise) == ["the nodes left out"]
     with pytest.raises(BadInput, match=r"^The node grain .* or take it out of the chain\.$"):
         transfer(strict, tmp_path / "master.mkv", Catalogue(), lambda *done: None)
 

@@ -1,11 +1,10 @@
 """A pass that is cut off and gone on with gives the very file of a pass that was not."""
 
 import os
-import signal
-import subprocess
-import sys
 import threading
 import time
+from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 
 import av
@@ -15,10 +14,13 @@ import pytest
 
 import lamphouse.graph.transfer
 from lamphouse.graph.grade import Grade
+from lamphouse.graph.media.delivery import delivery
 from lamphouse.graph.media.master import Master
+from lamphouse.graph.media.movie import MovieScan
 from lamphouse.graph.media.read_ahead import Source
 from lamphouse.graph.media.read_back import read_back
 from lamphouse.graph.media.scan import Scan
+from lamphouse.graph.media.under_way import UnderWay
 from lamphouse.graph.reel import Cue, Delivery, Reel, Sound
 from lamphouse.graph.start import Start, start_reel
 from lamphouse.graph.store import load, save
@@ -26,8 +28,8 @@ from lamphouse.graph.transfer import Plan, plan, transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 
-FRAMES = 160
-WIDTH, HEIGHT = 240, 180
+FRAMES = 50
+WIDTH, HEIGHT = 64, 48
 DELIVERY = Delivery(
     container="matroska",
     codec="ffv1",
@@ -54,7 +56,7 @@ def reel_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
         container.mux(stream.encode(None))
     path = folder / "film.reel"
     reel = start_reel(path, Start(folder / "scan.mkv", rate="25")).reel
-    later = Cue(frame=130, arrive="transition", over=100, settings={"primary.gain": 1.4})
+    later = Cue(frame=45, arrive="transition", over=40, settings={"primary.gain": 1.4})
     save(path, msgspec.structs.replace(reel, cues=(*reel.cues, later), deliveries={"test": DELIVERY}))
     return path
 
@@ -64,70 +66,232 @@ def the_pass(reel_file: Path) -> Plan:
     return plan(reel, reel_file, DELIVERY, 0, FRAMES)
 
 
-def kill_when(part: Path, size: int, command: list[str]) -> None:
-    process = subprocess.Popen(command, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL)
-    deadline = time.monotonic() + 60
-    while time.monotonic() < deadline and process.poll() is None:
-        if part.exists() and part.stat().st_size >= size:
-            break
-        time.sleep(0.005)
-    assert process.poll() is None, "the pass ended before it could be cut off"
-    os.kill(process.pid, signal.SIGKILL)
-    process.wait()
+@pytest.fixture(scope="module")
+def whole(reel_file: Path) -> Master:
+    """The master of a pass that nothing disturbed."""
+    return transfer(the_pass(reel_file), reel_file.with_name("whole.mkv"), Catalogue(), lambda *done: None)
 
 
-def test_a_killed_pass_goes_on_to_the_same_bytes(reel_file: Path) -> None:
-    whole = reel_file.with_name("whole.mkv")
-    transfer(the_pass(reel_file), whole, Catalogue(), lambda *done: None)
-    cut = reel_file.with_name("cut.mkv")
-    part = cut.with_name("cut.mkv.part")
-    command = [sys.executable, "-m", "lamphouse", "transfer", str(reel_file), "-o", str(cut)]
-    kill_when(part, whole.stat().st_size // 3, [*command, "--delivery", "test"])
-    assert not cut.exists()
+def cut_off(pass_: Plan, master: Path, at: int, **more: bool) -> str:
+    """Let a pass meet trouble once it has written `at` frames, and return what is said of it."""
 
-    master = transfer(the_pass(reel_file), cut, Catalogue(), lambda *done: None, resume=True)
-    assert cut.read_bytes() == whole.read_bytes()
-    assert read_back(cut, master.sums, sound_sum=master.sound_sum).exact
-    assert [p.name for p in reel_file.parent.glob("cut.mkv*")] == ["cut.mkv"]
+    def step(done: int, total: int, limit: str = "", /) -> None:
+        if done == at:
+            raise BadInput("Invented trouble.")
+
+    with pytest.raises(BadInput) as error:
+        transfer(pass_, master, Catalogue(), step, **more)
+    return str(error.value)
 
 
-def test_what_was_left_is_kept_and_not_made_again(reel_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = reel_file.with_name("once.mkv")
-    sums = transfer(the_pass(reel_file), whole, Catalogue(), lambda *done: None).sums
-    data = whole.read_bytes()
-    cut = reel_file.with_name("twice.mkv")
-    cut.with_name("twice.mkv.part").write_bytes(data[: len(data) // 2])
-    corrected = []
+def go_on(reel_file: Path, master: Path) -> Master:
+    return transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None, resume=True)
+
+
+def names(master: Path) -> set[str]:
+    """What belongs to a master, by the end of its name."""
+    return {path.name.removeprefix(master.name) for path in master.parent.glob(f"{master.name}*")}
+
+
+@pytest.fixture
+def corrected(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """The frames of the scan that are corrected from here on."""
+    frames: list[int] = []
     original = Grade.correct_into
-    monkeypatch.setattr(Grade, "correct_into", lambda *given: corrected.append(given[1]) or original(*given))
-    again = transfer(the_pass(reel_file), cut, Catalogue(), lambda *done: None, resume=True)
-    assert again.sums == sums
-    assert FRAMES * 0.3 < len(corrected) < FRAMES * 0.7
+    monkeypatch.setattr(Grade, "correct_into", lambda *given: frames.append(given[1]) or original(*given))
+    return frames
+
+
+def test_trouble_keeps_what_is_done_and_says_how_to_go_on(reel_file: Path, whole: Master) -> None:
+    master = reel_file.with_name("trouble.mkv")
+    said = cut_off(the_pass(reel_file), master, 40)
+    assert said == (
+        f"Invented trouble; what is done is kept in {master}.part: go on with it by --resume, or throw it "
+        "away and start anew by --discard."
+    )
+    assert names(master) == {".part", ".part.pass"}
+    made = go_on(reel_file, master)
+    assert master.read_bytes() == whole.path.read_bytes()
+    assert read_back(master, made.sums, sound_sum=made.sound_sum).exact
+    assert names(master) == {""}
+
+
+def test_what_was_left_is_kept_and_not_made_again(
+    reel_file: Path, whole: Master, corrected: list[int]
+) -> None:
+    master = reel_file.with_name("twice.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    corrected.clear()
+    assert go_on(reel_file, master).sums == whole.sums
+    assert corrected == list(range(40 - DELIVERY.bars - DELIVERY.black_before, FRAMES))
+
+
+def test_a_pass_is_cut_off_and_gone_on_with_again_and_again(reel_file: Path, whole: Master) -> None:
+    master = reel_file.with_name("again.mkv")
+    cut_off(the_pass(reel_file), master, 30)
+    for at in (1, 20, 45):
+        assert "kept in" in cut_off(the_pass(reel_file), master, at, resume=True)
+    go_on(reel_file, master)
+    assert master.read_bytes() == whole.path.read_bytes()
+    assert names(master) == {""}
+
+
+def test_a_pass_that_had_hardly_begun_to_go_on_does_not_hide_what_lies_beside_it(
+    reel_file: Path, whole: Master, corrected: list[int]
+) -> None:
+    master = reel_file.with_name("hidden.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    way = UnderWay(master)
+    way.part.replace(way.earlier)  # as a kill leaves it
+    way.part.touch()
+    corrected.clear()
+    go_on(reel_file, master)
+    assert len(corrected) < FRAMES
+    assert master.read_bytes() == whole.path.read_bytes()
+
+
+@pytest.mark.parametrize("size", [0, 100, 5000, 60_000])
+def test_any_head_of_what_was_left_is_gone_on_with(reel_file: Path, whole: Master, size: int) -> None:
+    master = reel_file.with_name(f"head{size}.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    os.truncate(UnderWay(master).part, size)
+    go_on(reel_file, master)
+    assert master.read_bytes() == whole.path.read_bytes()
+
+
+@pytest.mark.parametrize("size", [0.5, 0.9])
+def test_a_record_that_is_cut_off_keeps_as_much_as_it_knows(
+    reel_file: Path, whole: Master, corrected: list[int], size: float
+) -> None:
+    master = reel_file.with_name(f"record{size}.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    record = UnderWay(master).record
+    os.truncate(record, int(record.stat().st_size * size))
+    corrected.clear()
+    go_on(reel_file, master)
+    assert FRAMES - 40 < len(corrected) < FRAMES
+    assert master.read_bytes() == whole.path.read_bytes()
+
+
+def rewrap(part: Path, change: Callable[[list[bytes]], list[bytes]]) -> None:
+    """Write the packets of `part` anew, changed, with times as if nothing had been."""
+    with av.open(str(part), format="matroska") as old:
+        template = old.streams.video[0]
+        packets = change([bytes(packet) for packet in old.demux(template) if packet.size])
+        with av.open(str(part) + "x", "w", format="matroska") as new:
+            stream = new.add_stream_from_template(template)
+            stream.codec_context.framerate = 25
+            for number, data in enumerate(packets):
+                packet = av.Packet(data)
+                packet.stream, packet.time_base = stream, Fraction(1, 25)
+                packet.pts = packet.dts = number
+                packet.duration, packet.is_keyframe = 1, True
+                new.mux(packet)
+    Path(str(part) + "x").replace(part)
+
+
+# Frames 20 to 22 are film and differ from each other.
+ALTERED = {
+    "swapped": lambda packets: [*packets[:20], packets[21], packets[20], *packets[22:]],
+    "dropped": lambda packets: [*packets[:20], *packets[21:]],
+    "doubled": lambda packets: [*packets[:21], *packets[20:]],
+    "altered": lambda packets: [*packets[:20], packets[30], *packets[21:]],
+}
+
+
+@pytest.mark.parametrize("how", ALTERED)
+def test_only_frames_that_are_what_the_pass_wrote_are_kept(
+    reel_file: Path, whole: Master, corrected: list[int], how: str
+) -> None:
+    master = reel_file.with_name(f"{how}.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    rewrap(UnderWay(master).part, ALTERED[how])
+    corrected.clear()
+    go_on(reel_file, master)
+    first = 21 if how == "doubled" else 20
+    assert corrected[0] == first - DELIVERY.bars - DELIVERY.black_before
+    assert master.read_bytes() == whole.path.read_bytes()
 
 
 def test_another_pass_is_not_gone_on_with_and_stays_as_it_is(reel_file: Path) -> None:
     master = reel_file.with_name("other.mkv")
     first = the_pass(reel_file)
-    transfer(first, master, Catalogue(), lambda *done: None)
-    part = master.with_name("other.mkv.part")
-    master.replace(part)
-    before = part.read_bytes()
-    other = plan(first.reel, reel_file, DELIVERY, 10, FRAMES)
-    with pytest.raises(BadInput, match="other settings or places"):
+    cut_off(first, master, 40)
+    before = UnderWay(master).part.read_bytes()
+    other = plan(first.reel, reel_file, msgspec.structs.replace(DELIVERY, bars=4), 10, FRAMES)
+    with pytest.raises(BadInput, match=r"differs in the delivery, the places; .*--discard"):
         transfer(other, master, Catalogue(), lambda *done: None, resume=True)
-    assert part.read_bytes() == before
+    assert UnderWay(master).part.read_bytes() == before
 
 
-def test_a_resumed_pass_that_was_cut_off_at_once_does_not_hide_what_lies_beside_it(reel_file: Path) -> None:
-    whole = reel_file.with_name("first.mkv")
-    transfer(the_pass(reel_file), whole, Catalogue(), lambda *done: None)
-    data = whole.read_bytes()
-    cut = reel_file.with_name("again.mkv")
-    cut.with_name("again.mkv.part.earlier").write_bytes(data[: len(data) // 2])
-    cut.with_name("again.mkv.part").touch()
-    transfer(the_pass(reel_file), cut, Catalogue(), lambda *done: None, resume=True)
-    assert cut.read_bytes() == data
-    assert [p.name for p in reel_file.parent.glob("again.mkv*")] == ["again.mkv"]
+def test_a_pass_without_its_record_is_not_gone_on_with(reel_file: Path) -> None:
+    master = reel_file.with_name("bare.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    UnderWay(master).record.unlink()
+    with pytest.raises(BadInput, match=r"without its record bare\.mkv\.part\.pass.*--discard"):
+        go_on(reel_file, master)
+    assert UnderWay(master).part.exists()
+
+
+def test_a_plain_pass_says_what_is_left_and_offers_both_ways(reel_file: Path) -> None:
+    master = reel_file.with_name("plain.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    with pytest.raises(BadInput, match=r"^\S+plain\.mkv\.part is left .*--resume.*--discard\.$"):
+        transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None)
+    assert names(master) == {".part", ".part.pass"}
+
+
+def test_what_is_left_is_thrown_away_when_that_is_asked(
+    reel_file: Path, whole: Master, corrected: list[int]
+) -> None:
+    master = reel_file.with_name("discard.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    corrected.clear()
+    transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None, discard=True)
+    assert corrected == list(range(FRAMES))
+    assert master.read_bytes() == whole.path.read_bytes()
+    assert names(master) == {""}
+
+
+def test_stills_that_are_left_are_said_not_to_be_gone_on_with(reel_file: Path) -> None:
+    master, reel = reel_file.with_name("stills"), load(reel_file)
+    pass_ = plan(reel, reel_file, delivery("dpx-10", {}), 0, 5)
+    assert "a pass into dpx cannot be gone on with; throw it away and start anew by --discard." in cut_off(
+        pass_, master, 3
+    )
+    assert names(master) == {".part"}
+    with pytest.raises(BadInput, match=r"^A pass into dpx cannot be gone on with; \S+stills.part"):
+        transfer(pass_, master, Catalogue(), lambda *done: None, resume=True)
+    transfer(pass_, master, Catalogue(), lambda *done: None, discard=True)
+    assert names(master) == {""}
+
+
+def test_a_link_is_not_gone_on_with(reel_file: Path, whole: Master) -> None:
+    master = reel_file.with_name("linked.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    part = UnderWay(master).part
+    part.unlink()
+    part.symlink_to(whole.path)
+    with pytest.raises(BadInput, match="is a link"):
+        go_on(reel_file, master)
+
+
+def test_a_frame_of_the_scan_that_cannot_be_read_keeps_the_frames_before_it(
+    reel_file: Path, whole: Master, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    master, read = reel_file.with_name("unread.mkv"), MovieScan.read_coded
+
+    def fails(scan: MovieScan, frame: int) -> Source:
+        if frame == 30:
+            raise BadInput("frame 30 is damaged and cannot be decoded; scan it again")
+        return read(scan, frame)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(MovieScan, "read_coded", fails)
+        with pytest.raises(BadInput, match=r"^frame 30 is damaged.*again; what is done is kept in.*--resume"):
+            transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None)
+    go_on(reel_file, master)
+    assert master.read_bytes() == whole.path.read_bytes()
 
 
 @pytest.mark.parametrize("fails_in", ["write_filled", "step"])

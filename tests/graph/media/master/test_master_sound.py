@@ -181,8 +181,8 @@ def test_sound_that_begins_too_late_is_a_fault_of_the_caller(begin):
 
 
 def test_a_number_of_channels_that_is_not_delivered_is_refused(begin, tmp_path):
-    master = begin()
-    master.write(np.zeros((3, 24, 32), np.float32))
-    with pytest.raises(BadInput, match="5 channels"):
-        master.write_sound(np.zeros((5, 1920), np.float32))
+    with begin() as master:
+        master.write(np.zeros((3, 24, 32), np.float32))
+        with pytest.raises(BadInput, match="5 channels"):
+            master.write_sound(np.zeros((5, 1920), np.float32))
     assert not list(tmp_path.iterdir())

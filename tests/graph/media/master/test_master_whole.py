@@ -6,10 +6,13 @@ import shutil
 import subprocess
 import sys
 from contextlib import contextmanager
+from pathlib import Path
 
+import av
 import numpy as np
 import pytest
 
+from lamphouse.graph.media.encode_planes import frame_sum
 from lamphouse.nodes.errors import BadInput
 
 KINDS = ["ffv1", "h264", "tiff", "dpx"]
@@ -77,28 +80,39 @@ def test_a_master_has_its_name_only_when_it_is_finished(begin, pictures, tmp_pat
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("frames", [0, 1, 3])
-def test_nothing_stays_of_a_pass_that_breaks_off(begin, pictures, tmp_path, kind, frames):
+@pytest.mark.parametrize("frames", [0, 1])
+def test_nothing_stays_of_a_pass_that_has_hardly_begun(begin, pictures, tmp_path, kind, frames):
     master = begin(kind)
     with pytest.raises(KeyboardInterrupt):
         break_off(master, pictures(frames))
     assert not list(tmp_path.iterdir())
 
 
-def test_leaving_without_finishing_leaves_nothing(begin, pictures, tmp_path):
-    with begin() as master:
-        master.write(pictures(1)[0])
-    assert not list(tmp_path.iterdir())
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_pass_that_breaks_off_stays_under_its_working_name(begin, pictures, tmp_path, kind):
+    master = begin(kind)
+    with pytest.raises(KeyboardInterrupt):
+        break_off(master, pictures(3))
+    assert [path.name for path in tmp_path.iterdir()] == [f"{master.path.name}.part"]
+
+
+@pytest.mark.parametrize("kind", ["ffv1", "rgb"])
+def test_what_stays_is_a_movie_of_the_frames_so_far(begin, pictures, tmp_path, kind):
+    with begin(kind) as master:
+        for picture in pictures(7):
+            master.write(picture)
+    with av.open(str(tmp_path / "master.mkv.part"), format="matroska") as movie:
+        assert [frame_sum(frame) for frame in movie.decode(video=0)] == master.sums
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_a_full_disk_is_said_in_one_sentence_and_nothing_stays(begin, tmp_path, kind):
+def test_a_full_disk_is_said_in_one_sentence_and_the_name_stays_free(begin, tmp_path, kind):
     noise = np.random.default_rng(0).random((3, 48, 64), np.float32)
     with small_disk(tmp_path, 300_000):
         master = begin(kind, size=(64, 48))
-        with pytest.raises(BadInput, match=r"^disk is full.*make room"):
+        with pytest.raises(BadInput, match=r"^The disk is full.*make room"):
             write_all(master, (np.roll(noise, n, axis=1) * (n % 3) for n in range(400)))
-        assert not list(tmp_path.iterdir())
+        assert [path.name for path in tmp_path.iterdir()] == [f"{master.path.name}.part"]
 
 
 def test_a_disk_that_is_full_at_the_very_end_is_not_missed(begin, pictures, tmp_path):
@@ -114,7 +128,7 @@ def test_a_disk_that_is_full_at_the_very_end_is_not_missed(begin, pictures, tmp_
                     master.finish()
                 sizes.add("finished")
             except BadInput:
-                assert not list(tmp_path.iterdir())
+                assert [path.name for path in tmp_path.iterdir()] == ["master.mkv.part"]
                 sizes.add("refused")
     assert sizes == {"taken", "finished", "refused"}
 
@@ -122,8 +136,8 @@ def test_a_disk_that_is_full_at_the_very_end_is_not_missed(begin, pictures, tmp_
 def test_a_file_that_may_not_grow_is_a_full_disk(tmp_path):
     run = [sys.executable, "-c", LIMITED, str(tmp_path / "a.mkv")]
     answer = subprocess.run(run, capture_output=True, text=True, check=True)
-    assert answer.stdout.startswith("disk is full")
-    assert not list(tmp_path.iterdir())
+    assert answer.stdout.startswith("The disk is full")
+    assert [path.name for path in tmp_path.iterdir()] == ["a.mkv.part"]
 
 
 def test_a_disk_that_fails_when_all_is_forced_to_it_keeps_the_name_free(
@@ -135,8 +149,8 @@ def test_a_disk_that_fails_when_all_is_forced_to_it_keeps_the_name_free(
     monkeypatch.setattr(os, "fsync", fail)
     master = begin()
     with pytest.raises(BadInput, match="disk is full"):
-        write_all(master, pictures(1))
-    assert not list(tmp_path.iterdir())
+        write_all(master, pictures(2))
+    assert [path.name for path in tmp_path.iterdir()] == ["master.mkv.part"]
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -148,8 +162,32 @@ def test_what_is_there_already_is_left_alone(begin, written, kind):
 
 
 def test_a_second_pass_does_not_write_into_the_first(begin):
-    with begin(), pytest.raises(BadInput, match=r"master\.mkv\.part is left from a pass"):
+    with begin(), pytest.raises(BadInput, match=r"master\.mkv\.part is there already"):
         begin()
+
+
+@pytest.mark.parametrize("kind", ["ffv1", "tiff"])
+def test_a_link_that_lies_there_is_not_written_through(begin, tmp_path, kind):
+    target = tmp_path / "target"
+    target.write_text("somebody's file") if kind == "ffv1" else target.mkdir()
+    (tmp_path / f"master{'.mkv' if kind == 'ffv1' else ''}.part").symlink_to(target)
+    with pytest.raises(BadInput, match="is there already"):
+        begin(kind)
+    assert target.read_text() == "somebody's file" if kind == "ffv1" else not list(target.iterdir())
+
+
+def test_a_name_that_is_refused_at_the_end_leaves_the_whole_master(begin, pictures, tmp_path, monkeypatch):
+    def refuse(path, target):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+
+    with begin() as master:
+        for picture in pictures(2):
+            master.write(picture)
+        monkeypatch.setattr(Path, "replace", refuse)
+        with pytest.raises(BadInput, match=r"cannot be given its name .*master\.mkv\.part: rename it\.$"):
+            master.finish()
+    with av.open(str(tmp_path / "master.mkv.part"), format="matroska") as movie:
+        assert [frame_sum(frame) for frame in movie.decode(video=0)] == master.sums
 
 
 def test_a_file_that_appears_meanwhile_is_not_overwritten(begin, pictures, tmp_path):

@@ -14,6 +14,7 @@ import numpy as np
 from imgui_bundle import ImVec2, imgui
 from numpy.typing import NDArray
 
+from lamphouse.graph.folders import settings_folder
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer import look
 from lamphouse.viewer.desk import Desk
@@ -26,7 +27,6 @@ from lamphouse.viewer.painter import Canvas
 from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.shown import Shown
 from lamphouse.viewer.sound.heard import Heard
-from lamphouse.viewer.sticks.own import settings_folder
 from lamphouse.viewer.sticks.shelf import Shelf
 
 NAMES: Final = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import warnings
 from collections.abc import Mapping, Sequence
 from types import TracebackType
@@ -13,9 +14,11 @@ from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.numpy_run import NumpyRun, Source
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.encode_planes import PlaneCoding
-from lamphouse.nodes.errors import Note
+from lamphouse.nodes.errors import BadInput, Note
 from lamphouse.nodes.trace import Expression, picture
 
+BACK_END_VARIABLE: Final = "LAMPHOUSE_BACK_END"
+BACK_ENDS: Final = ("native", "numpy")
 TRIAL: Final = 16  # pixels
 
 
@@ -58,8 +61,11 @@ class Run(Protocol):
 def open_run(threads: int | None = None) -> Run:
     """Return a back end with that many threads, or as many as there are cores.
 
-    Where no machine code can be made here it is NumPy, and a warning says so.
+    It is the one that LAMPHOUSE_BACK_END names, else native. Where no machine code can be made here it is
+    NumPy, and a warning says so. Raises BadInput for a name that is none.
     """
+    if _chosen() == "numpy":
+        return NumpyRun(threads)
     try:
         from lamphouse.graph.chain.native.run import NativeRun
 
@@ -72,3 +78,10 @@ def open_run(threads: int | None = None) -> Run:
             f"Chains run in NumPy here, and slower, for nothing can be compiled: {error}.", Note, stacklevel=2
         )
         return NumpyRun(threads)
+
+
+def _chosen() -> str:
+    name = os.environ.get(BACK_END_VARIABLE) or BACK_ENDS[0]
+    if name not in BACK_ENDS:
+        raise BadInput(f"{BACK_END_VARIABLE} is {name}; give {' or '.join(BACK_ENDS)}, or unset it.")
+    return name

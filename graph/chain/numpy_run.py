@@ -42,7 +42,8 @@ class NumpyRun:
     """Runs bound programs over planar pictures. Use as a context manager: it holds threads."""
 
     def __init__(self, threads: int | None = None) -> None:
-        self._pool = ThreadPoolExecutor(threads or os.cpu_count() or 1, thread_name_prefix="chain")
+        self._threads = threads or os.cpu_count() or 1
+        self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="chain")
 
     def __enter__(self) -> NumpyRun:
         return self
@@ -104,7 +105,9 @@ class NumpyRun:
             with np.errstate(all="ignore"):
                 result[:, cut] = _run_tile(slots, steps, last, cut)
 
-        list(self._pool.map(tile, range(0, raster.pixels, TILE)))
+        starts = range(0, raster.pixels, TILE)
+        # One thread, or one tile, is no reason to start others.
+        list(map(tile, starts) if 1 in (self._threads, len(starts)) else self._pool.map(tile, starts))
         return result.reshape(raster.shape)
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +19,8 @@ from lamphouse.nodes.declare import Reach, Signal
 from lamphouse.nodes.signals import convert, read_scan
 from lamphouse.nodes.trace import Expression, picture
 from lamphouse.nodes.values import Settings, Value
+
+TRACED: Final = 8  # programs held, one for each combination of choices
 
 
 def node_settings(settings: Settings, name: str) -> dict[str, Value]:
@@ -42,7 +46,8 @@ class Program:
         self._folder = folder
         self._output = chain.output
         self._encoding = encoding
-        self._traced: dict[tuple[tuple[str, ...], ...], Expression] = {}
+        # A change of choice may bring a whole table with it: few are held.
+        self._traced = lru_cache(maxsize=TRACED)(self._trace)
 
     def beyond_point(self) -> list[str]:
         """Return the names of nodes whose result depends on more than each pixel's own value."""
@@ -50,14 +55,8 @@ class Program:
 
     def expression(self, settings: Settings) -> Expression:
         """Return the maths from the scan to video signal; only choices are taken from `settings`."""
-        chosen = {
-            ref.name: choices(node, node_settings(settings, ref.name), self._folder)
-            for ref, node in self._nodes
-        }
-        key = tuple(tuple(c.values()) for c in chosen.values())
-        if key not in self._traced:
-            self._traced[key] = self._trace(chosen)
-        return self._traced[key]
+        chosen = (choices(node, node_settings(settings, ref.name), self._folder) for ref, node in self._nodes)
+        return self._traced(tuple(tuple(c.items()) for c in chosen))
 
     def numbers(
         self, settings: Settings, wanted: Callable[[str], bool] = lambda node: True
@@ -71,13 +70,13 @@ class Program:
             numbers.update({f"{ref.name}.{key}": value for key, value in arrays.items()})
         return numbers
 
-    def _trace(self, chosen: Mapping[str, Mapping[str, str]]) -> Expression:
+    def _trace(self, chosen: tuple[tuple[tuple[str, str], ...], ...]) -> Expression:
         pictures: dict[str, tuple[Expression, Signal]] = {SCAN: read_scan(picture(SCAN), self._encoding)}
-        for ref, node in self._nodes:
+        for (ref, node), its_choices in zip(self._nodes, chosen, strict=True):
             sources = [
                 convert(*pictures[source], Signal.MATTE if name in node.mattes else node.signal)
                 for name, source in zip(node.inputs, ref.inputs, strict=True)
             ]
-            pictures[ref.name] = (trace(node, ref.name, sources, chosen[ref.name]), node.signal)
+            pictures[ref.name] = (trace(node, ref.name, sources, dict(its_choices)), node.signal)
         result: Expression = convert(*pictures[self._output], Signal.VIDEO)
         return result

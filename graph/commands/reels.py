@@ -172,10 +172,11 @@ def _of_cdl(named: str | None, reel: Reel) -> dict[str, Any]:
 
 def _refuse_bad_files(reel: Reel, catalogue: Catalogue, reel_file: Path, frame: int) -> None:
     """Raise BadInput now, and not at the transfer, where a node cannot use the file that it was given."""
-    from lamphouse.graph.grade import Grade
+    from lamphouse.graph.chain.program import Program
+    from lamphouse.graph.cues.settings import Controls, CueList
 
-    with Grade(reel, catalogue, reel_file.parent) as grade:
-        grade.program(frame)
+    settings = CueList(reel.cues, Controls(reel.chain, catalogue)).at(frame)
+    Program(reel.chain, reel.scan.encoding, catalogue, reel_file.parent).expression(settings)
 
 
 def _line(cue_: Cue, counters: Counter, width: int = 0) -> str:

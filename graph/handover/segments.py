@@ -91,7 +91,7 @@ def evaluated(program: Expression, colours: NDArray[Any]) -> NDArray[Any]:
     """Return what a program makes of colours (3, n), always in three channels."""
     from lamphouse.graph.chain.numpy_run import NumpyRun
 
-    with NumpyRun() as run:
+    with NumpyRun(1) as run:
         return np.asarray(run.run(program, {SCAN: colours}))
 
 

@@ -26,7 +26,7 @@ def load_lut(path: str) -> Lut:
         raise BadInput(f"{path} cannot be read ({error.strerror}); give the LUT's own path.") from error
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=4)  # a table may take half a gigabyte, and programs hold those that they use
 def _read(path: str, ending: str, changed: int, size: int) -> Lut:
     data = read_regular(Path(path), LARGEST_FILE)
     if not data.strip():

@@ -1,39 +1,17 @@
 """A person's own mappings: kept whole, found again, never written over, never in a preset's way."""
 
 import json
-import sys
-from pathlib import Path
 
 import msgspec
 import pytest
 
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.sticks.mapping import decode_stick_map, encode_stick_map, stick_map
-from lamphouse.viewer.sticks.own import keep_own, own_maps, settings_folder
+from lamphouse.viewer.sticks.own import keep_own, own_maps
 from lamphouse.viewer.sticks.shelf import Shelf
 
 PAD = stick_map("gamepad")
 QUICK = msgspec.structs.replace(PAD, sensitivity=3.0)
-
-
-@pytest.mark.parametrize(
-    ("platform", "variables", "folder"),
-    [
-        # XDG Base Directory Specification 0.8; Apple's and Microsoft's folders from memory.
-        ("linux", {"XDG_CONFIG_HOME": "/conf"}, "/conf/lamphouse"),
-        ("linux", {}, "/home/of-nobody/.config/lamphouse"),
-        ("darwin", {}, "/home/of-nobody/Library/Application Support/Lamphouse"),
-        ("win32", {"APPDATA": "/roaming"}, "/roaming/Lamphouse"),
-        ("win32", {"APPDATA": "/roaming", "LAMPHOUSE_SETTINGS": "/mine"}, "/mine"),
-    ],
-)
-def test_settings_lie_in_the_usual_place_of_the_platform(monkeypatch, platform, variables, folder):
-    for name in ("LAMPHOUSE_SETTINGS", "XDG_CONFIG_HOME", "APPDATA"):
-        monkeypatch.delenv(name, raising=False)
-    for name, value in {"HOME": "/home/of-nobody", **variables}.items():
-        monkeypatch.setenv(name, value)
-    monkeypatch.setattr(sys, "platform", platform)
-    assert settings_folder() == Path(folder)
 
 
 def test_without_own_mappings_each_kind_of_device_has_its_preset_and_nothing_is_written(tmp_path):

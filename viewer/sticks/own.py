@@ -5,18 +5,15 @@ A file that cannot be read is told and left as it is; it never stands in the way
 
 from __future__ import annotations
 
-import os
 import re
-import sys
 from pathlib import Path
 from typing import Final, NamedTuple
 
+from lamphouse.graph.folders import SETTINGS_VARIABLE
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
 from lamphouse.viewer.sticks.mapping import FOLDER, StickMap, decode_stick_map, encode_stick_map
-
-SETTINGS_VARIABLE: Final = "LAMPHOUSE_SETTINGS"
 
 # What every file system takes as a name, and no path in disguise.
 _NAME: Final = re.compile(r"\w(?:[\w .,+-]{0,58}[\w+-])?")
@@ -27,17 +24,6 @@ class OwnMaps(NamedTuple):
 
     maps: dict[str, StickMap]
     troubles: tuple[str, ...]
-
-
-def settings_folder() -> Path:
-    """Return the folder of a person's settings: LAMPHOUSE_SETTINGS, or the platform's usual place."""
-    if given := os.environ.get(SETTINGS_VARIABLE):
-        return Path(given)
-    if sys.platform == "win32":
-        return Path(os.environ.get("APPDATA", Path.home() / "AppData" / "Roaming")) / "Lamphouse"
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Application Support" / "Lamphouse"
-    return Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "lamphouse"
 
 
 def own_file(settings: Path, name: str) -> Path:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import ctypes
 import os
-from collections import OrderedDict, deque
+from collections import deque
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import lru_cache
 from itertools import pairwise
 from types import TracebackType
 from typing import Any, Final
@@ -35,6 +36,7 @@ Source = Picture | Coded
 
 # Programs that are laid out and ready: held settings come back frame after frame.
 READY: Final = 16
+KERNELS: Final = 64  # loaded; to load one again takes milliseconds
 SHARES: Final = 4  # for each thread: one that is held up then holds up little
 ENOUGH: Final = 4  # pixels for each code, for a table by code to be worth its making
 PAIR: Final = 2  # rows that a share may not part: they have one row of chroma between them
@@ -51,8 +53,8 @@ class NativeRun:
         self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="chain")
         self._definition = NumpyRun(self._threads)
         self._compiler = compiler or Compiler()
-        self._kernels: dict[Key, Kernel] = {}
-        self._ready: OrderedDict[Any, _Ready] = OrderedDict()
+        self._kernel = lru_cache(maxsize=KERNELS)(self._compiled)
+        self._ready = lru_cache(maxsize=READY)(_Ready)
 
     def __enter__(self) -> NativeRun:
         return self
@@ -128,7 +130,7 @@ class NativeRun:
     def _work(
         self, program: Expression, drawn: Mapping[str, Source], pixel_aspect: float, inputs: Inputs
     ) -> _Work:
-        ready = self._made_ready(program, drawn)
+        ready = self._ready(program, _worthwhile(drawn.get(SCAN)))
         work = _Work(next(iter(drawn.values())).shape, pixel_aspect)
         work.know(*ready.known(inputs))
         tables = self._tables(ready, drawn, inputs)
@@ -138,16 +140,6 @@ class NativeRun:
             else:
                 work.read(name, feed_of(drawn[name]), drawn[name])
         return work
-
-    def _made_ready(self, program: Expression, drawn: Mapping[str, Source]) -> _Ready:
-        feed = _worthwhile(drawn.get(SCAN))
-        key = (id(program), feed)
-        known = self._ready.get(key)
-        if known is None:
-            known = self._ready[key] = _Ready(program, feed)
-            if len(self._ready) > READY:
-                self._ready.popitem(last=False)
-        return known
 
     def _tables(self, ready: _Ready, drawn: Mapping[str, Source], inputs: Inputs) -> dict[str, Picture]:
         """Return what stands for the pictures of a program that are looked up by code."""
@@ -161,10 +153,11 @@ class NativeRun:
             ready.tables = (key, made)
         return ready.tables[1]
 
+    def _compiled(self, key: Key) -> Kernel:
+        return self._compiler.function(module_of(key))
+
     def _do(self, work: _Work, key: Key) -> None:
-        kernel = self._kernels.get(key)
-        if kernel is None:
-            kernel = self._kernels[key] = self._compiler.function(module_of(key))
+        kernel = self._kernel(key)
         arguments, room = work.arguments(), work.call.room
         left = deque(work.shares(SHARES * self._threads if self._threads > 1 else 1))
 

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.chain.moving import MovingProgram
-from lamphouse.graph.chain.native.code import CACHE_VARIABLE
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.cues.settings import Controls
+from lamphouse.graph.folders import CACHE_VARIABLE
 from lamphouse.graph.grade import Grade
 from lamphouse.graph.presets import chain_preset
 from lamphouse.graph.reel import Cue, Reel, ScanRef
@@ -85,7 +85,7 @@ def test_nothing_is_compiled_between_the_first_and_the_last_frame_of_a_transitio
     monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path))
     with Grade(_reel("everyday", {}, END), CATALOGUE, threads=2) as grade:
         grade.correct(21, CODES)
-        kept = sorted(tmp_path.iterdir())
+        kept = sorted(tmp_path.rglob("*.o"))
         pictures = [grade.correct(frame, CODES).tobytes() for frame in range(22, 40)]
-        assert sorted(tmp_path.iterdir()) == kept != []
+        assert sorted(tmp_path.rglob("*.o")) == kept != []
     assert len(set(pictures)) == len(pictures)

@@ -1,6 +1,7 @@
 """Programs that need tables as `.clf` files: the error that is told, and the form of the file."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -168,6 +169,15 @@ def test_a_power_of_nought_or_below_which_the_format_lacks_is_a_table(written, r
     _, _, read = written(program)
     assert "LUT1D" in names(read)
     np.testing.assert_allclose(run_clf(read, CODES), evaluate(program, {}, {SCAN: CODES}), atol=1e-5)
+
+
+def test_trying_tables_starts_no_threads(written, monkeypatch):
+    def never(*given):
+        raise AssertionError("a thread was asked for")
+
+    monkeypatch.setattr(ThreadPoolExecutor, "submit", never)
+    made, _, _ = written(one_by_one())
+    assert made.largest < 1e-5
 
 
 def test_a_program_is_cut_only_where_every_path_goes_through():

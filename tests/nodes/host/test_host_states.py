@@ -217,6 +217,15 @@ def test_what_a_plugin_prints_does_not_get_into_our_answers(tmp_path, capsys):
     assert capsys.readouterr() == ("", "hello\n")
 
 
+def test_what_its_maths_prints_later_does_not_either(tmp_path, capsys):
+    body = "def body(picture, p):\n    print('at work')\n    return picture * p.gain"
+    _write(tmp_path, MANIFEST + CODE.replace("def body(picture, p):\n    return picture * p.gain", body))
+    node = _catalogue(tmp_path)["tint"]
+    capsys.readouterr()
+    apply(node, [[0.5, 0.5, 0.5]])
+    assert capsys.readouterr() == ("", "at work\n")
+
+
 def test_a_name_that_is_taken_stays_with_whom_it_belongs_to(tmp_path):
     first = _write(tmp_path / "a", MANIFEST + CODE)
     both = MANIFEST.replace('{"tint"', '{"primary": "Ours.", "tint"')

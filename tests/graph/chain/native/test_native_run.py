@@ -1,18 +1,22 @@
 """The native back end: the same bytes on any threads, no compiling for a new value, a shared cache."""
 
+import gc
 import subprocess
 import sys
+import weakref
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
 
 from lamphouse.graph.chain import back_end
-from lamphouse.graph.chain.native.code import CACHE_VARIABLE, Compiler, cache_folder
+from lamphouse.graph.chain.native.code import Compiler
 from lamphouse.graph.chain.native.run import NativeRun
 from lamphouse.graph.chain.native.vectors import LANES
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.rewrite import bind
+from lamphouse.graph.folders import CACHE_VARIABLE
+from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.maths import curve, join, matrix, mix, offset, power, scale
 from lamphouse.nodes.trace import call, constant, frame_input, picture, place
 
@@ -91,7 +95,7 @@ def test_several_processes_may_share_an_empty_cache(cache, tmp_path):
     with ThreadPoolExecutor(4) as pool:
         said = [done.stdout.strip() for done in pool.map(run, range(4))]
     assert [float(text) for text in said] == pytest.approx([0.5] * 4, abs=1e-6)
-    assert len(list(cache.glob("*.o"))) == 1
+    assert len(list(cache.glob("kernels/*.o"))) == 1
 
 
 def test_a_cache_that_cannot_be_written_is_done_without(tmp_path):
@@ -100,14 +104,6 @@ def test_a_cache_that_cannot_be_written_is_done_without(tmp_path):
     with NativeRun(1, Compiler(nowhere / "cache")) as run:
         made = run.run(scale(picture("s"), constant(2.0)), {"s": np.ones((3, 2, 32), np.float32)})
     np.testing.assert_array_equal(made, 2)
-
-
-def test_the_cache_lies_where_it_is_told_to(monkeypatch, tmp_path):
-    monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path))
-    assert cache_folder() == tmp_path
-    monkeypatch.delenv(CACHE_VARIABLE)
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "mine"))
-    assert cache_folder() == tmp_path / "mine" / "lamphouse"
 
 
 @pytest.mark.parametrize("shape", [(3, 41, 50), (3, 5, LANES), (3, 9, 1000)])
@@ -191,3 +187,35 @@ def test_where_nothing_can_be_compiled_numpy_serves_and_that_is_said(monkeypatch
         run = back_end.open_run(1)
     assert isinstance(run, NumpyRun)
     run.close()
+
+
+def test_the_back_end_is_the_one_that_is_named(monkeypatch):
+    for name, kind in {"numpy": NumpyRun, "native": NativeRun, "": NativeRun}.items():
+        monkeypatch.setenv(back_end.BACK_END_VARIABLE, name)
+        with back_end.open_run(1) as run:
+            assert isinstance(run, kind)
+    monkeypatch.setenv(back_end.BACK_END_VARIABLE, "numpi")
+    with pytest.raises(BadInput, match=r"^LAMPHOUSE_BACK_END is numpi; give native or numpy, or unset it\.$"):
+        back_end.open_run(1)
+
+
+def test_only_so_many_kernels_and_programs_are_held(cache, monkeypatch):
+    codes = np.zeros((3, 2, LANES), np.float32)
+    monkeypatch.setattr("lamphouse.graph.chain.native.run.KERNELS", 3)
+    monkeypatch.setattr("lamphouse.graph.chain.native.run.READY", 2)
+    kernels, programs = [], []
+    with NativeRun(1, compiler := Compiler(cache)) as run:
+        load = compiler.function
+        monkeypatch.setattr(
+            compiler, "function", lambda module: kernels.append(weakref.ref(made := load(module))) or made
+        )
+        for steps in range(1, 7):
+            program = picture("s")
+            for _ in range(steps):
+                program = offset(program, held := np.full((1, 1), 0.5))
+            programs.append(weakref.ref(held))
+            assert run.run(program, {"s": codes})[0, 0, 0] == steps / 2
+        del program, held
+        gc.collect()
+        assert [kernel() is not None for kernel in kernels] == [False] * 3 + [True] * 3
+        assert [constants() is not None for constants in programs] == [False] * 4 + [True] * 2

@@ -21,7 +21,11 @@ _NO_FOLLOW: Final = getattr(os, "O_NOFOLLOW", 0)
 
 
 class Held(BadInput):
-    """Somebody else holds the lock."""
+    """Somebody else holds the lock of a file: `holder`, in words."""
+
+    def __init__(self, path: Path, holder: str) -> None:
+        super().__init__(f"{path} is in use by {holder}; try again when that has ended.")
+        self.holder = holder
 
 
 @contextmanager
@@ -42,7 +46,7 @@ def locked(path: Path, patience: float = PATIENCE, *, removed: bool = False) -> 
         path.parent.stat()  # the library would make a folder that is not there
         lock.acquire(timeout=patience, poll_interval=0.02)
     except Timeout as error:
-        raise Held(f"{path} is in use by {_holder(file)}; try again when that has ended.") from error
+        raise Held(path, _holder(file)) from error
     except (OSError, NotImplementedError) as error:
         reason = getattr(error, "strerror", None) or error
         raise BadInput(

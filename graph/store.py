@@ -7,6 +7,7 @@ is lost. The version before a saving stays as `NAME.reel.previous`.
 import os
 import re
 from collections.abc import Callable, Mapping
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -83,6 +84,24 @@ def save_unless_changed(path: Path, reel: Reel, before: Reel) -> None:
                 f"{path.name} was changed by another program since it was opened here; choose what to keep."
             )
         _write(path, data)
+
+
+def save_keeping_other(path: Path, reel: Reel) -> Path:
+    """Save `reel`, keep what the file held as a reel of its own beside it, and return where.
+
+    Raises BadInput as `save` does.
+    """
+    data = encode(reel)
+    with locked(path):
+        names = (path.with_name(f"{path.stem}.{n}{path.suffix}") for n in count(1))
+        other = next(name for name in names if not os.path.lexists(name))
+        try:
+            with whole_file(other) as file:
+                file.write(read_regular(path))
+        except BadInput as error:
+            raise BadInput(f"{path} is not saved, for {error}") from error
+        _write(path, data)
+    return other
 
 
 def _holds(path: Path, reel: Reel) -> bool:

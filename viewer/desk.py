@@ -26,7 +26,7 @@ from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.cues.travel import between
 from lamphouse.graph.edit import cue_at, remove_cue, rename_node, set_chain, set_cue
 from lamphouse.graph.reel import ChainRef, Cue, Reel
-from lamphouse.graph.store import save
+from lamphouse.graph.store import Changed, load, save_keeping_other, save_unless_changed
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Travel
 from lamphouse.nodes.errors import BadInput
@@ -53,6 +53,7 @@ class Desk:
         self.transport = Transport(reel.scan.frames, counter(reel).rate)
         self.frame = 0
         self.said = ""
+        self.is_contested = False  # whether the file holds what another program saved meanwhile
         self.comparison = Comparison()
         self._controls: tuple[ChainRef, Controls] | None = None
         self._cues: tuple[Reel, CueList] | None = None
@@ -264,20 +265,42 @@ class Desk:
         """Go forward a step again."""
         self.history.redo()
 
-    def save(self) -> bool:
-        """Write the reel into its file; say whether that succeeded."""
+    def save(self, *, keeps_other: bool = False) -> bool:
+        """Write the reel; what another program saved there is kept beside, or to be decided on first."""
+        said = f"Saved in {self.reel_file.name}."
         try:
-            save(self.reel_file, self.reel)
+            if keeps_other:
+                said += f" What stood there is {save_keeping_other(self.reel_file, self.reel).name} now."
+            else:
+                save_unless_changed(self.reel_file, self.reel, self.saved)
         except BadInput as error:
+            self.is_contested = isinstance(error, Changed)
             self.said = str(error)
             return False
-        self.saved = self.reel
-        self.recovery.saved(self.reel)
-        self.said = f"Saved in {self.reel_file.name}."
+        self._take_as_saved(said)
         return True
+
+    def take_other(self) -> None:
+        """Go on with what another program saved; undo brings back what the desk had."""
+        try:
+            other = load(self.reel_file)
+        except BadInput as error:
+            self.said = str(error)
+            return
+        if other.scan != self.reel.scan:
+            self.said = f"{self.reel_file.name} has another scan by now; open it anew to go on with it."
+            return
+        self.history.edit(other)
+        self._take_as_saved(f"This is {self.reel_file.name} as it was saved elsewhere; undo goes back.")
+
+    def _take_as_saved(self, said: str) -> None:
+        self.saved, self.is_contested = self.reel, False
+        self.recovery.saved(self.reel)
+        self.said = said
 
     def recover(self, reel: Reel) -> None:
         """Go on with what an earlier run left."""
+        self.recovery.answered()
         self.history.edit(reel)
 
     def set_aside(self) -> None:

@@ -88,7 +88,17 @@ def _dialogs(desk: Desk, screen: Screen) -> None:
         (("go on with it", lambda: _recovered(desk, screen)), ("set it aside", lambda: _left(desk, screen))),
     ):
         return
-    if screen.asks_to_quit:
+    if desk.is_contested:
+        _question(
+            f"{desk.reel_file.name} was changed by another program.",
+            "Both can be kept: nothing is lost whatever you choose.",
+            (
+                ("save this, keep the other beside it", lambda: _saved_beside(desk)),
+                ("take the other; undo goes back", desk.take_other),
+                ("go on working", lambda: _uncontested(desk)),
+            ),
+        )
+    elif screen.asks_to_quit:
         _question(
             "The mapping of the sticks is not kept." if desk.is_saved else "The reel is not saved.",
             "Nor is the mapping of the sticks kept."
@@ -140,6 +150,14 @@ def _saved(desk: Desk, screen: Screen) -> bool:
         return False
     desk.said = screen.sticks.keep_all()
     return not desk.said
+
+
+def _saved_beside(desk: Desk) -> None:
+    desk.save(keeps_other=True)
+
+
+def _uncontested(desk: Desk) -> None:
+    desk.is_contested = False
 
 
 def _closed(screen: Screen, is_over: bool) -> None:

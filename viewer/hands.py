@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final, Protocol
 
 from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.keys import KEYS
+from lamphouse.viewer.keys import KEYS, is_asking
 from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.sticks.mapping import Device as Kind
 from lamphouse.viewer.sticks.page import SticksPage
@@ -79,7 +79,7 @@ class Hands:
         if self._nudged_at and now - self._nudged_at > LET_GO:
             desk.history.end_drag()
             self._nudged_at = 0
-        for event in events:
+        for event in () if is_asking(desk, screen) else events:
             if event[0] == "nudge":
                 desk.nudge(event[1], event[2])
                 self._nudged_at = now

@@ -115,14 +115,18 @@ KEYS: Final = (
 REPEATING: Final = frozenset(key.name for key in KEYS if key.repeats)
 
 
+def is_asking(desk: Desk, screen: Screen) -> bool:
+    """Say whether a question is open: until it is answered neither keys nor sticks do anything."""
+    return screen.left_over is not None or screen.asks_to_quit or desk.is_contested
+
+
 def take_keys(desk: Desk, screen: Screen, *, is_typing: bool) -> None:
     """Do what the keys pressed since say, in their order.
 
     What is typed into a field is not for the desk, and an open question has to be answered first.
     """
     pressed, screen.keys = screen.keys, []
-    is_asking = screen.left_over is not None or screen.asks_to_quit
-    for name, is_control in () if is_typing or is_asking else pressed:
+    for name, is_control in () if is_typing or is_asking(desk, screen) else pressed:
         for key in KEYS:
             if (key.name, key.is_control) == (name, is_control):
                 key.act(desk, screen)

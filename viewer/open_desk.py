@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 
 from lamphouse.graph.cues.place import counter
@@ -19,12 +20,13 @@ def open_desk(
     from lamphouse.viewer.window import Window
 
     desk = _desk(reel_file, against)
-    with Window(desk, size) as window:
+    with Window(desk, size) as window, closing(desk.recovery):
         window.screen.chain.is_open = chain
+        desk.said = f"{desk.said} {desk.recovery.claim()}".strip()
         try:
             window.screen.left_over = desk.recovery.offered()
         except BadInput as error:
-            desk.said = str(error)
+            desk.said = f"{desk.said} {error}".strip()
             desk.set_aside()
         window.run()
 

@@ -2,44 +2,95 @@
 
 from __future__ import annotations
 
+import os
+from contextlib import ExitStack
 from itertools import count
 from pathlib import Path
 from typing import Final
 
+from lamphouse.graph.locks import Held, locked
 from lamphouse.graph.reel import Reel
 from lamphouse.graph.store import decode, encode
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.whole_file import sweep, whole_file
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
 
 SUFFIX: Final = ".recovery"
+MOST: Final = 99  # desks on one reel
 BETWEEN: Final = 5_000_000_000  # nanoseconds from one writing to the next while work goes on
 AT_REST: Final = 700_000_000  # nanoseconds without a change that count as rest
 
 
 class Recovery:
-    """The recovery file of a reel: written at rest and every few seconds, gone when all is saved."""
+    """The recovery file of a reel at one desk: written at rest and every few seconds, gone when all is saved.
+
+    Desks on the same reel have a file each, `path`, which each of them locks while it is open.
+    """
 
     def __init__(self, reel_file: Path, saved: Reel) -> None:
-        self.path = reel_file.with_name(reel_file.name + SUFFIX)
+        self._reel_file = Path(os.path.realpath(reel_file))
+        self.path = self._reel_file.with_name(self._reel_file.name + SUFFIX)
         self._saved = self._written = self._seen = saved
         self._changed_at = self._written_at = 0
+        self._lock = ExitStack()
+        self._is_claimed = False
+        self._is_asked = False  # whether what an earlier run left is still to be decided on
+
+    def claim(self) -> str:
+        """Take a file that no other desk has, with what a crash left in it if there is such; once.
+
+        Return a sentence where another desk has the reel open, else nothing.
+        """
+        if self._is_claimed:
+            return ""
+        self._is_claimed = True
+        first, holder = self.path, ""
+        paths = [first, *(first.with_name(f"{first.name}-{n}") for n in range(2, MOST + 1))]
+        for path in sorted(paths, key=lambda path: not path.exists()):
+            try:
+                self._lock.enter_context(locked(path, 0))
+            except Held as error:
+                holder = error.holder
+                continue
+            except BadInput:  # where there can be no lock, no file can be written: that is told then
+                return ""
+            self.path = path
+            break
+        sweep(self.path)
+        if not holder:
+            return ""
+        name = self._reel_file.name
+        return f"{name} is open at another desk ({holder}); what is not saved here is in {self.path.name}."
+
+    def close(self) -> None:
+        """Let another desk have the file."""
+        self._lock.close()
+        self._is_claimed = False
 
     def offered(self) -> Reel | None:
         """Return what an earlier run left, or None where it left nothing that differs from the reel.
 
-        Raises BadInput where the file is there and cannot be read.
+        Until it is `answered` or `set_aside`, nothing is written over it. Raises BadInput where the file is
+        there and cannot be read.
         """
+        self.claim()
         try:
             data = read_regular(self.path)
         except FileNotFoundError:
             return None
         except OSError as error:
+            self._is_asked = True
             raise BadInput(
                 f"{self.path} cannot be read ({error.strerror}); look at it, or remove it"
             ) from error
+        self._is_asked = True
         reel = decode(data, str(self.path))
-        return None if reel == self._saved else reel
+        self._is_asked = reel != self._saved
+        return reel if self._is_asked else None
+
+    def answered(self) -> None:
+        """Let what an earlier run left be written over: it is what the desk holds."""
+        self._is_asked = False
 
     def set_aside(self) -> Path:
         """Give what an earlier run left a name that this run does not write, and return it.
@@ -52,6 +103,7 @@ class Recovery:
             self.path.rename(aside)
         except OSError as error:
             raise BadInput(f"{self.path} cannot be renamed ({error.strerror}); copy it elsewhere") from error
+        self._is_asked = False
         return aside
 
     def keep(self, reel: Reel, now: int) -> None:
@@ -61,21 +113,23 @@ class Recovery:
         """
         if reel is not self._seen:
             self._seen, self._changed_at = reel, now
-        if reel is self._written or reel == self._saved:
+        if self._is_asked or reel is self._written or reel == self._saved:
             return
         if now - self._changed_at >= AT_REST or now - self._written_at >= BETWEEN:
             self._written_at = now
+            self.claim()
             with whole_file(self.path) as file:
                 file.write(encode(reel))
             self._written = reel
 
     def wait(self, reel: Reel, now: int) -> int | None:
         """Return the nanoseconds until `keep` has something to do, or None where it has not."""
-        if reel is self._written or reel == self._saved:
+        if self._is_asked or reel is self._written or reel == self._saved:
             return None
         return max(0, min(self._changed_at + AT_REST, self._written_at + BETWEEN) - now)
 
     def saved(self, reel: Reel) -> None:
-        """Take `reel` as saved, and remove the file."""
+        """Take `reel` as saved, and remove the file, unless it is still to be decided on."""
         self._saved = self._written = reel
-        self.path.unlink(missing_ok=True)
+        if not self._is_asked:
+            self.path.unlink(missing_ok=True)

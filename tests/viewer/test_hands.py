@@ -6,7 +6,7 @@ import pytest
 from lamphouse.graph.presets import preset_names
 from lamphouse.viewer.balance import place_of
 from lamphouse.viewer.hands import EVERY, LET_GO, Hands
-from lamphouse.viewer.keys import KEYS
+from lamphouse.viewer.keys import KEYS, take_keys
 from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.sticks.mapping import FOLDER, stick_map
 from lamphouse.viewer.sticks.poll import Seen
@@ -94,3 +94,22 @@ def test_a_control_that_the_chain_has_not_stays_away(desk):
     assert desk.reel is before
     desk.nudge("primary.gain", (np.log(2.0),))
     assert desk.own("primary.gain") == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize("question", ["left over", "quit", "contested"])
+def test_neither_stick_nor_button_nor_key_acts_through_an_open_question(hands, question):
+    _, _, desk, screen = hands
+    screen.left_over = desk.reel if question == "left over" else None
+    screen.asks_to_quit, desk.is_contested = question == "quit", question == "contested"
+    before = desk.reel
+    now = held(hands, REST, 2, 10**9)
+    moved = Pose((0.9, 0.9, 0.9, 0.9, -1.0, -1.0), (True,) * 15)
+    now = held(hands, moved, 10, now)
+    screen.keys = [("s", True), ("m", False), ("enter", False)]
+    take_keys(desk, screen, is_typing=False)
+    assert desk.reel is before
+    assert desk.said == ""
+    screen.left_over, screen.asks_to_quit, desk.is_contested = None, False, False
+    now = held(hands, REST, 2, now)
+    held(hands, moved, 10, now)
+    assert desk.reel is not before

@@ -1,8 +1,13 @@
 """What is not saved survives a crash: written at rest and every few seconds, offered once, then gone."""
 
+import subprocess
+import sys
+
 import pytest
 
-from lamphouse.graph.store import load
+from lamphouse.graph.cues.settings import Controls
+from lamphouse.graph.edit import set_cue
+from lamphouse.graph.store import change, load
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.desk import Desk
 from lamphouse.viewer.recovery import AT_REST, BETWEEN, Recovery
@@ -38,6 +43,7 @@ def test_while_the_hand_goes_on_it_is_kept_every_few_seconds(changed):
 
 def test_the_next_start_offers_what_was_left_and_saving_removes_it(changed, reel_file):
     changed.recovery.keep(changed.reel, BETWEEN)
+    changed.recovery.close()
     again = Desk(reel_file, load(reel_file), changed.catalogue)
     left = again.recovery.offered()
     assert left == changed.reel
@@ -58,6 +64,7 @@ def test_what_equals_the_reel_is_not_offered_and_what_is_damaged_is_said(changed
 def test_what_is_not_gone_on_with_is_set_aside_and_not_written_over(changed, reel_file):
     changed.recovery.keep(changed.reel, BETWEEN)
     left = changed.recovery.path.read_bytes()
+    changed.recovery.close()
     again = Desk(reel_file, load(reel_file), changed.catalogue)
     again.set_aside()
     assert again.said == "What an earlier run left is kept as cat.reel.recovery.1."
@@ -69,3 +76,114 @@ def test_what_is_not_gone_on_with_is_set_aside_and_not_written_over(changed, ree
     assert reel_file.with_name("cat.reel.recovery.2").exists()
     again.set_aside()
     assert "cannot be renamed" in again.said
+
+
+OPEN_AND_CRASH = """
+import os, sys; from pathlib import Path
+from lamphouse.graph.store import load; from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.viewer.desk import Desk; from lamphouse.viewer.recovery import BETWEEN
+path = Path(sys.argv[1])
+desk = Desk(path, load(path), Catalogue())
+print(desk.recovery.claim(), flush=True)
+desk.go_to(10, 0); desk.set({"primary.gain": float(sys.argv[2])}); desk.recovery.keep(desk.reel, BETWEEN)
+print(desk.recovery.path.name, flush=True)
+sys.stdin.read(); os._exit(9)
+"""
+
+
+def open_and_crash(reel_file, gain):
+    """Another desk on the same reel, in another process, that has work which is not saved."""
+    command = [sys.executable, "-c", OPEN_AND_CRASH, str(reel_file), str(gain)]
+    desk = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    return desk, desk.stdout.readline().strip(), desk.stdout.readline().strip()
+
+
+def test_two_desks_have_a_recovery_each_and_the_second_is_told_and_both_are_offered_after(reel_file, desk):
+    first, told_first, name_first = open_and_crash(reel_file, 1.3)
+    second, told_second, name_second = open_and_crash(reel_file, 1.4)
+    assert (told_first, name_first) == ("", "cat.reel.recovery")
+    assert told_second.startswith(f"cat.reel is open at another desk (process {first.pid} on ")
+    assert name_second == "cat.reel.recovery-2"
+    for other in (first, second):
+        other.communicate("")
+        assert other.returncode == 9
+    gains = []
+    for _ in range(2):
+        again = Desk(reel_file, load(reel_file), desk.catalogue)
+        assert again.recovery.claim() == ""
+        gains.append(again.recovery.offered().cues[0].settings["primary.gain"])
+        again.set_aside()
+        again.recovery.close()
+    assert gains == [1.3, 1.4]
+    last = Desk(reel_file, load(reel_file), desk.catalogue)
+    assert last.recovery.offered() is None
+
+
+def test_what_an_open_question_is_about_is_not_written_over_and_not_removed(changed, reel_file):
+    changed.recovery.keep(changed.reel, BETWEEN)
+    left = changed.recovery.path.read_bytes()
+    changed.recovery.close()
+    again = Desk(reel_file, load(reel_file), changed.catalogue)
+    assert again.recovery.offered() == changed.reel
+    again.set({"primary.gain": 1.1})
+    again.recovery.keep(again.reel, 9 * BETWEEN)
+    assert again.recovery.wait(again.reel, 9 * BETWEEN) is None
+    assert again.save()
+    assert again.recovery.path.read_bytes() == left
+    again.recover(changed.reel)
+    again.set({"primary.gain": 1.5})
+    again.recovery.keep(again.reel, 99 * BETWEEN)
+    assert again.recovery.path.read_bytes() != left
+
+
+def other_saved(desk):
+    """What a command did to the file while the desk was open."""
+
+    def edit(reel):
+        return set_cue(reel, 30, Controls(reel.chain, desk.catalogue), {}, name="theirs")
+
+    return change(desk.reel_file, edit)
+
+
+def test_what_another_program_saved_meanwhile_is_not_written_over(changed):
+    theirs = other_saved(changed)
+    assert not changed.save()
+    assert changed.is_contested
+    assert changed.said == (
+        "cat.reel was changed by another program since it was opened here; choose what to keep."
+    )
+    assert load(changed.reel_file) == theirs
+    assert not changed.is_saved
+
+
+def test_both_are_kept_or_the_other_is_taken_and_undo_brings_back_what_was_here(changed):
+    theirs, mine = other_saved(changed), changed.reel
+    assert not changed.save()
+    assert changed.save(keeps_other=True)
+    assert changed.said == "Saved in cat.reel. What stood there is cat.1.reel now."
+    assert load(changed.reel_file) == mine
+    assert load(changed.reel_file.with_name("cat.1.reel")) == theirs
+    assert (changed.is_saved, changed.is_contested) == (True, False)
+    theirs = other_saved(changed)
+    changed.set({"primary.gain": 1.9})
+    mine = changed.reel
+    assert not changed.save()
+    changed.take_other()
+    assert changed.reel == theirs
+    assert (changed.is_saved, changed.is_contested) == (True, False)
+    changed.undo()
+    assert changed.reel == mine
+    assert changed.save()
+
+
+def test_a_reel_that_is_damaged_or_gone_meanwhile_can_still_be_saved(changed):
+    changed.reel_file.write_text("{")
+    assert not changed.save()
+    changed.take_other()
+    assert "cut off" in changed.said
+    assert changed.save(keeps_other=True)
+    assert changed.reel_file.with_name("cat.1.reel").read_text() == "{"
+    changed.reel_file.unlink()
+    changed.set({"primary.gain": 1.8})
+    assert changed.save()
+    assert load(changed.reel_file) == changed.reel

@@ -22,10 +22,12 @@ class Decoding:
 
     `reached` is the last packet given to the decoder; `prediction` knows which of its pictures are damaged.
     Only with slice threads is it sure which packet failed; else every one that was under way may be it.
+    `is_strict` has a decoder fail where it would paint over: with frame threads the mark that it did
+    is sometimes set too late to be seen.
     """
 
-    def __init__(self, path: Path, index: PacketIndex, threads: Threads = "AUTO"):
-        self.path, self.index, self.threads = path, index, threads
+    def __init__(self, path: Path, index: PacketIndex, threads: Threads = "AUTO", *, is_strict: bool = False):
+        self.path, self.index, self.threads, self._is_strict = path, index, threads, is_strict
         self.prediction = Prediction(index, 0)
         self._open()
 
@@ -35,6 +37,8 @@ class Decoding:
         self.codec.thread_type = self.threads
         if self.index.intra:  # a broken packet is one broken picture: have it said, not painted over
             self.codec.options = {"err_detect": "crccheck+explode"}
+        elif self._is_strict:
+            self.codec.options = {"err_detect": "explode"}
         self.reached = -1
         self._packets: Iterator[Numbered] | None = number_packets(self.container, self.stream)
 

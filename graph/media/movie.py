@@ -134,7 +134,7 @@ class MovieScan(Scan):
         self._stop()
         if self._decoding is None or self._decoding.threads != threads:
             self.close()
-            self._decoding = Decoding(self.path, self.index, threads)
+            self._decoding = Decoding(self.path, self.index, threads, is_strict=threads == "AUTO")
         pictures = self._decoding.pictures(key)
         if key == 0 or self.index.intra or key in self.index.hidden:
             self._pictures = pictures

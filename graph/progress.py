@@ -29,6 +29,11 @@ def progress(what: str) -> Iterator[Step]:
         yield _PlainLines(what)
 
 
+def plain_progress(what: str) -> Step:
+    """Return a function like that of `progress` that writes plain lines: for work that is seldom long."""
+    return _PlainLines(what)
+
+
 @contextmanager
 def _live(what: str) -> Iterator[Step]:
     from rich.console import Console

@@ -10,6 +10,7 @@ import numpy as np
 from av import VideoFrame
 
 from lamphouse.graph.media.decoding import Decoding, Picture, Threads
+from lamphouse.graph.media.kept_index import numbered
 from lamphouse.graph.media.movie_facts import (
     coding_of,
     picture_notes,
@@ -18,8 +19,8 @@ from lamphouse.graph.media.movie_facts import (
     timecode_of,
     timing_notes,
 )
-from lamphouse.graph.media.numbering import Numbering, number_pictures
-from lamphouse.graph.media.packet_index import PacketIndex, index_packets, open_video
+from lamphouse.graph.media.numbering import Numbering
+from lamphouse.graph.media.packet_index import PacketIndex, open_video
 from lamphouse.graph.media.pixel_layout import layout_of
 from lamphouse.graph.media.planes import Coded, coded
 from lamphouse.graph.media.prediction import stands_alone
@@ -34,8 +35,7 @@ class MovieScan(Scan):
 
     def __init__(self, path: Path, *, matrix: str | None = None, range_: str | None = None):
         self.path = path
-        self.index = index_packets(path)
-        numbering = number_pictures(path, self.index)
+        self.index, numbering = numbered(path)
         self.order = numbering.order
         self.frames = len(self.order)
         self._frame_of = {ordinal: frame for frame, ordinal in enumerate(self.order)}

@@ -32,9 +32,7 @@ def number_pictures(path: Path, index: PacketIndex) -> Numbering:
     """Number the pictures of a movie. Raises BadInput where pictures cannot be tied to packets."""
     decoding = Decoding(path, index)
     try:
-        sample = next((picture for _, picture in decoding.pictures(0)), None)
-        if sample is None:
-            raise BadInput(f"no picture of {path} can be decoded; is it damaged, or cut off at its head?")
+        sample = _first(decoding)
         stated = index.stated_order()
         if stated is not None and (index.intra or _head_agrees(decoding, stated)):
             return Numbering(stated, sample, ())
@@ -48,6 +46,24 @@ def number_pictures(path: Path, index: PacketIndex) -> Numbering:
             "timestamps that do not agree with the pictures; make the file again from its source"
         )
     return Numbering(order, sample, _notes(index, stated, order))
+
+
+def sample_of(path: Path, index: PacketIndex) -> VideoFrame:
+    """Return a picture from the head of a movie. Raises BadInput where none can be decoded."""
+    decoding = Decoding(path, index)
+    try:
+        return _first(decoding)
+    finally:
+        decoding.close()
+
+
+def _first(decoding: Decoding) -> VideoFrame:
+    sample = next((picture for _, picture in decoding.pictures(0)), None)
+    if sample is None:
+        raise BadInput(
+            f"no picture of {decoding.path} can be decoded; is it damaged, or cut off at its head?"
+        )
+    return sample
 
 
 def _head_agrees(decoding: Decoding, stated: list[int]) -> bool:

@@ -18,6 +18,7 @@ from av.video.stream import VideoStream
 
 from lamphouse.graph.media.ffv1_checksums import slices_agree
 from lamphouse.graph.media.opening import open_media
+from lamphouse.graph.progress import plain_progress
 from lamphouse.nodes.errors import BadInput
 
 # Containers that keep a true index; the others stamp the first packet after a jump wrongly.
@@ -110,10 +111,13 @@ def index_packets(path: Path) -> PacketIndex:
     keys: list[int] = []
     hidden: set[int] = set()
     checksummed, cut = False, None
+    size, step = path.stat().st_size, plain_progress(f"Counting the frames of {path.name}")
     with container:
         try:
             for ordinal, packet in number_packets(container, stream):
                 stamps.append(packet.pts)
+                if packet.pos and ordinal:
+                    step(ordinal, max(ordinal + 1, ordinal * size // packet.pos))
                 if packet.is_keyframe:
                     keys.append(ordinal)
                 if packet.is_discard:

@@ -8,8 +8,6 @@ and what was found lies in the user's cache under a digest of the file's size, t
 from __future__ import annotations
 
 import hashlib
-import os
-import tempfile
 import zlib
 from contextlib import suppress
 from pathlib import Path
@@ -18,18 +16,19 @@ from typing import Final
 import av
 import msgspec
 
+from lamphouse.graph.folders import cache_folder
+from lamphouse.graph.kept import Kept
 from lamphouse.graph.media.digest import digest_of_parts
 from lamphouse.graph.media.numbering import Numbering, number_pictures, sample_of
 from lamphouse.graph.media.packet_index import PacketIndex, index_packets
 from lamphouse.nodes.regular_file import check_regular
 
+FOLDER: Final = "numbering"  # in that of what can be made again
 VERSION: Final = 1  # another where what is kept, or how it is found, changes
-KEPT: Final = 256  # files; the ones used least recently go
 LARGEST: Final = 1 << 28  # bytes of one file, unpacked: some 30 million packets
-_DIGEST: Final = hashlib.sha256().digest_size
 
 
-class _Kept(msgspec.Struct, frozen=True, array_like=True):
+class _Numbers(msgspec.Struct, frozen=True, array_like=True):
     stamps: list[int | None]
     keys: list[int]
     hidden: list[int]
@@ -57,26 +56,25 @@ def numbered(path: Path) -> tuple[PacketIndex, Numbering]:
     Raises BadInput as `index_packets` and `number_pictures` do, and OSError.
     """
     check_regular(path)
-    file = _file_of(path)
-    kept = _read(file)
+    store = Kept(cache_folder() / FOLDER, ".numbers", "Numberings of movies")
+    name = _name_of(path)
+    kept = _unpacked(store.read(name))
     if kept is not None:
         index = _index(kept)
         return index, Numbering(kept.order, sample_of(path, index), kept.notes)
     index = index_packets(path)
     numbering = number_pictures(path, index)
     if index.cut is None:  # else reading stopped, perhaps for a reason that will have gone
-        _write(file, _of(index, numbering))
+        store.keep(name, _packed(_of(index, numbering)))
     return index, numbering
 
 
-def _file_of(path: Path) -> Path:
-    from lamphouse.graph.chain.native.code import cache_folder
-
+def _name_of(path: Path) -> str:
     named = f"{VERSION} {av.__version__} {digest_of_parts(path)}"
-    return cache_folder() / "numbering" / hashlib.sha256(named.encode()).hexdigest()
+    return hashlib.sha256(named.encode()).hexdigest()
 
 
-def _index(kept: _Kept) -> PacketIndex:
+def _index(kept: _Numbers) -> PacketIndex:
     ordinals = {stamp: ordinal for ordinal, stamp in enumerate(kept.stamps)} if kept.is_jumpable else {}
     hidden = frozenset(kept.hidden)
     return PacketIndex(
@@ -84,9 +82,9 @@ def _index(kept: _Kept) -> PacketIndex:
     )
 
 
-def _of(index: PacketIndex, numbering: Numbering) -> _Kept:
+def _of(index: PacketIndex, numbering: Numbering) -> _Numbers:
     keys = sorted({*index.keys, *index.false_keys})
-    return _Kept(
+    return _Numbers(
         stamps=index.stamps,
         keys=keys,
         hidden=sorted(index.hidden),
@@ -98,32 +96,14 @@ def _of(index: PacketIndex, numbering: Numbering) -> _Kept:
     )
 
 
-def _read(file: Path) -> _Kept | None:
-    """Return what is kept, or None where there is nothing, or what there is cannot be believed."""
-    with suppress(OSError, zlib.error, msgspec.MsgspecError):
-        data = file.read_bytes()
-        packed, digest = data[:-_DIGEST], data[-_DIGEST:]
-        if hashlib.sha256(packed).digest() != digest:
-            return None
-        kept = msgspec.msgpack.decode(zlib.decompressobj().decompress(packed, LARGEST), type=_Kept)
-        if kept.is_sound:
-            os.utime(file)  # used now
-            return kept
+def _unpacked(data: bytes | None) -> _Numbers | None:
+    """Return what was kept, or None where there is nothing, or what there is cannot be believed."""
+    if data is not None:
+        with suppress(zlib.error, msgspec.MsgspecError):
+            kept = msgspec.msgpack.decode(zlib.decompressobj().decompress(data, LARGEST), type=_Numbers)
+            return kept if kept.is_sound else None
     return None
 
 
-def _write(file: Path, kept: _Kept) -> None:
-    """Keep it, whole or not at all; where that fails, go without."""
-    packed = zlib.compress(msgspec.msgpack.encode(kept), 1)
-    with suppress(OSError):
-        file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with tempfile.NamedTemporaryFile(dir=file.parent, suffix=".part", delete=False) as part:
-            part.write(packed + hashlib.sha256(packed).digest())
-        Path(part.name).replace(file)
-        _thin_out(file.parent)
-
-
-def _thin_out(folder: Path) -> None:
-    by_use = sorted(folder.iterdir(), key=lambda file: file.stat().st_mtime_ns)
-    for file in by_use[:-KEPT]:
-        file.unlink()
+def _packed(kept: _Numbers) -> bytes:
+    return zlib.compress(msgspec.msgpack.encode(kept), 1)

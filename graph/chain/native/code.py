@@ -12,8 +12,8 @@ import llvmlite
 from llvmlite import binding, ir
 
 from lamphouse.graph.chain.native.frame import NAME
-from lamphouse.graph.chain.native.kept import Kept
 from lamphouse.graph.folders import cache_folder
+from lamphouse.graph.kept import Kept
 
 KERNELS: Final = "kernels"  # the folder of object files in that of what can be made again
 
@@ -33,7 +33,7 @@ class Compiler:
         self.compiled = 0
         binding.initialize_native_target()
         binding.initialize_native_asmprinter()
-        self._kept = Kept(cache_folder() / KERNELS if folder is None else folder)
+        self._kept = Kept(cache_folder() / KERNELS if folder is None else folder, ".o", "Compiled chains")
         self._processor = (binding.get_host_cpu_name(), binding.get_host_cpu_features().flatten())
 
     def function(self, module: ir.Module) -> Kernel:

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from lamphouse.graph.chain.native.code import CACHE_VARIABLE
+from lamphouse.graph.folders import CACHE_VARIABLE
+from lamphouse.graph.kept import Kept
 from lamphouse.graph.media import kept_index
 from lamphouse.graph.media.scan import open_scan
 
@@ -102,19 +103,13 @@ def test_numbers_that_point_nowhere_are_not_believed(tmp_path, kept, counted, nu
     with open_scan(path) as scan:
         index, order = scan.index, scan.order
     (file,) = kept.iterdir()
+    store = Kept(kept, file.suffix, "")
     for wrong in ([*order[:-1], 20], [*order[:-1], 0], [-1, *order[1:]], []):
-        made = kept_index._Kept(index.stamps, index.keys, [], True, False, True, wrong, ())
-        kept_index._write(file, made)
+        made = kept_index._Numbers(index.stamps, index.keys, [], True, False, True, wrong, ())
+        store.keep(file.stem, kept_index._packed(made))
         with open_scan(path) as scan:
             assert scan.order == order
     assert len(counted) == 5
-
-
-def test_what_is_kept_has_a_bound(tmp_path, kept, monkeypatch, numbered_movie):
-    monkeypatch.setattr(kept_index, "KEPT", 3)
-    for count in range(1, 7):
-        open_scan(numbered_movie(tmp_path / f"{count}.mkv", "ffv1", count=count, options=FFV1)).close()
-    assert len(list(kept.iterdir())) == 3
 
 
 def test_what_a_read_error_cut_short_is_not_kept(tmp_path, kept, monkeypatch, numbered_movie):
@@ -123,7 +118,7 @@ def test_what_a_read_error_cut_short_is_not_kept(tmp_path, kept, monkeypatch, nu
     monkeypatch.setattr(kept_index, "index_packets", lambda _: cut)
     with open_scan(path) as scan:
         assert any("Input/output error" in note for note in scan.notes)
-    assert not kept.exists()
+    assert not list(kept.iterdir())
 
 
 def test_a_cache_that_cannot_be_written_is_gone_without(tmp_path, kept, numbered_movie):

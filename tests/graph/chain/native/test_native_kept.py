@@ -7,10 +7,10 @@ import sys
 import numpy as np
 import pytest
 
-from lamphouse.graph.chain.native import kept
+from lamphouse.graph import kept
 from lamphouse.graph.chain.native.code import Compiler
-from lamphouse.graph.chain.native.kept import Kept
 from lamphouse.graph.chain.native.run import NativeRun
+from lamphouse.graph.kept import Kept
 from lamphouse.nodes.errors import Note
 from lamphouse.nodes.maths import scale
 from lamphouse.nodes.trace import picture
@@ -76,7 +76,7 @@ def _aged(folder, name, age, size=1000):
 
 def test_what_was_of_no_use_for_long_and_what_was_cut_off_goes(tmp_path):
     folder = tmp_path / "kernels"
-    keep = Kept(folder)
+    keep = Kept(folder, ".o", "Chains")
     _aged(folder, "old.o", kept.LONGEST + 60)
     _aged(folder, "cut-off.part", kept.CUT_OFF + 60)
     _aged(folder, "being-written.part", 1)
@@ -90,7 +90,7 @@ def test_what_was_of_no_use_for_long_and_what_was_cut_off_goes(tmp_path):
 
 def test_what_was_of_use_last_stays_where_there_is_no_more_room(tmp_path, monkeypatch):
     monkeypatch.setattr(kept, "MOST", 10_000)
-    keep = Kept(tmp_path)
+    keep = Kept(tmp_path, ".o", "Chains")
     for number in range(4):
         keep.keep(f"{number}", b"x" * 3000)
         _older(tmp_path / f"{number}.o", 100 - number)

@@ -1,7 +1,7 @@
-"""Compiled chains kept on disk: object files, each named by a digest of what it was made of.
+"""What can be made again, kept on disk: files, each named by a digest of what it was made of.
 
-What lies here is run, so the folder has to be its owner's alone. A file appears only when it is whole, and
-one that is damaged is made again: any number of processes may share the folder.
+Some of it is run, and all of it believed, so the folder has to be its owner's alone. A file appears only when
+it is whole, and one that is damaged is made again: any number of processes may share the folder.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from typing import Final
 from lamphouse.graph.folders import CACHE_VARIABLE
 from lamphouse.nodes.errors import Note
 
-MOST: Final = 64_000_000  # bytes: about two thousand kernels
-LONGEST: Final = 180 * 86_400  # seconds since a kernel was last of use
+MOST: Final = 64_000_000  # bytes: about two thousand kernels, or numberings of hundreds of reels
+LONGEST: Final = 180 * 86_400  # seconds since a file was last of use
 CUT_OFF: Final = 3_600  # seconds after which a file half-written has no writer any more
 
 _DIGEST: Final = hashlib.sha256().digest_size
@@ -29,14 +29,18 @@ _OTHERS: Final = stat.S_IWGRP | stat.S_IWOTH
 
 
 class Kept:
-    """The object files in a folder. Where it is not ours alone nothing is kept, and a note says so."""
+    """The files of one ending in a folder. Where it is not ours alone nothing is kept, and a note says so.
 
-    def __init__(self, folder: Path) -> None:
+    `what` begins that note: what it is that is not kept.
+    """
+
+    def __init__(self, folder: Path, suffix: str, what: str) -> None:
+        self._suffix = suffix
         self._folder = folder if _is_made(folder) else None
         if self._folder is not None and (trouble := _trouble(folder)):
             self._folder = None
             warnings.warn(
-                f"Compiled chains are not kept, since {trouble}; put that right, or set {CACHE_VARIABLE} to "
+                f"{what} are not kept, since {trouble}; put that right, or set {CACHE_VARIABLE} to "
                 "another place.",
                 Note,
                 stacklevel=2,
@@ -46,7 +50,7 @@ class Kept:
         """Return what was kept under `name`, or None where nothing whole was."""
         if self._folder is None:
             return None
-        path = self._folder / f"{name}.o"
+        path = self._folder / f"{name}{self._suffix}"
         with suppress(OSError):
             data = path.read_bytes()
             code, digest = data[:-_DIGEST], data[-_DIGEST:]
@@ -62,8 +66,8 @@ class Kept:
         with suppress(OSError):
             with tempfile.NamedTemporaryFile(dir=self._folder, suffix=".part", delete=False) as file:
                 file.write(code + hashlib.sha256(code).digest())
-            Path(file.name).replace(self._folder / f"{name}.o")
-            _prune(self._folder)
+            Path(file.name).replace(self._folder / f"{name}{self._suffix}")
+            _prune(self._folder, self._suffix)
 
 
 def _is_made(folder: Path) -> bool:
@@ -95,10 +99,10 @@ def _trouble(folder: Path) -> str:
     return ""
 
 
-def _prune(folder: Path) -> None:
+def _prune(folder: Path, suffix: str) -> None:
     """Remove what was of no use for long, what was cut off, and the oldest beyond the room there is."""
     now, room = time.time(), MOST
-    found = [(path.stat(), path) for path in folder.iterdir() if path.suffix in (".o", ".part")]
+    found = [(path.stat(), path) for path in folder.iterdir() if path.suffix in (suffix, ".part")]
     for facts, path in sorted(found, key=lambda each: each[0].st_mtime, reverse=True):
         room -= facts.st_size
         age = now - facts.st_mtime

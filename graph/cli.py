@@ -128,7 +128,8 @@ def _note(message: Warning | str, category: type[Warning], *_: Any) -> None:
     from lamphouse.nodes.errors import Note
 
     if issubclass(category, Note):
-        print(f"Note: {one_line(str(message)).rstrip('.')}.", file=sys.stderr)
+        with suppress(OSError):  # work does not end because nobody takes a note of it
+            print(f"Note: {one_line(str(message)).rstrip('.')}.", file=sys.stderr)
 
 
 def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:

@@ -150,6 +150,7 @@ def test_the_chart_is_the_published_one_once_its_settings_are_applied(reel):
     assert differences[1] < 1.0
 
 
+@pytest.mark.slow
 def test_the_pictures_are_the_same_whoever_makes_them(tmp_path):
     for workers in (1, 3):
         make_demo(tmp_path / str(workers), width=96, shorten=75, workers=workers)

@@ -77,6 +77,7 @@ def drawn(reel_file, tmp_path, name, *words, **changes):
     return pixels(picture)
 
 
+@pytest.mark.slow
 def test_a_plug_in_that_breaks_and_a_scan_that_is_gone_leave_the_desk_alive(graphics, reel_file, tmp_path):
     folder = tmp_path / "plugins"
     folder.mkdir()
@@ -97,6 +98,7 @@ def test_a_plug_in_that_breaks_and_a_scan_that_is_gone_leave_the_desk_alive(grap
     assert drawn(reel_file, tmp_path, "gone", scan=gone).shape == (600, 800, 3)
 
 
+@pytest.mark.slow
 def test_what_cannot_be_opened_is_one_sentence(reel_file):
     for words in (
         [],  # there is no screen
@@ -142,6 +144,7 @@ def screen(graphics, tmp_path):
     server.wait()
 
 
+@pytest.mark.slow
 def test_a_cue_is_set_by_real_mouse_and_keys_and_saved(screen, reel_file):
     def tool(*words):
         subprocess.run(["xdotool", *map(str, words)], env=screen, check=True, timeout=30)

@@ -155,6 +155,7 @@ def test_a_reader_in_32_bits_comes_out_as_near(through, evaluate, encoding):
     assert_close(made, evaluate(program, {}, {SCAN: codes.astype(np.float64)}))
 
 
+@pytest.mark.slow
 # Without making a failure smaller: every example writes and reads a file.
 @settings(max_examples=40, phases=[Phase.generate])
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))

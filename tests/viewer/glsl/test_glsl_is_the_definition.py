@@ -119,6 +119,7 @@ def test_every_node_is_its_definition(drawing, any_settings, kind, data, encodin
     assert _held(drawing, ChainRef(nodes=tuple(nodes), output="it"), chosen, encoding) > FIRM
 
 
+@pytest.mark.slow
 @settings(max_examples=200, phases=[Phase.generate])
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
 def test_chains_of_any_nodes_are_their_definition(drawing, any_chain, data, encoding):

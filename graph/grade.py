@@ -23,6 +23,7 @@ from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.media.encode_planes import PlaneCoding
 from lamphouse.graph.media.planes import Coded
+from lamphouse.graph.media.resample import Taps
 from lamphouse.graph.media.straight import carry, is_straight
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
@@ -120,6 +121,10 @@ class Grade:
     ) -> None:
         """Write a corrected `picture` into component planes of the same raster, in their codes."""
         self._run.into(_UNCHANGED, picture, planes, coding)
+
+    def weighted(self, picture: NDArray[np.float32], taps: Taps, axis: int) -> NDArray[np.float32]:
+        """Return weighted sums along an axis of a picture: see `resample.weighted`."""
+        return np.asarray(self._run.weighted(picture, taps, axis))
 
     def _at(self, frame: int) -> tuple[Expression, Inputs]:
         arriving = self.cues.arriving(frame)

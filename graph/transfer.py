@@ -288,21 +288,24 @@ class _Pictures:
     def _film(self, start: int) -> Iterator[Blank]:
         with closing(read_ahead(self._read, range(start, self._pass.stop))) as frames:
             for number, source in frames:
-                with self._stages.during("correction"):
-                    filled = self._corrected(number, source)
-                yield filled
+                yield self._corrected(number, source)
 
     def _read(self, frame: int) -> Source:
         with self._stages.during("decoding"):
             return self._scan.read_coded(frame)
 
     def _corrected(self, number: int, source: Source) -> Blank:
-        blank = self._master.blank()
+        blank, grade, stages = self._master.blank(), self._grade, self._stages
         if self._window is not None:
-            self._grade.correct_into(number, source, blank.part(*self._window), blank.coding)
-        else:
-            picture = fit(self._grade.correct(number, source), self._aspect, self._pass.delivery)
-            self._grade.encode_into(picture, blank.planes, blank.coding)
+            with stages.during("correction"):
+                grade.correct_into(number, source, blank.part(*self._window), blank.coding)
+            return blank
+        with stages.during("correction"):
+            picture = grade.correct(number, source)
+        with stages.during("resizing"):
+            picture = fit(picture, self._aspect, self._pass.delivery, grade.weighted)
+        with stages.during("correction"):
+            grade.encode_into(picture, blank.planes, blank.coding)
         return blank
 
     def _repeated(self, picture: Picture, count: int) -> Iterator[Blank]:

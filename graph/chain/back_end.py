@@ -14,6 +14,7 @@ from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.numpy_run import NumpyRun, Source
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.encode_planes import PlaneCoding
+from lamphouse.graph.media.resample import Taps
 from lamphouse.nodes.errors import BadInput, Note
 from lamphouse.nodes.trace import Expression, picture
 
@@ -45,6 +46,9 @@ class Run(Protocol):
         inputs: Inputs = NONE,
     ) -> None:
         """Write what `program` makes of the scan's `source` as codes into `planes`."""
+
+    def weighted(self, picture: Any, taps: Taps, axis: int) -> Any:
+        """Return what `resample.weighted` does."""
 
     def close(self) -> None:
         """Let the threads go."""

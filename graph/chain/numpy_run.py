@@ -21,6 +21,7 @@ from lamphouse.graph.chain.known import NONE, Inputs, with_inputs
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.encode_planes import PlaneCoding, encode_into
 from lamphouse.graph.media.planes import Coded, to_rgb
+from lamphouse.graph.media.resample import Taps, weighted
 from lamphouse.nodes.maths import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, PLACE, Expression, walk
 
@@ -93,6 +94,10 @@ class NumpyRun:
     ) -> None:
         """Write what `program` makes of the scan's `source` as codes into `planes`."""
         encode_into(self.run(program, {SCAN: source}, pixel_aspect, inputs), planes, coding)
+
+    def weighted(self, picture: Picture, taps: Taps, axis: int) -> Picture:
+        """Return weighted sums along an axis of a picture: see `resample.weighted`."""
+        return weighted(picture, taps, axis)
 
     def _tiles(self, program: Expression, pictures: Mapping[str, Picture], raster: _Raster) -> Picture:
         flat = {name: p.reshape(3, -1) for name, p in pictures.items()}

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.resample import check_filter, resize
+from lamphouse.graph.media.resample import Weigh, check_filter, resize, weighted
 from lamphouse.graph.reel import Delivery
 from lamphouse.nodes.errors import BadInput
 
@@ -37,18 +37,18 @@ def aspect_of(delivery: Delivery, pixel_aspect: Fraction) -> Fraction:
     return pixel_aspect if delivery.width is None else Fraction(delivery.pixel_aspect)
 
 
-def fit(picture: Picture, pixel_aspect: Fraction, delivery: Delivery) -> Picture:
+def fit(picture: Picture, pixel_aspect: Fraction, delivery: Delivery, weigh: Weigh = weighted) -> Picture:
     """Return a (3, h, w) picture of pixels `pixel_aspect` wide scaled into the raster of `delivery`.
 
     Its shape is kept to the nearest pair of pixels; the rest is black, and edges fall on even
     pixels. Where the delivery has no raster of its own the picture comes back as it is.
-    Raises BadInput for an unknown filter.
+    `weigh` does the sums. Raises BadInput for an unknown filter.
     """
     check_filter(delivery.resize)
     _, rows, columns = picture.shape
     outer = _shape_of(columns, rows, pixel_aspect, delivery)
     left, top, inner_width, inner_height = place_in(columns, rows, pixel_aspect, outer)
-    inner = resize(picture, inner_width, inner_height, delivery.resize)
+    inner = resize(picture, inner_width, inner_height, delivery.resize, weigh)
     if (inner_width, inner_height) == (outer.width, outer.height):
         return inner
     out = np.zeros((3, outer.height, outer.width), np.float32)

@@ -1,7 +1,8 @@
-"""Scaling by named filters, as products with narrow bands of a matrix.
+"""Scaling by named filters, as sums of a few samples along each axis, in an order that is written here.
 
 A picture is scaled once a frame of the whole reel: the general library's resize takes ten
-to thirty times as long as encoding, this a fraction of it. Tests hold it against that library.
+to thirty times as long as encoding, this a fraction of it. Tests hold it against that library. Products of
+matrices would be as quick, but their order of sums is the processor's, and so would be the master's codes.
 """
 
 from collections.abc import Callable, Mapping
@@ -18,7 +19,7 @@ from lamphouse.nodes.errors import BadInput, near_names
 Picture = NDArray[np.float32]
 Kernel = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
-BAND: Final = 48  # rows or columns of the result that share one small matrix: fastest of those tried
+BAND: Final = 32  # lines at a time: what is added to is still in the cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,62 +74,70 @@ def check_filter(name: str) -> None:
         raise BadInput(f"there is no resize filter called {name}{near_names(name, FILTERS)}")
 
 
-def resize(picture: Picture, width: int, height: int, filter_name: str) -> Picture:
-    """Return a (3, h, w) picture scaled to `width` and `height`; edges are held beyond the picture.
+@dataclass(frozen=True, slots=True, eq=False)
+class Taps:
+    """For each sample of a result, the first of the samples it reads, and the weight of it and those after.
 
-    The outer edges of both rasters coincide, so nothing shifts. A kernel widens with the step
-    where the result is smaller. A direction that keeps its size is not filtered.
+    `first` is (n,) and `weights` (n, count); all that they read lies within the line.
     """
-    check_filter(filter_name)
-    if not isfinite(float(picture.sum())):
-        # One such pixel would spread over a whole band.
-        picture = np.nan_to_num(picture, nan=0.0, posinf=1.0, neginf=0.0)
-    return _across(_down(picture, height, filter_name), width, filter_name)
 
-
-def _down(picture: Picture, height: int, filter_name: str) -> Picture:
-    if picture.shape[1] == height:
-        return picture
-    out = np.empty((3, height, picture.shape[2]), np.float32)
-    for band in bands(picture.shape[1], height, filter_name):
-        np.matmul(band.weights, picture[:, band.reads], out=out[:, band.writes])
-    return out
-
-
-def _across(picture: Picture, width: int, filter_name: str) -> Picture:
-    if picture.shape[2] == width:
-        return picture
-    out = np.empty((3, picture.shape[1], width), np.float32)
-    for band in bands(picture.shape[2], width, filter_name):
-        np.matmul(picture[:, :, band.reads], band.weights.T, out=out[:, :, band.writes])
-    return out
-
-
-@dataclass(frozen=True, slots=True)
-class Band:
-    """Some samples of the result: which they are, which samples they read, with what weights."""
-
-    writes: slice
-    reads: slice
+    first: NDArray[np.int64]
     weights: NDArray[np.float32]
 
 
+Weigh = Callable[[Picture, Taps, int], Picture]
+
+
+def weighted(picture: Picture, taps: Taps, axis: int) -> Picture:
+    """Return the weighted sums along `axis`, 1 down or 2 across, of a (3, h, w) picture.
+
+    This is the definition, in one order of sums: the first product, and then each of those after it added.
+    """
+    lines = np.ascontiguousarray(np.moveaxis(picture, axis, 1))
+    out = np.empty((3, len(taps.first), lines.shape[2]), np.float32)
+    for start in range(0, len(taps.first), BAND):
+        cut = slice(start, start + BAND)
+        first, weights = taps.first[cut], taps.weights[cut]
+        made = lines[:, first] * weights[:, 0, None]
+        for tap in range(1, weights.shape[1]):
+            made += lines[:, first + tap] * weights[:, tap, None]
+        out[:, cut] = made
+    return np.ascontiguousarray(np.moveaxis(out, 1, axis))
+
+
+def resize(picture: Picture, width: int, height: int, filter_name: str, weigh: Weigh = weighted) -> Picture:
+    """Return a (3, h, w) picture scaled to `width` and `height`; edges are held beyond the picture.
+
+    The outer edges of both rasters coincide, so nothing shifts. A kernel widens with the step
+    where the result is smaller. A direction that keeps its size is not filtered. `weigh` does what
+    `weighted` defines, to the bit.
+    """
+    check_filter(filter_name)
+    if not isfinite(float(picture.sum())):
+        # One such pixel would spread over all that reads it.
+        picture = np.nan_to_num(picture, nan=0.0, posinf=1.0, neginf=0.0)
+    for axis, wanted in ((1, height), (2, width)):
+        if picture.shape[axis] != wanted:
+            picture = weigh(picture, taps(picture.shape[axis], wanted, filter_name), axis)
+    return picture
+
+
 @lru_cache(maxsize=8)
-def bands(size: int, wanted: int, filter_name: str) -> tuple[Band, ...]:
-    """Return the bands that scale a line of `size` samples to `wanted`."""
-    places, weights = _taps(size, wanted, FILTERS[filter_name])
-    out = []
-    for start in range(0, wanted, BAND):
-        stop = min(start + BAND, wanted)
-        first, last = int(places[start:stop].min()), int(places[start:stop].max())
-        matrix = np.zeros((stop - start, last + 1 - first))
-        rows = np.arange(stop - start)[:, None]
-        np.add.at(matrix, (rows, places[start:stop] - first), weights[start:stop])
-        out.append(Band(slice(start, stop), slice(first, last + 1), matrix.astype(np.float32)))
-    return tuple(out)
+def taps(size: int, wanted: int, filter_name: str) -> Taps:
+    """Return the taps that scale a line of `size` samples to `wanted`."""
+    places, weights = _held(size, wanted, FILTERS[filter_name])
+    read = np.abs(weights) > 0
+    lowest = np.where(read, places, size).min(axis=1)
+    count = int((np.where(read, places, -1).max(axis=1) - lowest).max()) + 1
+    first = np.minimum(lowest, size - count)
+    dense = np.zeros((wanted, count))
+    row, column = np.nonzero(read)
+    # At an edge several of a kernel's samples are the one that is held there.
+    np.add.at(dense, (row, places[row, column] - first[row]), weights[row, column])
+    return Taps(first.astype(np.int64), dense.astype(np.float32))
 
 
-def _taps(size: int, wanted: int, shape: Filter) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+def _held(size: int, wanted: int, shape: Filter) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """Return for each sample wanted the samples it reads (held at the edges) and their weights, sum 1."""
     step = size / wanted
     stretch = max(1.0, step)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,16 +28,19 @@ class Key:
     feeds: tuple[tuple[str, Feed], ...]
     sink: Sink
 
+    def module(self) -> ir.Module:
+        """Return the LLVM module that holds the kernel.
 
-def module_of(key: Key) -> ir.Module:
-    """Return the LLVM module that holds the kernel of `key`.
+        It is called with the place of a pixel (scale and start across, then down) and the numbers of the
+        program, the tables of the program, then what each feed and the sink give.
+        """
+        return module_that(lambda frame: _write(frame, self))
 
-    It is called with the place of a pixel (scale and start across, then down) and the numbers of the
-    program, the tables of the program, then what each feed and the sink give.
-    """
+
+def module_that(write: Callable[[Frame], None]) -> ir.Module:
+    """Return an LLVM module with a kernel whose body `write` writes."""
     module = ir.Module(name=NAME)
-    function = ir.Function(module, ir.FunctionType(ir.VoidType(), SIGNATURE), NAME)
-    _write(Frame(function), key)
+    write(Frame(ir.Function(module, ir.FunctionType(ir.VoidType(), SIGNATURE), NAME)))
     return module
 
 

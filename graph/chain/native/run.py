@@ -20,15 +20,17 @@ from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.native.code import Compiler, Kernel
 from lamphouse.graph.chain.native.feeds import CodesFeed, TableFeed, feed_of
 from lamphouse.graph.chain.native.frame import Call
-from lamphouse.graph.chain.native.kernel import Key, module_of
+from lamphouse.graph.chain.native.kernel import Key
 from lamphouse.graph.chain.native.layout import Layout
 from lamphouse.graph.chain.native.per_code import with_tables
 from lamphouse.graph.chain.native.sinks import FloatSink, sink_of
 from lamphouse.graph.chain.native.vectors import LANES
+from lamphouse.graph.chain.native.weighing import Weighing
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.encode_planes import PlaneCoding, encode_into
 from lamphouse.graph.media.planes import Coded, rgb_ramp, to_rgb
+from lamphouse.graph.media.resample import Taps
 from lamphouse.nodes.trace import Expression
 
 Picture = NDArray[Any]
@@ -109,6 +111,18 @@ class NativeRun:
         sink.call(work.call, planes, coding)
         self._do(work, Key(work.structure, work.feeds, sink))
 
+    def weighted(self, picture: Picture, taps: Taps, axis: int) -> Picture:
+        """Return weighted sums along an axis of a picture: see `resample.weighted`."""
+        shape = list(picture.shape)
+        shape[axis] = len(taps.first)
+        if picture.dtype != np.float32 or shape[-1] < LANES:
+            return self._definition.weighted(picture, taps, axis)
+        result = np.empty(shape, np.float32)
+        work, key = _Work(result.shape, 1.0), Weighing(axis, taps.weights.shape[1])
+        key.call(work.call, _in_lines(picture), taps, result)
+        self._do(work, key)
+        return result
+
     def _calls_drawn(
         self, program: Expression, drawn: dict[str, Source], pixel_aspect: float, inputs: Inputs
     ) -> Expression:
@@ -153,10 +167,10 @@ class NativeRun:
             ready.tables = (key, made)
         return ready.tables[1]
 
-    def _compiled(self, key: Key) -> Kernel:
-        return self._compiler.function(module_of(key))
+    def _compiled(self, key: Key | Weighing) -> Kernel:
+        return self._compiler.function(key.module())
 
-    def _do(self, work: _Work, key: Key) -> None:
+    def _do(self, work: _Work, key: Key | Weighing) -> None:
         kernel = self._kernel(key)
         arguments, room = work.arguments(), work.call.room
         left = deque(work.shares(SHARES * self._threads if self._threads > 1 else 1))
@@ -248,9 +262,12 @@ def _readable(source: Source) -> Source:
     """Return a source that a kernel can read: codes of a kind that it knows, or floats in one piece."""
     if isinstance(source, Coded):
         return source if feed_of(source) is not None else to_rgb(source)
-    if source.ndim == 2:
-        return np.ascontiguousarray(source)
-    return source if source.strides[-1] == source.itemsize else np.ascontiguousarray(source)
+    return np.ascontiguousarray(source) if source.ndim == 2 else _in_lines(source)
+
+
+def _in_lines(picture: Picture) -> Picture:
+    """Return a picture whose rows are each in one piece."""
+    return picture if picture.strides[-1] == picture.itemsize else np.ascontiguousarray(picture)
 
 
 def _worthwhile(source: Source | None) -> TableFeed | None:

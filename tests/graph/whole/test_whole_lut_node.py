@@ -60,6 +60,13 @@ def test_a_file_that_is_no_lut_is_refused_before_it_is_kept(lamphouse, reel_file
     assert reel_file.read_bytes() == before
 
 
+def test_to_name_a_file_opens_no_back_end(lamphouse, reel_file, tmp_path, monkeypatch):
+    monkeypatch.setattr("lamphouse.graph.chain.back_end.open_run", None)
+    monkeypatch.setattr("lamphouse.graph.grade.open_run", None)
+    lamphouse("cue", reel_file, "0", "--set", f"look.file={tmp_path}/looks/swap.cube")
+    assert load(reel_file).cues[0].settings["look.file"]
+
+
 def test_a_chain_with_a_lut_leaves_as_a_lut(lamphouse, reel_file, tmp_path):
     lamphouse(
         "cue", reel_file, "0", "--set", f"look.file={tmp_path}/looks/swap.cube", "--set", "primary.gain=0.9"

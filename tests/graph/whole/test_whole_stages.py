@@ -43,3 +43,16 @@ def test_plain_progress_lines_name_the_limit_where_there_is_one(capsys, monkeypa
     first, last = capsys.readouterr().err.splitlines()
     assert first.endswith("left; encoding is the limit")
     assert last.endswith("0:00:00 left")
+
+
+@pytest.mark.parametrize(("delivery", "is_resized"), [("rgb-ffv1", False), ("sd-ffv1", True)])
+def test_resizing_is_a_stage_of_its_own(
+    lamphouse, tmp_path, film, write_stills, monkeypatch, delivery, is_resized
+):
+    seen = set()
+    during = Stages.during
+    monkeypatch.setattr(Stages, "during", lambda self, stage: seen.add(stage) or during(self, stage))
+    write_stills(tmp_path / "film", film[:2])
+    lamphouse("new", tmp_path / "it.reel", "--scan", tmp_path / "film", "--rate", "25")
+    lamphouse("transfer", tmp_path / "it.reel", "-o", tmp_path / "master.mkv", "--delivery", delivery)
+    assert seen == {"decoding", "correction", "encoding"} | ({"resizing"} if is_resized else set())

@@ -241,10 +241,12 @@ def _write(
         def write(numbered: tuple[int, Blank | None]) -> None:
             number, filled = numbered
             with stages.during("encoding"):
-                if filled is None:
-                    master.keep(*next(kept))
-                else:
+                if filled is not None:
                     master.write_filled(filled)
+                elif (packet := next(kept, None)) is not None:
+                    master.keep(*packet)
+                else:
+                    raise BadInput(f"What an earlier pass left changed at frame {number} while it was read.")
                 if sound.is_wanted:
                     master.write_sound(sound.block(number))
             step(number + 1, pass_.frames, stages.limit)

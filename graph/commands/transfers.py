@@ -63,6 +63,7 @@ def transfer(
     if not is_preset(delivery):
         typer.echo(f"Delivery {delivery}: {asked_of(record)}.")
     with progress(f"Transfer to {output.name}") as step:
-        run(pass_, output, catalogue, step, resume=resume, discard=discard)
+        master = run(pass_, output, catalogue, step, resume=resume, discard=discard)
+    kept = f", {master.kept} of them kept" if master.kept else ""
     lacking = f", without {', '.join(without)}" if without else ""
-    typer.echo(f"{output}: {pass_.frames} frames, as {delivery}{lacking}.")
+    typer.echo(f"{output}: {pass_.frames} frames{kept}, as {delivery}{lacking}.")

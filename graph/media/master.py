@@ -62,6 +62,7 @@ class Master:
     def __init__(self, way: UnderWay, delivery: Delivery, shape: Shape, rate: Fraction, output: Output):
         self.path, self.delivery, self.shape, self.rate = way.master, delivery, shape, rate
         self.sums: list[int] = []
+        self.kept = 0  # frames that an earlier pass made
         self.record: PassRecord | None = None
         self._part, self._output = way.part, output
         self._is_open = True
@@ -109,6 +110,7 @@ class Master:
         with self._told():
             self._output.copy(data)
             self.sums.append(total)
+            self.kept += 1
 
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Write the next samples (channels, n), full scale 1. They must begin before the second picture."""

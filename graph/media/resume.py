@@ -104,7 +104,8 @@ def way_on(delivery: Delivery) -> str:
 def _extradata(path: Path) -> bytes | None:
     try:
         with open_media(path) as container:
-            return bytes(container.streams.video[0].codec_context.extradata or b"")
+            coder = container.streams.video[0].codec_context
+            return bytes(coder.extradata or b"") if coder else None
     except (av.FFmpegError, OSError, IndexError, ValueError):
         return None
 
@@ -122,6 +123,7 @@ def _at_their_places(container: av.container.InputContainer) -> Iterator[bytes]:
     stream = container.streams.video[0]
     rate = stream.average_rate or Fraction(0)
     for number, packet in enumerate(p for p in container.demux(stream) if p.size):
-        if packet.pts is None or round(packet.pts * packet.time_base * rate) != number:
+        tick = packet.time_base
+        if packet.pts is None or tick is None or round(packet.pts * tick * rate) != number:
             return
         yield bytes(packet)

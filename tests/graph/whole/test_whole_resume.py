@@ -1,6 +1,7 @@
 """A pass that is cut off and gone on with gives the very file of a pass that was not."""
 
 import os
+import signal
 import threading
 import time
 from collections.abc import Callable
@@ -17,6 +18,7 @@ from lamphouse.graph.grade import Grade
 from lamphouse.graph.media.delivery import delivery
 from lamphouse.graph.media.master import Master
 from lamphouse.graph.media.movie import MovieScan
+from lamphouse.graph.media.movie_out import MovieOut
 from lamphouse.graph.media.read_ahead import Source
 from lamphouse.graph.media.read_back import read_back
 from lamphouse.graph.media.scan import Scan
@@ -26,7 +28,7 @@ from lamphouse.graph.start import Start, start_reel
 from lamphouse.graph.store import load, save
 from lamphouse.graph.transfer import Plan, plan, transfer
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, Stopped
 
 FRAMES = 50
 WIDTH, HEIGHT = 64, 48
@@ -39,6 +41,7 @@ DELIVERY = Delivery(
     black_before=3,
     black_after=4,
 )
+THREADS = ("read-ahead", "encode")
 
 
 @pytest.fixture(scope="module")
@@ -292,6 +295,52 @@ def test_a_frame_of_the_scan_that_cannot_be_read_keeps_the_frames_before_it(
             transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None)
     go_on(reel_file, master)
     assert master.read_bytes() == whole.path.read_bytes()
+
+
+def test_an_interrupt_is_looked_at_between_frames_and_loses_none(reel_file: Path, whole: Master) -> None:
+    master, done_by_then = reel_file.with_name("interrupt.mkv"), []
+
+    def step(done: int, total: int, limit: str = "", /) -> None:
+        done_by_then.append(done)
+        if done == 20:
+            os.kill(os.getpid(), signal.SIGINT)
+
+    with pytest.raises(Stopped) as error:
+        transfer(the_pass(reel_file), master, Catalogue(), step)
+    frames = FRAMES + DELIVERY.bars + DELIVERY.black_before + DELIVERY.black_after
+    assert str(error.value).startswith(
+        f"Stopped after {done_by_then[-1]} of {frames} frames; what is done is"
+    )
+    assert done_by_then[-1] < frames
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    assert go_on(reel_file, master).kept == done_by_then[-1]
+    assert master.read_bytes() == whole.path.read_bytes()
+
+
+@pytest.mark.parametrize("trouble", ["write", "blank"])
+def test_a_master_is_closed_once_nobody_writes_into_it_any_more(
+    reel_file: Path, monkeypatch: pytest.MonkeyPatch, trouble: str
+) -> None:
+    # A file that is closed while another thread writes into it ends the process.
+    alive: list[tuple[bool, list[str]]] = []
+    close, original, calls = MovieOut.close, getattr(MovieOut, trouble), []
+
+    def closed(out: MovieOut) -> None:
+        ours = threading.current_thread() is threading.main_thread()
+        alive.append((ours, [thread.name for thread in threading.enumerate() if thread.name in THREADS]))
+        close(out)
+
+    def fails(*given: object) -> object:
+        calls.append(given)
+        if len(calls) == 20:
+            raise OSError("invented")
+        return original(*given)
+
+    monkeypatch.setattr(MovieOut, "close", closed)
+    monkeypatch.setattr(MovieOut, trouble, fails)
+    with pytest.raises(BadInput, match=r"can be written.*\(invented\).*--resume"):
+        transfer(the_pass(reel_file), reel_file.with_name(f"{trouble}.mkv"), Catalogue(), lambda *done: None)
+    assert alive == [(True, [])]
 
 
 @pytest.mark.parametrize("fails_in", ["write_filled", "step"])

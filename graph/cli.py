@@ -135,7 +135,7 @@ def _note(message: Warning | str, category: type[Warning], *_: Any) -> None:
 def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
     import typer
 
-    from lamphouse.graph.commands import luts, marks, nodes, picks, pictures, reels, transfers
+    from lamphouse.graph.commands import facts, luts, marks, nodes, picks, pictures, reels, transfers
     from lamphouse.graph.commands.options import Command, common
 
     app = typer.Typer(
@@ -148,6 +148,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
     for command in (
         transfers.demo,
         reels.new,
+        facts.reel,
         reels.cues,
         reels.cue,
         marks.marks,

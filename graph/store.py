@@ -146,8 +146,17 @@ def previous_of(path: Path) -> Path:
 
 
 def media_path(reel_file: Path, stored: str) -> Path:
-    """Return the absolute path of the media that `reel_file` stores as `stored`."""
-    return _placed(reel_file.parent / stored)
+    """Return the absolute path of the media that `reel_file` stores as `stored`.
+
+    Where they are no longer there, they are looked for from the reel's folder: by their name, then by ever
+    more of the end of their path.
+    """
+    place = _placed(reel_file.parent / stored)
+    if place.exists():
+        return place
+    parts = [part for part in Path(stored).parts if part not in ("..", Path(stored).anchor)]
+    tails = (_placed(reel_file.parent / Path(*parts[n:])) for n in reversed(range(len(parts))))
+    return next((tail for tail in tails if tail.exists()), place)
 
 
 def stored_path(reel_file: Path, media: Path) -> str:

@@ -45,6 +45,7 @@ from lamphouse.graph.media.write_behind import write_behind
 from lamphouse.graph.named_files import refuse_over
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel import Delivery, Reel
+from lamphouse.graph.reel_media import check_scan
 from lamphouse.graph.stages import Stages
 from lamphouse.graph.stopping import stopping
 from lamphouse.graph.store import media_path
@@ -94,13 +95,11 @@ def reel_scan(reel: Reel, reel_file: Path) -> Scan:
     """Return the opened scan of a reel. Raises BadInput where it is not what the reel was made with."""
     ref = reel.scan
     scan = open_scan(media_path(reel_file, ref.path), matrix=ref.matrix, range_=ref.range)
-    found, known = (scan.frames, scan.width, scan.height), (ref.frames, ref.width, ref.height)
-    if found != known:
+    try:
+        check_scan(scan, ref, reel_file)
+    except BadInput:
         scan.close()
-        raise BadInput(
-            f"{scan.path} has {found[0]} frames of {found[1]}x{found[2]}, but {reel_file.name} was made with "
-            f"{known[0]} of {known[1]}x{known[2]}; bring the scan back, or make a new reel."
-        )
+        raise
     return scan
 
 

@@ -93,8 +93,9 @@ def _trouble(folder: Path) -> str:
         facts = above.stat()
         if facts.st_uid not in (os.geteuid(), _ROOT):
             return f"{above}, which it would lie in, belongs to somebody else"
-        # In a folder such as /tmp, whose sticky bit is set, nobody moves what is another's.
-        if facts.st_mode & _OTHERS and not facts.st_mode & stat.S_ISVTX:
+        # In a folder such as /tmp, whose sticky bit is set, nobody moves what is another's. A group's folder
+        # is let pass: it is made by a common mask, and nobody can put one that is ours in the place of ours.
+        if facts.st_mode & stat.S_IWOTH and not facts.st_mode & stat.S_ISVTX:
             return f"others may write to {above}, which it would lie in"
     return ""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import getpass
 import os
 import tempfile
 import tomllib
@@ -22,8 +23,9 @@ from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Express
 from lamphouse.nodes.values import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y, Kind
 
 # What tests compile is kept for the next run, apart from what the person at this machine has.
-os.environ.setdefault("LAMPHOUSE_CACHE", str(Path(tempfile.gettempdir(), "lamphouse-tests")))
-os.environ.setdefault("LAMPHOUSE_SETTINGS", str(Path(tempfile.gettempdir(), "lamphouse-tests-settings")))
+KEPT = Path(tempfile.gettempdir(), f"lamphouse-tests-{getpass.getuser()}")
+os.environ.setdefault("LAMPHOUSE_CACHE", str(KEPT / "cache"))
+os.environ.setdefault("LAMPHOUSE_SETTINGS", str(KEPT / "settings"))
 
 PICTURES = [node for node in NODES if node.signal is not Signal.MATTE]
 MATTES = [node for node in NODES if node.signal is Signal.MATTE]

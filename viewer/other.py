@@ -92,7 +92,11 @@ class Other:
                 self._canvas.write(still)
                 self._have(still)
         else:
-            settings = compared(desk)
+            try:
+                settings = compared(desk)
+            except BadInput:
+                self._drawn = None  # what was drawn before is to be drawn again
+                raise
             if not self._is_new((settings, desk.reel.chain, divide, frame)):
                 return
             chain(self._canvas, divide, settings)

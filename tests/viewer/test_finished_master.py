@@ -264,15 +264,23 @@ def test_the_other_picture_is_read_back_once_and_only_when_the_pointer_asks(desk
     for _ in range(3):
         turn(frame)
     assert (len(read_back), screen.other.picture is wanted) == (1, True)
-    turn(object())
+    turn(last := object())
     assert len(read_back) == 2
     desk.comparison.against = "copied cue"
-    turn(frame)
+    turn(last)
     assert (screen.other.part, len(read_back)) == (None, 2)
     assert "copied" in screen.other.said
     desk.comparison.against = "as scanned"
-    turn(frame)
+    turn(last)
     assert (screen.other.said, len(read_back)) == ("", 3)
+
+
+def test_what_is_as_scanned_is_drawn_without_the_chain(desk):
+    asked = []
+    other = Other(desk, Screen(), None, lambda: None)
+    desk.comparison.way = WIPE
+    other.draw(1, object(), lambda canvas, divide, settings: asked.append(settings))
+    assert asked == [None]
 
 
 def test_a_master_that_is_not_there_is_one_sentence_at_the_command_line(reel_file):

@@ -1,13 +1,10 @@
 """Whatever array a plain function gives is its picture, on every back end, and what is none is refused."""
 
-import tempfile
 from functools import partial
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from lamphouse.graph.chain.native.code import Compiler
 from lamphouse.graph.chain.native.run import NativeRun
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
@@ -101,7 +98,7 @@ def _run(back_end, program, codes):
 
 BACK_ENDS = {
     "numpy": partial(_run, lambda: NumpyRun(2)),
-    "native": partial(_run, lambda: NativeRun(2, Compiler(Path(tempfile.gettempdir(), "lamphouse-tests")))),
+    "native": partial(_run, lambda: NativeRun(2)),
     "desk": _desk,
 }
 on_every_back_end = pytest.mark.parametrize("run", BACK_ENDS.values(), ids=BACK_ENDS)

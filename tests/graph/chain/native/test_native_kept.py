@@ -38,8 +38,9 @@ def test_the_folder_is_made_for_its_owner_alone_whatever_the_mask(tmp_path, mask
     assert _compiled(tmp_path / "cache" / "kernels") == 0
 
 
-@pytest.mark.parametrize("mode", [0o777, 0o770, 0o702])
-@pytest.mark.parametrize("above", [False, True])
+@pytest.mark.parametrize(
+    ("mode", "above"), [(0o777, False), (0o770, False), (0o702, False), (0o777, True), (0o702, True)]
+)
 def test_a_folder_that_others_may_write_to_is_neither_read_nor_written(tmp_path, mode, above):
     folder = tmp_path / "open" / "kernels"
     assert _compiled(folder) == 1

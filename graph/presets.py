@@ -8,7 +8,7 @@ from typing import Any, Final, TypeVar
 import msgspec
 
 from lamphouse.graph.record import Record
-from lamphouse.graph.reel import ChainRef
+from lamphouse.graph.reel import ChainRef, Encoding
 from lamphouse.nodes.errors import BadInput, near_names
 
 DEFAULT_CHAIN: Final = "everyday"
@@ -22,10 +22,11 @@ class ChainPreset(Record, frozen=True, kw_only=True):
 
 
 class StockPreset(Record, frozen=True, kw_only=True):
-    """Settings to begin with for one kind of film, and the chain that they are for."""
+    """Settings to begin with for one kind of film, their chain, and the encoding where it matters."""
 
     sentence: str
     chain: str = DEFAULT_CHAIN
+    encoding: Encoding | None = None
     settings: dict[str, Any]
 
 

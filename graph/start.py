@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -11,14 +12,14 @@ from lamphouse.graph.cues.footage import frames_per_foot
 from lamphouse.graph.cues.rate import parse_rate, rate_text
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.media.scan import Scan, open_scan
-from lamphouse.graph.media.sound import open_sound
+from lamphouse.graph.media.sound_facts import sound_notes
 from lamphouse.graph.presets import DEFAULT_CHAIN, StockPreset, chain_preset, stock_preset
 from lamphouse.graph.reel import ChainRef, Cue, Encoding, Reel, ScanRef, SoundRef
 from lamphouse.graph.store import stored_path
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.host.installed import installed
 
-SOUND_RATE: Final = 48000
+DEFAULT_ENCODING: Final = "video"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Start:
     sound: Path | None = None
     rate: str | None = None
     gauge: str = "35mm"
-    encoding: str = "video"
+    encoding: str | None = None
     chain: str | None = None
     stock: str | None = None
     matrix: str | None = None
@@ -46,11 +47,7 @@ class Started:
 
 def start_reel(reel_file: Path, start: Start) -> Started:
     """Return a new reel for `reel_file`, with one cue at frame 0. Raises BadInput for what cannot be."""
-    encodings = get_args(Encoding)
-    if start.encoding not in encodings:
-        raise BadInput(
-            f"{start.encoding} is not an encoding of scans{near_names(start.encoding, encodings)}."
-        )
+    _check_encoding(start.encoding)
     frames_per_foot(start.gauge)
     stock = stock_preset(start.stock) if start.stock else None
     chain = chain_preset(start.chain or (stock.chain if stock else DEFAULT_CHAIN)).chain
@@ -64,13 +61,38 @@ def start_reel(reel_file: Path, start: Start) -> Started:
             chain=chain,
             cues=(cue,),
         )
-        return Started(reel, scan.notes)
+        return Started(reel, (*scan.notes, *scan.check_all(), *_notes(start, stock, scan, reel)))
+
+
+def _check_encoding(given: str | None) -> None:
+    encodings = get_args(Encoding)
+    if given is not None and given not in encodings:
+        raise BadInput(f"{given} is not an encoding of scans{near_names(given, encodings)}.")
+
+
+def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> Iterator[str]:
+    taken = reel.scan.encoding
+    if stock is not None and stock.encoding not in (None, taken):
+        yield (
+            f"The stock {start.stock} is for a scan in {stock.encoding}, and this one is taken as {taken}; "
+            f"give --encoding {stock.encoding} where that is what it holds."
+        )
+    elif start.encoding is None and scan.is_stills:
+        yield "The stills are taken as video (BT.1886); --encoding density, light or srgb says otherwise."
+    if scan.timecode is not None:
+        yield (
+            f"The scan carries timecode {scan.timecode}, which is not used: the reel's counters start at "
+            f"{reel.start}."
+        )
+    if (sound := start.sound or (scan.path if scan.has_sound else None)) is not None:
+        rate = parse_rate(reel.rate)
+        yield from sound_notes(sound, scan.frames / rate, 1 / rate)
 
 
 def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:
     return ScanRef(
         path=stored_path(reel_file, start.scan),
-        encoding=start.encoding,  # type: ignore[arg-type]  # checked above
+        encoding=start.encoding or DEFAULT_ENCODING,  # type: ignore[arg-type]  # checked above
         frames=scan.frames,
         width=scan.width,
         height=scan.height,
@@ -84,7 +106,6 @@ def _sound_ref(reel_file: Path, sound: Path | None, scan: Scan) -> SoundRef | No
     path = sound or (scan.path if scan.has_sound else None)
     if path is None:
         return None
-    open_sound(path, SOUND_RATE).close()  # a file that cannot be read is said now, not at the transfer
     return SoundRef(path=stored_path(reel_file, path))
 
 

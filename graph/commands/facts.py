@@ -47,12 +47,15 @@ def _point_at_scan(reel_file: Path, path: Path) -> None:
 
 
 def _point_at_sound(reel_file: Path, path: Path) -> None:
-    from lamphouse.graph.media.sound import open_sound
+    from lamphouse.graph.commands.notes import say_notes
+    from lamphouse.graph.cues.rate import parse_rate
+    from lamphouse.graph.media.sound_facts import sound_notes
     from lamphouse.graph.reel_media import with_sound
-    from lamphouse.graph.start import SOUND_RATE
-    from lamphouse.graph.store import change
+    from lamphouse.graph.store import change, load
 
-    open_sound(path, SOUND_RATE).close()  # a file that cannot be read is said now, not at the transfer
+    known = load(reel_file)
+    rate = parse_rate(known.rate)
+    say_notes(sound_notes(path, known.scan.frames / rate, 1 / rate))
     change(reel_file, lambda reel: with_sound(reel, reel_file, path))
 
 

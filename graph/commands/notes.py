@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import typer
 
 from lamphouse.graph.chain.resolve import missing, missing_text
@@ -10,8 +12,14 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.one_line import one_line
 
 
+def say_notes(notes: Iterable[str]) -> None:
+    """Write each of `notes`, sentences, on a line of its own, once, to standard error."""
+    for note in dict.fromkeys(notes):
+        typer.echo(f"Note: {one_line(note)}", err=True)
+
+
 def note_missing(chain: ChainRef, catalogue: Catalogue) -> None:
     """Say which nodes of `chain` nothing here declares, where there are any."""
     if gone := missing(chain, catalogue):
         sentence = f"{missing_text(gone, catalogue)}; pictures pass through, settings are kept."
-        typer.echo(f"Note: {one_line(sentence)}", err=True)
+        say_notes([sentence])

@@ -24,7 +24,9 @@ def new(
     sound: Annotated[Path | None, typer.Option(help="Sound beside the picture.")] = None,
     rate: Annotated[str | None, typer.Option(help="Frames a second, such as 24 or 30000/1001.")] = None,
     gauge: Annotated[str, typer.Option(help="Such as 16mm, super8.")] = "35mm",
-    encoding: Annotated[str, typer.Option(help="density, light, video or srgb.")] = "video",
+    encoding: Annotated[
+        str | None, typer.Option(help="density, light, video or srgb; video where nothing is said.")
+    ] = None,
     chain: Annotated[str | None, typer.Option(help="A chain preset.")] = None,
     stock: Annotated[str | None, typer.Option(help="A stock preset.")] = None,
     matrix: Annotated[str | None, typer.Option(help="bt601, bt709 or bt2020, over the movie's tag.")] = None,

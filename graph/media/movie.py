@@ -6,13 +6,17 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Final
 
+import av
 import numpy as np
 from av import VideoFrame
+from av.container import InputContainer
+from av.video.stream import VideoStream
 
 from lamphouse.graph.media.decoding import Decoding, Picture, Threads
 from lamphouse.graph.media.kept_index import numbered
 from lamphouse.graph.media.movie_facts import (
     coding_of,
+    duration_of,
     picture_notes,
     pixel_aspect_of,
     rate_of,
@@ -58,7 +62,7 @@ class MovieScan(Scan):
             self.pixel_aspect = pixel_aspect_of(stream)
             self.timecode = timecode_of(container)
             self.has_sound = bool(container.streams.audio)
-            listed = stream.frames or _lasting(container.duration, self.rate, self.has_sound)
+            listed = stream.frames or _lasting(_seconds(container, stream), self.rate)
             self._coding, notes = coding_of(sample, stream.codec_context.name, matrix, range_)
         notes += picture_notes(sample)
         notes += numbering.notes
@@ -201,11 +205,16 @@ def _kind(picture: VideoFrame) -> str:
     return f"{picture.width}x{picture.height} {picture.format.name}"
 
 
-def _lasting(duration: int | None, rate: Fraction | None, has_sound: bool) -> int:
-    """Return how many frames a container's duration (microseconds) speaks of, 0 where sound may set it."""
-    if duration is None or rate is None or has_sound:
-        return 0
-    return round(Fraction(duration, 1_000_000) * rate) - 1
+def _seconds(container: InputContainer, stream: VideoStream) -> Fraction | None:
+    """Return how long the pictures are said to last; a container with sound may speak of that."""
+    if container.duration is None or container.streams.audio:
+        return duration_of(stream)
+    return Fraction(container.duration, av.time_base)
+
+
+def _lasting(seconds: Fraction | None, rate: Fraction | None) -> int:
+    """Return how many frames last so long, less one for rounding; 0 where it is not known."""
+    return round(seconds * rate) - 1 if seconds and rate else 0
 
 
 def _packet_notes(index: PacketIndex, listed: int) -> list[str]:

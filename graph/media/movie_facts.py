@@ -1,8 +1,9 @@
 """What a movie says about itself, what it leaves unsaid, and what is assumed instead."""
 
+import re
 from fractions import Fraction
 from itertools import pairwise
-from typing import Final
+from typing import Any, Final
 
 from av import VideoFrame
 from av.container import InputContainer
@@ -16,6 +17,27 @@ from lamphouse.nodes.errors import BadInput
 
 # Code points of ITU-T H.273 MatrixCoefficients; 470BG and 170M are the numbers of BT.601.
 MATRICES: Final = {1: "bt709", 5: "bt601", 6: "bt601", 9: "bt2020"}
+# Code points of ITU-T H.273 that name another transfer or other primaries than those of BT.709 and its kin.
+TRANSFERS: Final = {
+    4: "gamma 2.2",
+    5: "gamma 2.8",
+    8: "linear light",
+    9: "logarithmic, 100 to 1",
+    10: "logarithmic, 316 to 1",
+    13: "sRGB",
+    16: "PQ (SMPTE ST 2084)",
+    17: "SMPTE ST 428-1",
+    18: "HLG (ARIB STD-B67)",
+}
+PRIMARIES: Final = {
+    4: "BT.470 System M",
+    8: "generic film",
+    9: "BT.2020",
+    10: "CIE XYZ (SMPTE ST 428-1)",
+    11: "SMPTE RP 431-2",
+    12: "SMPTE EG 432-1",
+}
+LASTING: Final = re.compile(r"(\d+):(\d+):(\d+(?:\.\d+)?)")
 UNSTATED: Final = (0, 2, 3)  # identity has no meaning for Y'CbCr; unspecified; reserved
 STATED_RANGES: Final = {1: "video", 2: "full"}
 SD: Final = (1024, 576)  # the largest raster that is taken as standard definition
@@ -96,6 +118,17 @@ def rate_of(stream: VideoStream, stamps: list[int | None]) -> Fraction | None:
     return next(borne_out, exact_rate(measured))
 
 
+def duration_of(stream: Any) -> Fraction | None:
+    """Return how many seconds a stream says it lasts, None where it does not."""
+    if stream.duration is not None and stream.time_base:
+        return Fraction(stream.duration * stream.time_base)
+    tags = {key.upper(): value for key, value in stream.metadata.items()}
+    # Matroska keeps the length of each stream in a tag, whose name may end in a language.
+    text = next((value for key, value in tags.items() if key.split("-")[0] == "DURATION"), "")
+    match = LASTING.fullmatch(text)
+    return int(match[1]) * 3600 + int(match[2]) * 60 + Fraction(match[3]) if match else None
+
+
 def _backwards(stamps: list[int]) -> bool:
     """Say whether stamps run backwards: then they tell nothing of time."""
     return any(after <= before for before, after in pairwise(stamps))
@@ -117,6 +150,16 @@ def timecode_of(container: InputContainer) -> str | None:
 def picture_notes(frame: VideoFrame) -> list[str]:
     """Return notes on marks of a picture that are not acted upon."""
     notes = []
+    if transfer := TRANSFERS.get(int(frame.color_trc)):
+        notes.append(
+            f"The movie's transfer tag says {transfer}, which is not acted upon: its codes are taken in the "
+            "reel's encoding."
+        )
+    if primaries := PRIMARIES.get(int(frame.color_primaries)):
+        notes.append(
+            f"The movie's primaries tag says {primaries}, which is not acted upon: its colours are taken as "
+            "BT.709's."
+        )
     if frame.interlaced_frame:
         notes.append("The frames are marked interlaced; both fields are read as one picture.")
     if frame.rotation:

@@ -30,7 +30,7 @@ class Scan(ABC):
     """Frames 0 to `frames - 1` of one picture source, for use by one thread at a time.
 
     `rate` is what the file states, or None; `bits` the depth of its codes; `timecode` that of frame 0;
-    `notes` are sentences about what is irregular or was assumed.
+    `is_stills` says that each frame is a file; `notes` are sentences about what is irregular or was assumed.
     """
 
     path: Path
@@ -42,6 +42,7 @@ class Scan(ABC):
     pixel_aspect: Fraction
     timecode: str | None
     has_sound: bool
+    is_stills: bool = False
     notes: tuple[str, ...]
 
     @abstractmethod
@@ -60,6 +61,13 @@ class Scan(ABC):
 
         found = self.read_coded(frame)
         return to_rgb(found) if isinstance(found, Coded) else found
+
+    def check_all(self) -> tuple[str, ...]:
+        """Look at every frame as far as that costs no decoding, and return notes on what was found.
+
+        Raises BadInput for what no pass could get through, such as stills of several sizes.
+        """
+        return ()
 
     @abstractmethod
     def close(self) -> None:

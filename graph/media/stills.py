@@ -16,6 +16,7 @@ from lamphouse.graph.media.planes import Coded, Coding
 from lamphouse.graph.media.rates import exact_rate
 from lamphouse.graph.media.scan import Scan
 from lamphouse.graph.media.still_sequence import find_sequence, spans
+from lamphouse.graph.progress import plain_progress
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import check_regular
 
@@ -23,6 +24,8 @@ from lamphouse.nodes.regular_file import check_regular
 DIGITS: Final = (0x3F, 0x7F, 0x7F, 0x3F)
 DROP_FRAME: Final = 0x40
 UNDEFINED: Final = 0xFFFFFFFF
+WHITE_IS_ZERO: Final = 0  # TIFF 6.0
+LOOKED_AT: Final = 100  # headers between two words on how far it has come
 
 
 class StillScan(Scan):
@@ -40,7 +43,7 @@ class StillScan(Scan):
         self.rate = _rate(spec)
         self.pixel_aspect = _pixel_aspect(spec)
         self.timecode = _timecode(spec)
-        self.has_sound = False
+        self.has_sound, self.is_stills = False, True
         notes = ["Stills hold no Y'CbCr: the matrix that was given has no effect."] if matrix else []
         self.notes = (*_gap_notes(self), *_header_notes(self.sequence.files[0], spec), *notes)
 
@@ -64,7 +67,23 @@ class StillScan(Scan):
             raise BadInput(
                 f"frame {frame}, {path}, is cut off or damaged ({_one_line(error)}); scan it again"
             )
-        return _planar(pixels, _channels(spec, path), _bits(spec), self._range)
+        return _planar(pixels, _channels(spec, path), spec, self._range)
+
+    def check_all(self) -> tuple[str, ...]:
+        """Look at the header of every still: see `Scan.check_all`."""
+        step = plain_progress(f"Looking at the stills of {self.path}")
+        unread: list[int] = []
+        for done, (frame, path) in enumerate(self.sequence.files.items()):
+            try:
+                file = _open(path)
+            except BadInput:
+                unread.append(frame)
+                continue
+            self._check_size(path, file.spec())
+            file.close()
+            if done and done % LOOKED_AT == 0:
+                step(done, len(self.sequence.files))
+        return tuple(_unread_notes(self, unread))
 
     def close(self) -> None:
         """Do nothing: no file stays open between reads."""
@@ -111,15 +130,25 @@ def _channels(spec: Any, path: Path) -> list[int]:
     raise BadInput(f"{path} holds channels {', '.join(spec.channelnames)}; give R'G'B' or grey stills")
 
 
-def _planar(pixels: NDArray[Any], channels: list[int], bits: int, range_: str) -> Coded | NDArray[np.float32]:
+def _planar(pixels: NDArray[Any], channels: list[int], spec: Any, range_: str) -> Coded | NDArray[np.float32]:
     planes = [pixels[..., channel] for channel in channels]
     if pixels.dtype.kind == "f":
         return np.stack([plane.astype(np.float32) for plane in planes])
+    bits = _bits(spec)
+    if pixels.dtype.itemsize > 1 and _is_white_zero(
+        spec
+    ):  # OpenImageIO turns 8 bits over itself, and only those
+        np.invert(pixels, out=pixels)
     filled = pixels.dtype.itemsize * 8 - bits  # fewer bits arrive spread over the sample, code on top
     if filled:
         np.right_shift(pixels, filled, out=pixels)
     layout = Layout("rgb", bits, 0, pixels.dtype.str, ())
     return Coded(tuple(planes), layout, Coding(None, range_))
+
+
+def _is_white_zero(spec: Any) -> bool:
+    """Say whether code 0 stands for white: PhotometricInterpretation of TIFF 6.0, section 8."""
+    return bool(spec.get_int_attribute("tiff:PhotometricInterpretation", -1) == WHITE_IS_ZERO)
 
 
 def _rate(spec: Any) -> Fraction | None:
@@ -167,6 +196,15 @@ def _gap_notes(scan: StillScan) -> list[str]:
     return [f"{count} {verb} missing from the numbering: {spans(gaps)} (the first is {first})."]
 
 
+def _unread_notes(scan: StillScan, frames: list[int]) -> list[str]:
+    if not frames:
+        return []
+    first = scan.sequence.file_of(frames[0]).name
+    plural = "s" if len(frames) > 1 else ""
+    which = f"frame{plural} {spans(range(frame, frame + 1) for frame in frames)}"
+    return [f"{len(frames)} of the stills cannot be read: {which} (the first is {first})."]
+
+
 def _header_notes(path: Path, spec: Any) -> list[str]:
     notes = []
     names = [name.upper() for name in spec.channelnames]
@@ -176,6 +214,8 @@ def _header_notes(path: Path, spec: Any) -> list[str]:
         notes.append("The stills carry alpha, which is left out.")
     if transfer := spec.get_string_attribute("dpx:Transfer"):
         notes.append(f"The header of {path.name} states transfer: {transfer}.")
+    if spec.format not in (oiio.UINT8, oiio.UINT16) and _is_white_zero(spec):
+        notes.append(f"The header of {path.name} calls 0 white, which is not acted upon in floating point.")
     if spec.get_int_attribute("Orientation", 1) != 1:
         notes.append(f"The header of {path.name} asks for another orientation; pictures are read as stored.")
     if (spec.x, spec.y, spec.width, spec.height) != (

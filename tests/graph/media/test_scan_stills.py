@@ -6,6 +6,7 @@ from fractions import Fraction
 import numpy as np
 import OpenImageIO as oiio
 import pytest
+import tifffile
 
 from lamphouse.graph.media.rates import exact_rate
 from lamphouse.graph.media.scan import open_scan
@@ -205,6 +206,18 @@ def test_one_number_twice_is_refused(tmp_path):
         dpx(tmp_path / name, noise(top=1024))
     with pytest.raises(BadInput, match=r"a_1\.dpx and a_01\.dpx have the same number"):
         open_scan(tmp_path)
+
+
+@pytest.mark.parametrize("kind", [np.uint8, np.uint16])
+@pytest.mark.parametrize("colour", ["minisblack", "miniswhite"])
+def test_code_0_of_a_grey_tiff_is_what_its_header_says(tmp_path, kind, colour):
+    # TIFF 6.0, section 8, PhotometricInterpretation: 0 WhiteIsZero, 1 BlackIsZero. Written by tifffile.
+    codes = np.array([[0, 1, 63], [64, 200, np.iinfo(kind).max]], kind)
+    tifffile.imwrite(tmp_path / "a_1.tif", codes, photometric=colour)
+    shown = codes if colour == "minisblack" else np.iinfo(kind).max - codes
+    with open_scan(tmp_path) as scan:
+        expected = shown.astype(np.float32) / np.float32(np.iinfo(kind).max)
+        np.testing.assert_array_equal(scan.read(0), [expected] * 3)
 
 
 def test_a_still_of_another_size_is_refused_when_it_is_read(tmp_path):

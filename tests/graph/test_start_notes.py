@@ -1,0 +1,187 @@
+"""What `new` has to say of a scan, its sound and a stock. Files by FFmpeg and libsndfile; wording our own."""
+
+import os
+import shutil
+import subprocess
+from fractions import Fraction
+
+import av
+import numpy as np
+import OpenImageIO as oiio
+import pytest
+import soundfile
+
+from lamphouse.graph.media.scan import open_scan
+from lamphouse.graph.presets import preset_names, stock_preset
+from lamphouse.graph.start import Start, start_reel
+from lamphouse.nodes.errors import BadInput
+
+
+@pytest.fixture
+def film(tmp_path):
+    """A function that writes a second of grey film, 25 frames, with these tags on its frames."""
+
+    def write(name="film.mkv", **tags):
+        path = tmp_path / name
+        with av.open(str(path), "w") as container:
+            stream = container.add_stream("ffv1", rate=Fraction(25))
+            stream.width, stream.height, stream.pix_fmt = 64, 48, "yuv422p10le"
+            for tag, value in tags.items():
+                setattr(stream.codec_context, tag, value)
+            for number in range(25):
+                grey = np.full((48, 64), 90 + number, np.uint8)
+                frame = av.VideoFrame.from_ndarray(grey, "gray").reformat(format="yuv422p10le")
+                frame.pts, frame.time_base = number, Fraction(1, 25)
+                for tag, value in tags.items():
+                    setattr(frame, tag, value)
+                container.mux(stream.encode(frame))
+            container.mux(stream.encode(None))
+        return path
+
+    return write
+
+
+@pytest.fixture
+def noise(tmp_path):
+    """A function that writes noise of some seconds as a sound file."""
+
+    def write(name="sound.wav", seconds=1.0, channels=2):
+        samples = np.random.default_rng(2).uniform(-0.5, 0.5, (round(48000 * seconds), channels))
+        soundfile.write(tmp_path / name, samples, 48000, subtype="PCM_16")
+        return tmp_path / name
+
+    return write
+
+
+def said(tmp_path, **start):
+    return " ".join(start_reel(tmp_path / "a.reel", Start(**start)).notes)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (0.5, "The sound lasts 0:00:00.500 and the picture 0:00:01.000; the rest is silent."),
+        (1.5, "The sound lasts 0:00:01.500 and the picture 0:00:01.000; the rest is left out."),
+        (1.02, None),  # less than a frame
+    ],
+)
+def test_sound_of_another_length_is_said(tmp_path, film, noise, seconds, words):
+    notes = said(tmp_path, scan=film(), sound=noise(seconds=seconds))
+    assert words in notes if words else "The sound lasts" not in notes
+
+
+@pytest.mark.parametrize("name", ["sound.wav", "sound.flac"])
+def test_a_sound_file_that_was_cut_off_is_said(tmp_path, film, noise, name):
+    whole = noise(name, seconds=2)
+    assert "shorter than its header" not in said(tmp_path, scan=film(), sound=whole)
+    whole.write_bytes(whole.read_bytes()[: whole.stat().st_size // 2])
+    assert "shorter than its header says; it may be cut off" in said(tmp_path, scan=film(), sound=whole)
+
+
+@pytest.mark.parametrize(
+    ("channels", "words"),
+    [
+        (1, None),
+        (2, None),
+        (4, "Sound of 4 channels cannot be delivered"),
+        (6, "The 6 channels of the sound are delivered in their order, as 5.1."),
+    ],
+)
+def test_how_channels_are_taken_is_said(tmp_path, film, noise, channels, words):
+    notes = said(tmp_path, scan=film(), sound=noise(channels=channels))
+    assert words in notes if words else "channels" not in notes
+
+
+def muxed(tmp_path, *arguments):
+    if not shutil.which("ffmpeg") and not os.environ.get("CI"):
+        pytest.skip("ffmpeg is not installed")
+    path = tmp_path / "both.mkv"
+    subprocess.run(["ffmpeg", "-v", "error", "-y", *map(str, arguments), path], check=True)
+    return path
+
+
+def test_a_second_sound_stream_is_said(tmp_path, film, noise):
+    sound = ("-i", noise())
+    both = muxed(tmp_path, "-i", film(), *sound, *sound, "-map", "0", "-map", "1", "-map", "2", "-c", "copy")
+    assert "The file holds 2 sound streams; only the first is taken." in said(tmp_path, scan=both)
+    assert "The sound lasts" not in said(tmp_path, scan=both)
+
+
+def test_a_scan_with_sound_that_is_cut_off_is_said(tmp_path, film, noise):
+    both = muxed(tmp_path, "-i", film(), "-i", noise(), "-c", "copy")
+    assert "cut off" not in said(tmp_path, scan=both)
+    both.write_bytes(both.read_bytes()[: both.stat().st_size * 2 // 3])
+    with open_scan(both) as scan:
+        assert scan.frames < 20
+        assert f"The file speaks of 24 frames and holds {scan.frames}; it may be cut off." in scan.notes
+
+
+def test_a_timecode_of_the_scan_is_said(tmp_path, film):
+    coded = muxed(tmp_path, "-i", film(), "-c", "copy", "-metadata", "timecode=10:00:20:00")
+    assert (
+        "carries timecode 10:00:20:00, which is not used: the reel's counters start at 10:00:00:00"
+        in said(tmp_path, scan=coded)
+    )
+
+
+# Code points of ITU-T H.273, tables 2 and 3.
+@pytest.mark.parametrize(
+    ("code", "words"), [(16, "PQ"), (18, "HLG"), (9, "logarithmic"), (13, "sRGB"), (1, None)]
+)
+def test_a_movie_of_another_transfer_is_said(tmp_path, film, code, words):
+    notes = said(tmp_path, scan=film(color_trc=code))
+    assert f"transfer tag says {words}" in notes if words else "transfer tag" not in notes
+
+
+@pytest.mark.parametrize(("code", "words"), [(9, "BT.2020"), (12, "SMPTE EG 432-1"), (1, None), (6, None)])
+def test_a_movie_of_other_primaries_is_said(tmp_path, film, code, words):
+    notes = said(tmp_path, scan=film(color_primaries=code))
+    assert f"primaries tag says {words}" in notes if words else "primaries tag" not in notes
+
+
+def test_a_stock_says_when_the_scan_is_taken_in_another_encoding(tmp_path, film):
+    stock = "tungsten-colour-negative"
+    taken_as_video = said(tmp_path, scan=film(), stock=stock)
+    assert (
+        "is for a scan in density, and this one is taken as video; give --encoding density" in taken_as_video
+    )
+    assert "is for a scan in" not in said(tmp_path, scan=film(), stock=stock, encoding="density")
+    assert "is for a scan in" not in said(tmp_path, scan=film(), stock="colour-print")
+
+
+def test_every_stock_that_speaks_of_density_names_it_as_its_encoding():
+    for name in preset_names("stocks"):
+        preset = stock_preset(name)
+        assert (preset.encoding == "density") == ("density" in preset.sentence), name
+
+
+def still(path, width=8, height=6):
+    spec = oiio.ImageSpec(width, height, 3, "uint16")
+    out = oiio.ImageOutput.create(str(path))
+    assert out.open(str(path), spec)
+    out.write_image(np.full((height, width, 3), 1000, np.uint16))
+    out.close()
+
+
+def test_how_stills_are_taken_is_said_where_nobody_chose(tmp_path):
+    for number in range(3):
+        still(tmp_path / f"a_{number}.tif")
+    assert "The stills are taken as video (BT.1886)" in said(tmp_path, scan=tmp_path, rate="24")
+    assert "are taken as" not in said(tmp_path, scan=tmp_path, rate="24", encoding="video")
+
+
+def test_stills_of_several_sizes_are_refused_at_the_start(tmp_path):
+    for number in range(12):
+        still(tmp_path / f"a_{number}.tif", width=9 if number == 7 else 8)
+    with pytest.raises(BadInput, match=r"a_7\.tif is 9x6 but a_0\.tif, the first of its sequence, is 8x6"):
+        said(tmp_path, scan=tmp_path, rate="24")
+
+
+def test_stills_that_cannot_be_read_are_said_at_the_start(tmp_path):
+    for number in range(12):
+        still(tmp_path / f"a_{number}.tif")
+    for number in (3, 4):
+        (tmp_path / f"a_{number}.tif").write_bytes(b"II")
+    assert "2 of the stills cannot be read: frames 3, 4 (the first is a_3.tif)." in said(
+        tmp_path, scan=tmp_path, rate="24"
+    )

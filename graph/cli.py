@@ -44,7 +44,7 @@ def _outcome(arguments: list[str], more: Commands) -> tuple[int, str]:
             status = _run(arguments, more)
             answer.flush()  # what cannot be written is found out here, not by the interpreter at its end
     except KeyboardInterrupt:
-        return INTERRUPTED, "Stopped; nothing half-written was left"
+        return INTERRUPTED, "Stopped; nothing half-written stands under its name"
     except Exception as error:
         return _told(error)
     return status, ""

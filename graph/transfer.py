@@ -124,22 +124,25 @@ def transfer(
     refuse_over(pass_.reel, pass_.reel_file, master_file, *way.names)
     refuse_missing(pass_.reel.chain, catalogue, pass_.without)
     check_name(master_file, pass_.delivery)
-    with _alone(way), Grade(pass_.reel, catalogue, pass_.reel_file.parent) as grade:
+    folder = pass_.reel_file.parent
+    with _interrupts_told(way, pass_.delivery), _alone(way), Grade(pass_.reel, catalogue, folder) as grade:
         made = made_of(pass_, grade, catalogue)
         earlier = _earlier(way, pass_, made, resume=resume, discard=discard)
         grade.prepare(range(pass_.start, pass_.stop))
         with (
             reel_scan(pass_.reel, pass_.reel_file) as scan,
             stopping(f"Stopped at once; {_kept(way, pass_.delivery)}") as is_asked,
-            _telling_what_is_kept(way, pass_.delivery),
-            _begun(pass_, way, scan, made, earlier) as master,
         ):
-            _write(pass_, scan, grade, master, earlier, step=step, is_asked=is_asked)
-            master.complete()
-        remove(way.earlier)
-        _check_unchanged(way, made, made_of(pass_, grade, catalogue))
-        master.finish()
-        way.discard()
+            with (
+                _telling_what_is_kept(way, pass_.delivery),
+                _begun(pass_, way, scan, made, earlier) as master,
+            ):
+                _write(pass_, scan, grade, master, earlier, step=step, is_asked=is_asked)
+                master.complete()
+            remove(way.earlier)
+            _check_unchanged(way, made, made_of(pass_, grade, catalogue))
+            master.finish()
+            way.discard()
     return master
 
 
@@ -181,6 +184,17 @@ def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, earlier: Earlie
         if record is not None:
             record.close()
         way.tidy()
+
+
+@contextmanager
+def _interrupts_told(way: UnderWay, delivery: Delivery) -> Iterator[None]:
+    """Say what is kept where Ctrl-C comes before the first frame is begun, or once more at the very end."""
+    try:
+        yield
+    except KeyboardInterrupt as error:
+        if not way.left:
+            raise
+        raise Stopped(f"Stopped; {_kept(way, delivery)}") from error
 
 
 @contextmanager

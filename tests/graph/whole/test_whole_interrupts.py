@@ -52,6 +52,11 @@ def command(reel_file: Path, master: Path) -> list[str]:
     return [sys.executable, "-m", "lamphouse", *words]
 
 
+def heed_interrupts() -> None:
+    """Do what a shell undoes for all that it starts in the background."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 def beside(master: Path) -> list[str]:
     """The names of all that belongs to a master."""
     return sorted(
@@ -75,7 +80,12 @@ class Passes:
     def ends(self, sent: signal.Signals, share: float, again: float | None = None) -> str:
         """Send `sent` at a share of a pass, and again after so many seconds; return how the pass ended."""
         master = self.folder / "cut.mkv"
-        process = subprocess.Popen(command(self.reel_file, master), stderr=subprocess.PIPE, text=True)
+        process = subprocess.Popen(
+            command(self.reel_file, master),
+            stderr=subprocess.PIPE,
+            text=True,
+            preexec_fn=heed_interrupts,  # noqa: PLW1509  # no thread is at work here
+        )
         self._until_begun(master, process)
         time.sleep(share * self.seconds)
         process.send_signal(sent)
@@ -97,14 +107,18 @@ class Passes:
             assert beside(master) == [""], beside(master)
             return "finished before"
         if sent is signal.SIGKILL:
-            assert (status, said) == (-signal.SIGKILL, "")
+            assert status == -signal.SIGKILL
+            if master.exists():  # it had its name already, and what lay beside it was about to go
+                (master.parent / f"{master.name}.part.pass").unlink(missing_ok=True)
+                (master.parent / f".{master.name}.lock").unlink(missing_ok=True)
             return "killed"
         assert status == 130, (status, said)
+        if master.exists():
+            assert said.endswith("\nlamphouse: Stopped; nothing half-written stands under its name.\n"), said
+            return "stopped, finished"
         assert said.startswith("lamphouse: Stopped"), said
         assert said.count("\n") == 1, said
         assert said.endswith(".\n"), said
-        if master.exists():
-            return "stopped, finished"
         if not beside(master):
             return "stopped, nothing begun"
         assert ("--resume" in said) == (".part" in beside(master)), said
@@ -144,7 +158,7 @@ def main() -> None:
     options.add_argument("--kills", type=int, default=100)
     asked = options.parse_args()
     draw = random.Random(asked.seed)
-    print(f"seed {asked.seed}")
+    print(f"seed {asked.seed}", flush=True)
     with tempfile.TemporaryDirectory() as folder:
         sizes = ((64, 48, 200), (320, 240, 200))
         reels = [Passes(make_reel(Path(folder, f"{size[0]}"), *size)) for size in sizes]

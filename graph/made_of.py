@@ -13,13 +13,16 @@ from typing import TYPE_CHECKING, Any, Final
 import msgspec
 
 from lamphouse import __version__
+from lamphouse.graph.document import write_document
 from lamphouse.graph.grade import Grade
 from lamphouse.graph.media.digest import digest_of_contents, digest_of_files, digest_of_parts
 from lamphouse.graph.media.pass_record import MadeOf
 from lamphouse.graph.media.scan import STILLS
+from lamphouse.graph.record import Record, spread
 from lamphouse.graph.store import encode, media_path
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.one_line import one_line
 
 if TYPE_CHECKING:
     from lamphouse.graph.transfer import Plan
@@ -34,7 +37,7 @@ def made_of(pass_: Plan, grade: Grade, catalogue: Catalogue) -> MadeOf:
         "the reel": hashlib.sha256(encode(reel)).hexdigest(),
         "the delivery": _digest(pass_.delivery),
         "the places": f"{pass_.start} to {pass_.stop}",
-        "the nodes left out": ", ".join(pass_.without),
+        "the nodes left out": one_line(", ".join(pass_.without)),
         "the version of Lamphouse": __version__,
     }
     return said | dict(_media(pass_)) | dict(_files(pass_, grade)) | dict(_plugins(pass_, catalogue))
@@ -42,10 +45,10 @@ def made_of(pass_: Plan, grade: Grade, catalogue: Catalogue) -> MadeOf:
 
 def _media(pass_: Plan) -> Iterable[tuple[str, str]]:
     reel, beside = pass_.reel, pass_.reel_file
-    yield f"the scan {reel.scan.path}", _tried(_scan, media_path(beside, reel.scan.path))
+    yield f"the scan {one_line(reel.scan.path)}", _tried(_scan, media_path(beside, reel.scan.path))
     if reel.sound is not None and pass_.delivery.sound is not None:
         path = media_path(beside, reel.sound.path)
-        yield f"the sound {reel.sound.path}", _tried(digest_of_parts, path)
+        yield f"the sound {one_line(reel.sound.path)}", _tried(digest_of_parts, path)
 
 
 def _scan(path: Path) -> str:
@@ -58,7 +61,7 @@ def _scan(path: Path) -> str:
 
 def _files(pass_: Plan, grade: Grade) -> Iterable[tuple[str, str]]:
     for name in grade.files(range(pass_.start, pass_.stop)):
-        yield f"the file {name}", _tried(digest_of_contents, [pass_.reel_file.parent / name])
+        yield f"the file {one_line(name)}", _tried(digest_of_contents, [pass_.reel_file.parent / name])
 
 
 def _plugins(pass_: Plan, catalogue: Catalogue) -> Iterable[tuple[str, str]]:
@@ -74,5 +77,5 @@ def _tried(digest: Callable[[Any], str], of: Any) -> str:
         return GONE
 
 
-def _digest(record: object) -> str:
-    return hashlib.sha256(msgspec.json.encode(record)).hexdigest()
+def _digest(record: Record) -> str:
+    return hashlib.sha256(write_document(spread(record), "the delivery")).hexdigest()

@@ -30,6 +30,16 @@ def check_regular(path: Path, most: int | None = None) -> os.stat_result:
     return facts
 
 
+def utf8_name(path: Path) -> str:
+    """Return the name of `path` for a library that takes UTF-8 alone. Raises OSError for any other name."""
+    name = str(path)
+    try:
+        name.encode()
+    except UnicodeEncodeError as error:
+        raise OSError(errno.EILSEQ, "its name is not UTF-8; rename it", name) from error
+    return name
+
+
 def read_regular(path: Path, most: int = TEXT) -> bytes:
     """Return the bytes of the regular file at `path`. Raises OSError as `check_regular` does."""
     check_regular(path, most)

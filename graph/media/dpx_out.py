@@ -16,6 +16,7 @@ import OpenImageIO as oiio
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.ycbcr import Codes
+from lamphouse.nodes.regular_file import utf8_name
 
 BT_709: Final = "ITU-R 709-4"  # the library's name for code 6 of transfer and colorimetric
 DROP_FRAME: Final = 0x40  # flag beside the tens of frames of a SMPTE ST 12-1 time address
@@ -41,7 +42,7 @@ def write_dpx(path: Path, codes: NDArray[np.uint16], header: DpxHeader) -> None:
     """
     pixels = spread_codes(codes, header.bits)
     out: Any = oiio.ImageOutput.create("dpx")
-    done = out.open(str(path), _spec(pixels, header)) and out.write_image(pixels)
+    done = out.open(utf8_name(path), _spec(pixels, header)) and out.write_image(pixels)
     if not (out.close() and done):
         raise _os_error(path, pixels.nbytes, out.geterror())
     _name_in_header(path)

@@ -15,6 +15,7 @@ from av.video.stream import VideoStream
 from lamphouse.graph.media.decoding import Decoding, Picture, Threads
 from lamphouse.graph.media.kept_index import numbered
 from lamphouse.graph.media.movie_facts import (
+    aspect_notes,
     coding_of,
     duration_of,
     picture_notes,
@@ -63,7 +64,9 @@ class MovieScan(Scan):
             self.timecode = timecode_of(container)
             self.has_sound = bool(container.streams.audio)
             listed = stream.frames or _lasting(_seconds(container, stream), self.rate)
+            aspect = aspect_notes(stream)
             self._coding, notes = coding_of(sample, stream.codec_context.name, matrix, range_)
+        notes += aspect
         notes += picture_notes(sample)
         notes += numbering.notes
         notes += timing_notes(stamps)

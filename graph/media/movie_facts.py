@@ -9,6 +9,7 @@ from av import VideoFrame
 from av.container import InputContainer
 from av.video.stream import VideoStream
 
+from lamphouse.graph.limits import is_aspect
 from lamphouse.graph.media.chroma import CENTRE, LEFT, TOP_LEFT, Siting
 from lamphouse.graph.media.pixel_layout import Layout, layout_of
 from lamphouse.graph.media.planes import Coding
@@ -135,8 +136,19 @@ def _backwards(stamps: list[int]) -> bool:
 
 
 def pixel_aspect_of(stream: VideoStream) -> Fraction:
-    """Return width : height of a pixel, 1 where it is not stated."""
-    return stream.sample_aspect_ratio or Fraction(1)
+    """Return width : height of a pixel, 1 where it is not stated, or not one that pixels can have."""
+    stated = stream.sample_aspect_ratio
+    return stated if stated and is_aspect(stated) else Fraction(1)
+
+
+def aspect_notes(stream: VideoStream) -> list[str]:
+    """Return a note on a pixel aspect that is stated and not believed."""
+    stated = stream.sample_aspect_ratio
+    if not stated or is_aspect(stated):
+        return []
+    return [
+        f"The file states pixels {stated} times as wide as high, which none are; they are taken as square."
+    ]
 
 
 def timecode_of(container: InputContainer) -> str | None:

@@ -16,6 +16,7 @@ from av.container import InputContainer
 from av.stream import Disposition
 from av.video.stream import VideoStream
 
+from lamphouse.graph.limits import check_raster
 from lamphouse.graph.media.ffv1_checksums import slices_agree
 from lamphouse.graph.media.opening import open_media
 from lamphouse.graph.progress import plain_progress
@@ -85,6 +86,8 @@ def open_video(path: Path) -> tuple[InputContainer, VideoStream]:
         ) from None
     for stream in container.streams.video:
         if not stream.disposition & Disposition.attached_pic and stream.codec_context is not None:
+            width, height = stream.codec_context.width, stream.codec_context.height
+            check_raster(max(1, width), max(1, height), str(path))  # 0 where only a picture tells it
             return container, stream
     container.close()
     raise BadInput(f"{path} holds no picture stream that can be decoded; give another file")

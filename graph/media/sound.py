@@ -17,6 +17,7 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
+from lamphouse.graph.limits import check_sound_rate
 from lamphouse.graph.media.opening import open_media
 from lamphouse.nodes.errors import BadInput
 
@@ -125,7 +126,10 @@ def _exact_rate(path: Path) -> int | None:
         info = soundfile.info(path)
     except soundfile.LibsndfileError:
         return None
-    return int(info.samplerate) if info.format in EXACT else None
+    if info.format not in EXACT:
+        return None
+    check_sound_rate(info.samplerate, str(path))
+    return int(info.samplerate)
 
 
 class _FileReader:
@@ -161,14 +165,25 @@ class _StreamReader:
             raise BadInput(
                 f"{self._path} cannot be read as sound ({error.strerror}); give a WAV file"
             ) from error
-        if not self._container.streams.audio:
-            self._container.close()
-            raise BadInput(f"{self._path} has no sound; give a WAV file or a movie with sound")
-        self._stream = self._container.streams.audio[0]
+        self._stream = self._decodable()
         self.rate = self._rate or int(self._stream.codec_context.sample_rate)
         self._chunks = _resampled(self._container, self._stream, self.rate)
         self._chunk = Chunk(0, np.zeros((1, 0), np.float32))
         self._passed = 0  # samples before this place have been let go
+
+    def _decodable(self) -> Any:
+        try:
+            for stream in self._container.streams.audio[:1]:
+                coder = stream.codec_context
+                if coder is not None and coder.layout.nb_channels > 0:
+                    check_sound_rate(coder.sample_rate, str(self._path))
+                    return stream
+            raise BadInput(
+                f"{self._path} has no sound that can be decoded; give a WAV file or a movie with sound"
+            )
+        except BadInput:
+            self._container.close()
+            raise
 
     def read_into(self, out: Samples, start: int) -> None:
         if start < self._passed:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
+from lamphouse.graph.limits import FRAMES
 from lamphouse.graph.media.scan import STILLS
 from lamphouse.nodes.errors import BadInput
 
@@ -98,6 +99,11 @@ def _sequence(folder: Path, members: list[Path]) -> StillSequence:
             raise BadInput(f"{path} and {numbers[number].name} have the same number; take one of them away")
         numbers[number] = path
     first, last = min(numbers), max(numbers)
+    if last - first >= FRAMES:
+        raise BadInput(
+            f"{numbers[first]} and {numbers[last].name} are more than {FRAMES} numbers apart, a day of film; "
+            "take away the one that does not belong"
+        )
     files = {number - first: numbers[number] for number in sorted(numbers)}
     return StillSequence(folder, first, last - first + 1, files)
 

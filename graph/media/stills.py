@@ -3,6 +3,8 @@
 Libraries offer to convert colour on reading; a scan must come in as it was made.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
@@ -11,6 +13,7 @@ import numpy as np
 import OpenImageIO as oiio
 from numpy.typing import NDArray
 
+from lamphouse.graph.limits import LEAST_ASPECT, MOST_ASPECT, check_raster
 from lamphouse.graph.media.pixel_layout import Layout
 from lamphouse.graph.media.planes import Coded, Coding
 from lamphouse.graph.media.rates import exact_rate
@@ -18,7 +21,7 @@ from lamphouse.graph.media.scan import Scan
 from lamphouse.graph.media.still_sequence import find_sequence, spans
 from lamphouse.graph.progress import plain_progress
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.regular_file import check_regular
+from lamphouse.nodes.regular_file import check_regular, utf8_name
 
 # SMPTE ST 12-1 time address: digit masks of hours, minutes, seconds, frames; bit 6 is the drop-frame flag.
 DIGITS: Final = (0x3F, 0x7F, 0x7F, 0x3F)
@@ -39,6 +42,7 @@ class StillScan(Scan):
         file = _open(self.sequence.files[0])
         spec = file.spec()
         file.close()
+        check_raster(spec.width, spec.height, str(self.sequence.files[0]))
         self.width, self.height, self.bits = spec.width, spec.height, _bits(spec)
         self.rate = _rate(spec)
         self.pixel_aspect = _pixel_aspect(spec)
@@ -57,10 +61,11 @@ class StillScan(Scan):
             )
         file = _open(path)
         try:
-            spec = file.spec()
-            self._check_size(path, spec)
-            pixels = file.read_image(spec.format)
-            error = file.geterror()
+            with _in_text(path):
+                spec = file.spec()
+                self._check_size(path, spec)
+                pixels = file.read_image(spec.format)
+                error = file.geterror()
         finally:
             file.close()
         if pixels is None or error:
@@ -97,17 +102,36 @@ class StillScan(Scan):
 
 
 def _open(path: Path) -> Any:
-    check_regular(path)
+    name = _name_of(path)
     wishes = oiio.ImageSpec()
     wishes.attribute("oiio:UnassociatedAlpha", 1)
     if path.suffix.lower() not in (".jpg", ".jpeg", ".jp2", ".j2c"):  # theirs is a coding, not a colour
         wishes.attribute("oiio:RawColor", 1)
-    file = oiio.ImageInput.open(str(path), wishes)
-    if file is None:
-        raise BadInput(
-            f"{path} cannot be read ({_one_line(oiio.geterror())}); is it cut off, or not a picture?"
-        )
-    return file
+    with _in_text(path):
+        file = oiio.ImageInput.open(name, wishes)
+        if file is None:
+            raise BadInput(
+                f"{path} cannot be read ({_one_line(oiio.geterror())}); is it cut off, or not a picture?"
+            )
+        _channels(file.spec(), path)
+        return file
+
+
+def _name_of(path: Path) -> str:
+    try:
+        check_regular(path)
+        return utf8_name(path)
+    except OSError as error:
+        raise BadInput(f"{path} cannot be read ({error.strerror}); give a picture") from error
+
+
+@contextmanager
+def _in_text(path: Path) -> Iterator[None]:
+    """The library hands over names of channels, and of what is wrong, that can be any bytes."""
+    try:
+        yield
+    except UnicodeDecodeError as error:
+        raise BadInput(f"{path} is damaged, or holds names that are not UTF-8; scan it again") from error
 
 
 def _one_line(error: str) -> str:
@@ -163,7 +187,7 @@ def _rate(spec: Any) -> Fraction | None:
 
 def _pixel_aspect(spec: Any) -> Fraction:
     stated = spec.get_float_attribute("PixelAspectRatio", 1.0)
-    return Fraction(stated).limit_denominator(1001) if 0.1 < stated < 10 else Fraction(1)
+    return Fraction(stated).limit_denominator(1001) if LEAST_ASPECT <= stated <= MOST_ASPECT else Fraction(1)
 
 
 def _timecode(spec: Any) -> str | None:

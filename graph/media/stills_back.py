@@ -10,7 +10,7 @@ import OpenImageIO as oiio
 from lamphouse.graph.media.encode_planes import planes_sum
 from lamphouse.graph.media.stills_out import SUFFIXES
 from lamphouse.nodes.errors import BadInput, CheckFailed
-from lamphouse.nodes.regular_file import check_regular
+from lamphouse.nodes.regular_file import check_regular, utf8_name
 
 STILL: Final = re.compile(rf".*\.(\d+)\.(?:{'|'.join(SUFFIXES.values())})")
 
@@ -31,8 +31,11 @@ def still_files(folder: Path) -> list[Path]:
 
 def read_still(path: Path) -> tuple[int, tuple[int, int]]:
     """Return the CRC-32 of the codes of a still, and its width and height."""
-    check_regular(path)
-    file: Any = oiio.ImageInput.open(str(path))
+    try:
+        check_regular(path)
+        file: Any = oiio.ImageInput.open(utf8_name(path))
+    except OSError as error:
+        raise CheckFailed(f"{path} cannot be read ({error.strerror}); transfer it again") from error
     pixels = file.read_image(oiio.UINT16) if file else None
     if pixels is None:
         reason = (file.geterror() if file else oiio.geterror()).strip().partition("\n")[0]

@@ -1,8 +1,11 @@
 """A reel that was brought by somebody else, and what its deliveries can make of a transfer."""
 
 import json
+import os
 from pathlib import Path
 
+import av
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
@@ -59,3 +62,27 @@ def test_what_is_no_preset_is_shown_before_the_pass(tmp_path, reel_with, no_plug
     file.write_text(json.dumps(mine))
     assert "crf=30" in _transfer(reel, "-o", tmp_path / "again.mp4", "--delivery", file)
     assert "Delivery" not in _transfer(reel, "-o", tmp_path / "a.mkv", "--delivery", "scan-ffv1")
+
+
+def test_names_that_are_not_utf_8_are_no_hindrance_to_a_pass_of_a_movie(tmp_path, no_plugins):
+    movie = tmp_path / os.fsdecode(b"film\xff.mkv")
+    with av.open(str(tmp_path / "film.mkv"), "w") as container:
+        stream = container.add_stream("ffv1", rate=24)
+        stream.width, stream.height, stream.pix_fmt = 64, 48, "gray"
+        container.mux(stream.encode(av.VideoFrame.from_ndarray(np.zeros((48, 64), np.uint8), "gray")))
+        container.mux(stream.encode(None))
+    (tmp_path / "film.mkv").rename(movie)
+    reel = tmp_path / "film.reel"
+    assert CliRunner().invoke(_app(), ["new", str(reel), "--scan", str(movie)]).exit_code == 0
+    mine = H264 | {"width": 64, "height": 48, "sentence": "half of a character: \ud800"}
+    _transfer(_with_delivery(reel, "small", mine), "-o", tmp_path / "out.mp4", "--delivery", "small")
+    assert (tmp_path / "out.mp4").exists()
+
+
+def test_stills_of_which_the_name_is_not_utf_8_are_a_sentence(tmp_path, reel_with, no_plugins):
+    reel = reel_with("exposure")
+    name = os.fsdecode(b"film\xff")
+    (tmp_path / "film").rename(tmp_path / name)
+    reel.write_text(reel.read_text().replace('"film"', json.dumps(name)))
+    with pytest.raises(BadInput, match="its name is not UTF-8; rename it"):
+        _transfer(reel, "-o", tmp_path / "out.mkv")

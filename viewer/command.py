@@ -27,7 +27,7 @@ def desk(
     ] = None,
 ) -> None:
     """Open the desk: see, correct, cue and play the reel in a window."""
-    from lamphouse.viewer.open_desk import draw_desk, open_desk
+    from lamphouse.viewer.window.open_desk import draw_desk, open_desk
 
     found = re.fullmatch(r"([0-9]{3,5})x([0-9]{3,5})", size)
     if found is None:

@@ -24,9 +24,9 @@ from lamphouse.graph.cues.settings import Controls
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.glsl.offscreen import Offscreen
 from lamphouse.viewer.glsl.opengl import GL
-from lamphouse.viewer.painter import Painter
-from lamphouse.viewer.screen import Area
-from lamphouse.viewer.texels import texels
+from lamphouse.viewer.models.screen import Area
+from lamphouse.viewer.picture.painter import Painter
+from lamphouse.viewer.picture.texels import texels
 
 RASTERS = ((720, 576), (1920, 1080), (2048, 1556), (4096, 3112))
 SHOWN = (1600, 900)  # pixels of the window's part

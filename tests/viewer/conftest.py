@@ -12,12 +12,12 @@ from lamphouse.graph.presets import chain_preset
 from lamphouse.graph.reel import Cue, Delivery, Reel, ScanRef
 from lamphouse.graph.store import load, save
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.gui import gui
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.scopes.parade import histogram
 from lamphouse.viewer.scopes.tones import tones
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.window.gui import gui
 
 FRAMES, WIDTH, HEIGHT = 40, 128, 96
 SCAN = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le")

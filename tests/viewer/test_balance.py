@@ -6,7 +6,7 @@ import pytest
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.colorimetry import colour_science
-from lamphouse.viewer.balance import place_of, pushed
+from lamphouse.viewer.models.balance import place_of, pushed
 
 PRIMARY = Catalogue().find("primary")
 BALANCES = [p for p in PRIMARY.parameters if p.name.endswith("balance")]

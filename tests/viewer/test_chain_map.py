@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.presets import chain_preset, preset_names
 from lamphouse.graph.reel import ChainRef, NodeRef
-from lamphouse.viewer.chain_map import LEAVES, chain_map, used
+from lamphouse.viewer.models.chain_map import LEAVES, chain_map, used
 
 NAMES = ["a", "b", "c", "d", "e"]
 WIRES = st.lists(st.sampled_from([SCAN, "gone", *NAMES]), max_size=3).map(tuple)

@@ -14,12 +14,12 @@ from lamphouse.graph.store import load
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.describe import Offer, offers
 from lamphouse.nodes.host.find import Finds
-from lamphouse.viewer.chain_map import LEAVES
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.keys import take_keys
+from lamphouse.viewer.models.chain_map import LEAVES
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import take_keys
+from lamphouse.viewer.models.screen import GIVES
 from lamphouse.viewer.panels import chain as chain_panel
 from lamphouse.viewer.panels.chain_list import found_by
-from lamphouse.viewer.screen import GIVES
 
 
 @pytest.fixture

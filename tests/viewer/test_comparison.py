@@ -9,12 +9,12 @@ import pytest
 imgui_bundle = pytest.importorskip("imgui_bundle")
 from imgui_bundle import ImVec2, imgui  # noqa: E402
 
-from lamphouse.viewer import look  # noqa: E402
-from lamphouse.viewer.comparison import GRADED, HELD, MASTER, OTHER, SIDE, WIPE, Comparison  # noqa: E402
-from lamphouse.viewer.gui import gui  # noqa: E402
-from lamphouse.viewer.keys import take_keys  # noqa: E402
-from lamphouse.viewer.panels.picture import area_of  # noqa: E402
-from lamphouse.viewer.screen import Screen  # noqa: E402
+from lamphouse.viewer.models.comparison import GRADED, HELD, MASTER, OTHER, SIDE, WIPE, Comparison  # noqa: E402
+from lamphouse.viewer.models.framing import area_of  # noqa: E402
+from lamphouse.viewer.models.keys import take_keys  # noqa: E402
+from lamphouse.viewer.models.screen import Screen  # noqa: E402
+from lamphouse.viewer.panels import look  # noqa: E402
+from lamphouse.viewer.window.gui import gui  # noqa: E402
 
 
 class Pointer:

@@ -4,7 +4,7 @@ import pytest
 
 from lamphouse.graph.edit import cue_at
 from lamphouse.graph.store import load
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.models.desk import Desk
 
 
 def test_a_change_belongs_to_the_cue_that_holds_at_the_playhead(desk):
@@ -106,7 +106,7 @@ def test_saving_writes_the_reel_and_a_disk_that_refuses_is_said(desk, reel_file)
     desk.set({"primary.gain": 1.6})
     lost = Desk(reel_file.parent / "gone" / "cat.reel", desk.reel, desk.catalogue)
     assert not lost.save()
-    assert "cannot be saved" in lost.said
+    assert "cannot be locked" in lost.said
 
 
 def test_a_place_is_found_in_all_three_readings(desk):

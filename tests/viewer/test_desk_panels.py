@@ -6,8 +6,8 @@ from imgui_bundle import imgui
 
 from lamphouse.graph.edit import cue_at
 from lamphouse.graph.store import load, save
-from lamphouse.viewer import look
-from lamphouse.viewer.keys import KEYS, take_keys
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.keys import KEYS, take_keys
 from lamphouse.viewer.panels import controls
 from lamphouse.viewer.scopes.region import pixels_of
 
@@ -127,7 +127,15 @@ def test_quitting_with_unsaved_work_asks(hand):
 
 def test_the_surround_has_no_tint():
     # The eye takes its white from what surrounds the picture: R, G and B are equal.
-    for colour in (look.SURROUND, look.PANEL, look.FIELD, look.LINE, look.QUIET, look.TEXT, look.BRIGHT):
+    for colour in (
+        colours.SURROUND,
+        colours.PANEL,
+        colours.FIELD,
+        colours.LINE,
+        colours.QUIET,
+        colours.TEXT,
+        colours.BRIGHT,
+    ):
         assert colour[0] == colour[1] == colour[2]
 
 

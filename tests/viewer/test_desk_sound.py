@@ -8,11 +8,11 @@ import soundfile
 
 from lamphouse.graph.media.sound import Places, open_anywhere, sample_at
 from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.line import Line
 from lamphouse.viewer.sound.pieces import Pieces
 from lamphouse.viewer.sound.run import Run, run_due
 from lamphouse.viewer.sound.voice import FADE, Voice
-from lamphouse.viewer.transport import Transport
 
 SECOND = 1_000_000_000
 HERTZ = 48000

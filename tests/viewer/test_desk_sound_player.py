@@ -10,14 +10,14 @@ import pytest
 import soundfile
 
 from lamphouse.graph.reel import SoundRef
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.keys import take_keys
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import take_keys
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.device import Device, NoDevice
 from lamphouse.viewer.sound.heard import Heard
 from lamphouse.viewer.sound.player import Player
 from lamphouse.viewer.sound.voice import FADE
-from lamphouse.viewer.transport import Transport
 
 HERTZ = 48000
 FADED = HERTZ // FADE
@@ -216,7 +216,7 @@ def test_a_reel_without_sound_says_so_and_starts_nothing(desk_with):
 
 def test_the_button_switches_the_sound_and_says_when_there_is_none(desk, monkeypatch):
     imgui_bundle = pytest.importorskip("imgui_bundle")
-    from lamphouse.viewer import look
+    from lamphouse.viewer.panels import look
     from lamphouse.viewer.panels import transport as panel
 
     imgui, places = imgui_bundle.imgui, {}

@@ -16,12 +16,12 @@ from lamphouse.graph.store import load
 from lamphouse.graph.transfer import plan, reel_scan, transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.comparison import SIDE, WIPE
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.finished import Finished
-from lamphouse.viewer.other import Other
-from lamphouse.viewer.reader import NotThere
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.models.comparison import SIDE, WIPE
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.picture.finished import Finished
+from lamphouse.viewer.picture.other import Other
+from lamphouse.viewer.picture.reader import NotThere
 
 TWO_CODES = 2 / 876  # of signal: ITU-R BT.709, 10 bits
 NEAR = (
@@ -163,7 +163,7 @@ def test_a_master_at_another_rate_is_refused(reel_file):
 @pytest.fixture
 def window(reel_file):
     """A function that opens the desk's window, seen by nobody; each closes with the test."""
-    from lamphouse.viewer.window import Window
+    from lamphouse.viewer.window.window import Window
 
     opened = []
 
@@ -225,8 +225,8 @@ def test_the_shown_edge_of_a_wipe_runs_at_its_angle(reel_file, window):
     painter = desks.shown.painter
     painter.graded.write(np.zeros((3, 96, 128), np.float32))
     painter.other.write(np.ones((3, 96, 128), np.float32))
-    from lamphouse.viewer.painter import Canvas
-    from lamphouse.viewer.screen import Area
+    from lamphouse.viewer.models.screen import Area
+    from lamphouse.viewer.picture.painter import Canvas
 
     comparison = replace(desk.comparison, middle=(0.5, 0.5), angle=math.pi / 4)
     painter.show((300, 200), Area(0, 0, 300, 200), comparison.edge(1.5))
@@ -284,7 +284,7 @@ def test_what_is_as_scanned_is_drawn_without_the_chain(desk):
 
 
 def test_a_master_that_is_not_there_is_one_sentence_at_the_command_line(reel_file):
-    from lamphouse.viewer.open_desk import draw_desk
+    from lamphouse.viewer.window.open_desk import draw_desk
 
     with pytest.raises(BadInput, match=r"nope\.mkv does not exist; give"):
         draw_desk(reel_file, Path("d.png"), "0", (800, 600), against=Path("nope.mkv"))

@@ -4,13 +4,12 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.presets import preset_names
-from lamphouse.viewer.balance import place_of
-from lamphouse.viewer.hands import EVERY, LET_GO, Hands
-from lamphouse.viewer.keys import KEYS, take_keys
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.models.balance import place_of
+from lamphouse.viewer.models.keys import KEYS, take_keys
+from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.sticks.mapping import FOLDER, stick_map
-from lamphouse.viewer.sticks.poll import Seen
-from lamphouse.viewer.sticks.step import Pose
+from lamphouse.viewer.sticks.step import Pose, Seen
+from lamphouse.viewer.turn.hands import EVERY, LET_GO, Hands
 
 REST = Pose((0.0, 0.0, 0.0, 0.0, -1.0, -1.0), (False,) * 15)
 

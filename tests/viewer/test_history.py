@@ -3,7 +3,7 @@
 import pytest
 
 from lamphouse.graph.marks import with_head_mark
-from lamphouse.viewer.history import History
+from lamphouse.viewer.models.history import History
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ import pytest
 
 from lamphouse.graph.grade import Grade
 from lamphouse.graph.reel import Cue
-from lamphouse.viewer.meter import Meter
+from lamphouse.viewer.picture.meter import Meter
 
 
 @pytest.mark.parametrize("colour", [(0.62, 0.5, 0.41), (0.3, 0.35, 0.5), (0.9, 0.8, 0.85)])

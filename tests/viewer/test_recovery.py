@@ -9,8 +9,8 @@ from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.edit import set_cue
 from lamphouse.graph.store import change, load
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.recovery import AT_REST, BETWEEN, Recovery
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.recovery import AT_REST, BETWEEN, Recovery
 
 
 @pytest.fixture
@@ -81,7 +81,7 @@ def test_what_is_not_gone_on_with_is_set_aside_and_not_written_over(changed, ree
 OPEN_AND_CRASH = """
 import os, sys; from pathlib import Path
 from lamphouse.graph.store import load; from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.viewer.desk import Desk; from lamphouse.viewer.recovery import BETWEEN
+from lamphouse.viewer.models.desk import Desk; from lamphouse.viewer.models.recovery import BETWEEN
 path = Path(sys.argv[1])
 desk = Desk(path, load(path), Catalogue())
 print(desk.recovery.claim(), flush=True)

@@ -4,7 +4,7 @@ import pytest
 
 from lamphouse.graph.presets import chain_preset
 from lamphouse.graph.reel import Cue, Mark, Reel, ScanRef
-from lamphouse.viewer.snap import marked_places, near_cues, snapped
+from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
 
 
 @pytest.mark.parametrize(

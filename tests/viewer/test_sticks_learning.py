@@ -5,13 +5,12 @@ import math
 import pytest
 
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.hands import EVERY, LET_GO, Hands
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.sticks.learn import Learning, learned, learning, listen
 from lamphouse.viewer.sticks.mapping import Move, Press, StickMap, stick_map
-from lamphouse.viewer.sticks.poll import Seen
-from lamphouse.viewer.sticks.step import Pose
+from lamphouse.viewer.sticks.step import Pose, Seen
 from lamphouse.viewer.sticks.words import AXES, BUTTONS, axis_words, button_words, move_words
+from lamphouse.viewer.turn.hands import EVERY, LET_GO, Hands
 
 AXES_AT_REST = (0.0, 0.0, 0.0, 0.0, -1.0, -1.0)
 

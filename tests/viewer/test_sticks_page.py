@@ -8,16 +8,15 @@ import pytest
 imgui_bundle = pytest.importorskip("imgui_bundle")
 from imgui_bundle import ImVec2, imgui  # noqa: E402
 
-from lamphouse.viewer import look  # noqa: E402
-from lamphouse.viewer.gui import gui  # noqa: E402
-from lamphouse.viewer.hands import EVERY, LET_GO, Hands  # noqa: E402
-from lamphouse.viewer.keys import take_keys  # noqa: E402
-from lamphouse.viewer.screen import Screen  # noqa: E402
+from lamphouse.viewer.models.keys import take_keys  # noqa: E402
+from lamphouse.viewer.models.screen import Screen  # noqa: E402
+from lamphouse.viewer.panels import look  # noqa: E402
 from lamphouse.viewer.sticks.learn import Learning  # noqa: E402
 from lamphouse.viewer.sticks.mapping import Move, Press, StickMap, stick_map, with_move  # noqa: E402
-from lamphouse.viewer.sticks.poll import Seen  # noqa: E402
 from lamphouse.viewer.sticks.shelf import Shelf  # noqa: E402
-from lamphouse.viewer.sticks.step import Pose  # noqa: E402
+from lamphouse.viewer.sticks.step import Pose, Seen  # noqa: E402
+from lamphouse.viewer.turn.hands import EVERY, LET_GO, Hands  # noqa: E402
+from lamphouse.viewer.window.gui import gui  # noqa: E402
 
 SIZES = [(1280, 800, 1.0), (1920, 1080, 1.0), (2560, 1600, 2.0)]
 PAD = Seen(("Invented pad",), tuple(range(15)))

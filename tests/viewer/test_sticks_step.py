@@ -24,8 +24,8 @@ from lamphouse.viewer.sticks.mapping import (
     with_move,
     with_press,
 )
-from lamphouse.viewer.sticks.poll import Poll, Seen
-from lamphouse.viewer.sticks.step import Pose, step, touched
+from lamphouse.viewer.sticks.poll import Poll
+from lamphouse.viewer.sticks.step import Pose, Seen, step, touched
 
 MS = 1_000_000
 PLANE = Move(control="primary.gamma_balance", axes=(0, 1), amounts=(0.5, -0.5))
@@ -193,7 +193,7 @@ def test_a_mapping_survives_its_file_with_what_a_later_version_wrote():
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("{", "mine.json is no mapping of sticks"),
+        ("{", "mine.json is cut off"),
         ('{"device": "wheel"}', "mine.json: at device: invalid enum value 'wheel'"),
         ('{"device": "gamepad", "dead_zone": 1}', "mine.json: a dead zone of 1 leaves nothing"),
         ('{"device": "gamepad", "sensitivity": 0}', "mine.json: a sensitivity of 0 moves nothing"),

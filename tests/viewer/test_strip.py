@@ -8,13 +8,13 @@ from lamphouse.graph.cues.easing import eased
 from lamphouse.graph.edit import cue_at
 from lamphouse.graph.marks import put_mark
 from lamphouse.graph.reel import Cue, Mark
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.film_strip import spread
-from lamphouse.viewer.keys import take_keys
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import take_keys
+from lamphouse.viewer.models.screen import Strip
 from lamphouse.viewer.panels import strip_marks
 from lamphouse.viewer.panels.strip_cues import slope
 from lamphouse.viewer.panels.strip_place import Place, foot
-from lamphouse.viewer.screen import Strip
+from lamphouse.viewer.picture.film_strip import spread
 
 
 @pytest.fixture

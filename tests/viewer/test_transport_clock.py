@@ -12,8 +12,8 @@ from lamphouse.graph.cues.place import Counter
 from lamphouse.graph.cues.rate import parse_rate
 from lamphouse.graph.reel import ChainRef, Cue, Reel, ScanRef
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.marks import end, head_mark, loop_about, next_cue, previous_cue
-from lamphouse.viewer.transport import SPEEDS, Transport
+from lamphouse.viewer.models.marks import end, head_mark, loop_about, next_cue, previous_cue
+from lamphouse.viewer.models.transport import SPEEDS, Transport
 
 SECOND = 1_000_000_000
 RATES = ("16", "18", "24000/1001", "24", "25", "30000/1001")

@@ -9,7 +9,7 @@ import pytest
 
 from lamphouse.nodes.colorimetry import colour_science, lab_of_video
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.visibility import MARK, visibility
+from lamphouse.viewer.models.visibility import MARK, visibility
 
 # Pairs of CIELAB and their difference: Sharma, Wu and Dalal (2005), table 1, rows of colours within BT.709.
 PAIRS = (

@@ -7,10 +7,10 @@ from pathlib import Path
 from imgui_bundle import ImVec4, imgui
 
 from lamphouse.graph.edit import cue_at
-from lamphouse.viewer import look
-from lamphouse.viewer.comparison import COPIED, GRADED, MASTER, OTHER, SCANNED, SIDE, STILL, WIPE
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, OTHER, SCANNED, SIDE, STILL, WIPE
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
 
 
 def against(desk: Desk, screen: Screen) -> None:
@@ -52,9 +52,9 @@ def _list(desk: Desk, screen: Screen) -> None:
 def _typed(desk: Desk, screen: Screen) -> None:
     """Take the path of a master; one that is not whole begins at the folder of the reel."""
     imgui.separator()
-    imgui.text_colored(ImVec4(*look.QUIET), "a finished master: its file or folder")
+    imgui.text_colored(ImVec4(*colours.QUIET), "a finished master: its file or folder")
     imgui.set_next_item_width(380 * screen.scale)
-    imgui.push_style_color(imgui.Col_.frame_bg, ImVec4(*look.SURROUND))  # a list is as grey as a field is
+    imgui.push_style_color(imgui.Col_.frame_bg, ImVec4(*colours.SURROUND))  # a list is as grey as a field is
     entered, screen.master = imgui.input_text_with_hint(
         "##master", "type its path, Return", screen.master, imgui.InputTextFlags_.enter_returns_true
     )

@@ -18,13 +18,14 @@ from lamphouse.graph.chain.resolve import missing, resolve
 from lamphouse.graph.chain.rewire import with_output, with_wire
 from lamphouse.graph.reel import NodeRef
 from lamphouse.nodes.declare import Signal
-from lamphouse.viewer import look
-from lamphouse.viewer.chain_map import LEAVES, Spot, chain_map, used
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.look import Colour
+from lamphouse.viewer import colours
+from lamphouse.viewer.colours import Colour
+from lamphouse.viewer.models.chain_map import LEAVES, Spot, chain_map, used
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import GIVES, End, Screen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.chain_list import chain_list
 from lamphouse.viewer.panels.draw import box, frame, path, text_at
-from lamphouse.viewer.screen import GIVES, End, Screen
 
 COLUMN: Final = 150.0
 LEAST_COLUMN: Final = 118.0
@@ -68,7 +69,7 @@ def _tools(desk: Desk, screen: Screen) -> None:
         screen.node = name if not desk.said else screen.node
     imgui.end_disabled()
     imgui.same_line()
-    imgui.text_colored(ImVec4(*look.QUIET), "drag a wire by either end; a dashed one carries a matte")
+    imgui.text_colored(ImVec4(*colours.QUIET), "drag a wire by either end; a dashed one carries a matte")
 
 
 class _Map:
@@ -135,12 +136,12 @@ class _Map:
             start, stop = self.places[held], (mouse.x, mouse.y)
             if held[1] != GIVES:
                 start, stop = stop, start
-            self._line(start, stop, look.ACCENT, is_matte=self._is_matte(held))
+            self._line(start, stop, colours.ACCENT, is_matte=self._is_matte(held))
 
     def _wire(self, source: End, reader: End) -> None:
         if source in self.places and reader in self.places:
             is_used = reader[0] == LEAVES or reader[0] in self.used
-            colour = look.QUIET if is_used else look.LINE
+            colour = colours.QUIET if is_used else colours.LINE
             self._line(self.places[source], self.places[reader], colour, is_matte=self._is_matte(source))
 
     def _line(self, start: Point, stop: Point, colour: Colour, *, is_matte: bool) -> None:
@@ -167,14 +168,14 @@ class _Map:
     def _box(self, name: str, at: Point) -> None:
         (x, y), scale = at, self.screen.scale
         to = (x + self.wide, y + self.tall)
-        box(at, to, look.FIELD)
+        box(at, to, colours.FIELD)
         if name in self.gone or (name and name == self.screen.node):
-            frame(at, to, look.BRIGHT if name in self.gone else look.ACCENT)
+            frame(at, to, colours.BRIGHT if name in self.gone else colours.ACCENT)
         is_quiet = name in self.refs and (name not in self.used or not self.desk.is_on(name))
         imgui.push_clip_rect(ImVec2(x + 4, y), ImVec2(to[0] - 4, to[1]), True)
         title = name.replace("_", " ") or "leaves"
-        text_at(x + 9 * scale, y + 3 * scale, title, look.QUIET if is_quiet else look.TEXT)
-        text_at(x + 9 * scale, y + 23 * scale, self._note(name), look.QUIET)
+        text_at(x + 9 * scale, y + 3 * scale, title, colours.QUIET if is_quiet else colours.TEXT)
+        text_at(x + 9 * scale, y + 23 * scale, self._note(name), colours.QUIET)
         imgui.pop_clip_rect()
 
     def _note(self, name: str) -> str:
@@ -215,7 +216,7 @@ class _Map:
             imgui.set_cursor_screen_pos(ImVec2(x - 2 * PORT * scale, y - 1.5 * PORT * scale))
             imgui.invisible_button(f"end {end}", ImVec2(4 * PORT * scale, 3 * PORT * scale))
             is_near = imgui.is_item_hovered() or end == self.screen.chain.held
-            colour = look.code(look.ACCENT if is_near else look.TEXT)
+            colour = look.code(colours.ACCENT if is_near else colours.TEXT)
             draw.add_circle_filled(ImVec2(x, y), PORT * scale, colour)
             imgui.set_item_tooltip(self.told_of_end(end))
             if imgui.is_item_activated():

@@ -10,9 +10,9 @@ from lamphouse.graph.chain.resolve import resolve
 from lamphouse.graph.chain.rewire import with_node
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.describe import Offer, all_troubles, offers
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
 
 WIDE: Final = 560.0
 TALL: Final = 380.0
@@ -60,7 +60,7 @@ def _row(screen: Screen, offer: Offer) -> bool:
     imgui.same_line(NAMES * screen.scale)
     said = f"cannot be had: {offer.hindrance}" if offer.hindrance else offer.sentence
     imgui.push_text_wrap_pos(0.0)
-    imgui.text_colored(ImVec4(*look.QUIET), said)
+    imgui.text_colored(ImVec4(*colours.QUIET), said)
     imgui.pop_text_wrap_pos()
     return is_chosen
 

@@ -14,11 +14,12 @@ from imgui_bundle import ImVec2, imgui
 from lamphouse.graph.chain.resolve import missing, resolve
 from lamphouse.nodes.declare import Node, Parameter, Travel
 from lamphouse.nodes.values import Kind
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.curve import curve
 from lamphouse.viewer.panels.pad import pad
-from lamphouse.viewer.screen import Screen
 
 LABEL: Final = 146.0
 BUTTONS: Final = 136.0
@@ -36,7 +37,7 @@ def controls(desk: Desk, screen: Screen) -> None:
     imgui.push_clip_rect(
         imgui.ImVec2(at.x, at.y), imgui.ImVec2(at.x + room - buttons - look.GAP, at.y + 99), True
     )
-    imgui.text_colored(imgui.ImVec4(*(look.ACCENT if moving else look.QUIET)), said)
+    imgui.text_colored(imgui.ImVec4(*(colours.ACCENT if moving else colours.QUIET)), said)
     imgui.pop_clip_rect()
     imgui.same_line(room - buttons)
     _buttons(desk, screen)
@@ -47,7 +48,7 @@ def controls(desk: Desk, screen: Screen) -> None:
                 f"{ref.name}: there is no {ref.kind} here; its picture passes through, its settings are kept."
             )
             imgui.push_text_wrap_pos(0.0)
-            imgui.text_colored(imgui.ImVec4(*look.BRIGHT), said)
+            imgui.text_colored(imgui.ImVec4(*colours.BRIGHT), said)
             imgui.pop_text_wrap_pos()
             continue
         node = resolve(ref, desk.catalogue)
@@ -162,7 +163,7 @@ def _triple(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: A
     imgui.same_line()
     imgui.begin_group()
     imgui.push_item_width(86 * screen.scale)
-    for channel, colour in enumerate(look.CHANNELS):
+    for channel, colour in enumerate(colours.CHANNELS):
         imgui.push_style_color(imgui.Col_.text, imgui.ImVec4(*colour))
         speed = parameter.step / 4
         changed, now = imgui.drag_float(

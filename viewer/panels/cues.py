@@ -5,12 +5,12 @@ from __future__ import annotations
 from imgui_bundle import ImVec4, imgui
 
 from lamphouse.graph.reel import Cue
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.visibility import MARK
 from lamphouse.viewer.panels.ease import easing
 from lamphouse.viewer.panels.marks import marks
-from lamphouse.viewer.screen import Screen
-from lamphouse.viewer.visibility import MARK
 
 
 def cues(desk: Desk, screen: Screen) -> None:
@@ -41,7 +41,7 @@ def cues(desk: Desk, screen: Screen) -> None:
         screen.sticks.turn()
     imgui.set_item_tooltip("What the sticks move, and how to change it (F2)")
     if cue is None:
-        imgui.text_colored(ImVec4(*look.QUIET), "No cue holds here yet; the first change makes one.")
+        imgui.text_colored(ImVec4(*colours.QUIET), "No cue holds here yet; the first change makes one.")
         return
     _named(desk, screen, cue)
     _arrival(desk, screen, cue)
@@ -82,9 +82,9 @@ def _meter(screen: Screen, cue: Cue) -> None:
     visible = screen.visible
     if not cue.over or visible is None:
         # A line in any case: what stands below must not jump from cue to cue.
-        imgui.text_colored(ImVec4(*look.QUIET), "change a frame ..." if cue.over else "arrives by a cut")
+        imgui.text_colored(ImVec4(*colours.QUIET), "change a frame ..." if cue.over else "arrives by a cut")
         return
-    colour = look.BRIGHT if visible.is_over else look.QUIET
+    colour = colours.BRIGHT if visible.is_over else colours.QUIET
     said = f"change a frame {visible.step:.2f}, a second {visible.second:.1f} CIEDE2000"
     imgui.text_colored(ImVec4(*colour), said + (": may be seen" if visible.is_over else ""))
     imgui.set_item_tooltip(f"The largest of 256 pixels; a step of {MARK:g} a frame is our own mark.")

@@ -8,12 +8,12 @@ import numpy as np
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.nodes.declare import Parameter
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.panels.draw import bars, box
 from lamphouse.viewer.panels.points import Plot, Rule, draw_points, taken
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST
-from lamphouse.viewer.screen import Screen
 
 HEIGHT: Final = 170.0
 
@@ -23,7 +23,7 @@ def curve(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: Any
     width, height = imgui.get_content_region_avail().x, HEIGHT * screen.scale
     at = imgui.get_cursor_screen_pos()
     imgui.invisible_button("curve", ImVec2(width, height))
-    box((at.x, at.y), (at.x + width, at.y + height), look.SURROUND)
+    box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND)
     _histogram(screen, at, width, height)
     plot = Plot(at.x, at.y, width, height)
     draw_points(plot, value, screen.scale)
@@ -42,6 +42,6 @@ def _histogram(screen: Screen, at: ImVec2, width: float, height: float) -> None:
     signal = LOWEST + (np.arange(levels) + 0.5) / levels * (HIGHEST - LOWEST)
     inside = (signal >= 0) & (signal <= 1)
     top = np.sqrt(max(int(counts[:, inside][:, 1:-1].max(initial=1)), 1))
-    for channel, colour in enumerate(look.CHANNELS):
+    for channel, colour in enumerate(colours.CHANNELS):
         tall = np.minimum(np.sqrt(counts[channel, inside]) / top, 1.0)
         bars(tall, (at.x, at.y + height), (width, 0.7 * height), (*colour[:3], 0.25))

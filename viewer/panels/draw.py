@@ -8,11 +8,12 @@ from typing import Any
 from imgui_bundle import ImVec2, imgui
 from numpy.typing import NDArray
 
-from lamphouse.viewer import look
-from lamphouse.viewer.look import Colour
+from lamphouse.viewer import colours
+from lamphouse.viewer.colours import Colour
+from lamphouse.viewer.panels import look
 
 
-def text_at(x: float, y: float, text: str, colour: Colour = look.QUIET, width: float = 0.0) -> None:
+def text_at(x: float, y: float, text: str, colour: Colour = colours.QUIET, width: float = 0.0) -> None:
     """Write `text` with its top left at a place of the window, in lines no longer than a given `width`."""
     draw = imgui.get_window_draw_list()
     size = imgui.get_font_size()
@@ -42,7 +43,7 @@ def polygon(
     draw = imgui.get_window_draw_list()
     draw.add_concave_poly_filled(places, look.code(colour, alpha))
     if edge:
-        draw.add_polyline(places, look.code(look.SURROUND), edge, imgui.ImDrawFlags_.closed)
+        draw.add_polyline(places, look.code(colours.SURROUND), edge, imgui.ImDrawFlags_.closed)
 
 
 def path(places: Iterable[tuple[float, float]], colour: Colour, width: float) -> None:

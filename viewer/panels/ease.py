@@ -8,11 +8,11 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.cues.easing import EVEN, SOFT
 from lamphouse.graph.reel import Cue
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.panels.draw import box, line
 from lamphouse.viewer.panels.points import Plot, Points, Rule, draw_points, taken
-from lamphouse.viewer.screen import Screen
 
 SQUARE: Final = 240.0
 QUARTERS: Final = (0.25, 0.5, 0.75)
@@ -53,17 +53,17 @@ def _square(desk: Desk, screen: Screen, cue: Cue, points: Points) -> None:
     at, size = imgui.get_cursor_screen_pos(), SQUARE * screen.scale
     plot = Plot(at.x, at.y, size, size)
     imgui.invisible_button("square", ImVec2(size, size))
-    box((at.x, at.y), (at.x + size, at.y + size), look.SURROUND)
+    box((at.x, at.y), (at.x + size, at.y + size), colours.SURROUND)
     for share in QUARTERS:
-        line(plot.at(share, 0), plot.at(share, 1), look.FIELD)
-        line(plot.at(0, share), plot.at(1, share), look.FIELD)
-    line(plot.at(0, 0), plot.at(1, 1), look.LINE)
+        line(plot.at(share, 0), plot.at(share, 1), colours.FIELD)
+        line(plot.at(0, share), plot.at(1, share), colours.FIELD)
+    line(plot.at(0, 0), plot.at(1, 1), colours.LINE)
     draw_points(plot, tuple(points), screen.scale)
     now = taken(screen, plot, points, Rule(0.0, 1.0, rises=True))
     if now is not None and now != points:
         desk.ease(cue.frame, tuple(now), drag=f"ease {cue.frame}")
     if imgui.is_item_deactivated() or imgui.is_mouse_clicked(1):
         desk.history.end_drag()
-    quiet = ImVec4(*look.QUIET)
+    quiet = ImVec4(*colours.QUIET)
     imgui.text_colored(quiet, f"change upward, {cue.over} frames across")
     imgui.text_colored(quiet, "click adds, right click takes out")

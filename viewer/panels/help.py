@@ -7,9 +7,10 @@ from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
 
-from lamphouse.viewer import look
-from lamphouse.viewer.keys import KEYS
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.keys import KEYS
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
 
 KEY: Final = 110.0
 WHERE: Final = 170.0
@@ -54,4 +55,4 @@ def _rows(screen: Screen, width: float, rows: Iterable[tuple[str, str]]) -> None
     for what, does in rows:
         imgui.text(what)
         imgui.same_line(width * screen.scale)  # from where the group begins
-        imgui.text_colored(ImVec4(*look.QUIET), does)
+        imgui.text_colored(ImVec4(*colours.QUIET), does)

@@ -9,11 +9,11 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.marks import mark_text, remove_mark, rename_mark
 from lamphouse.graph.reel import Mark
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.marking import go_to_head, go_to_mark, mark_here, mark_soft, unmark, zero_here
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.marking import go_to_head, go_to_mark, mark_here, mark_soft, unmark, zero_here
+from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.panels.strip_marks import draw_shape, hatched
-from lamphouse.viewer.screen import Screen
 
 ROWS: Final = 10  # shown at once; the others are reached by the wheel
 SHAPE: Final = 24.0
@@ -62,7 +62,7 @@ def _buttons(desk: Desk, screen: Screen) -> None:
 def _list(desk: Desk, screen: Screen) -> None:
     found = desk.reel.marks
     if not found:
-        imgui.text_colored(ImVec4(*look.QUIET), "No marks yet.")
+        imgui.text_colored(ImVec4(*colours.QUIET), "No marks yet.")
         return
     tall = imgui.get_frame_height_with_spacing()
     size = ImVec2(WIDE * screen.scale, min(ROWS, len(found)) * tall)
@@ -95,7 +95,7 @@ def _row(desk: Desk, screen: Screen, mark: Mark) -> None:
     imgui.same_line()
     imgui.text(desk.readings(mark.frame).timecode)
     imgui.same_line()
-    imgui.text_colored(ImVec4(*look.QUIET), mark_text(mark))
+    imgui.text_colored(ImVec4(*colours.QUIET), mark_text(mark))
     imgui.pop_id()
 
 

@@ -11,12 +11,13 @@ from typing import Any, Final
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.nodes.declare import Parameter
-from lamphouse.viewer import look
-from lamphouse.viewer.balance import place_of, pushed
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.balance import place_of, pushed
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, text_at
 from lamphouse.viewer.scopes.vectorscope import bar_targets, place
-from lamphouse.viewer.screen import Screen
 
 SIZE: Final = 132.0
 FINE: Final = 0.2  # of the pointer's way, with Shift held
@@ -39,9 +40,9 @@ def pad(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: Any) 
         tone = getattr(screen.scopes.tones, name, None) if screen.scopes.tones else None
         if tone is not None:
             x, y = _on(at, size, tone.cb / NEAR / 2, tone.cr / NEAR / 2)
-            text_at(x - 5 * screen.scale, y - 9 * screen.scale, letter, look.TEXT)
+            text_at(x - 5 * screen.scale, y - 9 * screen.scale, letter, colours.TEXT)
     x, y = _on(at, size, *place_of(parameter, value))
-    colour = look.code(look.ACCENT)
+    colour = look.code(colours.ACCENT)
     imgui.get_window_draw_list().add_circle(ImVec2(x, y), 6 * screen.scale, colour, 0, 2 * screen.scale)
 
 
@@ -54,14 +55,14 @@ def _push(desk: Desk, key: str, parameter: Parameter, value: Any, size: float) -
 
 
 def _plane(at: ImVec2, size: float) -> None:
-    box((at.x, at.y), (at.x + size, at.y + size), look.SURROUND)
+    box((at.x, at.y), (at.x + size, at.y + size), colours.SURROUND)
     middle = (at.x + size / 2, at.y + size / 2)
-    line((at.x, middle[1]), (at.x + size, middle[1]), look.FIELD)
-    line((middle[0], at.y), (middle[0], at.y + size), look.FIELD)
+    line((at.x, middle[1]), (at.x + size, middle[1]), colours.FIELD)
+    line((middle[0], at.y), (middle[0], at.y + size), colours.FIELD)
     for target in bar_targets("bt709"):
         if target.share < 1:
             x, y = _on(at, size, target.cb, target.cr)
-            text_at(x - 5, y - 8, target.name[:1].upper(), look.QUIET)
+            text_at(x - 5, y - 8, target.name[:1].upper(), colours.QUIET)
 
 
 def _on(at: ImVec2, size: float, cb: float, cr: float) -> tuple[float, float]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Final
 
 import numpy as np
@@ -10,41 +9,19 @@ from imgui_bundle import ImVec2, imgui
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.ycbcr import codes
-from lamphouse.viewer import look
-from lamphouse.viewer.comparison import GRADED, SIDE, WIPE
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.comparison import GRADED, SIDE, WIPE
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.framing import area_of, fitting, room_of
+from lamphouse.viewer.models.screen import Area, PictureView, Screen
 from lamphouse.viewer.panels.draw import box, frame, image, line, text_at
 from lamphouse.viewer.panels.wipe import drag, draw_handles, grasp, is_at_edge
-from lamphouse.viewer.screen import Area, PictureView, Screen
 
 ZOOM_STEP: Final = 1.25
 MOST_ZOOM: Final = 16.0
 AROUND: Final = 3  # pixels on each side of the one that is picked
 
 Place = tuple[float, float]
-
-
-def fitting(desk: Desk, view: PictureView) -> float:
-    """Return the zoom, pixels of the window for a line of the scan, at which the whole picture fits in."""
-    return min(_room(desk, view) / _wide(desk), view.size[1] / desk.reel.scan.height)
-
-
-def _room(desk: Desk, view: PictureView) -> int:
-    """Return the width that a picture has: half of all where two are side by side."""
-    return view.size[0] // 2 if desk.comparison.way == SIDE else view.size[0]
-
-
-def _wide(desk: Desk) -> float:
-    return desk.reel.scan.width * float(Fraction(desk.reel.scan.pixel_aspect))
-
-
-def area_of(desk: Desk, view: PictureView) -> Area:
-    """Return where the picture lies in its part of the window, in its own shape."""
-    zoom = view.zoom or fitting(desk, view)
-    width, height = _wide(desk) * zoom, desk.reel.scan.height * zoom
-    left = (_room(desk, view) - width) / 2 + view.pan[0]
-    top = (view.size[1] - height) / 2 + view.pan[1]
-    return Area(left, top, width, height)
 
 
 def picture(desk: Desk, screen: Screen, width: float, height: float) -> None:
@@ -61,8 +38,8 @@ def picture(desk: Desk, screen: Screen, width: float, height: float) -> None:
     _left_button(desk, screen, area, pointer)
     _region(desk, view, area, at)
     if desk.comparison.way == SIDE:
-        middle = at.x + _room(desk, view)
-        line((middle, at.y), (middle, at.y + view.size[1]), look.LINE, screen.scale)
+        middle = at.x + room_of(desk, view)
+        line((middle, at.y), (middle, at.y + view.size[1]), colours.LINE, screen.scale)
     if desk.comparison.way == WIPE and (view.held or imgui.is_item_hovered()):
         draw_handles(desk.comparison, view, area_of(desk, view), at, screen.scale)
     trouble = screen.trouble or desk.said
@@ -111,7 +88,7 @@ def _region(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:
             view.region = (min(a, x), min(b, y), max(a, x), max(b, y))
     elif not imgui.is_mouse_down(1):
         view.corner = None
-    room = _room(desk, view)
+    room = room_of(desk, view)
     for begin in (0, room) if desk.comparison.way == SIDE else (0,):
         _outlined(view, area, (at.x + begin, at.y), room)
 
@@ -125,13 +102,13 @@ def _outlined(view: PictureView, area: Area, at: Place, room: int) -> None:
     second = (at[0] + area.left + right * area.width, at[1] + area.top + bottom * area.height)
     draw = imgui.get_window_draw_list()
     draw.push_clip_rect(ImVec2(*at), ImVec2(at[0] + room, at[1] + view.size[1]), True)
-    frame(first, second, look.ACCENT)
+    frame(first, second, colours.ACCENT)
     draw.pop_clip_rect()
 
 
 def _half(desk: Desk, view: PictureView, x: float) -> int:
     """Return where the picture begins, of two side by side, that a place across the part is in."""
-    room = _room(desk, view)
+    room = room_of(desk, view)
     return room if desk.comparison.way == SIDE and x >= room else 0
 
 
@@ -140,8 +117,10 @@ def _said(said: str, at: ImVec2, width: int, gap: float) -> None:
     room = width - 4 * gap
     wide, tall = imgui.calc_text_size(said, wrap_width=room)
     left, top = at.x + 2 * gap, at.y + gap
-    box((left - gap / 2, top - gap / 2), (left + wide + gap / 2, top + tall + gap / 2), look.SURROUND, 0.85)
-    text_at(left, top, said, look.BRIGHT, room)
+    box(
+        (left - gap / 2, top - gap / 2), (left + wide + gap / 2, top + tall + gap / 2), colours.SURROUND, 0.85
+    )
+    text_at(left, top, said, colours.BRIGHT, room)
 
 
 def _pointed(desk: Desk, screen: Screen, area: Area, at: ImVec2) -> Place:
@@ -150,7 +129,7 @@ def _pointed(desk: Desk, screen: Screen, area: Area, at: ImVec2) -> Place:
     half = _half(desk, view, mouse.x - at.x)
     pointer = mouse.x - at.x - half, mouse.y - at.y
     x, y = (pointer[0] - area.left) / area.width, (pointer[1] - area.top) / area.height
-    across, down = _room(desk, view) / 2, view.size[1] / 2
+    across, down = room_of(desk, view) / 2, view.size[1] / 2
     view.middle = (
         min(max((across - area.left) / area.width, 0.0), 1.0),
         min(max((down - area.top) / area.height, 0.0), 1.0),
@@ -210,8 +189,8 @@ def _read_out(desk: Desk, screen: Screen, x: float, y: float) -> None:
         across, down = _pixel(place, scanned)
         text += "     scan " + "  ".join(f"{s:.3f}" for s in scanned[:, down, across])
     wide, tall = imgui.calc_text_size(text)
-    box((x - 6, y - 3), (x + wide + 6, y + tall + 3), look.SURROUND, 0.8)  # to be read on clouds as well
-    text_at(x, y, text, look.TEXT)
+    box((x - 6, y - 3), (x + wide + 6, y + tall + 3), colours.SURROUND, 0.8)  # to be read on clouds as well
+    text_at(x, y, text, colours.TEXT)
 
 
 def _pixel_under(desk: Desk, screen: Screen) -> tuple[tuple[int, int], NDArray[np.float32], str] | None:

@@ -10,9 +10,10 @@ from imgui_bundle import ImVec2, imgui
 
 from lamphouse.nodes.monotone import through
 from lamphouse.nodes.values import POINT_GAP, Point
-from lamphouse.viewer import look
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import path
-from lamphouse.viewer.screen import Screen
 
 NEAR: Final = 9.0  # pixels within which a point is meant
 STEPS: Final = 64
@@ -52,10 +53,10 @@ def draw_points(plot: Plot, points: tuple[Point, ...], scale: float) -> None:
     """Draw the smooth curve through points, and the points."""
     shape = through(points)
     across = np.linspace(0, 1, STEPS)
-    path((plot.at(x, y) for x, y in zip(across, shape(across), strict=True)), look.ACCENT, 2 * scale)
+    path((plot.at(x, y) for x, y in zip(across, shape(across), strict=True)), colours.ACCENT, 2 * scale)
     for point in points:
         centre = ImVec2(*plot.at(point[0], point[1]))
-        imgui.get_window_draw_list().add_circle_filled(centre, 4 * scale, look.code(look.BRIGHT))
+        imgui.get_window_draw_list().add_circle_filled(centre, 4 * scale, look.code(colours.BRIGHT))
 
 
 def taken(screen: Screen, plot: Plot, points: Points, rule: Rule) -> Points | None:

@@ -8,12 +8,13 @@ import numpy as np
 from imgui_bundle import ImVec2, ImVec4, imgui
 from numpy.typing import NDArray
 
-from lamphouse.viewer import look
-from lamphouse.viewer.look import Colour
+from lamphouse.viewer import colours
+from lamphouse.viewer.colours import Colour
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import bars, box, image, line, text_at
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST, code_marks, percent_marks
 from lamphouse.viewer.scopes.vectorscope import bar_targets, place, skin_line
-from lamphouse.viewer.screen import Screen
 
 HISTOGRAM: Final = 0.24  # of the width
 
@@ -33,16 +34,16 @@ def histogram(screen: Screen, width: float, height: float) -> None:
     """Draw how often each level occurs, red, green and blue in rows of their own."""
     at = imgui.get_cursor_screen_pos()
     imgui.dummy(ImVec2(width, height))
-    box((at.x, at.y), (at.x + width, at.y + height), look.SURROUND)
+    box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND)
     foot = 22 * screen.scale
     left, wide = at.x + 8 * screen.scale, width - 16 * screen.scale
     zero, one = (left + wide * (signal - LOWEST) / (HIGHEST - LOWEST) for signal in (0.0, 1.0))
     for x, said in ((zero, "0"), ((zero + one) / 2, "50"), (one, "100 %")):
-        line((x, at.y), (x, at.y + height - foot), look.QUIET if said != "50" else look.FIELD)
+        line((x, at.y), (x, at.y + height - foot), colours.QUIET if said != "50" else colours.FIELD)
         text_at(min(x - 4, at.x + width - 48 * screen.scale), at.y + height - foot + 1, said)
     if screen.scopes.histogram is not None:
         rows = (height - foot) / 3
-        for channel, colour in enumerate(look.CHANNELS):
+        for channel, colour in enumerate(colours.CHANNELS):
             counts = screen.scopes.histogram[channel]
             _row(counts, (left, at.y + (channel + 1) * rows), (wide, rows - 3 * screen.scale), colour)
 
@@ -59,13 +60,13 @@ def parade(screen: Screen, width: float, height: float) -> None:
     """Draw the levels of red, green and blue side by side."""
     at = imgui.get_cursor_screen_pos()
     imgui.dummy(ImVec2(width, height))
-    box((at.x, at.y), (at.x + width, at.y + height), look.SURROUND)
+    box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND)
     left, right = at.x + 40 * screen.scale, at.x + width - 44 * screen.scale
     image(screen.scopes.parade, (left, at.y), (right, at.y + height))
     for mark in percent_marks():
         y = at.y + (1 - mark.place) * height
         strong = mark.text.split()[0] in ("0", "100")
-        line((left, y), (right, y), look.QUIET if strong else look.FIELD)
+        line((left, y), (right, y), colours.QUIET if strong else colours.FIELD)
         if (strong or mark.text.split()[0] == "50") and 8 * screen.scale < y - at.y:
             text_at(at.x + 4, y - 9 * screen.scale, mark.text)
     for mark in code_marks():
@@ -78,29 +79,29 @@ def plane(screen: Screen, size: float) -> None:
     """Draw where the picture's colours lie, with the bars and the line for skin."""
     at = imgui.get_cursor_screen_pos()
     imgui.dummy(ImVec2(size, size))
-    box((at.x, at.y), (at.x + size, at.y + size), look.SURROUND)
+    box((at.x, at.y), (at.x + size, at.y + size), colours.SURROUND)
     image(screen.scopes.plane, (at.x, at.y), (at.x + size, at.y + size))
 
     def on(cb: float, cr: float) -> tuple[float, float]:
         across, up = place(cb, cr)
         return at.x + across * size, at.y + (1 - up) * size
 
-    line(on(-0.6, 0), on(0.6, 0), look.FIELD)
-    line(on(0, -0.6), on(0, 0.6), look.FIELD)
-    line(on(0, 0), on(*skin_line()), look.QUIET)
+    line(on(-0.6, 0), on(0.6, 0), colours.FIELD)
+    line(on(0, -0.6), on(0, 0.6), colours.FIELD)
+    line(on(0, 0), on(*skin_line()), colours.QUIET)
     half = 6 * screen.scale
     for target in bar_targets("bt709"):
         x, y = on(target.cb, target.cr)
         if target.share < 1:
             imgui.get_window_draw_list().add_rect(
-                ImVec2(x - half, y - half), ImVec2(x + half, y + half), look.code(look.QUIET)
+                ImVec2(x - half, y - half), ImVec2(x + half, y + half), look.code(colours.QUIET)
             )
             text_at(x + half + 2, y - half, target.name[:1].upper())
 
 
 def shares(screen: Screen) -> None:
     """Write how much of the picture stands at its ends, before and after."""
-    quiet = ImVec4(*look.QUIET)
+    quiet = ImVec4(*colours.QUIET)
     for name, after, before in (
         ("at white or above", screen.scopes.clipped[1], screen.scopes.clipped_before[1]),
         ("at black or below", screen.scopes.clipped[0], screen.scopes.clipped_before[0]),

@@ -11,11 +11,11 @@ from typing import Final
 import msgspec
 from imgui_bundle import ImVec2, ImVec4, imgui
 
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.panels.sticks_device import device
 from lamphouse.viewer.panels.sticks_row import add, line_of, row
-from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.sticks.learn import Learning
 from lamphouse.viewer.sticks.page import Chosen, SticksPage
 from lamphouse.viewer.sticks.words import button_words, move_words
@@ -113,7 +113,7 @@ def _keep(page: SticksPage, scale: float) -> None:
     if imgui.button("keep this mapping") and page.do(lambda: shelf.keep(device, page.name or offered)):
         page.name = ""
     imgui.same_line()
-    imgui.text_colored(ImVec4(*look.QUIET), "as kept" if shelf.is_kept(device) else "changed, not kept")
+    imgui.text_colored(ImVec4(*colours.QUIET), "as kept" if shelf.is_kept(device) else "changed, not kept")
 
 
 def _all(page: SticksPage, scale: float) -> None:
@@ -190,7 +190,7 @@ def _cells(page: SticksPage, row: Chosen, cells: tuple[str, ...], *, is_here: bo
             if not is_here:
                 imgui.set_item_tooltip("This chain has no such control; the row is kept for one that has")
             imgui.same_line(0, 0)
-        colour = look.ACCENT if page.row == row else look.TEXT if is_here else look.QUIET
+        colour = colours.ACCENT if page.row == row else colours.TEXT if is_here else colours.QUIET
         imgui.text_colored(ImVec4(*colour), text)
 
 
@@ -199,8 +199,8 @@ def _learning(page: SticksPage) -> None:
     if page.learning is None:
         return
     imgui.push_text_wrap_pos(0.0)
-    imgui.text_colored(ImVec4(*look.ACCENT), page.learning.asks)
-    imgui.text_colored(ImVec4(*look.QUIET), "Meanwhile the sticks move nothing.")
+    imgui.text_colored(ImVec4(*colours.ACCENT), page.learning.asks)
+    imgui.text_colored(ImVec4(*colours.QUIET), "Meanwhile the sticks move nothing.")
     imgui.pop_text_wrap_pos()
     if imgui.button("leave it as it was"):
         page.learning = None
@@ -208,5 +208,5 @@ def _learning(page: SticksPage) -> None:
 
 def _said(page: SticksPage) -> None:
     imgui.push_text_wrap_pos(0.0)
-    imgui.text_colored(ImVec4(*look.BRIGHT), page.said)
+    imgui.text_colored(ImVec4(*colours.BRIGHT), page.said)
     imgui.pop_text_wrap_pos()

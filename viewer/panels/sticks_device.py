@@ -7,13 +7,13 @@ from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
 
-from lamphouse.viewer import look
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line
-from lamphouse.viewer.screen import Screen
 from lamphouse.viewer.sticks.page import SticksPage
-from lamphouse.viewer.sticks.poll import AXES_EACH, BUTTONS_EACH, Seen
 from lamphouse.viewer.sticks.shelf import DEVICES
-from lamphouse.viewer.sticks.step import Pose
+from lamphouse.viewer.sticks.step import AXES_EACH, BUTTONS_EACH, Pose, Seen
 from lamphouse.viewer.sticks.words import axis_words, button_words
 
 NUMBER: Final = 26.0  # where words begin, after a number
@@ -46,7 +46,7 @@ def _nothing(page: SticksPage) -> None:
     imgui.push_text_wrap_pos(0.0)
     imgui.text("No gamepad and no joystick is there.")
     imgui.text_colored(
-        ImVec4(*look.QUIET),
+        ImVec4(*colours.QUIET),
         "Plug one in and move it; until then its mapping can be read and changed with the mouse.",
     )
     imgui.pop_text_wrap_pos()
@@ -61,19 +61,19 @@ def _axis(page: SticksPage, number: int, value: float, scale: float) -> None:
     if page.device == "gamepad":
         words = axis_words(page.device, number)
     elif number % AXES_EACH == 0:
-        imgui.text_colored(ImVec4(*look.QUIET), f"{'left' if number < AXES_EACH else 'right'} axes")
+        imgui.text_colored(ImVec4(*colours.QUIET), f"{'left' if number < AXES_EACH else 'right'} axes")
     left, middle, right, y = _numbered(number, words, scale)
     high = imgui.get_text_line_height() / 2 - 3 * scale
     end = middle + min(max(value, -1.0), 1.0) * (right - left) / 2
-    box((left, y - high), (right, y + high), look.SURROUND)
-    box((min(middle, end), y - high), (max(middle, end), y + high), look.ACCENT)
-    line((middle, y - high), (middle, y + high), look.QUIET)
+    box((left, y - high), (right, y + high), colours.SURROUND)
+    box((min(middle, end), y - high), (max(middle, end), y + high), colours.ACCENT)
+    line((middle, y - high), (middle, y + high), colours.QUIET)
 
 
 def _numbered(number: int, words: str, scale: float) -> tuple[float, float, float, float]:
     """Write a line; return the left, middle and right of the room at its end, and its height's middle."""
     right = imgui.get_cursor_screen_pos().x + imgui.get_content_region_avail().x
-    imgui.text_colored(ImVec4(*look.QUIET), str(number))
+    imgui.text_colored(ImVec4(*colours.QUIET), str(number))
     imgui.same_line(NUMBER * scale)
     imgui.text(words)
     y = imgui.get_item_rect_min().y + imgui.get_text_line_height() / 2
@@ -88,7 +88,7 @@ def _button(number: int, words: str, is_down: bool, scale: float) -> None:
 def _dots(seen: Seen, pose: Pose, scale: float) -> None:
     """Draw the buttons of joysticks, which have no words, as numbered dots in rows."""
     for hand, words in enumerate(("left buttons", "right buttons")[: len(seen.names)]):
-        imgui.text_colored(ImVec4(*look.QUIET), words)
+        imgui.text_colored(ImVec4(*colours.QUIET), words)
         numbers = [n for n in seen.buttons if n // BUTTONS_EACH == hand]
         high = imgui.get_text_line_height()
         for n, number in enumerate(numbers):
@@ -105,6 +105,6 @@ def _dots(seen: Seen, pose: Pose, scale: float) -> None:
 def _dot(middle: ImVec2, is_down: bool, scale: float) -> None:
     draw = imgui.get_window_draw_list()
     if is_down:
-        draw.add_circle_filled(middle, 6 * scale, look.code(look.ACCENT))
+        draw.add_circle_filled(middle, 6 * scale, look.code(colours.ACCENT))
     else:
-        draw.add_circle(middle, 5 * scale, look.code(look.QUIET))
+        draw.add_circle(middle, 5 * scale, look.code(colours.QUIET))

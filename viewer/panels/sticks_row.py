@@ -11,10 +11,10 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.nodes.declare import Parameter, Travel
 from lamphouse.nodes.values import Kind
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.keys import KEYS
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import KEYS
+from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.sticks.edit import turned_round, with_amount, without_move, without_press
 from lamphouse.viewer.sticks.learn import Learning, learning
 from lamphouse.viewer.sticks.mapping import By, Move, Press, with_move, with_press
@@ -65,7 +65,7 @@ def row(desk: Desk, screen: Screen) -> None:
     elif kind == "press" and n < len(mapping.presses):
         _press(screen, n, mapping.presses[n])
     else:
-        imgui.text_colored(ImVec4(*look.QUIET), "Choose a row to change it, or add one.")
+        imgui.text_colored(ImVec4(*colours.QUIET), "Choose a row to change it, or add one.")
 
 
 def _press(screen: Screen, n: int, press: Press) -> None:

@@ -17,16 +17,16 @@ from lamphouse.graph.cues.words import arrival_text
 from lamphouse.graph.edit import cue_at
 from lamphouse.graph.marks import mark_text
 from lamphouse.graph.reel import Cue, Mark
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.marking import copy_cue
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.marking import copy_cue
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.screen import Strip as View
+from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
 from lamphouse.viewer.panels.draw import box, image, line
 from lamphouse.viewer.panels.strip_cues import FLAG, draw_cues
 from lamphouse.viewer.panels.strip_marks import draw_marks, marks_under
 from lamphouse.viewer.panels.strip_place import Place, foot
-from lamphouse.viewer.screen import Screen
-from lamphouse.viewer.screen import Strip as View
-from lamphouse.viewer.snap import marked_places, near_cues, snapped
 
 ZOOM_STEP: Final = 1.3
 LEAST: Final = 12.0  # frames that the strip spans at most zoom
@@ -41,7 +41,7 @@ def strip(desk: Desk, screen: Screen, height: float) -> None:
     screen.strip_width = width
     place = Place(screen.strip, desk.reel.scan.frames, (at.x, at.y), (width, height))
     imgui.invisible_button("strip", ImVec2(width, height))
-    box((at.x, at.y), (at.x + width, at.y + height), look.SURROUND)
+    box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND)
     image(screen.strip.texture, (at.x, at.y + FLAG * screen.scale), (at.x + width, at.y + height))
     imgui.push_clip_rect(ImVec2(at.x, at.y), ImVec2(at.x + width, at.y + height), True)
     draw_cues(place, desk.cues.cues, desk.holding, screen.scale)
@@ -56,10 +56,10 @@ def strip(desk: Desk, screen: Screen, height: float) -> None:
 
 def _playhead(desk: Desk, place: Place, scale: float) -> None:
     x = place.x(desk.frame + 0.5)
-    line((x, place.top), (x, place.bottom), look.BRIGHT, 2 * scale)
+    line((x, place.top), (x, place.bottom), colours.BRIGHT, 2 * scale)
     if desk.transport.loop is not None:
         start, stop = (place.x(frame) for frame in desk.transport.loop)
-        box((start, place.bottom - 4 * scale), (stop, place.bottom), look.ACCENT)
+        box((start, place.bottom - 4 * scale), (stop, place.bottom), colours.ACCENT)
 
 
 def _in_the_hand(place: Place, screen: Screen) -> None:
@@ -67,14 +67,14 @@ def _in_the_hand(place: Place, screen: Screen) -> None:
     view, scale = screen.strip, screen.scale
     if view.copy is not None:
         x = place.x(view.copy)
-        box((x, place.top), (x + 8 * scale, place.top + FLAG * scale), look.ACCENT)
-        line((x, place.top), (x, place.bottom), look.ACCENT, 2 * scale)
+        box((x, place.top), (x + 8 * scale, place.top + FLAG * scale), colours.ACCENT)
+        line((x, place.top), (x, place.bottom), colours.ACCENT, 2 * scale)
     if view.snapped is not None:
         x = place.x(view.snapped)
-        line((x, place.top), (x, place.bottom), look.BRIGHT, scale)
+        line((x, place.top), (x, place.bottom), colours.BRIGHT, scale)
         for y, inward in ((place.top, 1), (place.bottom, -1)):
-            line((x - 5 * scale, y), (x, y + inward * 5 * scale), look.BRIGHT, scale)
-            line((x + 5 * scale, y), (x, y + inward * 5 * scale), look.BRIGHT, scale)
+            line((x - 5 * scale, y), (x, y + inward * 5 * scale), colours.BRIGHT, scale)
+            line((x + 5 * scale, y), (x, y + inward * 5 * scale), colours.BRIGHT, scale)
 
 
 def _done(desk: Desk, screen: Screen, place: Place) -> None:

@@ -9,7 +9,7 @@ from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.cues.easing import EVEN, eased
 from lamphouse.graph.reel import Cue
-from lamphouse.viewer import look
+from lamphouse.viewer import colours
 from lamphouse.viewer.panels.draw import line, path, polygon, text_at
 from lamphouse.viewer.panels.strip_place import Place, foot
 
@@ -22,26 +22,26 @@ def draw_cues(place: Place, cues: Sequence[Cue], held: Cue | None, scale: float)
     """Draw what the strip spans of `cues`, in order of frame, the one that holds above the others."""
     shown = list(place.spanned(cues))
     for cue in shown:
-        _cue(place, cue, look.QUIET, scale)
+        _cue(place, cue, colours.QUIET, scale)
     if held is not None:
-        _cue(place, held, look.ACCENT, scale)
+        _cue(place, held, colours.ACCENT, scale)
     edges = [*(place.x(cue.frame) for cue in shown[1:]), place.left + place.width]
     for cue, beyond in zip(shown, edges, strict=False):
-        _name(place, cue, beyond, look.TEXT if cue is held else look.QUIET, scale)
+        _name(place, cue, beyond, colours.TEXT if cue is held else colours.QUIET, scale)
 
 
-def _cue(place: Place, cue: Cue, colour: look.Colour, scale: float) -> None:
+def _cue(place: Place, cue: Cue, colour: colours.Colour, scale: float) -> None:
     x = place.x(cue.frame)
     if x - place.x(foot(cue)) > scale:
         ramp(place, cue, colour, scale)
     line((x, place.top), (x, place.bottom), colour, 2 * scale)
 
 
-def ramp(place: Place, cue: Cue, colour: look.Colour, scale: float) -> None:
+def ramp(place: Place, cue: Cue, colour: colours.Colour, scale: float) -> None:
     """Draw how far a transition has come at each of its frames, from the foot up to the cue."""
     edge = slope(place, cue, place.top + FLAG * scale)
     polygon([*edge, (edge[-1][0], place.bottom)], colour, 0.35)
-    path(edge, look.SURROUND, 5 * scale)  # grey on a picture is seen only against something darker
+    path(edge, colours.SURROUND, 5 * scale)  # grey on a picture is seen only against something darker
     path(edge, colour, 2 * scale)
 
 
@@ -53,7 +53,7 @@ def slope(place: Place, cue: Cue, top: float) -> list[tuple[float, float]]:
     return [(start + t * (stop - start), place.bottom - s * (place.bottom - top)) for t, s in shares]
 
 
-def _name(place: Place, cue: Cue, beyond: float, colour: look.Colour, scale: float) -> None:
+def _name(place: Place, cue: Cue, beyond: float, colour: colours.Colour, scale: float) -> None:
     """Write a cue's name as far as there is room before the next."""
     left, right = place.x(cue.frame) + 5 * scale, beyond - 3 * scale
     if right > left:

@@ -12,7 +12,7 @@ from typing import Final
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.reel import Mark, Reel
-from lamphouse.viewer import look
+from lamphouse.viewer import colours
 from lamphouse.viewer.panels.draw import box, line, polygon
 from lamphouse.viewer.panels.strip_cues import FLAG
 from lamphouse.viewer.panels.strip_place import Place
@@ -56,7 +56,7 @@ def marks_under(place: Place, reel: Reel, mouse: ImVec2, scale: float) -> list[M
 
 def draw_shape(kind: str, x: float, bottom: float, scale: float) -> None:
     """Draw the shape of one kind of mark with its foot at a place of the window."""
-    polygon(_SHAPES[kind](x, bottom, scale), look.BRIGHT, edge=scale)
+    polygon(_SHAPES[kind](x, bottom, scale), colours.BRIGHT, edge=scale)
 
 
 def _wedge(x: float, bottom: float, scale: float) -> list[tuple[float, float]]:
@@ -87,8 +87,8 @@ def _stretch(place: Place, mark: Mark, scale: float) -> None:
     if mark.frames > 1:
         start, stop = place.x(mark.frame), place.x(mark.frame + mark.frames)
         y = place.bottom - 2 * scale
-        line((start, y), (stop, y), look.BRIGHT, 2 * scale)
-        line((stop, y - 4 * scale), (stop, place.bottom), look.BRIGHT, 2 * scale)
+        line((start, y), (stop, y), colours.BRIGHT, 2 * scale)
+        line((stop, y - 4 * scale), (stop, place.bottom), colours.BRIGHT, 2 * scale)
 
 
 def _band(place: Place, mark: Mark, scale: float) -> None:
@@ -104,12 +104,12 @@ def hatched(
     """Fill a rectangle with slanting strokes, as far as it lies between two columns of pixels."""
     left, right = max(corner[0], seen[0]), min(far[0], seen[1])
     tall, step = far[1] - corner[1], HATCH * scale
-    box((left, corner[1]), (right, far[1]), look.SURROUND, 0.7)
+    box((left, corner[1]), (right, far[1]), colours.SURROUND, 0.7)
     imgui.push_clip_rect(ImVec2(left, corner[1]), ImVec2(right, far[1]), True)
     x = left - tall
     while x < right:
-        line((x, far[1]), (x + tall, corner[1]), look.BRIGHT, 1.5 * scale)
+        line((x, far[1]), (x + tall, corner[1]), colours.BRIGHT, 1.5 * scale)
         x += step
     imgui.pop_clip_rect()
     for edge in (corner[0], far[0]):
-        line((edge, corner[1]), (edge, far[1]), look.BRIGHT, 2 * scale)
+        line((edge, corner[1]), (edge, far[1]), colours.BRIGHT, 2 * scale)

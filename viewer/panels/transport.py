@@ -6,11 +6,12 @@ from collections.abc import Callable
 
 from imgui_bundle import ImVec2, ImVec4, imgui
 
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.marks import loop_about
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.marks import loop_about
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import text_at
-from lamphouse.viewer.screen import Screen
 
 MARGIN = 24  # frames before and after what a loop shows
 
@@ -35,13 +36,13 @@ def transport(desk: Desk, screen: Screen) -> None:
     imgui.same_line()
     imgui.begin_group()
     imgui.text(readings.footage)
-    imgui.text_colored(ImVec4(*look.QUIET), f"frame {readings.frame}")
+    imgui.text_colored(ImVec4(*colours.QUIET), f"frame {readings.frame}")
     imgui.end_group()
     imgui.same_line(0, 18 * screen.scale)
     _buttons(desk, screen)
     imgui.same_line(0, 18 * screen.scale)
     imgui.align_text_to_frame_padding()
-    imgui.text_colored(ImVec4(*look.QUIET), _speed(desk, now))
+    imgui.text_colored(ImVec4(*colours.QUIET), _speed(desk, now))
     _on_the_right(desk, screen)
 
 
@@ -89,7 +90,7 @@ def _buttons(desk: Desk, screen: Screen) -> None:
 def _sound(screen: Screen, size: ImVec2) -> None:
     """Switch the sound; where there is none, say why when asked."""
     sounds = screen.hears and not screen.unheard
-    imgui.push_style_color(imgui.Col_.text, ImVec4(*(look.TEXT if sounds else look.QUIET)))
+    imgui.push_style_color(imgui.Col_.text, ImVec4(*(colours.TEXT if sounds else colours.QUIET)))
     if imgui.button("sound" if sounds else "silent", size):
         screen.hears = not screen.hears
     imgui.pop_style_color()

@@ -7,10 +7,11 @@ from typing import Final
 
 from imgui_bundle import ImVec2, imgui
 
-from lamphouse.viewer import look
-from lamphouse.viewer.comparison import Comparison
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.comparison import Comparison
+from lamphouse.viewer.models.screen import Area, PictureView
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import text_at
-from lamphouse.viewer.screen import Area, PictureView
 
 REACH: Final = 10.0  # pixels from the edge, or from the ring, within which a hand has it
 ARM: Final = 72.0  # pixels along the edge from its grip to the ring
@@ -63,12 +64,12 @@ def draw_handles(comparison: Comparison, view: PictureView, area: Area, at: ImVe
     is_over = view.held == "turn" or math.dist(ring, (mouse.x - at.x, mouse.y - at.y)) < REACH * scale
     for (x, y), size in ((grip, RING * 0.6), (ring, RING)):
         middle = ImVec2(at.x + x, at.y + y)
-        colour = look.ACCENT if is_over and size == RING else look.BRIGHT
-        draw.add_circle_filled(middle, size * scale, look.code(look.SURROUND))
+        colour = colours.ACCENT if is_over and size == RING else colours.BRIGHT
+        draw.add_circle_filled(middle, size * scale, look.code(colours.SURROUND))
         draw.add_circle(middle, size * scale, look.code(colour), 0, 1.5 * scale)
     if view.held == "turn":
         beside = at.x + ring[0] + 14 * scale, at.y + ring[1] - 10 * scale
-        text_at(*beside, f"{math.degrees(comparison.angle):.0f}°", look.BRIGHT)
+        text_at(*beside, f"{math.degrees(comparison.angle):.0f}°", colours.BRIGHT)
 
 
 def _off(comparison: Comparison, area: Area, pointer: Place) -> float:

@@ -7,7 +7,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.viewer.look import CHANNELS
+from lamphouse.viewer.colours import CHANNELS
 from lamphouse.viewer.scopes.parade import Counts
 from lamphouse.viewer.scopes.vectorscope import Plane
 

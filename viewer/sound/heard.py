@@ -7,8 +7,8 @@ from typing import Final
 
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.store import media_path
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.sound.player import Player
 
 NONE: Final = "This reel has no sound; a new reel with --sound has."

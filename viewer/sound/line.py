@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import deque
 from typing import Final
 
-from lamphouse.viewer.transport import SECOND
+from lamphouse.viewer.models.transport import SECOND
 
 REQUESTS: Final = 16  # that are looked back on: enough that one of them was prompt
 

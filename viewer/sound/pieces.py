@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 
 from lamphouse.graph.media.sound import Places, Samples, SoundSource
+from lamphouse.viewer.models.transport import SECOND, Transport
 from lamphouse.viewer.sound.run import runs_ahead
-from lamphouse.viewer.transport import SECOND, Transport
 
 PIECES: Final = 2  # in a second of sound
 AHEAD: Final = 6  # times, half a piece apart, that are looked ahead to

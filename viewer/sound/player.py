@@ -17,12 +17,12 @@ import numpy as np
 
 from lamphouse.graph.media.sound import Places, Samples, SoundSource, open_anywhere
 from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.models.transport import SECOND, Transport
 from lamphouse.viewer.sound.device import Device, NoDevice
 from lamphouse.viewer.sound.line import Line
 from lamphouse.viewer.sound.pieces import Pieces
 from lamphouse.viewer.sound.run import is_heard, run_due
 from lamphouse.viewer.sound.voice import Voice
-from lamphouse.viewer.transport import SECOND, Transport
 
 AGAIN: Final = 0.05  # seconds from one look at what to read next to another, while something sounds
 LINGER: Final = SECOND // 2  # of silence after which the device rests: by then the last fade was heard

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from lamphouse.graph.media.sound import Places
-from lamphouse.viewer.transport import Transport
+from lamphouse.viewer.models.transport import Transport
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,7 @@ import msgspec
 from lamphouse.nodes.declare import Parameter, Travel
 from lamphouse.nodes.values import Kind
 from lamphouse.viewer.sticks.mapping import By, Move, Press, Source, StickMap, with_move, with_press
-from lamphouse.viewer.sticks.poll import AXES_EACH
-from lamphouse.viewer.sticks.step import Pose, touched
+from lamphouse.viewer.sticks.step import AXES_EACH, Pose, touched
 
 Want = Literal["plane", "line", "press", "held", "fine"]
 

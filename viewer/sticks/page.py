@@ -9,9 +9,8 @@ from typing import Literal
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.sticks.learn import Learning, learned, listen
 from lamphouse.viewer.sticks.mapping import Device, StickMap
-from lamphouse.viewer.sticks.poll import Seen
 from lamphouse.viewer.sticks.shelf import Shelf
-from lamphouse.viewer.sticks.step import Pose
+from lamphouse.viewer.sticks.step import Pose, Seen
 from lamphouse.viewer.sticks.words import button_words, move_words
 
 Chosen = tuple[Literal["move", "press"], int]

@@ -3,26 +3,15 @@
 from __future__ import annotations
 
 from itertools import chain, repeat
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
 from lamphouse.viewer.sticks.mapping import Device
-from lamphouse.viewer.sticks.step import Pose
+from lamphouse.viewer.sticks.step import AXES_EACH, BUTTONS_EACH, Pose, Seen
 
 JOYSTICKS: Final = 16  # that GLFW knows at most
 
-# Of two joysticks the second begins at fixed numbers, so that a mapping does not depend on how many axes and
-# buttons the first one has.
 HANDS: Final = 2
-AXES_EACH: Final = 8
-BUTTONS_EACH: Final = 32
 GAMEPAD_BUTTONS: Final = tuple(range(15))
-
-
-class Seen(NamedTuple):
-    """What a device says of itself: its names, one for each of two joysticks, and which buttons it has."""
-
-    names: tuple[str, ...]
-    buttons: tuple[int, ...]
 
 
 class Poll:

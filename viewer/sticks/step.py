@@ -7,6 +7,11 @@ from typing import Final, Literal, NamedTuple
 
 from lamphouse.viewer.sticks.mapping import Move, Source, StickMap
 
+# Of two joysticks the second begins at fixed numbers, so that a mapping does not depend on how many axes and
+# buttons the first one has.
+AXES_EACH: Final = 8
+BUTTONS_EACH: Final = 32
+
 FINE: Final = 0.1
 SECOND: Final = 1_000_000_000  # nanoseconds
 
@@ -35,6 +40,13 @@ class Pose(NamedTuple):
     def is_down(self, button: int | None) -> bool:
         """Say whether that button is there and down."""
         return button is not None and button < len(self.buttons) and self.buttons[button]
+
+
+class Seen(NamedTuple):
+    """What a device says of itself: its names, one for each of two joysticks, and which buttons it has."""
+
+    names: tuple[str, ...]
+    buttons: tuple[int, ...]
 
 
 def step(previous: Pose, current: Pose, mapping: StickMap, dt: int) -> tuple[Event, ...]:

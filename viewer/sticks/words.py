@@ -1,11 +1,11 @@
-"""What the axes and buttons of a device are called. The numbers are those of `poll`."""
+"""What the axes and buttons of a device are called. The numbers are those of a pose."""
 
 from __future__ import annotations
 
 from typing import Final
 
 from lamphouse.viewer.sticks.mapping import Device, Move
-from lamphouse.viewer.sticks.poll import AXES_EACH, BUTTONS_EACH
+from lamphouse.viewer.sticks.step import AXES_EACH, BUTTONS_EACH
 
 # In the order in which GLFW gives the parts of every gamepad (its documentation, "Gamepad input").
 AXES: Final = (

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.reel import Reel
+from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.scopes.tones import Tones
 from lamphouse.viewer.sticks.page import SticksPage
-from lamphouse.viewer.visibility import Visibility
 
 End = tuple[str, int]
 GIVES: Final = -1

@@ -5,16 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, Protocol
 
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.keys import KEYS, is_asking
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import KEYS, is_asking
+from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.sticks.mapping import Device as Kind
 from lamphouse.viewer.sticks.page import SticksPage
-from lamphouse.viewer.sticks.poll import Poll, Seen
-from lamphouse.viewer.sticks.step import Event, Pose, step
+from lamphouse.viewer.sticks.step import Event, Pose, Seen, step
 
-# A gamepad first: every gamepad is a joystick too.
-ORDER: Final[tuple[Kind, ...]] = ("gamepad", "joysticks")
 EVERY: Final = 20_000_000  # nanoseconds from one look at the sticks to the next while one is there
 LET_GO: Final = 300_000_000  # nanoseconds without a nudge after which the next one is another step to undo
 STILL: Final = 0.02  # of an axis: what trembles no more than this stands still (our choice)
@@ -33,8 +30,8 @@ class Device(Protocol):
 class Hands:
     """Follows the first device that is there, by the mapping that the screen's page of the sticks has."""
 
-    def __init__(self, devices: Sequence[tuple[Kind, Device]] | None = None) -> None:
-        self._devices = devices if devices is not None else [(kind, Poll(kind)) for kind in ORDER]
+    def __init__(self, devices: Sequence[tuple[Kind, Device]]) -> None:
+        self._devices = devices
         self._before: Pose | None = None
         self._kind: Kind | None = None
         self._looked_at = self._nudged_at = 0

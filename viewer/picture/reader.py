@@ -14,7 +14,7 @@ from lamphouse.graph.chain.back_end import open_run
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.trace import picture
-from lamphouse.viewer.texels import texels
+from lamphouse.viewer.picture.texels import texels
 
 if TYPE_CHECKING:
     from lamphouse.graph.media.scan import Source

@@ -14,23 +14,23 @@ from lamphouse.graph.reel import ChainRef
 from lamphouse.graph.transfer import reel_scan
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
-from lamphouse.viewer.comparison import SIDE
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.film_strip import FilmStrip, spread
 from lamphouse.viewer.glsl.opengl import GL
-from lamphouse.viewer.meter import Meter
-from lamphouse.viewer.other import Other
-from lamphouse.viewer.painter import STATED, Canvas, Painter, write_texture
-from lamphouse.viewer.panels.picture import area_of
-from lamphouse.viewer.reader import Answer, Reader, Wish
+from lamphouse.viewer.models.comparison import SIDE
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.framing import area_of
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.transport import Due
+from lamphouse.viewer.picture.film_strip import FilmStrip, spread
+from lamphouse.viewer.picture.meter import Meter
+from lamphouse.viewer.picture.other import Other
+from lamphouse.viewer.picture.painter import STATED, Canvas, Painter, write_texture
+from lamphouse.viewer.picture.reader import Answer, Reader, Wish
 from lamphouse.viewer.scopes.drawn import parade_drawn, plane_drawn
 from lamphouse.viewer.scopes.limits import clipped, edges
 from lamphouse.viewer.scopes.parade import histogram, parade
 from lamphouse.viewer.scopes.region import pixels_of
 from lamphouse.viewer.scopes.tones import tones
 from lamphouse.viewer.scopes.vectorscope import vectorscope
-from lamphouse.viewer.screen import Screen
-from lamphouse.viewer.transport import Due
 
 PROXY_FROM: Final = 1300  # pixels of width from which a moving picture is read at half the raster
 REST: Final = 250_000_000  # nanoseconds without a change after which the whole raster is read

@@ -31,13 +31,13 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Travel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings, Value
-from lamphouse.viewer.balance import pushed
-from lamphouse.viewer.comparison import Comparison
-from lamphouse.viewer.history import History
-from lamphouse.viewer.marks import next_cue, previous_cue
-from lamphouse.viewer.neutral import neutral_gain
-from lamphouse.viewer.recovery import Recovery
-from lamphouse.viewer.transport import Transport
+from lamphouse.viewer.models.balance import pushed
+from lamphouse.viewer.models.comparison import Comparison
+from lamphouse.viewer.models.history import History
+from lamphouse.viewer.models.marks import next_cue, previous_cue
+from lamphouse.viewer.models.neutral import neutral_gain
+from lamphouse.viewer.models.recovery import Recovery
+from lamphouse.viewer.models.transport import Transport
 
 HALF: Final = 0.5
 

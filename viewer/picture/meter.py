@@ -14,7 +14,7 @@ from lamphouse.graph.cues.place import counter
 from lamphouse.graph.grade import Grade
 from lamphouse.graph.reel import Cue, Reel
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.viewer.visibility import Visibility, visibility
+from lamphouse.viewer.models.visibility import Visibility, visibility
 
 PIXELS: Final = 256  # of the frame on the screen, spread evenly over it
 

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.marking import go_to_head, go_to_mark, mark_here, mark_soft, unmark, zero_here
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.marking import go_to_head, go_to_mark, mark_here, mark_soft, unmark, zero_here
+from lamphouse.viewer.models.screen import Screen
 
 Act = Callable[[Desk, Screen], object]
 

@@ -13,12 +13,12 @@ from typing import Any
 from lamphouse.graph.edit import cue_at
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
-from lamphouse.viewer.comparison import COPIED, GRADED, MASTER, STILL
-from lamphouse.viewer.desk import Desk
-from lamphouse.viewer.finished import Finished, Part
-from lamphouse.viewer.painter import WHOLE, Canvas
-from lamphouse.viewer.reader import Answer, Picture, Reader, Wish
-from lamphouse.viewer.screen import Screen
+from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, STILL
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.picture.finished import Finished, Part
+from lamphouse.viewer.picture.painter import WHOLE, Canvas
+from lamphouse.viewer.picture.reader import Answer, Picture, Reader, Wish
 
 # Draws what settings make of the scan's frame, at a raster, into a canvas; None are as scanned.
 Chain = Callable[[Canvas, int, Settings | None], None]

@@ -11,8 +11,9 @@ from typing import Final
 
 from imgui_bundle import ImVec2, imgui
 
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.against import against
 from lamphouse.viewer.panels.chain import chain
 from lamphouse.viewer.panels.controls import controls
@@ -23,7 +24,6 @@ from lamphouse.viewer.panels.scopes import scopes, shares
 from lamphouse.viewer.panels.sticks import sticks
 from lamphouse.viewer.panels.strip import strip
 from lamphouse.viewer.panels.transport import transport
-from lamphouse.viewer.screen import Screen
 
 SIDE: Final = 396.0
 STRIP: Final = 96.0

@@ -16,18 +16,21 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.folders import settings_folder
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer import look
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer import colours
 from lamphouse.viewer.glsl.context import opened
 from lamphouse.viewer.glsl.opengl import GL, glfw
-from lamphouse.viewer.gui import gui
-from lamphouse.viewer.hands import EVERY, Hands
-from lamphouse.viewer.keys import REPEATING, leave, take_keys
-from lamphouse.viewer.painter import Canvas
-from lamphouse.viewer.screen import Screen
-from lamphouse.viewer.shown import Shown
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import REPEATING, leave, take_keys
+from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.panels import look
+from lamphouse.viewer.picture.painter import Canvas
+from lamphouse.viewer.picture.shown import Shown
 from lamphouse.viewer.sound.heard import Heard
+from lamphouse.viewer.sticks.mapping import Device as Kind
+from lamphouse.viewer.sticks.poll import Poll
 from lamphouse.viewer.sticks.shelf import Shelf
+from lamphouse.viewer.turn.hands import EVERY, Hands
+from lamphouse.viewer.window.gui import gui
 
 NAMES: Final = {
     glfw.KEY_SPACE: "space",
@@ -44,6 +47,8 @@ NAMES: Final = {
     glfw.KEY_F3: "f3",
     glfw.KEY_DELETE: "delete",
 }
+# A gamepad first: every gamepad is a joystick too.
+ORDER: Final[tuple[Kind, ...]] = ("gamepad", "joysticks")
 SETTLING: Final = 5  # frames that ImGui takes to come to rest after an event: a list that opens takes most
 LONGEST: Final = 1.0  # seconds that the loop sleeps at most
 SECOND: Final = 1_000_000_000
@@ -69,7 +74,7 @@ class Window:
         self._renderer = _renderer(self._window)
         self._listen()
         self.shown = Shown(desk, self.screen, self._wake)
-        self._hands = Hands() if is_seen else Hands([])
+        self._hands = Hands([(kind, Poll(kind)) for kind in ORDER] if is_seen else [])
         if is_seen:
             self.screen.sticks.shelf = Shelf(settings_folder())
             desk.said = " ".join(self.screen.sticks.shelf.troubles)
@@ -134,7 +139,7 @@ class Window:
             GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)
         width, height = self._size if canvas else glfw.get_framebuffer_size(self._window)
         GL.glViewport(0, 0, width, height)
-        GL.glClearColor(*look.PANEL)
+        GL.glClearColor(*colours.PANEL)
         GL.glClear(GL.GL_COLOR_BUFFER_BIT)
         self._renderer.render(imgui.get_draw_data())
 

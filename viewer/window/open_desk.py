@@ -10,14 +10,14 @@ from lamphouse.graph.store import load
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.host.installed import installed
-from lamphouse.viewer.desk import Desk
+from lamphouse.viewer.models.desk import Desk
 
 
 def open_desk(
     reel_file: Path, size: tuple[int, int], against: Path | None = None, *, chain: bool = False
 ) -> None:
     """Open the reel in a window and let a person work. Raises BadInput where there is no screen."""
-    from lamphouse.viewer.window import Window
+    from lamphouse.viewer.window.window import Window
 
     desk = _desk(reel_file, against)
     with Window(desk, size) as window, closing(desk.recovery):
@@ -45,7 +45,7 @@ def draw_desk(
     """Write the window as it looks at the place `at` into a PNG file, without a screen."""
     from lamphouse.graph.media.still import write_still
     from lamphouse.graph.named_files import refuse_over
-    from lamphouse.viewer.window import Window
+    from lamphouse.viewer.window.window import Window
 
     if picture.suffix.lower() != ".png":
         raise BadInput(f"{picture}: the desk's picture is a PNG file; give a name that ends in .png.")

@@ -27,12 +27,12 @@ from lamphouse.nodes.signals import (
     SRGB_TOE,
 )
 from lamphouse.nodes.trace import Expression
+from lamphouse.viewer.colours import SURROUND_CODE
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.glsl.settled import call_pictures
 from lamphouse.viewer.glsl.shader import ChainShader, linked
-from lamphouse.viewer.look import SURROUND_CODE
-from lamphouse.viewer.screen import Area
-from lamphouse.viewer.texels import texels
+from lamphouse.viewer.models.screen import Area
+from lamphouse.viewer.picture.texels import texels
 
 Picture = NDArray[np.float32]
 WHOLE: Final = (0.0, 0.0, 1.0, 1.0)

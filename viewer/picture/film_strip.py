@@ -18,8 +18,8 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.signals import convert
-from lamphouse.viewer.look import SURROUND_CODE
-from lamphouse.viewer.reader import Answer, Reader, Wish
+from lamphouse.viewer.colours import SURROUND_CODE
+from lamphouse.viewer.picture.reader import Answer, Reader, Wish
 
 HEIGHT: Final = 72  # pixels of a small picture
 KEPT: Final = 512

@@ -16,7 +16,7 @@ from lamphouse.graph.media.raster import Shape, place_in
 from lamphouse.graph.media.scan import STILLS, open_scan
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.reader import NotThere
+from lamphouse.viewer.picture.reader import NotThere
 
 if TYPE_CHECKING:
     from lamphouse.graph.media.scan import Source

@@ -1,0 +1,1 @@
+"""What the desk holds and does. Nothing here knows a window."""

@@ -1,0 +1,1 @@
+"""Pictures of scan and master: read, drawn, and measured."""

@@ -1,0 +1,1 @@
+"""One turn of the desk: what is decided, and who carries it out."""

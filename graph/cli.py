@@ -29,7 +29,10 @@ def main(more: Commands = tuple) -> None:
     `more` returns commands of the rooms above this one; it is called when a command has been given.
     """
     with _plain_notes():
-        status, told = _outcome(sys.argv[1:], more)
+        try:
+            status, told = _outcome(sys.argv[1:], more)
+        except KeyboardInterrupt as again:  # while what ended the command was being told
+            status, told = INTERRUPTED, str(again.__context__ or "Stopped")
     if told:
         end = "" if told.endswith("?") else "."
         with suppress(OSError):  # where nobody takes it the status still says it

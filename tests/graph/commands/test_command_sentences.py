@@ -16,7 +16,9 @@ import numpy as np
 import OpenImageIO as oiio
 import pytest
 
+from lamphouse.graph import cli
 from lamphouse.graph.cli import main
+from lamphouse.nodes.errors import Stopped
 
 LAMPHOUSE = [sys.executable, "-m", "lamphouse"]
 
@@ -233,6 +235,23 @@ def test_an_interrupted_pass_says_what_is_kept(made: Path, tmp_path: Path) -> No
     assert text.endswith(".\n")
     assert text.count("\n") == 1
     assert ("--resume" in text) == (tmp_path / "int.mkv.part").exists()
+
+
+def test_an_interrupt_while_another_is_told_does_not_take_its_sentence(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def stopped(*_: object) -> None:
+        raise Stopped("Stopped after 3 of 9 frames.")
+
+    def again(_: Exception) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli, "_run", stopped)
+    monkeypatch.setattr(cli, "_told", again)
+    with pytest.raises(SystemExit) as end:
+        main()
+    assert end.value.code == 130
+    assert capsys.readouterr().err == "lamphouse: Stopped after 3 of 9 frames.\n"
 
 
 def test_keeping_and_throwing_away_at_once_is_refused(made: Path, tmp_path: Path) -> None:

@@ -1,6 +1,7 @@
 """Pictures from a chosen packet on, each with the ordinal of the packet that it came from."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 from itertools import chain, dropwhile
 from pathlib import Path
 from typing import Literal
@@ -49,7 +50,7 @@ class Decoding:
     def pictures(self, start: int) -> Iterator[Picture]:
         """Yield pictures in order of presentation, decoding from packet `start`, best a key packet."""
         self.prediction = Prediction(self.index, start)
-        for ordinal, packet in self._from(start):
+        for ordinal, packet in _to_its_end(self._from(start)):
             self.reached = ordinal
             self._check(ordinal, packet)
             packet.pts = packet.dts = ordinal
@@ -115,3 +116,9 @@ class Decoding:
                 rest = ((start - place + later, following) for later, following in packets)
                 return chain([(start, packet)], rest)
         return None
+
+
+def _to_its_end(packets: Iterator[Numbered]) -> Iterator[Numbered]:
+    """Yield packets as far as the file can be read: what lies beyond stays away as what was cut off does."""
+    with suppress(av.FFmpegError):
+        yield from packets

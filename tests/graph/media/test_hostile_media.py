@@ -93,3 +93,24 @@ def test_a_sound_stream_of_no_known_coding_is_a_sentence(tmp_path):
     for read in (lambda: open_sound(path, 48000), lambda: open_anywhere(path)):
         with pytest.raises(BadInput, match="has no sound that can be decoded"):
             read()
+
+
+def test_a_file_that_cannot_be_read_on_is_damaged_from_there(tmp_path, numbered_movie, monkeypatch):
+    from lamphouse.graph.media import decoding
+
+    path = numbered_movie(tmp_path / "a.mkv", "ffv1", count=6)
+    with open_scan(path) as scan:
+        scan.read(5)
+    read = decoding.number_packets
+
+    def failing(container, stream):
+        for ordinal, packet in read(container, stream):
+            if ordinal == 3:
+                raise av.error.MemoryError(12, "Cannot allocate memory", str(path))
+            yield ordinal, packet
+
+    monkeypatch.setattr(decoding, "number_packets", failing)
+    with open_scan(path) as scan:
+        assert scan.read(2).shape == (3, 96, 160)
+        with pytest.raises(BadInput, match=r"frame 5 of .* is damaged"):
+            scan.read(5)

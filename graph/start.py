@@ -17,7 +17,7 @@ from lamphouse.graph.presets import DEFAULT_CHAIN, StockPreset, chain_preset, st
 from lamphouse.graph.reel import ChainRef, Cue, Encoding, Reel, ScanRef, SoundRef
 from lamphouse.graph.store import stored_path
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.host.installed import installed
+from lamphouse.nodes.installed import installed
 
 DEFAULT_ENCODING: Final = "video"
 

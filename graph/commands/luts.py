@@ -15,10 +15,10 @@ from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
     from lamphouse.graph.grade import Grade
-    from lamphouse.graph.handover.cdl import Cdl
     from lamphouse.graph.handover.process_list import ProcessNode
     from lamphouse.graph.reel import Cue, Reel
     from lamphouse.nodes.catalogue import Catalogue
+    from lamphouse.nodes.cdl import Cdl
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def lut(
     from lamphouse.graph.handover.cube import SIZES
     from lamphouse.graph.named_files import refuse_over
     from lamphouse.graph.store import load
-    from lamphouse.nodes.host.installed import installed
+    from lamphouse.nodes.installed import installed
 
     write = WRITERS.get(output.suffix.lower())
     if write is None:

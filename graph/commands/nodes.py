@@ -16,7 +16,7 @@ def nodes(
     import json
 
     from lamphouse.nodes.describe import as_data, listing, page
-    from lamphouse.nodes.host.installed import installed
+    from lamphouse.nodes.installed import installed
 
     catalogue = installed()
     if as_json:

@@ -48,7 +48,7 @@ def pick(
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.store import load
-    from lamphouse.nodes.host.installed import installed
+    from lamphouse.nodes.installed import installed
     from lamphouse.nodes.values import value_text
 
     if every and not write:

@@ -32,7 +32,7 @@ def frame(
     from lamphouse.graph.named_files import refuse_over
     from lamphouse.graph.store import load
     from lamphouse.graph.transfer import reel_scan
-    from lamphouse.nodes.host.installed import installed
+    from lamphouse.nodes.installed import installed
 
     reel = load(reel_file)
     refuse_over(reel, reel_file, output)

@@ -53,7 +53,7 @@ def cues(reel_file: ReelFile, as_json: Json = False) -> None:
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.store import load
-    from lamphouse.nodes.host.installed import installed
+    from lamphouse.nodes.installed import installed
 
     reel = load(reel_file)
     counters = counter(reel)
@@ -96,7 +96,7 @@ def cue(
     from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.edit import cue_at, remove_cue, set_cue
     from lamphouse.graph.store import change
-    from lamphouse.nodes.host.installed import installed
+    from lamphouse.nodes.installed import installed
 
     catalogue = installed()
     changes = _changes(name=name, arrive=arrive, over=over, ease=ease)

@@ -47,7 +47,7 @@ def transfer(
     from lamphouse.graph.transfer import plan
     from lamphouse.graph.transfer import transfer as run
     from lamphouse.nodes.errors import BadInput
-    from lamphouse.nodes.host.installed import installed
+    from lamphouse.nodes.installed import installed
 
     if resume and discard:
         raise BadInput("--resume keeps what a pass has left and --discard throws it away; give one of them.")

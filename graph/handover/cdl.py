@@ -1,15 +1,9 @@
-"""A cue as the ten numbers of an ASC CDL, where it is one; and the reason where it is not.
-
-ASC CDL v1.2 (2009) was not seen; its formulae as the CLF specification v3.0 restates them: slope, offset and
-power in each channel, then saturation about a fixed luma.
-"""
+"""A cue as the ten numbers of an ASC CDL, where it is one; and the reason where it is not."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from types import SimpleNamespace
 from typing import Any, Final, NoReturn
 
 import numpy as np
@@ -22,9 +16,9 @@ from lamphouse.graph.handover.process_list import AscCdl, Exponent, Matrix, Proc
 from lamphouse.graph.handover.segments import Segment, segments
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.corrections.cdl import cdl
-from lamphouse.nodes.corrections.saturation import LUMA_ROWS, saturation_rows
+from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.luma import LUMA_ROWS, saturation_rows
 from lamphouse.nodes.trace import Expression
 
 KINDS: Final = ("primary", "cdl", "saturation")  # nodes that are CDLs by themselves
@@ -35,29 +29,6 @@ CLOSE: Final = 1e-9
 FORM: Final = re.compile("M*E?M*")
 
 Array = NDArray[np.float64]
-Triple = tuple[float, float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Cdl:
-    """Slope, offset and power of red, green and blue, and saturation.
-
-    `clamp` says whether values are held to 0..1 before the power and at the end, "yes" or "no" (styles Fwd
-    and FwdNoClamp of the CLF specification); it is empty where a file does not say.
-    """
-
-    slope: Triple = (1.0, 1.0, 1.0)
-    offset: Triple = (0.0, 0.0, 0.0)
-    power: Triple = (1.0, 1.0, 1.0)
-    saturation: float = 1.0
-    clamp: str = ""
-
-    def apply(self, rgb: NDArray[Any]) -> NDArray[Any]:
-        """Return what it makes of `rgb` (3, n); unclamped, values below zero pass the power unchanged."""
-        triples = {name: np.array(getattr(self, name))[:, None] for name in ("slope", "offset", "power")}
-        return np.asarray(
-            cdl(rgb, SimpleNamespace(**triples, saturation=self.saturation, clamp=self.clamp or "no"))
-        )
 
 
 class _Inexact(Exception):
@@ -122,9 +93,8 @@ def _clamped(nodes: list[ProcessNode]) -> Cdl:
     match tidied(_held_twice(nodes)):
         case [Range()]:
             return Cdl(clamp="yes")
-        case [AscCdl(clamps=True) as node]:
-            slope, offset, power = (_triple(n[:, 0]) for n in (node.slope, node.offset, node.power))
-            return Cdl(slope, offset, power, node.saturation, "yes")
+        case [AscCdl(cdl=Cdl(clamp="yes")) as node]:
+            return node.cdl
     raise _Inexact("values are held to 0 and 1 where a CDL does not hold them")
 
 
@@ -173,12 +143,7 @@ def _split(rows: Array) -> tuple[Array, float]:
 def _made(slope: Array, offset: Array, power: Array, saturation: float) -> Cdl:
     if slope.min() < 0 or saturation < -CLOSE:
         _refuse("a slope or the saturation is below zero")
-    return Cdl(_triple(slope), _triple(offset), _triple(power), max(0.0, float(saturation)), clamp="no")
-
-
-def _triple(values: Array) -> Triple:
-    red, green, blue = (float(value) for value in values)
-    return red, green, blue
+    return Cdl.of([*slope, *offset, *power, max(0.0, saturation)], clamp="no")
 
 
 def _refuse(clause: str) -> NoReturn:

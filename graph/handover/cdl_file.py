@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any, Final
 from xml.etree import ElementTree as ET
 
-from lamphouse.graph.handover.cdl import Cdl
 from lamphouse.graph.handover.xml_out import write_xml, xml_text
+from lamphouse.nodes.cdl import Cdl, Clamp
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.luts.xml_tree import Element, read_xml
 from lamphouse.nodes.regular_file import read_regular
@@ -23,7 +23,7 @@ from lamphouse.nodes.regular_file import read_regular
 NAMESPACE: Final = "urn:ASC:CDL:v1.01"
 
 # The form has no place for it: this is how its description says whether a CDL clamps.
-MEANT: Final = {"yes": "Meant with clamping", "no": "Meant without clamping"}
+MEANT: Final[dict[Clamp, str]] = {"yes": "Meant with clamping", "no": "Meant without clamping"}
 
 # Other spellings are met in files: second-hand.
 SOP: Final = ("SOPNode", "ASC_SOP")
@@ -108,12 +108,12 @@ def _read(correction: Element, where: str) -> Cdl:
     if sat is not None:
         (numbers["saturation"],) = _numbers(_child(sat, ("Saturation",)), "Saturation", 1, where)
     cdl = Cdl(**numbers, clamp=_said_of_clamping(correction))
-    if min(*cdl.slope, cdl.saturation) < 0 or min(cdl.power) <= 0:
-        raise BadInput(f"{where} has a slope or saturation below 0 or a power not above 0; correct the file.")
+    if cdl.fault:
+        raise BadInput(f"{where}: {cdl.fault}; correct the file.")
     return cdl
 
 
-def _said_of_clamping(correction: Element) -> str:
+def _said_of_clamping(correction: Element) -> Clamp:
     """Return "yes", "no", or nothing where no description says it as we do."""
     said = [element.text for element in correction.walk() if element.name == "Description"]
     return next((clamp for clamp, words in MEANT.items() if any(s.startswith(words) for s in said)), "")

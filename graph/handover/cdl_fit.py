@@ -8,16 +8,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.handover.cdl import Cdl
+from lamphouse.nodes.cdl import HIGH, LOW, Cdl
 from lamphouse.nodes.colorimetry import colour_science, lab_of_video
 
 # Pixels that the fit looks at; the errors are measured over all that are given.
 FITTED: Final = 4000
-
-# Slope, offset, power and saturation: ASC CDL v1.2, slope and saturation not below 0, power above 0.
-LOW: Final = (*[0.0] * 3, *[-4.0] * 3, *[0.05] * 3, 0.0)
-HIGH: Final = (*[16.0] * 3, *[4.0] * 3, *[16.0] * 3, 4.0)
-NEUTRAL: Final = (*[1.0] * 3, *[0.0] * 3, *[1.0] * 3, 1.0)
 
 Pixels = NDArray[Any]  # (3, n)
 
@@ -44,11 +39,11 @@ def fit_cdl(codes: Pixels, meant: Pixels) -> Fit:
     some, wanted = codes[:, ::every].astype(np.float64), lab_of_video(meant[:, ::every].T)
 
     def misses(numbers: NDArray[np.float64]) -> NDArray[np.float64]:
-        return (lab_of_video(_of(numbers).apply(some).T) - wanted).ravel()
+        return (lab_of_video(Cdl.of(numbers, "no").apply(some).T) - wanted).ravel()
 
     # Shadows of a code or two are steep in CIELAB: the soft loss keeps a few of them from ruling the rest.
-    found = least_squares(misses, NEUTRAL, bounds=(LOW, HIGH), loss="soft_l1", x_scale=0.1)
-    return judged(_of(found.x), codes, meant)
+    found = least_squares(misses, Cdl().ten, bounds=(LOW.ten, HIGH.ten), loss="soft_l1", x_scale=0.1)
+    return judged(Cdl.of(found.x, "no"), codes, meant)
 
 
 def judged(cdl: Cdl, codes: Pixels, meant: Pixels) -> Fit:
@@ -58,8 +53,3 @@ def judged(cdl: Cdl, codes: Pixels, meant: Pixels) -> Fit:
     )
     most = float(np.percentile(errors, 95))
     return Fit(cdl, float(errors.mean()), most, float(errors.max()), errors.size)
-
-
-def _of(numbers: NDArray[np.float64]) -> Cdl:
-    values = [float(n) for n in numbers]
-    return Cdl(tuple(values[:3]), tuple(values[3:6]), tuple(values[6:9]), values[9], "no")  # type: ignore[arg-type]

@@ -108,7 +108,7 @@ def _heading(node: ProcessNode) -> tuple[str, dict[str, str]]:
         case Range():
             style = {"style": "Clamp"}
         case AscCdl():
-            style = {"style": "Fwd" if node.clamps else "FwdNoClamp"}
+            style = {"style": "Fwd" if node.cdl.clamp == "yes" else "FwdNoClamp"}
         case Lut1D():
             style = {"interpolation": "linear"}
         case Lut3D():
@@ -157,9 +157,9 @@ def _(node: Range, element: ET.Element) -> None:
 @_fill.register
 def _(node: AscCdl, element: ET.Element) -> None:
     numbers = ET.SubElement(element, "SOPNode")
-    for name, triple in (("Slope", node.slope), ("Offset", node.offset), ("Power", node.power)):
-        _child(numbers, name, " ".join(repr(v) for v in triple.ravel().tolist()))
-    _child(ET.SubElement(element, "SatNode"), "Saturation", repr(node.saturation))
+    for name, triple in (("Slope", node.cdl.slope), ("Offset", node.cdl.offset), ("Power", node.cdl.power)):
+        _child(numbers, name, " ".join(map(repr, triple)))
+    _child(ET.SubElement(element, "SatNode"), "Saturation", repr(node.cdl.saturation))
 
 
 @_fill.register

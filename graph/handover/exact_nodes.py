@@ -20,7 +20,8 @@ from lamphouse.graph.handover.process_list import (
     Range,
 )
 from lamphouse.graph.handover.segments import Segment, constants
-from lamphouse.nodes.corrections.saturation import saturation_rows
+from lamphouse.nodes.cdl import Cdl
+from lamphouse.nodes.luma import saturation_rows
 
 EXPONENTS: Final = (0.01, 100.0)
 TOE_EXPONENTS: Final = (1.0, 10.0)
@@ -200,13 +201,10 @@ def _cdl_at(nodes: list[ProcessNode]) -> tuple[AscCdl | None, int]:
     plain = exponent is None and saturation == 1
     if clamps and not _take_unit_range(rest) and not (plain and len(nodes) - len(rest) == 2):
         return None, 0
+    powers = np.broadcast_to(1.0 if exponent is None else exponent, (3, 1))
     cdl = AscCdl(
         description="exact: slope, offset, power and saturation of an ASC CDL",
-        slope=slope,
-        offset=offset,
-        power=np.ones((3, 1)) if exponent is None else np.broadcast_to(exponent, (3, 1)),
-        saturation=saturation,
-        clamps=clamps,
+        cdl=Cdl.of([*slope.flat, *offset.flat, *powers.flat, saturation], "yes" if clamps else "no"),
     )
     return cdl, len(nodes) - len(rest)
 

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from types import SimpleNamespace
 from typing import Any, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.corrections.cdl import cdl
+from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.luts.clf_exponent import toe_join
 from lamphouse.nodes.maths import (
     antilog,
@@ -109,18 +108,12 @@ class Range(ProcessNode):
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class AscCdl(ProcessNode):
-    """Slope, offset and power, each (3, 1), and saturation; held to 0..1 twice, or never."""
+    """The ten numbers, held to 0..1 twice, or never."""
 
-    slope: Numbers
-    offset: Numbers
-    power: Numbers
-    saturation: float
-    clamps: bool
+    cdl: Cdl
 
     def apply(self, rgb: Colours) -> Colours:  # noqa: D102
-        triples = {"slope": self.slope, "offset": self.offset, "power": self.power}
-        clamps = "yes" if self.clamps else "no"
-        return np.asarray(cdl(rgb, SimpleNamespace(**triples, saturation=self.saturation, clamp=clamps)))
+        return np.asarray(self.cdl.apply(rgb))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -16,7 +16,7 @@ from lamphouse.graph.named_files import refuse_over
 from lamphouse.graph.reel import Reel
 from lamphouse.graph.transfer import reel_scan
 from lamphouse.graph.whole_file import whole_file
-from lamphouse.nodes.host.installed import installed
+from lamphouse.nodes.installed import installed
 from lamphouse.nodes.one_line import one_line
 
 PAGE: Final = "index.html"

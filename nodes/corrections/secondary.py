@@ -11,9 +11,9 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.corrections.saturation import LUMA_ROWS
 from lamphouse.nodes.corrections.soft_edge import rise
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.luma import LUMA_ROWS
 from lamphouse.nodes.maths import dot, less, matrix, maximum, minimum, mix, scale, select, square_root
 from lamphouse.nodes.values import Value
 

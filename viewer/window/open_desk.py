@@ -9,7 +9,7 @@ from lamphouse.graph.cues.place import counter
 from lamphouse.graph.store import load
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.host.installed import installed
+from lamphouse.nodes.installed import installed
 from lamphouse.viewer.models.desk import Desk
 
 

@@ -83,8 +83,8 @@ def test_a_cube_s_title_is_one_line(named, run, tmp_path):
 
 
 def test_a_cdl_with_such_a_name_is_read_again(named, run, tmp_path):
-    from lamphouse.graph.handover.cdl import Cdl
     from lamphouse.graph.handover.cdl_file import read_cdl, write_cdl
+    from lamphouse.nodes.cdl import Cdl
 
     write_cdl(tmp_path / "a.cdl", Cdl(), NAME, [NAME], NAME)
     assert read_cdl(tmp_path / "a.cdl") == Cdl()

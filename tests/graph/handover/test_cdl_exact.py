@@ -6,9 +6,10 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from lamphouse.graph.grade import Grade
-from lamphouse.graph.handover.cdl import Cdl, exact_cdl
+from lamphouse.graph.handover.cdl import exact_cdl
 from lamphouse.graph.reel import ChainRef, Cue, NodeRef, Reel, ScanRef
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.errors import BadInput
 
 CATALOGUE = Catalogue()

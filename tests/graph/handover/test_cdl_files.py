@@ -6,11 +6,11 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
-from lamphouse.graph.handover.cdl import Cdl
 from lamphouse.graph.handover.cdl_file import identifier, read_cdl, write_cdl
 from lamphouse.graph.handover.cdl_fit import fit_cdl
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
 
@@ -107,9 +107,9 @@ SOP = "<SOPNode><Slope>{}</Slope><Offset>0 0 0</Offset><Power>{}</Power></SOPNod
         (f"<ColorCorrection>{SOP.format('1 1 nan', '1 1 1')}</ColorCorrection>", "3 numbers in Slope"),
         (
             f"<ColorCorrection>{SOP.format('1 -1 1', '1 1 1')}</ColorCorrection>",
-            "slope or saturation below 0",
+            "saturation must not be below 0",
         ),
-        (f"<ColorCorrection>{SOP.format('1 1 1', '1 0 1')}</ColorCorrection>", "a power not above 0"),
+        (f"<ColorCorrection>{SOP.format('1 1 1', '1 0 1')}</ColorCorrection>", "power must be above it"),
         ("<!DOCTYPE a><a/>", "line 1: a document type is not read here"),
         ("<ColorCorrection>", "line 1: it is no XML"),
     ],

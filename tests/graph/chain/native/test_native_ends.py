@@ -34,8 +34,13 @@ YCBCR = [
 
 
 @pytest.fixture(scope="module")
-def native(tmp_path_factory):
-    with NativeRun(2, Compiler(tmp_path_factory.mktemp("cache"))) as run:
+def cache(tmp_path_factory):
+    return tmp_path_factory.mktemp("cache")
+
+
+@pytest.fixture(scope="module")
+def native(cache):
+    with NativeRun(2, Compiler(cache)) as run:
         yield run
 
 
@@ -132,13 +137,13 @@ def test_a_table_by_code_gives_the_bits_that_the_chain_gives(native, name, size)
 
 @pytest.mark.parametrize("threads", [1, 2, 3, 7])
 @pytest.mark.parametrize("name", ["yuv420p", "yuv422p10le", "gbrp16le"])
-def test_a_frame_gives_the_same_codes_on_any_threads(native, threads, name):
+def test_a_frame_gives_the_same_codes_on_any_threads(native, cache, threads, name):
     rgb = name.startswith("g")
     source = coded(noise(name, 210, 77), Coding(None if rgb else "bt709", "video"))
     coding = plane_coding(name, "rgb" if rgb else "bt709", "video")
     program = _chain()
     results = []
-    for run in (native, NativeRun(threads, Compiler(native._compiler._folder))):
+    for run in (native, NativeRun(threads, Compiler(cache))):
         blank = blank_frame(210, 77, name, coding)
         run.into(program, source, blank.planes, coding)
         results.append([plane.tobytes() for plane in blank.planes])

@@ -59,7 +59,7 @@ def run_demo(folder: Path, width: int = 768, shorten: int = 1) -> Iterator[str]:
     found = read_back(master_file, master.sums, sound_sum=master.sound_sum)
     yield f"Read-back: {found.sentence}"
 
-    page = write_report(folder / "report", reel, reel_file, master_file, found.sentence)
+    page = write_report(folder / "report", reel, reel_file, master_file, found.sentence, notes=master.notes)
     yield f"{page}: every shot before and after."
 
 

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.grade import Grade
+from lamphouse.graph.media.planes import Coded
+from lamphouse.graph.media.read_ahead import Source
 from lamphouse.graph.reel import ChainRef, NodeRef, Reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.signals import density_from_light, light_from_video
@@ -44,6 +46,22 @@ class Patch:
                 f"which is {width}x{height}; give X,Y,WIDTH,HEIGHT in its pixels."
             )
         return picture[:, self.top : bottom, self.left : right]
+
+
+def share_at_ends(picture: Source, patch: Patch) -> float:
+    """Return the share, 0..1, of a patch's pixels that lie at an end of their codes, where film was clipped.
+
+    Of Y'CbCr luma alone is asked. In video range the ends lie inside the codes kept for timing (ITU-R BT.709,
+    section 4). What comes as floats has no ends.
+    """
+    if not isinstance(picture, Coded):
+        return 0.0
+    layout = picture.layout
+    count = 1 if layout.family == "ycbcr" else 3
+    codes = patch.of(np.stack(picture.planes[:count]) >> layout.shift)
+    kept = 1 << (layout.bits - 8) if picture.coding.range_ == "video" else 0
+    low, high = kept, (1 << layout.bits) - 1 - kept
+    return float(((codes <= low) | (codes >= high)).any(axis=0).mean())
 
 
 def parse_patch(text: str) -> Patch:

@@ -43,6 +43,7 @@ from lamphouse.graph.media.sound import Places, SoundSource, open_sound, sample_
 from lamphouse.graph.media.under_way import UnderWay, remove
 from lamphouse.graph.media.write_behind import write_behind
 from lamphouse.graph.named_files import refuse_over
+from lamphouse.graph.pass_notes import PassNotes
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel import Delivery, Reel
 from lamphouse.graph.reel_media import check_scan
@@ -244,11 +245,11 @@ def _write(
     is_asked: Callable[[], bool],
 ) -> None:
     """Write every frame. When this returns or raises, no other thread is at work any more."""
-    keep, stages = earlier.frames if earlier else 0, Stages()
+    keep, stages, notes = earlier.frames if earlier else 0, Stages(), PassNotes()
     with (
         closing(earlier.kept() if earlier else _nothing()) as kept,
         closing(_MasterSound(pass_, master.rate)) as sound,
-        closing(_Pictures(pass_, scan, grade, master, stages).all(keep)) as pictures,
+        closing(_Pictures(pass_, scan, grade, master, stages=stages, notes=notes).all(keep)) as pictures,
     ):
 
         def write(numbered: tuple[int, Blank | None]) -> None:
@@ -261,10 +262,13 @@ def _write(
                 else:
                     raise BadInput(f"What an earlier pass left changed at frame {number} while it was read.")
                 if sound.is_wanted:
-                    master.write_sound(sound.block(number))
+                    block = sound.block(number)
+                    notes.hear(number, block)
+                    master.write_sound(block)
             step(number + 1, pass_.frames, stages.limit)
 
         write_behind(_until(is_asked, pictures, pass_.frames), write)
+        master.notes = notes.sentences()
 
 
 def _nothing() -> Generator[Kept, None, None]:
@@ -283,9 +287,11 @@ def _until(
 class _Pictures:
     """Every picture of a master, filled in order."""
 
-    def __init__(self, pass_: Plan, scan: Scan, grade: Grade, master: Master, stages: Stages) -> None:
+    def __init__(
+        self, pass_: Plan, scan: Scan, grade: Grade, master: Master, *, stages: Stages, notes: PassNotes
+    ) -> None:
         self._pass, self._scan, self._grade = pass_, scan, grade
-        self._master, self._stages = master, stages
+        self._master, self._stages, self._notes = master, stages, notes
         self._aspect = Fraction(pass_.reel.scan.pixel_aspect)
         self._window = window(scan.width, scan.height, self._aspect, pass_.delivery)
 
@@ -307,7 +313,9 @@ class _Pictures:
 
     def _read(self, frame: int) -> Source:
         with self._stages.during("decoding"):
-            return self._scan.read_coded(frame)
+            source = self._scan.read_coded(frame)
+            self._notes.see(frame, source)
+            return source
 
     def _corrected(self, number: int, source: Source) -> Blank:
         blank, grade, stages = self._master.blank(), self._grade, self._stages

@@ -13,8 +13,8 @@ from lamphouse.nodes.one_line import one_line
 
 
 def say_notes(notes: Iterable[str]) -> None:
-    """Write each of `notes`, sentences, on a line of its own, once, to standard error."""
-    for note in dict.fromkeys(notes):
+    """Write each of `notes`, sentences or nothing, on a line of its own, once, to standard error."""
+    for note in dict.fromkeys(filter(None, notes)):
         typer.echo(f"Note: {one_line(note)}", err=True)
 
 

@@ -13,6 +13,7 @@ from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
     from lamphouse.graph.cues.settings import Controls
+    from lamphouse.graph.media.read_ahead import Source
     from lamphouse.graph.patches import Density, Patch
     from lamphouse.graph.reel import NodeRef, Reel
     from lamphouse.nodes.catalogue import Catalogue
@@ -106,14 +107,29 @@ def _places(what: Picked, patches: list[str]) -> list[Patch]:
 def _densities(
     reel: Reel, reel_file: Path, nodes: Catalogue, node: NodeRef, frame: int, places: list[Patch]
 ) -> list[Density]:
+    from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.grade import Grade
     from lamphouse.graph.patches import density, density_of, reel_up_to
     from lamphouse.graph.transfer import reel_scan
 
     before = reel_up_to(node, reel)
     with reel_scan(reel, reel_file) as scan, Grade(before, nodes, reel_file.parent) as grade:
+        say_notes(_clipped(place, scan.read_coded(frame)) for place in places)
         picture = density(grade, frame, scan.read(frame))
     return [density_of(place.of(picture)) for place in places]
+
+
+def _clipped(place: Patch, source: Source) -> str:
+    from lamphouse.graph.patches import share_at_ends
+
+    share = share_at_ends(source, place)
+    where = f"{place.left},{place.top},{place.width},{place.height}"
+    return (
+        f"{max(share, 0.01):.0%} of the patch {where} lies at the end of the scan's codes and may be "
+        "clipped; choose another, or scan it again."
+        if share
+        else ""
+    )
 
 
 def _base(densities: list[Density]) -> dict[str, Any]:

@@ -92,9 +92,13 @@ def cue(
     remove: Annotated[bool, typer.Option("--remove", help="Remove it.")] = False,
 ) -> None:
     """Set, change or remove one cue."""
+    from contextlib import suppress
+
+    from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.edit import cue_at, remove_cue, set_cue
+    from lamphouse.graph.lut_cut import lut_notes
     from lamphouse.graph.store import change
     from lamphouse.nodes.installed import installed
 
@@ -115,6 +119,8 @@ def cue(
     counters = counter(changed)
     frame = counters.find(at)
     now = cue_at(changed, frame)
+    with suppress(BadInput):  # the cue is set, be the scan here or not
+        say_notes(lut_notes(changed, reel_file, catalogue, frame))
     typer.echo(_line(now, counters) if now else f"Removed the cue at frame {frame}.")
 
 

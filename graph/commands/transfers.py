@@ -39,6 +39,7 @@ def transfer(
 ) -> None:
     """Transfer the reel in one pass."""
     from lamphouse.graph.chain.resolve import missing, refuse_missing
+    from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.media.delivery import asked_of, is_preset
     from lamphouse.graph.media.delivery import delivery as delivery_of
@@ -64,6 +65,7 @@ def transfer(
         typer.echo(f"Delivery {delivery}: {asked_of(record)}.")
     with progress(f"Transfer to {output.name}") as step:
         master = run(pass_, output, catalogue, step, resume=resume, discard=discard)
+    say_notes(master.notes)
     kept = f", {master.kept} of them kept" if master.kept else ""
     lacking = f", without {', '.join(without)}" if without else ""
     typer.echo(f"{output}: {pass_.frames} frames{kept}, as {delivery}{lacking}.")

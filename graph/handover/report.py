@@ -11,19 +11,33 @@ from lamphouse.graph.cues.words import arrival_text, settings_text
 from lamphouse.graph.grade import Grade, show_as_scanned
 from lamphouse.graph.marks import WORDS
 from lamphouse.graph.media.scan import Scan
+from lamphouse.graph.media.sound_facts import sound_notes
 from lamphouse.graph.media.still import write_still
 from lamphouse.graph.named_files import refuse_over
 from lamphouse.graph.reel import Reel
+from lamphouse.graph.store import media_path
 from lamphouse.graph.transfer import reel_scan
 from lamphouse.graph.whole_file import whole_file
+from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.installed import installed
 from lamphouse.nodes.one_line import one_line
 
 PAGE: Final = "index.html"
 
 
-def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, read_back: str) -> Path:
-    """Write the page and its pictures into `folder` and return the page. `read_back` is quoted in it."""
+def write_report(
+    folder: Path,
+    reel: Reel,
+    reel_file: Path,
+    master_file: Path,
+    read_back: str,
+    *,
+    notes: tuple[str, ...] = (),
+) -> Path:
+    """Write the page and its pictures into `folder` and return the page.
+
+    `read_back` is quoted in it, and `notes` of the pass are listed after those of the scan.
+    """
     from jinja2 import Environment
 
     folder.mkdir(exist_ok=True)
@@ -31,15 +45,31 @@ def write_report(folder: Path, reel: Reel, reel_file: Path, master_file: Path, r
     refuse_over(reel, reel_file, *(folder / name for name in names))
     with reel_scan(reel, reel_file) as scan, Grade(reel, installed(), reel_file.parent) as grade:
         shots = [_shot(folder, reel, scan, grade, index) for index in range(len(reel.cues))]
+        known = dict.fromkeys((*scan.notes, *_of_sound(reel, reel_file), *notes))
     source = (files("lamphouse.graph.handover") / "report.html").read_text(encoding="utf-8")
     template = Environment(autoescape=True, finalize=_shown).from_string(source)
     page = folder / PAGE
     text = template.render(
-        reel=reel_file.stem, master=master_file.name, read_back=read_back, flaws=flaws(reel), shots=shots
+        reel=reel_file.stem,
+        master=master_file.name,
+        read_back=read_back,
+        notes=list(known),
+        flaws=flaws(reel),
+        shots=shots,
     )
     with whole_file(page) as file:
         file.write(text.encode("utf-8"))
     return page
+
+
+def _of_sound(reel: Reel, reel_file: Path) -> tuple[str, ...]:
+    if reel.sound is None:
+        return ()
+    rate = counter(reel).rate
+    try:
+        return sound_notes(media_path(reel_file, reel.sound.path), reel.scan.frames / rate, 1 / rate)
+    except BadInput as error:  # a report of pictures is worth having
+        return (f"{str(error).rstrip('.')}.",)
 
 
 def _stills(index: int) -> tuple[str, str]:

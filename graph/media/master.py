@@ -63,6 +63,7 @@ class Master:
         self.path, self.delivery, self.shape, self.rate = way.master, delivery, shape, rate
         self.sums: list[int] = []
         self.kept = 0  # frames that an earlier pass made
+        self.notes: tuple[str, ...] = ()  # what the pass met that a person should know of
         self.record: PassRecord | None = None
         self._part, self._output = way.part, output
         self._is_open = True

@@ -17,11 +17,12 @@ def lut(picture: Any, p: Any) -> Any:
     """The picture through the table in `file`, in the signal that the table is written for."""
     if not p.file:
         return mix(picture, picture, p.strength)
-    made = load_lut(p.file)(_to(picture, p.takes), p.between)
+    made = load_lut(p.file)(taken(picture, p.takes), p.between)
     return mix(picture, _from(made, p.gives), p.strength)
 
 
-def _to(picture: Any, signal: str) -> Any:
+def taken(picture: Any, signal: str) -> Any:
+    """Return `picture`, video signal, in the signal that a table takes."""
     if signal == SCAN:
         return scan_from_density(convert(picture, Signal.VIDEO, Signal.DENSITY))
     return convert(picture, Signal.VIDEO, Signal(signal))

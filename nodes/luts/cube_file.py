@@ -78,7 +78,8 @@ class _File:
         else:
             # Red fastest: the file's axes are blue, green, red.
             table = table_3d(rows.reshape(size, size, size, 3).transpose(2, 1, 0, 3).copy(), TETRAHEDRAL)
-        return Lut(self._title, (*self._to_domain(), table))
+        low, high = (np.array(self._domain[name])[:, None] for name in DOMAINS)
+        return Lut(self._title, (*self._to_domain(), table), (low, high))
 
     def _to_domain(self) -> tuple[Step, ...]:
         low, high = (np.array(self._domain[name])[:, None] for name in DOMAINS)

@@ -21,10 +21,14 @@ Step = Callable[[Any, str], Any]  # a picture, and how 3D tables are read, to a 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Lut:
-    """A LUT: called with R'G'B' codes, 0..1 in and out where the file says no other, (3, n) or traced."""
+    """A LUT: called with R'G'B' codes, 0..1 in and out where the file says no other, (3, n) or traced.
+
+    Codes outside `domain` are held to it.
+    """
 
     title: str
     steps: tuple[Step, ...]
+    domain: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None  # (3, 1) each; None: not stated
 
     def __call__(self, rgb: Any, between: str = AS_FILED) -> Any:
         """Return what the LUT makes of `rgb`; `between` is file, tetrahedral or trilinear."""

@@ -137,13 +137,18 @@ def _backwards(stamps: list[int]) -> bool:
 
 def pixel_aspect_of(stream: VideoStream) -> Fraction:
     """Return width : height of a pixel, 1 where it is not stated, or not one that pixels can have."""
-    stated = stream.sample_aspect_ratio
+    stated = _stated_aspect(stream)
     return stated if stated and is_aspect(stated) else Fraction(1)
+
+
+def _stated_aspect(stream: VideoStream) -> Fraction | None:
+    stated = stream.sample_aspect_ratio  # PyAV 19 has a kind of its own for it
+    return Fraction(stated.numerator, stated.denominator) if stated else None
 
 
 def aspect_notes(stream: VideoStream) -> list[str]:
     """Return a note on a pixel aspect that is stated and not believed."""
-    stated = stream.sample_aspect_ratio
+    stated = _stated_aspect(stream)
     if not stated or is_aspect(stated):
         return []
     return [

@@ -4,6 +4,8 @@ import hashlib
 from pathlib import Path
 from typing import Final
 
+from lamphouse.nodes.regular_file import check_regular
+
 PIECES: Final = 16
 PIECE: Final = 1 << 16  # bytes
 
@@ -13,7 +15,7 @@ def digest_of_parts(path: Path) -> str:
 
     A megabyte is read at most. Raises OSError.
     """
-    facts = path.stat()
+    facts = check_regular(path)
     found = hashlib.sha256(f"{facts.st_size} {facts.st_mtime_ns}".encode())
     step = max(facts.st_size - PIECE, 0) // (PIECES - 1)
     with path.open("rb") as file:
@@ -36,5 +38,7 @@ def digest_of_contents(paths: list[Path]) -> str:
     """Return a digest of all that is in some files. Raises OSError."""
     found = hashlib.sha256()
     for path in paths:
-        found.update(hashlib.sha256(path.read_bytes()).digest())
+        check_regular(path)
+        with path.open("rb") as file:
+            found.update(hashlib.file_digest(file, "sha256").digest())
     return found.hexdigest()

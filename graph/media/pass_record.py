@@ -15,8 +15,10 @@ from typing import Final, NamedTuple
 import msgspec
 
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.regular_file import TEXT, read_regular
 
 LABEL: Final = "pass/1"
+LARGEST: Final = 4 * TEXT  # a day of film takes a third of it
 
 MadeOf = Mapping[str, str]  # what a person calls each thing that decides the frames, and a digest of it
 
@@ -70,11 +72,11 @@ class PassRecord:
 def read_record(path: Path) -> tuple[MadeOf, list[Frame]] | None:
     """Return what is made and its frames, up to the first line that is not whole; None for no record."""
     try:
-        with path.open("rb") as file:
-            head = msgspec.json.decode(file.readline(), type=_Head)
-            if head.record != LABEL:
-                return None
-            return head.made_of, _frames(file.read().split(b"\n")[:-1])
+        first, *lines = read_regular(path, LARGEST).split(b"\n")
+        head = msgspec.json.decode(first, type=_Head)
+        if head.record != LABEL:
+            return None
+        return head.made_of, _frames(lines[:-1])
     except (OSError, ValueError):
         return None
 

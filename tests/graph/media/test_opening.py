@@ -4,6 +4,8 @@ import os
 
 import pytest
 
+from lamphouse.graph.media.digest import digest_of_contents, digest_of_parts
+from lamphouse.graph.media.pass_record import read_record
 from lamphouse.graph.media.scan import open_scan
 from lamphouse.graph.media.sound import open_sound
 from lamphouse.nodes.errors import BadInput
@@ -56,3 +58,17 @@ def test_a_device_is_not_read(tmp_path, name):
     (tmp_path / name).symlink_to("/dev/zero")
     with pytest.raises(BadInput, match="pipe or a device"):
         open_scan(tmp_path / name)
+
+
+@pytest.mark.parametrize("read", [digest_of_parts, lambda path: digest_of_contents([path])], ids=["a", "b"])
+def test_what_is_no_file_is_not_digested_for_ever(tmp_path, read):
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "endless").symlink_to("/dev/zero")
+    for name in ("pipe", "endless"):
+        with pytest.raises(OSError, match="pipe or a device"):
+            read(tmp_path / name)
+
+
+def test_a_pipe_in_the_place_of_a_pass_s_record_is_no_record(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    assert read_record(tmp_path / "pipe") is None

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from lamphouse.nodes.array_call import array_call, array_numbers
 from lamphouse.nodes.declare import Node, Reach
-from lamphouse.nodes.trace import Expression, Place, call, frame_input, place
+from lamphouse.nodes.trace import Expression, Place, call, channels_of, frame_input, place
 from lamphouse.nodes.values import Kind, Value
 
 
@@ -80,22 +80,38 @@ def apply(
 
 
 class _Names:
-    """Gives a body its choices as they are, and a frame input for any other name."""
+    """Gives a body its choices as they are, and a frame input for any other name, as wide as its `arrays`."""
 
-    def __init__(self, prefix: str, chosen: Mapping[str, str]) -> None:
+    def __init__(self, prefix: str, chosen: Mapping[str, str], arrays: Mapping[str, NDArray[Any]]) -> None:
         self._prefix = prefix
         self._chosen = chosen
+        self._arrays = arrays
 
     def __getattr__(self, name: str) -> Any:
-        return self._chosen[name] if name in self._chosen else frame_input(f"{self._prefix}.{name}")
+        if name in self._chosen:
+            return self._chosen[name]
+        channels = channels_of(self._arrays[name]) if name in self._arrays else 1
+        return frame_input(f"{self._prefix}.{name}", channels)
 
 
-def trace(node: Node, name: str, pictures: list[Expression], chosen: Mapping[str, str]) -> Expression:
-    """Return the expression of `node` over `pictures`; its frame inputs are called `name.parameter`."""
+def trace(
+    node: Node,
+    name: str,
+    pictures: list[Expression],
+    chosen: Mapping[str, str],
+    arrays: Mapping[str, NDArray[Any]] | None = None,
+) -> Expression:
+    """Return the expression of `node` over `pictures`; its frame inputs are called `name.parameter`.
+
+    `arrays` are what they may hold, which says how wide each is: what they hold at its defaults where none
+    are given.
+    """
     if node.is_array:
         inputs = [frame_input(f"{name}.{key}") for key in array_numbers(node, node.defaults())]
         whole = node.reach is not Reach.POINT
         return call(array_call(node, chosen), name, *pictures, numbers=inputs, whole=whole)
     where = [place()] if node.reach is Reach.PLACE else []
-    expression: Expression = node.body(*pictures, *where, _Names(name, chosen))
+    if arrays is None:
+        arrays = frame_values(node, node.defaults() | dict(chosen))
+    expression: Expression = node.body(*pictures, *where, _Names(name, chosen, arrays))
     return expression

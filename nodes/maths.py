@@ -13,13 +13,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import wraps
 from itertools import product
 from typing import Any, Final
 
 import numpy as np
 
+from lamphouse.nodes.primitive import (
+    Colour,
+    Ends,
+    Lattice,
+    Matrix,
+    Number,
+    Primitive,
+    Table,
+    Value,
+    register,
+)
 from lamphouse.nodes.trace import Expression, build
 
 # Smallest positive normal float32, the floor of CLF's Log (Academy S-2014-006 v3.0).
@@ -36,83 +46,78 @@ HALF_BITS: Final = 0x7BFF
 HALF_SIGN: Final = 0x8000
 
 
-@dataclass(frozen=True, slots=True)
-class Primitive:
-    """A primitive: its one-line meaning, whether it is a colour primitive, and its NumPy definition."""
+Definition = Callable[..., Any]
 
-    name: str
-    meaning: str
-    is_colour: bool
-    compute: Callable[..., Any]
+CHEAP: Final = False
+COSTLY: Final = True
 
 
-PRIMITIVES: Final[dict[str, Primitive]] = {}
+def _by_channel(is_costly: bool, *straight: str) -> Callable[[Definition], Definition]:
+    """Register a primitive that does the same to each channel by itself; for `straight` see Primitive."""
+    return lambda d: _word(register(d, mixes=False, is_costly=is_costly, straight=straight))
 
 
-def _primitive(is_colour: bool) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    def register(compute: Callable[..., Any]) -> Callable[..., Any]:
-        name = compute.__name__
-        PRIMITIVES[name] = Primitive(name, (compute.__doc__ or "").strip(), is_colour, compute)
-
-        @wraps(compute)
-        def call(*arguments: Any) -> Any:
-            if any(isinstance(a, Expression) for a in arguments):
-                return build(name, *arguments)
-            return compute(*arguments)
-
-        return call
-
-    return register
+def _mixing(is_costly: bool, *straight: str) -> Callable[[Definition], Definition]:
+    """Register a primitive in which channels meet; for `straight` see Primitive."""
+    return lambda d: _word(register(d, mixes=True, is_costly=is_costly, straight=straight))
 
 
-_colour = _primitive(is_colour=True)
-_plain = _primitive(is_colour=False)
+def _word(primitive: Primitive) -> Definition:
+    """Return what a correction is written with: computes arrays, and builds from expressions."""
+
+    @wraps(primitive.compute)
+    def call(*arguments: Any) -> Any:
+        if any(isinstance(a, Expression) for a in arguments):
+            return build(primitive.name, *arguments)
+        return primitive.compute(*arguments)
+
+    return call
 
 
 # Colour primitives.
 
 
-@_colour
-def scale(rgb: Any, factor: Any) -> Any:
+@_by_channel(CHEAP, "rgb", "factor")
+def scale(rgb: Value, factor: Value) -> Value:
     """rgb * factor, channel by channel."""
     return rgb * factor
 
 
-@_colour
-def offset(rgb: Any, amount: Any) -> Any:
+@_by_channel(CHEAP, "rgb amount")
+def offset(rgb: Value, amount: Value) -> Value:
     """rgb + amount, channel by channel."""
     return rgb + amount
 
 
-@_colour
-def matrix(rgb: Any, rows: Any) -> Any:
+@_mixing(CHEAP, "rgb")
+def matrix(rgb: Colour, rows: Matrix) -> Colour:
     """rows @ rgb."""
     red, green, blue = rgb[0:1], rgb[1:2], rgb[2:3]
     return rows[:, 0:1] * red + rows[:, 1:2] * green + rows[:, 2:3] * blue
 
 
-@_colour
-def power(rgb: Any, exponent: Any) -> Any:
+@_by_channel(COSTLY)
+def power(rgb: Value, exponent: Value) -> Value:
     """sign(rgb) * |rgb| ** exponent (mirrored about zero)."""
     return np.copysign(np.minimum(np.abs(rgb) ** exponent, rgb.dtype.type(LARGEST)), rgb)
 
 
-@_colour
-def power_above_zero(rgb: Any, exponent: Any) -> Any:
+@_by_channel(COSTLY)
+def power_above_zero(rgb: Value, exponent: Value) -> Value:
     """rgb ** exponent above zero; values below zero pass unchanged."""
     return np.where(rgb > 0, np.minimum(np.maximum(rgb, 0) ** exponent, rgb.dtype.type(LARGEST)), rgb)
 
 
-@_colour
-def toe_power(rgb: Any, exponent: Any, toe: Any, slope: Any, join: Any) -> Any:
+@_by_channel(COSTLY)
+def toe_power(rgb: Value, exponent: Value, toe: Value, slope: Value, join: Value) -> Value:
     """((rgb + toe) / (1 + toe)) ** exponent from `join` on, slope * rgb nearer zero; mirrored."""
     size = np.abs(rgb)
     curved = np.minimum(((size + toe) / (1 + toe)) ** exponent, rgb.dtype.type(LARGEST))
     return np.copysign(np.where(size < join, size * slope, curved), rgb)
 
 
-@_colour
-def toe_root(rgb: Any, exponent: Any, toe: Any, slope: Any, join: Any) -> Any:
+@_by_channel(COSTLY)
+def toe_root(rgb: Value, exponent: Value, toe: Value, slope: Value, join: Value) -> Value:
     """(1 + toe) * rgb ** (1 / exponent) - toe from `join` on, slope * rgb nearer zero; mirrored."""
     size = np.abs(rgb)
     root = np.minimum(size ** (1 / exponent), rgb.dtype.type(LARGEST))
@@ -120,28 +125,28 @@ def toe_root(rgb: Any, exponent: Any, toe: Any, slope: Any, join: Any) -> Any:
     return np.copysign(np.where(size < join, size * slope, curved), rgb)
 
 
-@_colour
-def log(rgb: Any) -> Any:
+@_by_channel(COSTLY)
+def log(rgb: Value) -> Value:
     """log10(rgb), of no less than the smallest normal float32."""
     return np.log10(np.maximum(rgb, rgb.dtype.type(LOG_FLOOR)))
 
 
-@_colour
-def antilog(rgb: Any) -> Any:
+@_by_channel(COSTLY)
+def antilog(rgb: Value) -> Value:
     """10 ** rgb."""
     return np.minimum(rgb.dtype.type(10) ** rgb, rgb.dtype.type(LARGEST))
 
 
-@_colour
-def toe_log(rgb: Any, join: Any) -> Any:
+@_by_channel(COSTLY)
+def toe_log(rgb: Value, join: Value) -> Value:
     """log10(rgb) from `join` on; below it straight on, to zero and beyond."""
     join = np.asarray(join, rgb.dtype)
     straight = np.log10(join) + (rgb - join) / (join * LN_10)
     return np.where(rgb > join, np.log10(np.maximum(rgb, join)), straight)
 
 
-@_colour
-def toe_antilog(rgb: Any, join: Any) -> Any:
+@_by_channel(COSTLY)
+def toe_antilog(rgb: Value, join: Value) -> Value:
     """10 ** rgb where that is more than `join`; below it straight on: undoes toe_log."""
     join = np.asarray(join, rgb.dtype)
     start = np.log10(join)
@@ -149,8 +154,8 @@ def toe_antilog(rgb: Any, join: Any) -> Any:
     return np.where(rgb > start, antilog(np.maximum(rgb, start)), straight)
 
 
-@_colour
-def curve(rgb: Any, table: Any, ends: Any) -> Any:
+@_by_channel(COSTLY)
+def curve(rgb: Colour, table: Table, ends: Ends) -> Colour:
     """A table per channel over 0..1, straight between entries; straight on beyond by the slopes `ends`."""
     last = table.shape[1] - 1
     held = np.clip(rgb, 0, 1)
@@ -162,8 +167,8 @@ def curve(rgb: Any, table: Any, ends: Any) -> Any:
     return inside + (rgb - held) * np.where(rgb < 0, ends[:, 0:1], ends[:, 1:2])
 
 
-@_colour
-def half_curve(rgb: Any, table: Any) -> Any:
+@_by_channel(COSTLY)
+def half_curve(rgb: Colour, table: Table) -> Colour:
     """A table per channel over every half float by its bits, straight between neighbours."""
     size = np.minimum(np.nan_to_num(np.abs(rgb)), rgb.dtype.type(LARGEST_HALF))
     nearest = size.astype(np.float16)
@@ -175,8 +180,8 @@ def half_curve(rgb: Any, table: Any) -> Any:
     return first + (np.take_along_axis(table, entry + 1, axis=1) - first) * ((size - below) / (above - below))
 
 
-@_colour
-def lattice(rgb: Any, table: Any) -> Any:
+@_mixing(COSTLY)
+def lattice(rgb: Colour, table: Lattice) -> Colour:
     """A 3D table over 0..1, tetrahedral between nodes; input is clamped to 0..1."""
     cell, fraction = _cell(rgb, table)
     # Walk from the cell's dark corner along the axes in order of falling fraction:
@@ -196,8 +201,8 @@ def lattice(rgb: Any, table: Any) -> Any:
     return result
 
 
-@_colour
-def lattice_trilinear(rgb: Any, table: Any) -> Any:
+@_mixing(COSTLY)
+def lattice_trilinear(rgb: Colour, table: Lattice) -> Colour:
     """A 3D table over 0..1, straight along each axis between nodes; input is clamped to 0..1."""
     cell, fraction = _cell(rgb, table)
     result = 0
@@ -208,14 +213,14 @@ def lattice_trilinear(rgb: Any, table: Any) -> Any:
     return result
 
 
-@_colour
-def clamp(rgb: Any, low: Any, high: Any) -> Any:
+@_by_channel(CHEAP)
+def clamp(rgb: Value, low: Value, high: Value) -> Value:
     """rgb, but no less than low and no more than high."""
     return np.minimum(np.maximum(rgb, low), high)
 
 
-@_colour
-def mix(first: Any, second: Any, key: Any) -> Any:
+@_by_channel(CHEAP, "first second", "key")
+def mix(first: Value, second: Value, key: Value) -> Value:
     """first where key is 0, second where key is 1, in proportion between."""
     return first * (1 - key) + second * key
 
@@ -231,85 +236,85 @@ def _cell(rgb: Any, table: Any) -> tuple[Any, Any]:
 # Plain arithmetic.
 
 
-@_plain
-def add(a: Any, b: Any) -> Any:
+@_by_channel(CHEAP, "a b")
+def add(a: Value, b: Value) -> Value:
     """a + b."""
     return a + b
 
 
-@_plain
-def subtract(a: Any, b: Any) -> Any:
+@_by_channel(CHEAP, "a b")
+def subtract(a: Value, b: Value) -> Value:
     """a - b."""
     return a - b
 
 
-@_plain
-def multiply(a: Any, b: Any) -> Any:
+@_by_channel(CHEAP, "a", "b")
+def multiply(a: Value, b: Value) -> Value:
     """a * b."""
     return a * b
 
 
-@_plain
-def divide(a: Any, b: Any) -> Any:
+@_by_channel(COSTLY, "a")
+def divide(a: Value, b: Value) -> Value:
     """a / b."""
     return a / b
 
 
-@_plain
-def minimum(a: Any, b: Any) -> Any:
+@_by_channel(CHEAP)
+def minimum(a: Value, b: Value) -> Value:
     """The lesser of a and b."""
     return np.minimum(a, b)
 
 
-@_plain
-def maximum(a: Any, b: Any) -> Any:
+@_by_channel(CHEAP)
+def maximum(a: Value, b: Value) -> Value:
     """The greater of a and b."""
     return np.maximum(a, b)
 
 
-@_plain
-def square_root(a: Any) -> Any:
+@_by_channel(COSTLY)
+def square_root(a: Value) -> Value:
     """The square root of a, of no less than zero."""
     return np.sqrt(np.maximum(a, 0))
 
 
-@_plain
-def less(a: Any, b: Any) -> Any:
+@_by_channel(CHEAP)
+def less(a: Value, b: Value) -> Value:
     """1 where a < b, else 0."""
     return np.less(a, b).astype(np.result_type(a, b))
 
 
-@_plain
-def select(condition: Any, when: Any, otherwise: Any) -> Any:
+@_by_channel(CHEAP, "when otherwise")
+def select(condition: Value, when: Value, otherwise: Value) -> Value:
     """`when` where the condition is not 0, else `otherwise`."""
     return np.where(np.not_equal(condition, 0), when, otherwise)
 
 
-@_plain
-def dot(rgb: Any, weights: Any) -> Any:
+@_mixing(CHEAP, "rgb", "weights")
+def dot(rgb: Colour, weights: Colour) -> Number:
     """The sum over the channels of rgb * weights: one number a pixel."""
     return np.sum(rgb * weights, axis=0, keepdims=True)
 
 
-@_plain
-def red(rgb: Any) -> Any:
+@_mixing(CHEAP, "rgb")
+def red(rgb: Colour) -> Number:
     """The first channel: one number a pixel."""
     return rgb[0:1]
 
 
-@_plain
-def green(rgb: Any) -> Any:
+@_mixing(CHEAP, "rgb")
+def green(rgb: Colour) -> Number:
     """The second channel: one number a pixel."""
     return rgb[1:2]
 
 
-@_plain
-def blue(rgb: Any) -> Any:
+@_mixing(CHEAP, "rgb")
+def blue(rgb: Colour) -> Number:
     """The third channel: one number a pixel."""
     return rgb[2:3]
 
 
-@_plain
-def join(r: Any, g: Any, b: Any) -> Any:
+@_mixing(CHEAP, "r g b")
+def join(r: Number, g: Number, b: Number) -> Colour:
     """Three numbers a pixel as one RGB triple."""
     return np.concatenate(np.broadcast_arrays(r, g, b), axis=0)

@@ -7,11 +7,13 @@ which every back end reads. So no correction is written twice.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
+
+from lamphouse.nodes.primitive import COLOUR, PRIMITIVES, Form, Primitive
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -28,9 +30,10 @@ class Expression:
     """One step of a computation: a primitive and its arguments, or a leaf.
 
     `per_pixel` says whether the value differs from pixel to pixel; all else is
-    known once a frame. Leaves carry `name` (inputs, pictures, place) or `value` (constants);
-    a call carries its `function`, how many of its arguments are `pictures`, whatever has become of them, and
-    whether it needs `whole` ones or takes any pixels.
+    known once a frame. `channels` are those of the value, 1 or 3; whatever is no value has 3.
+    Leaves carry `name` (inputs, pictures, place) or `value` (constants); a call carries its `function`,
+    how many of its arguments are `pictures`, whatever has become of them, and whether it needs `whole`
+    ones or takes any pixels.
     """
 
     primitive: str
@@ -38,12 +41,28 @@ class Expression:
     name: str = ""
     value: NDArray[Any] | None = None
     per_pixel: bool = False
+    channels: int = COLOUR
     function: Callable[..., Any] | None = None
     pictures: int = 0
     whole: bool = False
 
     # Makes `array * expression` build an expression instead of an array of objects.
     __array_ufunc__: ClassVar[None] = None
+
+    @property
+    def signature(self) -> Primitive | None:
+        """What its primitive says of itself; nothing for a leaf or a call."""
+        return PRIMITIVES.get(self.primitive)
+
+    def over(self, arguments: tuple[Expression, ...]) -> Expression:
+        """Return this step over other arguments."""
+        if all(one is other for one, other in zip(arguments, self.arguments, strict=True)):
+            return self
+        return (
+            replace(self, arguments=arguments)
+            if self.primitive == CALL
+            else build(self.primitive, *arguments)
+        )
 
     def __add__(self, other: Any) -> Expression:
         return build("add", self, other)
@@ -79,12 +98,18 @@ class Expression:
 def constant(value: Any) -> Expression:
     """Return a leaf that holds `value`; a bare number becomes a (1, 1) array."""
     array = np.asarray(value, np.float64)
-    return Expression(CONSTANT, value=array.reshape(1, 1) if array.ndim == 0 else array)
+    array = array.reshape(1, 1) if array.ndim == 0 else array
+    return Expression(CONSTANT, value=array, channels=channels_of(array))
 
 
-def frame_input(name: str) -> Expression:
+def frame_input(name: str, channels: int = 1) -> Expression:
     """Return a leaf for a value that is given once a frame under `name`."""
-    return Expression(INPUT, name=name)
+    return Expression(INPUT, name=name, channels=channels)
+
+
+def channels_of(array: NDArray[Any]) -> int:
+    """Return the channels of a value: one for a row of numbers, else three."""
+    return 1 if array.shape[0] == 1 else COLOUR
 
 
 def picture(name: str) -> Expression:
@@ -102,7 +127,7 @@ class Place:
 
 def place() -> Place:
     """Return the leaves for where in the picture a pixel lies."""
-    return Place(*(Expression(PLACE, name=name, per_pixel=True) for name in ("across", "down")))
+    return Place(*(Expression(PLACE, name=name, per_pixel=True, channels=1) for name in ("across", "down")))
 
 
 def call(
@@ -123,9 +148,36 @@ def call(
 
 
 def build(primitive: str, *arguments: Any) -> Expression:
-    """Return the expression of a primitive over expressions, arrays and bare numbers."""
+    """Return the expression of a primitive over expressions, arrays and bare numbers.
+
+    Raises TypeError where it takes no such arguments.
+    """
     parts = tuple(a if isinstance(a, Expression) else constant(a) for a in arguments)
-    return Expression(primitive, parts, per_pixel=any(p.per_pixel for p in parts))
+    per_pixel = any(part.per_pixel for part in parts)
+    signature = PRIMITIVES[primitive]
+    _check(signature, parts, per_pixel)
+    channels = signature.channels([part.channels for part in parts])
+    return Expression(primitive, parts, per_pixel=per_pixel, channels=channels)
+
+
+def _check(signature: Primitive, parts: tuple[Expression, ...], per_pixel: bool) -> None:
+    if len(parts) != len(signature.takes):
+        named = ", ".join(signature.names)
+        raise TypeError(f"{signature.name} takes ({named}), and is given {len(parts)} arguments.")
+    for name, form, part in zip(signature.names, signature.takes, parts, strict=True):
+        if fault := _fault(form, part, per_pixel):
+            raise TypeError(f"The {name} of {signature.name} {fault}.")
+
+
+def _fault(form: Form, part: Expression, per_pixel: bool) -> str:
+    """Return why `part` is not of that form. What no pixel is in may be reckoned with in any shape."""
+    if form.is_array and part.per_pixel:
+        return "must be known once a frame, and differs from pixel to pixel"
+    if form is Form.NUMBER and part.channels > 1:
+        return "must be one number, and has three channels"
+    if part.value is None or not (per_pixel or form.is_array) or form.fits(part.value.shape):
+        return ""
+    return f"must be of the form {form}, and an array of shape {part.value.shape} is not"
 
 
 def walk(root: Expression) -> Iterator[Expression]:
@@ -142,3 +194,16 @@ def walk(root: Expression) -> Iterator[Expression]:
         else:
             stack.append((expression, True))
             stack.extend((a, False) for a in reversed(expression.arguments))
+
+
+def rebuilt(
+    root: Expression, made_of: Callable[[Expression, tuple[Expression, ...]], Expression]
+) -> Expression:
+    """Return `root` with `made_of(step, arguments)` for every step, arguments before what uses them.
+
+    `arguments` are what has been made of the step's own.
+    """
+    done: dict[int, Expression] = {}
+    for step in walk(root):
+        done[id(step)] = made_of(step, tuple([done[id(a)] for a in step.arguments]))
+    return done[id(root)]

@@ -18,7 +18,7 @@ from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import NODES
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
-from lamphouse.nodes.maths import PRIMITIVES
+from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Expression, picture, walk
 from lamphouse.nodes.values import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y, Kind
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.known import Inputs, with_inputs
-from lamphouse.nodes.trace import CALL, Expression, picture, walk
+from lamphouse.nodes.trace import CALL, Expression, picture, rebuilt, walk
 
 Picture = NDArray[np.floating[Any]]
 
@@ -30,15 +29,16 @@ def with_calls_drawn(
         return program
     program = with_inputs(program, inputs)
     kind = next(iter(drawn.values())).dtype
-    done: dict[int, Expression] = {}
-    for step in walk(program):
-        now = replace(step, arguments=tuple(done[id(a)] for a in step.arguments))
-        if _is(step, is_wanted):
-            made = called(now, run, kind)
-            now = picture(f"{step.name}, call {len(drawn)}")
-            drawn[now.name] = made
-        done[id(step)] = now
-    return done[id(program)]
+
+    def done(step: Expression, arguments: tuple[Expression, ...]) -> Expression:
+        if not _is(step, is_wanted):
+            return step.over(arguments)
+        made = called(step.over(arguments), run, kind)
+        stands = picture(f"{step.name}, call {len(drawn)}")
+        drawn[stands.name] = made
+        return stands
+
+    return rebuilt(program, done)
 
 
 def called(call: Expression, run: Callable[[Expression], Picture], kind: np.dtype[Any]) -> Picture:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.maths import PRIMITIVES
-from lamphouse.nodes.trace import CONSTANT, INPUT, Expression, constant, walk
+from lamphouse.nodes.primitive import PRIMITIVES
+from lamphouse.nodes.trace import CONSTANT, INPUT, Expression, constant, rebuilt
 
 Inputs = Mapping[str, NDArray[Any]]
 NONE: Final[Inputs] = MappingProxyType({})
@@ -33,10 +32,8 @@ def known_value(step: Expression, inputs: Inputs, values: dict[int, Any]) -> Any
 def with_inputs(program: Expression, inputs: Inputs) -> Expression:
     """Return `program` with all that is known once a frame as constants, and nothing else changed."""
     values: dict[int, Any] = {}
-    done: dict[int, Expression] = {}
-    for step in walk(program):
-        if not step.per_pixel:
-            done[id(step)] = constant(known_value(step, inputs, values))
-        else:
-            done[id(step)] = replace(step, arguments=tuple(done[id(a)] for a in step.arguments))
-    return done[id(program)]
+
+    def bound(step: Expression, arguments: tuple[Expression, ...]) -> Expression:
+        return step.over(arguments) if step.per_pixel else constant(known_value(step, inputs, values))
+
+    return rebuilt(program, bound)

@@ -22,7 +22,7 @@ from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.encode_planes import PlaneCoding, encode_into
 from lamphouse.graph.media.planes import Coded, to_rgb
 from lamphouse.graph.media.resample import Taps, weighted
-from lamphouse.nodes.maths import PRIMITIVES
+from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, PLACE, Expression, walk
 
 TILE: Final = 16384  # pixels; fastest of the powers of two tried at 2048x1556

@@ -1,21 +1,19 @@
 """Algebra on a program whose numbers are known: what is neutral goes, neighbours join.
 
 Each rule is one row with its algebra beside it. In the patterns x and y stand for any picture,
-a, b and c for constants. A row may be used only where its condition on the constants holds.
+a and b for constants. A row may be used only where its condition on the constants holds.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.chain.channels import COLOUR, channels_of
 from lamphouse.nodes.maths import (
-    PRIMITIVES,
     antilog,
     clamp,
     curve,
@@ -33,7 +31,8 @@ from lamphouse.nodes.maths import (
     toe_power,
     toe_root,
 )
-from lamphouse.nodes.trace import CONSTANT, INPUT, Expression, constant, walk
+from lamphouse.nodes.primitive import COLOUR, PRIMITIVES
+from lamphouse.nodes.trace import CONSTANT, INPUT, Expression, constant, rebuilt, walk
 
 PLACEHOLDER: Final = "placeholder"
 LARGE: Final = 4096  # numbers in a constant
@@ -50,7 +49,7 @@ def _known(name: str) -> Expression:
 
 X, Y, K = _any("x"), _any("y"), _any("k")
 PICTURES: Final = (X.name, Y.name, K.name)
-A, B, C = _known("a"), _known("b"), _known("c")
+A, B = _known("a"), _known("b")
 E, T, S, J = _known("e"), _known("t"), _known("s"), _known("j")
 
 
@@ -172,17 +171,14 @@ class _Rewriter:
         self._seen: dict[Any, Expression] = {}
 
     def rewrite(self, root: Expression) -> Expression:
-        rewritten: dict[int, Expression] = {}
-        for step in walk(root):
-            rewritten[id(step)] = self._settle(step, [rewritten[id(a)] for a in step.arguments])
-        return rewritten[id(root)]
+        return rebuilt(root, self._settle)
 
-    def _settle(self, step: Expression, arguments: list[Expression]) -> Expression:
+    def _settle(self, step: Expression, arguments: tuple[Expression, ...]) -> Expression:
         if step.primitive == INPUT and step.name in self._numbers:
             return self._one(constant(self._numbers[step.name]))
         if step.primitive in PRIMITIVES and all(a.primitive == CONSTANT for a in arguments):
-            return self._one(constant(PRIMITIVES[step.primitive].compute(*(a.value for a in arguments))))
-        step = replace(step, arguments=tuple(arguments))
+            return self._one(constant(PRIMITIVES[step.primitive].compute(*[a.value for a in arguments])))
+        step = step.over(arguments)
         for row in ROWS:
             found: dict[str, Expression] = {}
             if _matches(row.pattern, step, found) and row.holds(found):
@@ -203,9 +199,9 @@ class _Rewriter:
 def _as_wide(result: Expression, step: Expression) -> Expression:
     """Return the `result` of a row in as many channels as the `step` that it stands for.
 
-    A number that goes may have been what made a colour of one channel, and what follows reads three.
+    A number that goes may have been what made a colour of one channel.
     """
-    if channels_of(step, COLOUR) <= channels_of(result, 1):
+    if result.channels == step.channels:
         return result
     if result.value is not None:
         return constant(np.broadcast_to(result.value, (COLOUR, 1)))

@@ -6,33 +6,16 @@ and what has to become a table.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.chain.channels import ONE_CHANNEL, step_channels
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, Expression, constant, picture, walk
-
-# Primitives that are straight in these of their arguments while the others are constants.
-STRAIGHT: Final = {
-    "scale": {0},
-    "offset": {0},
-    "matrix": {0},
-    "mix": {0, 1},
-    "add": {0, 1},
-    "subtract": {0, 1},
-    "divide": {0},
-    "dot": {0},
-    "red": {0},
-    "green": {0},
-    "blue": {0},
-    "join": {0, 1, 2},
-}
-CROSSING: Final = frozenset({"matrix", "lattice", "lattice_trilinear", "join", CALL, *ONE_CHANNEL})
+from lamphouse.nodes.primitive import COLOUR
+from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, Expression, constant, picture, rebuilt, walk
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,7 +33,7 @@ class Segment:
     @property
     def is_elementwise(self) -> bool:
         """Whether no channel meets another."""
-        return not any(step.primitive in CROSSING for step in _steps(self.program))
+        return not any(step.signature is None or step.signature.mixes for step in _steps(self.program))
 
     def affine(self) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
         """Return (3, 3) rows and (3, 1) offsets where it is nothing else, or None."""
@@ -70,21 +53,14 @@ def joined(parts: list[Segment]) -> Segment:
     """Return several parts that follow each other as one."""
     whole = picture(SCAN)
     for part in parts:
-        whole = _over(part.program, whole)
+        leaf = next((step for step in walk(part.program) if step.primitive == PICTURE), None)
+        whole = _with(part.program, leaf, whole)
     return Segment(whole)
 
 
 def rebased(program: Expression, base: Expression) -> Expression:
     """Return `program` with the step `base` in the picture's place."""
-    made: dict[int, Expression] = {}
-    for step in walk(program):
-        if step is base:
-            made[id(step)] = picture(SCAN)
-        elif step.arguments:
-            made[id(step)] = replace(step, arguments=tuple(made[id(a)] for a in step.arguments))
-        else:
-            made[id(step)] = step
-    return made[id(program)]
+    return _with(program, base, picture(SCAN))
 
 
 def evaluated(program: Expression, colours: NDArray[Any]) -> NDArray[Any]:
@@ -95,12 +71,8 @@ def evaluated(program: Expression, colours: NDArray[Any]) -> NDArray[Any]:
         return np.asarray(run.run(program, {SCAN: colours}))
 
 
-def _over(program: Expression, base: Expression) -> Expression:
-    made: dict[int, Expression] = {}
-    for step in walk(program):
-        arguments = tuple(made[id(a)] for a in step.arguments)
-        made[id(step)] = base if step.primitive == PICTURE else replace(step, arguments=arguments)
-    return made[id(program)]
+def _with(program: Expression, old: Expression | None, new: Expression) -> Expression:
+    return rebuilt(program, lambda step, arguments: new if step is old else step.over(arguments))
 
 
 def _cuts(program: Expression) -> list[Expression]:
@@ -108,10 +80,8 @@ def _cuts(program: Expression) -> list[Expression]:
     reached: set[int] = set()
     loose: set[int] = set()  # values that a later step still reads
     readers = _readers(program)
-    channels: dict[int, int] = {}
     cuts: list[Expression] = []
     for step in walk(program):
-        channels[id(step)] = step_channels(step, [channels[id(a)] for a in step.arguments])
         before = {id(a) for a in step.arguments if id(a) in reached}
         if step.primitive != PICTURE and not before:
             continue
@@ -119,7 +89,7 @@ def _cuts(program: Expression) -> list[Expression]:
         for one in before:
             readers[one] -= 1
         loose -= {one for one in before if readers[one] == 0}
-        if not loose and (channels[id(step)] == 3 or step is program):
+        if not loose and (step.channels == COLOUR or step is program):
             cuts.append(step)
         loose.add(id(step))
     return cuts or [picture(SCAN), program]
@@ -139,9 +109,7 @@ def _steps(program: Expression) -> list[Expression]:
 
 def _is_straight(step: Expression) -> bool:
     varying = {place for place, a in enumerate(step.arguments) if a.per_pixel}
-    if step.primitive == "multiply":
-        return len(varying) <= 1
-    return step.primitive in STRAIGHT and varying <= STRAIGHT[step.primitive]
+    return step.signature is not None and step.signature.is_straight(varying)
 
 
 def constants(segment: Segment) -> list[NDArray[Any]] | None:

@@ -104,12 +104,14 @@ def _derive_away_from_neutral(node: Node, read: set[str]) -> None:
 def _trace_fault(node: Node, values: Mapping[str, Value], read: set[str], given: set[str]) -> str:
     """Return what is wrong with the trace under `values`; note what it reads and what it is given."""
     arrays = frame_values(node, values)
+    if fault := _no_array(arrays):
+        return fault
     if node.derive is not None:
         node.derive(_Read(values, read))
     chosen = _Read(choices(node, values), read)
-    expression = trace(node, "it", [picture(name) for name in node.inputs], chosen)
-    if fault := _no_maths(expression, arrays):
-        return fault
+    expression = trace(node, "it", [picture(name) for name in node.inputs], chosen, arrays)
+    if not isinstance(expression, Expression):
+        return f"its body gives {type(expression).__name__} and no expression of its pictures"
     named = {step.name.removeprefix("it.") for step in walk(expression) if step.primitive == INPUT}
     read |= named
     given |= set(arrays)
@@ -118,9 +120,7 @@ def _trace_fault(node: Node, values: Mapping[str, Value], read: set[str], given:
     return ""
 
 
-def _no_maths(expression: Any, arrays: Mapping[str, Any]) -> str:
-    if not isinstance(expression, Expression):
-        return f"its body gives {type(expression).__name__} and no expression of its pictures"
+def _no_array(arrays: Mapping[str, Any]) -> str:
     for name, array in arrays.items():
         if not isinstance(array, np.ndarray) or array.dtype != np.float64 or array.ndim < 2:
             return f"its derive must make {name} an array of float64 of two axes or more"

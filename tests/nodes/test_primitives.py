@@ -8,9 +8,10 @@ from lamphouse.nodes import maths
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.colorimetry import colour_science
-from lamphouse.nodes.maths import PRIMITIVES, curve, lattice, lattice_trilinear, power
+from lamphouse.nodes.maths import curve, lattice, lattice_trilinear, power
 from lamphouse.nodes.monotone import through
-from lamphouse.nodes.trace import constant, picture
+from lamphouse.nodes.primitive import PRIMITIVES, Form
+from lamphouse.nodes.trace import constant, picture, place
 
 RNG = np.random.default_rng(21)
 
@@ -249,8 +250,9 @@ def test_a_primitive_does_what_its_meaning_says_computed_and_traced(name, evalua
     arguments, expected = _arguments()[name]
     call = getattr(maths, name)
     np.testing.assert_allclose(call(*arguments), expected, atol=1e-12)
-    traced = call(picture("it"), *map(constant, arguments[1:]))
+    leaf = place().across if PRIMITIVES[name].takes[0] is Form.NUMBER else picture("it")
+    traced = call(leaf, *map(constant, arguments[1:]))
     assert traced.primitive == name
     assert traced.per_pixel
-    np.testing.assert_allclose(evaluate(traced, {}, {"it": arguments[0]}), expected, atol=1e-12)
+    np.testing.assert_allclose(evaluate(traced, {}, {leaf.name: arguments[0]}), expected, atol=1e-12)
     assert PRIMITIVES[name].meaning.endswith(".")

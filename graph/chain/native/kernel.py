@@ -13,7 +13,7 @@ from lamphouse.graph.chain.native.feeds import Feed, Reader
 from lamphouse.graph.chain.native.frame import NAME, SIGNATURE, Frame
 from lamphouse.graph.chain.native.layout import KNOWN, Structure
 from lamphouse.graph.chain.native.loops import each, each_vector
-from lamphouse.graph.chain.native.primitives import EMIT, Value
+from lamphouse.graph.chain.native.primitives import Value, emitted
 from lamphouse.graph.chain.native.sinks import Sink
 from lamphouse.graph.chain.native.tables import Table
 from lamphouse.graph.chain.native.vectors import FLOAT, INT, INTS, LANES
@@ -94,7 +94,7 @@ class _Pixels:
             elif kind == PLACE:
                 values[index] = [self._placed(rest[0])]
             elif kind != KNOWN:
-                values[index] = EMIT[kind](self._frame.v, *(values[source] for source in rest))
+                values[index] = emitted(self._frame.v, kind, *(values[source] for source in rest))
         result: Value = values[len(steps) - 1]
         return result
 

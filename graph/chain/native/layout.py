@@ -12,11 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.known import Inputs, known_value
+from lamphouse.nodes.primitive import IN_MEMORY
 from lamphouse.nodes.trace import CONSTANT, PICTURE, PLACE, Expression, walk
 
 KNOWN: Final = "known"
-# Which argument of a primitive is a table and stays in memory.
-TABLES: Final = {"curve": 1, "half_curve": 1, "lattice": 1, "lattice_trilinear": 1}
 
 Array = NDArray[Any]
 Structure = tuple[Any, ...]
@@ -32,7 +31,7 @@ class Layout:
         self._is_table: list[bool] = []
         self._place: dict[int, int] = {}
         steps = [step for step in walk(program) if step.per_pixel]
-        in_memory = {id(s.arguments[TABLES[s.primitive]]) for s in steps if s.primitive in TABLES}
+        in_memory = {id(a) for step in steps for a in _tables(step)}
         for step in steps or [program]:
             if not step.per_pixel:
                 self._know(step, in_memory)
@@ -65,6 +64,11 @@ class Layout:
         numbers = [a for a, is_table in zip(arrays, self._is_table, strict=True) if not is_table]
         tables = [_padded(a) for a, is_table in zip(arrays, self._is_table, strict=True) if is_table]
         return (tuple(self._steps), shapes), numbers, tables
+
+
+def _tables(step: Expression) -> list[Expression]:
+    forms = step.signature.takes if step.signature else ()
+    return [a for a, form in zip(step.arguments, forms, strict=False) if form in IN_MEMORY]
 
 
 def _padded(table: Array) -> Array:

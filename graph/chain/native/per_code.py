@@ -6,32 +6,11 @@ channels is worked out once for every code, by the same kernel, so that the bits
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Final
 
-from lamphouse.nodes.trace import PICTURE, Expression, picture, walk
+from lamphouse.nodes.trace import PICTURE, Expression, picture, rebuilt, walk
 
 MOST: Final = 2  # tables; more would push each other out of the cache
-
-CHEAP: Final = frozenset(
-    ["scale", "offset", "clamp", "mix", "add", "subtract", "multiply", "minimum", "maximum", "less", "select"]
-)
-COSTLY: Final = frozenset(
-    [
-        "power",
-        "power_above_zero",
-        "toe_power",
-        "toe_root",
-        "log",
-        "antilog",
-        "toe_log",
-        "toe_antilog",
-        "curve",
-        "half_curve",
-        "divide",
-        "square_root",
-    ]
-)
 
 
 def with_tables(program: Expression, source: str) -> tuple[Expression, dict[str, Expression]]:
@@ -50,7 +29,11 @@ def with_tables(program: Expression, source: str) -> tuple[Expression, dict[str,
     if not 0 < len(found) <= MOST:
         return program, {}
     names = {key: f"{source}, by code {n}" for n, key in enumerate(found)}
-    return _replaced(program, names), {names[key]: step for key, step in found.items()}
+
+    def looked_up(step: Expression, arguments: tuple[Expression, ...]) -> Expression:
+        return picture(names[id(step)]) if id(step) in names else step.over(arguments)
+
+    return rebuilt(program, looked_up), {names[key]: step for key, step in found.items()}
 
 
 def _by_channel(program: Expression, source: str) -> set[int]:
@@ -58,7 +41,7 @@ def _by_channel(program: Expression, source: str) -> set[int]:
     alone: set[int] = set()
     for step in (step for step in walk(program) if step.per_pixel):
         is_source = step.primitive == PICTURE and step.name == source
-        by_channel = step.primitive in CHEAP | COSTLY
+        by_channel = step.signature is not None and not step.signature.mixes
         if is_source or (by_channel and all(id(a) in alone for a in step.arguments if a.per_pixel)):
             alone.add(id(step))
     return alone
@@ -69,18 +52,7 @@ def _worth(program: Expression, alone: set[int]) -> set[int]:
     worth: set[int] = set()
     for step in walk(program):
         below = any(id(a) in worth for a in step.arguments)
-        if id(step) in alone and (below or step.primitive in COSTLY):
+        is_costly = step.signature is not None and step.signature.is_costly
+        if id(step) in alone and (below or is_costly):
             worth.add(id(step))
     return worth
-
-
-def _replaced(program: Expression, names: dict[int, str]) -> Expression:
-    done: dict[int, Expression] = {}
-    for step in walk(program):
-        if id(step) in names:
-            done[id(step)] = picture(names[id(step)])
-        elif any(done[id(a)] is not a for a in step.arguments):
-            done[id(step)] = replace(step, arguments=tuple(done[id(a)] for a in step.arguments))
-        else:
-            done[id(step)] = step
-    return done[id(program)]

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Final
+from typing import Any, Final
 
 from lamphouse.graph.chain.native.tables import Table, curve_between, half_curve_between, lattice_cell
 from lamphouse.graph.chain.native.vectors import Vector, Vectors, floats
 from lamphouse.nodes.maths import LARGEST, LN_10, LOG_FLOOR
+from lamphouse.nodes.primitive import COLOUR, PRIMITIVES, Form, of_every_primitive
 
 Value = list[Vector]
 Emit = Callable[..., Value]
@@ -33,7 +34,7 @@ def _each(name: str) -> Emit:
 
 
 def _matrix(v: Vectors, rgb: Value, rows: Value) -> Value:
-    red, green, blue = (rgb[c % len(rgb)] for c in range(3))
+    red, green, blue = rgb
     return [
         v.add(
             v.add(v.multiply(rows[3 * r], red), v.multiply(rows[3 * r + 1], green)),
@@ -115,8 +116,7 @@ def _toe_antilog(v: Vectors, rgb: Value, join: Value) -> Value:
 
 def _curve(v: Vectors, rgb: Value, table: Table, ends: Value) -> Value:
     result = []
-    for c in range(3):
-        x = rgb[c % len(rgb)]
+    for c, x in enumerate(rgb):
         held = v.held(x, 0.0, 1.0)
         inside = curve_between(v, held, table, c)
         slope = v.choose(v.is_more(floats(0.0), x), ends[2 * c], ends[2 * c + 1])
@@ -125,7 +125,7 @@ def _curve(v: Vectors, rgb: Value, table: Table, ends: Value) -> Value:
 
 
 def _half_curve(v: Vectors, rgb: Value, table: Table) -> Value:
-    return [half_curve_between(v, rgb[c % len(rgb)], table, c) for c in range(3)]
+    return [half_curve_between(v, x, table, c) for c, x in enumerate(rgb)]
 
 
 def _lattice(v: Vectors, rgb: Value, table: Table) -> Value:
@@ -163,7 +163,7 @@ def _dot(v: Vectors, rgb: Value, weights: Value) -> Value:
     return [v.add(v.add(products[0], products[1]), products[2])]
 
 
-EMIT: Final[dict[str, Emit]] = {
+_EMIT: Final[dict[str, Emit]] = {
     "scale": _each("multiply"),
     "offset": _each("add"),
     "matrix": _matrix,
@@ -192,7 +192,19 @@ EMIT: Final[dict[str, Emit]] = {
     "select": _select,
     "dot": _dot,
     "red": lambda v, rgb: rgb[:1],
-    "green": lambda v, rgb: [rgb[1 % len(rgb)]],
-    "blue": lambda v, rgb: [rgb[2 % len(rgb)]],
-    "join": lambda v, r, g, b: [r[0], g[0], b[0]],
+    "green": lambda v, rgb: rgb[1:2],
+    "blue": lambda v, rgb: rgb[2:3],
+    "join": lambda v, r, g, b: [*r, *g, *b],
 }
+
+EMIT: Final = of_every_primitive(_EMIT, "The instructions of the native back end")
+
+
+def emitted(v: Vectors, primitive: str, *arguments: Any) -> Value:
+    """Return a primitive of these arguments, with three channels wherever it takes a colour."""
+    takes = PRIMITIVES[primitive].takes
+    wide = (
+        a * COLOUR if form is Form.COLOUR and len(a) == 1 else a
+        for a, form in zip(arguments, takes, strict=True)
+    )
+    return EMIT[primitive](v, *wide)

@@ -107,7 +107,7 @@ def lattice_cell(v: Vectors, rgb: Value, table: Table) -> Cell:
     corner: Any = ints(0)
     parts = []
     for c, step in enumerate(steps):
-        place = v.multiply(v.held(rgb[c % len(rgb)], 0.0, 1.0), floats(size - 1))
+        place = v.multiply(v.held(rgb[c], 0.0, 1.0), floats(size - 1))
         cell = _lesser_whole(v, v.whole(place), size - 2)
         parts.append(v.subtract(place, v.from_whole(cell)))
         corner = build.add(corner, build.mul(cell, ints(step)))

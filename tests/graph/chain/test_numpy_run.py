@@ -6,7 +6,7 @@ import pytest
 from lamphouse.graph.chain.numpy_run import TILE, NumpyRun
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.nodes.maths import curve, matrix, mix, offset, power, scale
-from lamphouse.nodes.trace import constant, picture
+from lamphouse.nodes.trace import call, constant, picture
 
 RNG = np.random.default_rng(51)
 
@@ -61,5 +61,8 @@ def test_a_program_may_read_several_pictures_and_may_be_one_flat_colour():
 
 
 def test_an_error_in_a_tile_reaches_the_caller():
-    with NumpyRun(2) as run, pytest.raises(ValueError, match="broadcast"):
-        run.run(scale(picture("scan"), constant(np.ones((5, 1)))), {"scan": np.ones((3, 4, 4))})
+    def fails(pixels):
+        raise ValueError("in a tile")
+
+    with NumpyRun(2) as run, pytest.raises(ValueError, match="in a tile"):
+        run.run(call(fails, "n", picture("scan"), whole=False), {"scan": np.ones((3, 4, 4))})

@@ -15,7 +15,7 @@ from lamphouse.nodes.signals import (
     SRGB_JOIN_LIGHT,
     SRGB_SLOPE,
 )
-from lamphouse.nodes.trace import CONSTANT, PICTURE, Expression, constant, frame_input, picture, walk
+from lamphouse.nodes.trace import CONSTANT, PICTURE, constant, frame_input, picture, walk
 
 RNG = np.random.default_rng(31)
 STRAIGHT = np.tile(np.linspace(0, 1, 17), (3, 1))
@@ -80,7 +80,7 @@ def _filled(pattern, found):
     if pattern.primitive == PLACEHOLDER:
         return found[pattern.name]
     parts = tuple(_filled(argument, found) for argument in pattern.arguments)
-    return Expression(pattern.primitive, parts, per_pixel=any(p.per_pixel for p in parts))
+    return pattern.over(parts)
 
 
 def _shape(expression):
@@ -135,11 +135,7 @@ def test_a_row_with_a_condition_is_left_alone_where_it_does_not_hold(row, evalua
             np.testing.assert_allclose(result, expected, rtol=1e-9, atol=1e-9)
 
 
-@pytest.mark.parametrize(
-    "row",
-    [row for row in ROWS if all(step.primitive != "matrix" for step in walk(row.pattern))],
-    ids=lambda row: row.algebra,
-)
+@every_row
 def test_a_row_leaves_as_many_channels_as_it_found_of_one_number_a_pixel(row, evaluate):
     for found in _instances(row):
         for place in (name for name in "xyk" if name in found):

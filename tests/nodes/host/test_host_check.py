@@ -11,7 +11,7 @@ from lamphouse.nodes import contract
 from lamphouse.nodes.contract import Kind, Node, Parameter, Reach, Signal, Travel, mix, offset, scale
 from lamphouse.nodes.host import trial
 from lamphouse.nodes.host.check import faults
-from lamphouse.nodes.maths import PRIMITIVES
+from lamphouse.nodes.primitive import PRIMITIVES
 
 GAIN = Parameter("gain", "A factor.", 1.0, high=2.0, source="invented")
 WAY = Parameter(

@@ -11,7 +11,7 @@ from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes import maths
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.declare import Signal
-from lamphouse.nodes.maths import PRIMITIVES
+from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import constant, frame_input, picture, place
 from lamphouse.viewer.glsl.primitives import EMIT
 

@@ -18,7 +18,7 @@ from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes import maths
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.declare import Signal
-from lamphouse.nodes.maths import PRIMITIVES
+from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import constant, picture
 
 CATALOGUE = Catalogue()

@@ -90,7 +90,7 @@ class _Names:
     def __getattr__(self, name: str) -> Any:
         if name in self._chosen:
             return self._chosen[name]
-        channels = channels_of(self._arrays[name]) if name in self._arrays else 1
+        channels = channels_of(self._arrays[name].shape) if name in self._arrays else 1
         return frame_input(f"{self._prefix}.{name}", channels)
 
 

@@ -120,7 +120,9 @@ def toe_power(rgb: Value, exponent: Value, toe: Value, slope: Value, join: Value
 def toe_root(rgb: Value, exponent: Value, toe: Value, slope: Value, join: Value) -> Value:
     """(1 + toe) * rgb ** (1 / exponent) - toe from `join` on, slope * rgb nearer zero; mirrored."""
     size = np.abs(rgb)
-    root = np.minimum(size ** (1 / exponent), rgb.dtype.type(LARGEST))
+    # An exponent of 0 has no inverse; this far out a power is what it tends to.
+    inverse = np.clip(1 / exponent, -LARGEST, LARGEST)
+    root = np.minimum(size**inverse, rgb.dtype.type(LARGEST))
     curved = (1 + toe) * root - toe
     return np.copysign(np.where(size < join, size * slope, curved), rgb)
 

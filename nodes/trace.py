@@ -99,7 +99,7 @@ def constant(value: Any) -> Expression:
     """Return a leaf that holds `value`; a bare number becomes a (1, 1) array."""
     array = np.asarray(value, np.float64)
     array = array.reshape(1, 1) if array.ndim == 0 else array
-    return Expression(CONSTANT, value=array, channels=channels_of(array))
+    return Expression(CONSTANT, value=array, channels=channels_of(array.shape))
 
 
 def frame_input(name: str, channels: int = 1) -> Expression:
@@ -107,9 +107,9 @@ def frame_input(name: str, channels: int = 1) -> Expression:
     return Expression(INPUT, name=name, channels=channels)
 
 
-def channels_of(array: NDArray[Any]) -> int:
-    """Return the channels of a value: one for a row of numbers, else three."""
-    return 1 if array.shape[0] == 1 else COLOUR
+def channels_of(shape: tuple[int, ...]) -> int:
+    """Return the channels of a value of that shape: one for a row of numbers, else three."""
+    return 1 if shape[0] == 1 else COLOUR
 
 
 def picture(name: str) -> Expression:

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Final
 
-from lamphouse.nodes.maths import HALF_BITS, HALF_SIGN, LARGEST, LARGEST_HALF, LN_10, less, log, select
+from lamphouse.nodes.maths import HALF_BITS, HALF_SIGN, LARGEST, LARGEST_HALF, LN_10, clamp, less, log, select
+from lamphouse.nodes.primitive import PRIMITIVES, Form, Primitive, of_every_primitive
 from lamphouse.nodes.trace import Expression
 
 ROW: Final = 1024  # entries in a row of a table's texture: what every GL 3.3 can hold
@@ -27,40 +27,44 @@ _HALF_NORMAL: Final = 1 << 10  # the bits of the smallest normal half float
 _HALF_STEP: Final = 2.0**-24  # from one subnormal half float to the next
 
 
-class Takes(StrEnum):
-    """What an argument of a primitive is."""
-
-    VALUE = "value"
-    MATRIX = "matrix"  # (3, 3)
-    ENDS = "ends"  # (3, 2)
-    TABLE = "table"  # (3, size)
-    LATTICE = "lattice"  # (size, size, size, 3)
+# How an argument of each form is declared, and what the function gives; T is float or vec3.
+_DECLARED: Final = {
+    Form.VALUE: "T {}",
+    Form.NUMBER: "float {}",
+    Form.COLOUR: "vec3 {}",
+    Form.MATRIX: "mat3 {}",
+    Form.ENDS: "vec3 low, vec3 high",
+    Form.TABLE: "sampler2D {}, int last",
+    Form.LATTICE: "sampler3D {}, int size",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Emitter:
-    """A primitive's function: its parameters, its body, what each argument is, and the type it gives.
+    """A primitive's body in GLSL, over the names of its arguments in the definition.
 
-    Its last arguments may be worked out of the others by `known`, so that what they share is done once a
-    frame and not once a pixel. With `is_wide` it takes colours alone.
+    Beyond these the function takes what `known` works out of them, so that what they share is done once a
+    frame and not once a pixel.
     """
 
-    parameters: str
     body: str
-    takes: tuple[Takes, ...]
-    gives: str = "T"
-    is_wide: bool = False
-    known: tuple[Callable[..., Expression], ...] = ()
+    known: Mapping[str, Callable[..., Expression]]
 
-    def arguments(self, step: Expression) -> list[tuple[Expression, Takes]]:
-        """Return what the function is called with for `step`, and what each is."""
-        values = (*step.arguments, *(work_out(*step.arguments) for work_out in self.known))
-        return list(zip(values, self.takes, strict=True))
+    def arguments(self, step: Expression) -> list[tuple[Expression, Form]]:
+        """Return what the function is called with for `step`, and the form of each."""
+        values = (*step.arguments, *(work_out(*step.arguments) for work_out in self.known.values()))
+        return list(zip(values, self._forms(PRIMITIVES[step.primitive]), strict=True))
 
     def function(self, name: str, type_: str) -> str:
         """Return the text of the function for values of `type_`, float or vec3."""
-        text = f"{self.gives} {function_name(name)}({self.parameters}) {{ {self.body} }}"
-        return in_type(text, type_)
+        primitive = PRIMITIVES[name]
+        gives = _DECLARED[primitive.gives].split()[0]
+        named = zip(self._forms(primitive), (*primitive.names, *self.known), strict=True)
+        parameters = ", ".join(_DECLARED[form].format(argument) for form, argument in named)
+        return in_type(f"{gives} {function_name(name)}({parameters}) {{ {self.body} }}", type_)
+
+    def _forms(self, primitive: Primitive) -> tuple[Form, ...]:
+        return (*primitive.takes, *(Form.VALUE,) * len(self.known))
 
 
 def function_name(primitive: str) -> str:
@@ -74,11 +78,8 @@ def in_type(text: str, type_: str) -> str:
     return re.sub(r"\bB\b", truth, re.sub(r"\bT\b", type_, text))
 
 
-def _each(parameters: str, body: str, *known: Callable[..., Expression]) -> Emitter:
-    """Return the emitter of a primitive that does the same to each channel."""
-    names = parameters.split()
-    listed = ", ".join(f"T {name}" for name in names)
-    return Emitter(listed, body, (Takes.VALUE,) * len(names), known=known)
+def _of(body: str, **known: Callable[..., Expression]) -> Emitter:
+    return Emitter(body, known)
 
 
 def _at_zero(exponent: Expression) -> Expression:
@@ -87,12 +88,9 @@ def _at_zero(exponent: Expression) -> Expression:
     return value
 
 
-def _channel(name: str) -> Emitter:
-    return Emitter("vec3 rgb", f"return rgb.{name};", (Takes.VALUE,), "float", is_wide=True)
-
-
-def _of_table(parameters: str, body: str, *takes: Takes) -> Emitter:
-    return Emitter(parameters, body, (Takes.VALUE, *takes), "vec3", is_wide=True)
+def _inverse(exponent: Expression) -> Expression:
+    value: Expression = clamp(1.0 / exponent, -LARGEST, LARGEST)
+    return value
 
 
 # What the bodies below are written over. Where a power would be infinite it is held at LARGEST.
@@ -204,67 +202,55 @@ _TRILINEAR: Final = """
     return sum;
 """
 
-EMIT: Final[dict[str, Emitter]] = {
-    "scale": _each("rgb factor", "return rgb * factor;"),
-    "offset": _each("rgb amount", "return rgb + amount;"),
-    "matrix": _of_table("vec3 rgb, mat3 rows", "return rows * rgb;", Takes.MATRIX),
-    "power": _each(
-        "rgb exponent at_zero",
-        "return mirrored(raised(abs(rgb), exponent, at_zero), rgb);",
-        lambda rgb, exponent: _at_zero(exponent),
-    ),
-    "power_above_zero": _each(
-        "rgb exponent at_zero", _POWER_ABOVE_ZERO, lambda rgb, exponent: _at_zero(exponent)
-    ),
-    "toe_power": _each(
-        "rgb exponent toe slope join share at_zero",
-        _TOE_POWER,
-        lambda rgb, exponent, toe, slope, join: 1.0 / (1.0 + toe),
-        lambda rgb, exponent, toe, slope, join: _at_zero(exponent),
-    ),
-    "toe_root": _each(
-        "rgb exponent toe slope join whole root at_zero",
-        _TOE_ROOT,
-        lambda rgb, exponent, toe, slope, join: 1.0 + toe,
-        lambda rgb, exponent, toe, slope, join: 1.0 / exponent,
-        lambda rgb, exponent, toe, slope, join: _at_zero(exponent),
-    ),
-    "log": _each("rgb", "return log_10(rgb);"),
-    "antilog": _each("rgb", f"return two_to(rgb * {math.log2(10)!r});"),
-    "toe_log": _each(
-        "rgb join start slope",
-        _TOE_LOG,
-        lambda rgb, join: log(join),
-        lambda rgb, join: 1.0 / (join * LN_10),
-    ),
-    "toe_antilog": _each(
-        "rgb join start slope",
-        _TOE_ANTILOG,
-        lambda rgb, join: log(join),
-        lambda rgb, join: join * LN_10,
-    ),
-    "curve": _of_table(
-        "vec3 rgb, sampler2D table, int last, vec3 low, vec3 high", _CURVE, Takes.TABLE, Takes.ENDS
-    ),
-    "half_curve": _of_table("vec3 rgb, sampler2D table, int last", _HALF_CURVE, Takes.TABLE),
-    "lattice": _of_table("vec3 rgb, sampler3D table, int size", _LATTICE, Takes.LATTICE),
-    "lattice_trilinear": _of_table("vec3 rgb, sampler3D table, int size", _TRILINEAR, Takes.LATTICE),
-    "clamp": _each("rgb low high", "return min(max(rgb, low), high);"),
-    "mix": _each("first second key", "return first * (1.0 - key) + second * key;"),
-    "add": _each("a b", "return a + b;"),
-    "subtract": _each("a b", "return a - b;"),
-    "multiply": _each("a b", "return a * b;"),
-    "divide": _each("a b", "return a / b;"),
-    "minimum": _each("a b", "return min(a, b);"),
-    "maximum": _each("a b", "return max(a, b);"),
-    "square_root": _each("a", "return sqrt(max(a, T(0.0)));"),
-    "less": _each("a b", "return T(is_less(a, b));"),
-    "select": _each(
-        "condition when otherwise", "return chosen(differs(condition, T(0.0)), when, otherwise);"
-    ),
-    "dot": Emitter("T rgb, T weights", "return dot(rgb, weights);", (Takes.VALUE,) * 2, "float"),
-    "red": _channel("r"),
-    "green": _channel("g"),
-    "blue": _channel("b"),
-    "join": Emitter("float r, float g, float b", "return vec3(r, g, b);", (Takes.VALUE,) * 3, "vec3"),
-}
+EMIT: Final = of_every_primitive(
+    {
+        "scale": _of("return rgb * factor;"),
+        "offset": _of("return rgb + amount;"),
+        "matrix": _of("return rows * rgb;"),
+        "power": _of(
+            "return mirrored(raised(abs(rgb), exponent, at_zero), rgb);",
+            at_zero=lambda rgb, exponent: _at_zero(exponent),
+        ),
+        "power_above_zero": _of(_POWER_ABOVE_ZERO, at_zero=lambda rgb, exponent: _at_zero(exponent)),
+        "toe_power": _of(
+            _TOE_POWER,
+            share=lambda rgb, exponent, toe, slope, join: 1.0 / (1.0 + toe),
+            at_zero=lambda rgb, exponent, toe, slope, join: _at_zero(exponent),
+        ),
+        "toe_root": _of(
+            _TOE_ROOT,
+            whole=lambda rgb, exponent, toe, slope, join: 1.0 + toe,
+            root=lambda rgb, exponent, toe, slope, join: _inverse(exponent),
+            at_zero=lambda rgb, exponent, toe, slope, join: _at_zero(_inverse(exponent)),
+        ),
+        "log": _of("return log_10(rgb);"),
+        "antilog": _of(f"return two_to(rgb * {math.log2(10)!r});"),
+        "toe_log": _of(
+            _TOE_LOG, start=lambda rgb, join: log(join), slope=lambda rgb, join: 1.0 / (join * LN_10)
+        ),
+        "toe_antilog": _of(
+            _TOE_ANTILOG, start=lambda rgb, join: log(join), slope=lambda rgb, join: join * LN_10
+        ),
+        "curve": _of(_CURVE),
+        "half_curve": _of(_HALF_CURVE),
+        "lattice": _of(_LATTICE),
+        "lattice_trilinear": _of(_TRILINEAR),
+        "clamp": _of("return min(max(rgb, low), high);"),
+        "mix": _of("return first * (1.0 - key) + second * key;"),
+        "add": _of("return a + b;"),
+        "subtract": _of("return a - b;"),
+        "multiply": _of("return a * b;"),
+        "divide": _of("return a / b;"),
+        "minimum": _of("return min(a, b);"),
+        "maximum": _of("return max(a, b);"),
+        "square_root": _of("return sqrt(max(a, T(0.0)));"),
+        "less": _of("return T(is_less(a, b));"),
+        "select": _of("return chosen(differs(condition, T(0.0)), when, otherwise);"),
+        "dot": _of("return dot(rgb, weights);"),
+        "red": _of("return rgb.r;"),
+        "green": _of("return rgb.g;"),
+        "blue": _of("return rgb.b;"),
+        "join": _of("return vec3(r, g, b);"),
+    },
+    "The functions in GLSL",
+)

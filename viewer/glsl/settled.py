@@ -7,7 +7,7 @@ their results as pictures, under the names that are given here.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.calls import called
 from lamphouse.graph.chain.known import Inputs, with_inputs
 from lamphouse.graph.chain.rewrite import simplify
-from lamphouse.nodes.trace import CALL, Expression, picture, walk
+from lamphouse.nodes.trace import CALL, Expression, picture, rebuilt
 
 Picture = NDArray[np.floating[Any]]
 
@@ -40,18 +40,15 @@ class Settled:
 def settled(program: Expression) -> Settled:
     """Return `program` rewritten by its constants alone: milliseconds, once a program and not a frame."""
     calls: list[Call] = []
-    done: dict[int, Expression] = {}
-    simple = simplify(program, {})
-    for step in walk(simple):
-        now = replace(step, arguments=tuple(done[id(a)] for a in step.arguments))
-        if step.primitive == CALL:
-            calls.append(Call(f"{step.name}, call {len(calls) + 1}", now))
-            now = picture(calls[-1].name)
-        elif step.arguments:
-            # What rewriting has left without a pixel is known once a frame.
-            now = replace(now, per_pixel=any(a.per_pixel for a in now.arguments))
-        done[id(step)] = now
-    return Settled(done[id(simple)], tuple(calls))
+
+    def done(step: Expression, arguments: tuple[Expression, ...]) -> Expression:
+        now = step.over(arguments)
+        if step.primitive != CALL:
+            return now
+        calls.append(Call(f"{step.name}, call {len(calls) + 1}", now))
+        return picture(calls[-1].name)
+
+    return Settled(rebuilt(simplify(program, {}), done), tuple(calls))
 
 
 def call_pictures(
@@ -67,7 +64,6 @@ def call_pictures(
     drawn = dict(pictures)
     kind = next(iter(drawn.values())).dtype
     for call in calls:
-        arguments = tuple(with_inputs(a, inputs) for a in call.step.arguments)
-        bound = replace(call.step, arguments=arguments)
+        bound = call.step.over(tuple(with_inputs(a, inputs) for a in call.step.arguments))
         drawn[call.name] = called(bound, lambda argument: run(argument, drawn), kind)
     return {call.name: drawn[call.name] for call in calls}

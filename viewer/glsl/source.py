@@ -13,13 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.known import Inputs, known_value
-from lamphouse.nodes.trace import PICTURE, PLACE, Expression, walk
-from lamphouse.viewer.glsl.primitives import COMMON, EMIT, Takes, function_name
+from lamphouse.nodes.primitive import COLOUR, Form
+from lamphouse.nodes.trace import INPUT, PICTURE, PLACE, Expression, channels_of, frame_input, rebuilt, walk
+from lamphouse.viewer.glsl.primitives import COMMON, EMIT, function_name
 
 Shapes = tuple[tuple[str, tuple[int, ...]], ...]
 
 _TYPES: Final = {1: "float", 3: "vec3"}
-_SAMPLERS: Final = {Takes.TABLE: "sampler2D", Takes.LATTICE: "sampler3D"}
+_SAMPLERS: Final = {Form.TABLE: "sampler2D", Form.LATTICE: "sampler3D"}
 
 
 def shapes_of(inputs: Inputs) -> Shapes:
@@ -47,7 +48,7 @@ class Source:
     text: str
     singles: tuple[Expression, ...]
     columns: tuple[Columns, ...]
-    tables: tuple[tuple[Expression, Takes], ...]
+    tables: tuple[tuple[Expression, Form], ...]
     pictures: tuple[str, ...]
 
     def numbers(self, inputs: Inputs, values: dict[int, Any]) -> tuple[NDArray[np.float32], ...]:
@@ -67,7 +68,14 @@ def source_of(program: Expression, shapes: Shapes) -> Source:
 
     Raises ValueError for a call, and for an array of a shape that an argument cannot have.
     """
-    return _Writer(shapes).source(program)
+    given = dict(shapes)
+
+    def as_wide(step: Expression, arguments: tuple[Expression, ...]) -> Expression:
+        if step.primitive != INPUT:
+            return step.over(arguments)
+        return frame_input(step.name, channels_of(given[step.name])) if step.name in given else step
+
+    return _Writer(shapes).source(rebuilt(program, as_wide))
 
 
 @dataclass(slots=True)
@@ -76,7 +84,7 @@ class _Given:
 
     singles: dict[int, tuple[int, Expression]] = field(default_factory=dict)
     columns: dict[int, Columns] = field(default_factory=dict)
-    tables: dict[tuple[int, Takes], tuple[int, Expression]] = field(default_factory=dict)
+    tables: dict[tuple[int, Form], tuple[int, Expression]] = field(default_factory=dict)
     pictures: dict[str, int] = field(default_factory=dict)
 
 
@@ -88,17 +96,17 @@ class _Writer:
         self._functions: dict[str, None] = {}
         self._lines: list[str] = []
         self._held: list[Expression] = []  # steps are known by their identity: none may go meanwhile
-        self._made: dict[int, tuple[str, int]] = {}  # a step's name in the text, and its width
+        self._made: dict[int, str] = {}  # a step's name in the text
 
     def source(self, program: Expression) -> Source:
         self._write(program)
-        result = self._value(program, 3)
+        result = self._value(program, COLOUR)
         given = self._given
         return Source(
             self._text(result),
             tuple(step for _, step in given.singles.values()),
             tuple(given.columns.values()),
-            tuple((step, takes) for (_, takes), (_, step) in given.tables.items()),
+            tuple((step, form) for (_, form), (_, step) in given.tables.items()),
             tuple(given.pictures),
         )
 
@@ -117,7 +125,7 @@ class _Writer:
         if given.columns:
             uniforms.append(f"vec3 columns[{sum(c.count for c in given.columns.values())}]")
         uniforms += [f"sampler2D picture_{number}" for number in given.pictures.values()]
-        uniforms += [f"{_SAMPLERS[takes]} table_{number}" for (_, takes), (number, _) in given.tables.items()]
+        uniforms += [f"{_SAMPLERS[form]} table_{number}" for (_, form), (number, _) in given.tables.items()]
         return "\n".join(
             (
                 "#version 330 core",
@@ -133,32 +141,29 @@ class _Writer:
             )
         )
 
-    def _line(self, step: Expression) -> tuple[str, int]:
-        text, width = self._called(step)
+    def _line(self, step: Expression) -> str:
+        text = self._called(step)
         name = f"v{len(self._lines)}"
-        self._lines.append(f"{_TYPES[width]} {name} = {text};")
-        return name, width
+        self._lines.append(f"{_TYPES[step.channels]} {name} = {text};")
+        return name
 
-    def _called(self, step: Expression) -> tuple[str, int]:
+    def _called(self, step: Expression) -> str:
         if step.primitive == PICTURE:
             number = self._given.pictures.setdefault(step.name, len(self._given.pictures))
-            return f"texelFetch(picture_{number}, ivec2(gl_FragCoord.xy), 0).rgb", 3
+            return f"texelFetch(picture_{number}, ivec2(gl_FragCoord.xy), 0).rgb"
         if step.primitive == PLACE:
-            return ("place.y" if step.name == "down" else "place.x"), 1
+            return "place.y" if step.name == "down" else "place.x"
         if step.primitive not in EMIT:
             raise ValueError(f"No shader can do the step {step.primitive} {step.name}; do it beforehand.")
         emitter = EMIT[step.primitive]
-        takes = emitter.arguments(step)
-        for argument, _ in takes[len(step.arguments) :]:
+        formed = emitter.arguments(step)
+        for argument, _ in formed[len(step.arguments) :]:
             self._write(argument)
-        width = max(3 if emitter.is_wide else self._width(a) for a, t in takes if t is Takes.VALUE)
+        width = max((a.channels for a, form in formed if form is Form.VALUE), default=COLOUR)
+        widths = {Form.VALUE: width, Form.NUMBER: 1, Form.COLOUR: COLOUR}
         self._functions[emitter.function(step.primitive, _TYPES[width])] = None
-        arguments = [self._value(a, width) if t is Takes.VALUE else self._array(a, t) for a, t in takes]
-        gives = {"T": width, "vec3": 3, "float": 1}[emitter.gives]
-        return f"{function_name(step.primitive)}({', '.join(arguments)})", gives
-
-    def _width(self, step: Expression) -> int:
-        return self._made[id(step)][1] if step.per_pixel else self._shape(step)[0]
+        arguments = [self._array(a, f) if f.is_array else self._value(a, widths[f]) for a, f in formed]
+        return f"{function_name(step.primitive)}({', '.join(arguments)})"
 
     def _shape(self, step: Expression) -> tuple[int, ...]:
         shape: tuple[int, ...] = known_value(step, self._zeros, self._values).shape
@@ -167,13 +172,13 @@ class _Writer:
     def _value(self, step: Expression, width: int) -> str:
         """Return the text of a number or a colour as one of `width` channels."""
         if step.per_pixel:
-            text, own = self._made[id(step)]
+            text = self._made[id(step)]
         elif self._shape(step) == (1, 1):
             number = self._given.singles.setdefault(id(step), (len(self._given.singles), step))[0]
-            text, own = f"singles[{number // 4}].{'xyzw'[number % 4]}", 1
+            text = f"singles[{number // 4}].{'xyzw'[number % 4]}"
         else:
-            text, own = f"columns[{self._columns(step, (3, 1))}]", 3
-        return text if own == width else f"{_TYPES[width]}({text})"
+            text = f"columns[{self._columns(step, (3, 1))}]"
+        return text if step.channels == width else f"{_TYPES[width]}({text})"
 
     def _columns(self, step: Expression, shape: tuple[int, int]) -> int:
         _check(step, self._shape(step), shape)
@@ -181,21 +186,17 @@ class _Writer:
         start = sum(c.count for c in columns.values())
         return columns.setdefault(id(step), Columns(step, start, shape[1])).start
 
-    def _array(self, step: Expression, takes: Takes) -> str:
-        if step.per_pixel:
-            raise ValueError(
-                f"The {takes} of a primitive differs from pixel to pixel; no shader can take it."
-            )
-        if takes in (Takes.MATRIX, Takes.ENDS):
-            count = 3 if takes is Takes.MATRIX else 2
+    def _array(self, step: Expression, form: Form) -> str:
+        if form in (Form.MATRIX, Form.ENDS):
+            count = 3 if form is Form.MATRIX else 2
             start = self._columns(step, (3, count))
             listed = ", ".join(f"columns[{start + c}]" for c in range(count))
-            return f"mat3({listed})" if takes is Takes.MATRIX else listed
+            return f"mat3({listed})" if form is Form.MATRIX else listed
         shape = self._shape(step)
-        _check(step, shape, (3, shape[-1]) if takes is Takes.TABLE else (shape[0],) * 3 + (3,))
+        _check(step, shape, (3, shape[-1]) if form is Form.TABLE else (shape[0],) * 3 + (3,))
         tables = self._given.tables
-        number = tables.setdefault((id(step), takes), (len(tables), step))[0]
-        return f"table_{number}, {shape[1] - 1 if takes is Takes.TABLE else shape[0]}"
+        number = tables.setdefault((id(step), form), (len(tables), step))[0]
+        return f"table_{number}, {shape[1] - 1 if form is Form.TABLE else shape[0]}"
 
 
 def _check(step: Expression, shape: tuple[int, ...], wanted: tuple[int, ...]) -> None:

@@ -9,8 +9,9 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.nodes.primitive import Form
 from lamphouse.viewer.glsl.opengl import GL
-from lamphouse.viewer.glsl.primitives import ROW, Takes
+from lamphouse.viewer.glsl.primitives import ROW
 
 Array = NDArray[Any]
 
@@ -37,18 +38,18 @@ def nodes(table: Array) -> NDArray[np.float32]:
 class TableTexture:
     """The texture of one table, which may come to hold another of its shape or not."""
 
-    def __init__(self, takes: Takes) -> None:
+    def __init__(self, form: Form) -> None:
         self.number = int(GL.glGenTextures(1))
-        self._takes = takes
+        self._form = form
         self._array: Array | None = None
-        self.target = GL.GL_TEXTURE_2D if takes is Takes.TABLE else GL.GL_TEXTURE_3D
+        self.target = GL.GL_TEXTURE_2D if form is Form.TABLE else GL.GL_TEXTURE_3D
 
     def write(self, array: Array) -> None:
         """Put `array` into the texture, unless it is what is there."""
         before, self._array = self._array, array
         if before is array or (before is not None and np.array_equal(before, array)):
             return
-        texels = pairs(array) if self._takes is Takes.TABLE else nodes(array)
+        texels = pairs(array) if self._form is Form.TABLE else nodes(array)
         GL.glBindTexture(self.target, self.number)
         if before is not None and before.shape == array.shape:
             self._overwrite(texels)
@@ -63,7 +64,7 @@ class TableTexture:
         for name in (GL.GL_TEXTURE_MIN_FILTER, GL.GL_TEXTURE_MAG_FILTER):
             GL.glTexParameteri(self.target, name, GL.GL_NEAREST)
         GL.glTexParameteri(self.target, GL.GL_TEXTURE_MAX_LEVEL, 0)
-        if self._takes is Takes.TABLE:
+        if self._form is Form.TABLE:
             height, width = texels.shape[:2]
             GL.glTexImage2D(self.target, 0, GL.GL_RG32F, width, height, 0, GL.GL_RG, GL.GL_FLOAT, texels)
         else:
@@ -73,7 +74,7 @@ class TableTexture:
             )
 
     def _overwrite(self, texels: NDArray[np.float32]) -> None:
-        if self._takes is Takes.TABLE:
+        if self._form is Form.TABLE:
             height, width = texels.shape[:2]
             GL.glTexSubImage2D(self.target, 0, 0, 0, width, height, GL.GL_RG, GL.GL_FLOAT, texels)
         else:
@@ -90,11 +91,11 @@ class ConstantTables:
     def __len__(self) -> int:
         return len(self._textures)
 
-    def texture(self, array: Array, takes: Takes) -> TableTexture:
+    def texture(self, array: Array, form: Form) -> TableTexture:
         """Return the texture of `array`."""
-        key = (id(array), takes)  # the array is held here: no other can come to have its identity
+        key = (id(array), form)  # the array is held here: no other can come to have its identity
         if key not in self._textures:
-            texture = TableTexture(takes)
+            texture = TableTexture(form)
             texture.write(array)
             self._textures[key] = (array, texture)
             if len(self._textures) > KEPT:

@@ -72,7 +72,8 @@ def _toe_power(v: Vectors, *values: Value) -> Value:
 def _toe_root(v: Vectors, *values: Value) -> Value:
     def one(x: Vector, exponent: Vector, toe: Vector, slope: Vector, join: Vector) -> Vector:
         size = v.size(x)
-        root = _held(v, v.power(size, v.divide(floats(1.0), exponent)))
+        inverse = v.held(v.divide(floats(1.0), exponent), -LARGEST, LARGEST)
+        root = _held(v, v.power(size, inverse))
         curved = v.subtract(v.multiply(v.add(toe, floats(1.0)), root), toe)
         # Where the curve is not taken it may be below zero, and its sign must not be read.
         nearer = v.is_more(join, size)

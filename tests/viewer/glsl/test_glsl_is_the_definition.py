@@ -7,11 +7,12 @@ from hypothesis import strategies as st
 
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes import maths
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.declare import Signal
-from lamphouse.nodes.primitive import PRIMITIVES
+from lamphouse.nodes.primitive import PRIMITIVES, Form
 from lamphouse.nodes.trace import constant, frame_input, picture, place
 from lamphouse.viewer.glsl.primitives import EMIT
 
@@ -24,7 +25,8 @@ FIRM = 0.9  # share of pixels where float32 can say what the value is
 
 HALVES = np.nan_to_num(np.arange(65536, dtype=np.uint16).view(np.float16).astype(float), posinf=0, neginf=0)
 SCANNED = picture(SCAN)
-FOR_NUMBERS = [name for name, emitter in EMIT.items() if not emitter.is_wide and name not in ("dot", "join")]
+FOR_NUMBERS = [name for name, primitive in PRIMITIVES.items() if primitive.takes[0] is Form.VALUE]
+FOR_COLOURS = [name for name, primitive in PRIMITIVES.items() if primitive.takes[0] is Form.COLOUR]
 
 
 def test_every_primitive_has_one_function():
@@ -52,12 +54,34 @@ def test_a_primitive_of_one_number_a_pixel_is_its_definition(drawing, primitive_
     assert drawing.hold(getattr(maths, name)(only, *single)) > FIRM
 
 
+@pytest.mark.parametrize("name", FOR_COLOURS)
+def test_where_a_colour_is_wanted_one_number_stands_for_three(drawing, primitive_arguments, name):
+    arguments = _as_expressions(primitive_arguments[name])
+    assert drawing.hold(getattr(maths, name)(maths.green(SCANNED), *arguments)) > FIRM
+
+
+@pytest.mark.parametrize("amount", [0.0, 1.0])
+@pytest.mark.parametrize("of", ["matrix", "green", "mixed"])
+def test_a_factor_of_nought_or_one_leaves_what_a_program_means(drawing, of, amount):
+    held = SCANNED * frame_input("p.amount")
+    rows = RNG.uniform(-1, 2, (3, 3))
+    programs = {
+        "matrix": maths.matrix(held, rows),
+        "green": maths.green(held),
+        "mixed": maths.matrix(maths.green(held) + np.zeros((3, 1)), rows),
+    }
+    numbers = {"p.amount": np.array([[amount]])}
+    assert drawing.hold(programs[of], numbers) > FIRM
+    assert drawing.hold(bind(programs[of], numbers)) > FIRM
+
+
 @pytest.mark.parametrize("exponent", [0.0, -0.5, -1.0, 0.2, 12.0])
-@pytest.mark.parametrize("name", ["power", "power_above_zero"])
+@pytest.mark.parametrize("name", ["power", "power_above_zero", "toe_power", "toe_root"])
 def test_a_power_is_mirrored_and_never_overflows(drawing, name, exponent):
     for factor in (0.0, 1.0, 1e6):
         inputs = {"e": np.array([[exponent]]), "f": np.array([[factor]])}
-        drawing.hold(getattr(maths, name)(SCANNED * frame_input("f"), frame_input("e")), inputs)
+        more = (0.0, 2.0, 0.0) if name.startswith("toe") else ()
+        drawing.hold(getattr(maths, name)(SCANNED * frame_input("f"), frame_input("e"), *more), inputs)
 
 
 def test_the_root_of_a_toe_has_the_sign_of_what_it_is_taken_of(drawing):

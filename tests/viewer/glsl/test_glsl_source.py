@@ -109,7 +109,6 @@ def test_a_plain_function_is_a_picture_that_is_given():
         (call(np.sqrt, "soften", SCANNED, whole=True), {}, "No shader can do the step call soften"),
         (maths.matrix(SCANNED, frame_input("m")), {"m": np.ones((2, 3))}, r"of shape \(3, 3\)"),
         (maths.scale(SCANNED, frame_input("m")), {"m": np.ones((3, 2))}, r"of shape \(3, 1\)"),
-        (maths.curve(SCANNED, SCANNED, np.ones((3, 2))), {}, "differs from pixel to pixel"),
         (maths.lattice(SCANNED, frame_input("t")), {"t": np.ones((3, 3, 2, 3))}, r"\(3, 3, 3, 3\)"),
     ],
 )

@@ -14,10 +14,10 @@ def demo(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="A new folder for the reel and its master.")],
     width: Annotated[
         int, typer.Option(metavar="PIXELS", help="Width of the invented scan; 96 is quick and shows little.")
-    ] = 768,
+    ] = 640,
 ) -> None:
     """Make the invented reel, transfer it, read it back, write its report."""
-    from lamphouse.graph.demo import run_demo
+    from lamphouse.graph.demo.job import run_demo
 
     for line in run_demo(folder, width):
         typer.echo(line)

@@ -10,7 +10,7 @@ import warnings
 import numpy as np
 import pytest
 
-from lamphouse.graph.demo import DELIVERY, run_demo
+from lamphouse.graph.demo.job import DELIVERY, run_demo
 from lamphouse.graph.store import load
 
 HEAD = DELIVERY.bars + DELIVERY.black_before

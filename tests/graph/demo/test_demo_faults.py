@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from lamphouse.presets.demo.faults import Change, Primary
-from lamphouse.presets.demo.scenario import roll
+from lamphouse.graph.demo.faults import Change, Primary
+from lamphouse.graph.demo.story import roll
 
 
 def graded(video, settings):

@@ -3,14 +3,14 @@
 from collections.abc import Sequence
 from typing import Any, Final
 
-from lamphouse.presets.demo import chart
-from lamphouse.presets.demo.faults import Change, Fault
-from lamphouse.presets.demo.film import PUNCH, SYNC, TOP_CODE
-from lamphouse.presets.demo.scenario import GAUGE, RATE, TITLE, Roll, Shot
-from lamphouse.presets.demo.scenery_view import Raster
-from lamphouse.presets.demo.sound import PIP_HERTZ, SAMPLES_PER_FRAME
-from lamphouse.presets.demo.sound_voices import SAMPLE_RATE
-from lamphouse.presets.demo.wear import Wear
+from lamphouse.graph.demo import chart
+from lamphouse.graph.demo.canvas import Raster
+from lamphouse.graph.demo.faults import Change, Fault
+from lamphouse.graph.demo.film import PUNCH, SYNC, TOP_CODE
+from lamphouse.graph.demo.sound import PIP_HERTZ, SAMPLES_PER_FRAME
+from lamphouse.graph.demo.sound_voices import SAMPLE_RATE
+from lamphouse.graph.demo.story import GAUGE, RATE, TITLE, Roll, Shot
+from lamphouse.graph.demo.wear import Wear
 
 FORMULAS: Final = {
     "video": "video = code / 1023; light = video ** 2.4 (ITU-R BT.1886 with black at zero), BT.709 primaries",
@@ -31,7 +31,7 @@ def truth(roll: Roll, raster: Raster, wear: Sequence[Wear]) -> dict[str, Any]:
     return {
         "invented": True,
         "title": TITLE,
-        "note": "An invented film, drawn by code. No person, place or brand in it is real.",
+        "note": "An invented film. No person, place or brand in it is real.",
         "frames": roll.frames,
         "rate": str(RATE),
         "gauge": GAUGE,
@@ -91,8 +91,8 @@ def _parameters(shot: Shot, fault: Fault) -> dict[str, Any]:
         result |= {"keep": list(fault.fade.keep), "stain": list(fault.fade.stain)}
     if fault.kind == "under-exposed":
         result["stops"] = -2
-    if shot.lens.blur:
-        result["blur"] = shot.lens.blur  # diameter of the disc in picture heights
+    if shot.blur:
+        result["blur"] = shot.blur  # diameter of the disc in picture heights
     if shot.scratch:
         result["scratch"] = True
     if shot.hair:

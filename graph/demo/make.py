@@ -1,8 +1,10 @@
-"""Makes the reel: pictures drawn by several threads, one order, one file.
+"""Makes the reel: pictures worn by several threads, one order, one file.
 
 Threads are enough, since NumPy and the encoder work outside the interpreter's lock; and as
 every frame has its own dice, the bytes do not depend on how many there are.
 """
+
+from __future__ import annotations
 
 import json
 import os
@@ -12,28 +14,36 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, BinaryIO, Final
+from typing import TYPE_CHECKING, Any, BinaryIO, Final
 
 import av
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.demo.canvas import Raster
+from lamphouse.graph.demo.clean import at_raster, clean_frames
+from lamphouse.graph.demo.film import TOP_CODE, Film
+from lamphouse.graph.demo.sound import write_sound
+from lamphouse.graph.demo.story import GAUGE, RATE, Roll, Shot, roll
+from lamphouse.graph.demo.truth import truth
+from lamphouse.graph.demo.wear import Wear, wear
+from lamphouse.graph.media.encode_planes import plane_coding, to_frame
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
-from lamphouse.presets.demo.film import Film, moment
-from lamphouse.presets.demo.scenario import GAUGE, RATE, Roll, Shot, roll
-from lamphouse.presets.demo.scenery_view import Draw, Raster
-from lamphouse.presets.demo.sound import write_sound
-from lamphouse.presets.demo.truth import truth
-from lamphouse.presets.demo.wear import Wear, wear
+
+if TYPE_CHECKING:
+    from lamphouse.graph.media.scan import Source
 
 Codes = NDArray[np.uint16]
 Progress = Callable[[int, int], None]
 
 LEAST_WIDTH: Final = 96
 MOST_WIDTH: Final = 4096
-# RFC 9043: version 3, every frame a key frame, a checksum in each of four slices.
-FFV1: Final = {"level": "3", "g": "1", "slices": "4", "slicecrc": "1", "flags": "+bitexact"}
+# Every picture by itself, and finer than the grain; without any loss the grain takes three times the disk.
+H264: Final = {"preset": "superfast", "qp": "24", "g": "1", "bf": "0", "flags": "+bitexact"}
+PIXELS: Final = "yuv444p10le"
+CODING: Final = plane_coding(PIXELS, "bt709", "full")
+FULL, BT709 = 2, 1  # code points of ITU-T H.273
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,14 +65,14 @@ class Demo:
 def make_demo(
     folder: Path,
     *,
-    width: int = 768,
+    width: int = 640,
     shorten: int = 1,
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> Demo:
     """Write the scan, its sound and the truth about both into `folder`, which is made if need be.
 
-    The scan is 10-bit RGB in FFV1, 4:3, `width` pixels wide (96 to 4096, even). `shorten` divides the
+    The scan is 10-bit 4:4:4 in H.264, 4:3, `width` pixels wide (96 to 4096, even). `shorten` divides the
     length of every shot. `progress` is told (frames done, frames in all). Raises BadInput for a width
     or a number that cannot be used, or where the disk refuses.
     """
@@ -110,36 +120,21 @@ def _make_folder(folder: Path) -> None:
 
 
 def render(raster: Raster, film_roll: Roll, worn: tuple[Wear, ...], workers: int) -> Iterator[Codes]:
-    """Yield the code values (3, height, width) of every frame in order; a few frames ahead are being drawn.
-
-    A shot's world is painted when its first frame is near, and given up after its last.
-    """
+    """Yield the code values (3, height, width) of every frame in order; a few more are under way."""
     film = Film(raster, film_roll)
+    numbers = ((shot, number) for shot in film_roll.shots for number in range(shot.first, shot.stop))
     with ThreadPoolExecutor(workers) as pool:
         waiting: deque[Future[Codes]] = deque()
-        scenes = _scenes_ahead(pool, raster, film_roll)
-        for shot in film_roll.shots:
-            scene = next(scenes)
-            for number in range(shot.first, shot.stop):
-                waiting.append(pool.submit(_frame, film, shot, scene, number, worn[number]))
-                if len(waiting) > 2 * workers:
-                    yield waiting.popleft().result()
+        for (shot, number), clean in zip(numbers, clean_frames(film_roll), strict=True):
+            waiting.append(pool.submit(_frame, film, shot, number, clean, worn[number]))
+            if len(waiting) > 2 * workers:
+                yield waiting.popleft().result()
         while waiting:
             yield waiting.popleft().result()
 
 
-def _scenes_ahead(pool: ThreadPoolExecutor, raster: Raster, film_roll: Roll) -> Iterator[Draw]:
-    """Yield the scene of each shot; the next one is painted meanwhile."""
-    coming = pool.submit(film_roll.shots[0].scene, raster)
-    for following in (*film_roll.shots[1:], None):
-        scene = coming.result()
-        if following is not None:
-            coming = pool.submit(following.scene, raster)
-        yield scene
-
-
-def _frame(film: Film, shot: Shot, scene: Draw, number: int, worn: Wear) -> Codes:
-    return film.scan(shot, number, scene(moment(shot, number, worn)), worn)
+def _frame(film: Film, shot: Shot, number: int, clean: Source, worn: Wear) -> Codes:
+    return film.scan(shot, number, at_raster(clean, film.raster), worn)
 
 
 def _write_scan(
@@ -155,21 +150,16 @@ def _write_scan(
 
 
 def _add_stream(container: Any, raster: Raster) -> Any:
-    stream = container.add_stream("ffv1", rate=Fraction(RATE), options=FFV1)
-    stream.width, stream.height, stream.pix_fmt = raster.width, raster.height, "gbrp10le"
+    stream = container.add_stream("libx264", rate=Fraction(RATE), options=H264)
+    stream.width, stream.height, stream.pix_fmt = raster.width, raster.height, PIXELS
     context = stream.codec_context
-    context.thread_type, context.thread_count = "SLICE", 2
-    context.color_range, context.colorspace, context.color_primaries = 2, 0, 1  # full range, RGB, BT.709
+    context.thread_count = 2
+    context.color_range, context.colorspace, context.color_primaries = FULL, BT709, BT709
     return stream
 
 
 def _video_frame(codes: Codes, number: int) -> av.VideoFrame:
-    """Return a frame for the encoder, whose planes are green, blue, red."""
-    _, height, width = codes.shape
-    frame = av.VideoFrame(width, height, "gbrp10le")
-    for plane, channel in zip(frame.planes, (1, 2, 0), strict=True):
-        rows = np.frombuffer(plane, np.uint16).reshape(height, -1)  # type: ignore[call-overload]
-        rows[:, :width] = codes[channel]
+    frame = to_frame(codes.astype(np.float32) / np.float32(TOP_CODE), PIXELS, CODING)
     frame.pts, frame.time_base = number, Fraction(1, RATE)
-    frame.color_range = 2
+    frame.color_range, frame.colorspace = FULL, BT709
     return frame

@@ -1,7 +1,7 @@
-"""What film and scanner do to a picture: flicker, grain, fade or cast, dust, hair, scratches, punched holes.
+"""What film and scanner do to a picture: weave, flicker, grain, fade or cast, dust, hair, scratches, holes.
 
-The order is that of the real chain: light through the lens, the emulsion's answer and grain,
-what time and lab did to the dyes, what lay on the film when it was scanned, code values.
+The order is that of the real chain: the picture that the gate let through, grain, what time and lab did to
+the dyes, what lay on the film when it was scanned, code values.
 """
 
 from typing import Final
@@ -10,13 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from lamphouse.presets.demo.faults import VIDEO_POWER
-from lamphouse.presets.demo.film_lens import Defocus, falloff, gate, scatter, shoulder
-from lamphouse.presets.demo.scenario import Roll, Shot
-from lamphouse.presets.demo.scenery_noise import Plane
-from lamphouse.presets.demo.scenery_paint import Canvas, Colour, Picture
-from lamphouse.presets.demo.scenery_view import Moment, Raster, window
-from lamphouse.presets.demo.wear import THROW, Speck, Wear
+from lamphouse.graph.demo.canvas import Canvas, Colour, Picture, Plane, Raster
+from lamphouse.graph.demo.faults import VIDEO_POWER
+from lamphouse.graph.demo.story import Roll, Shot
+from lamphouse.graph.demo.wear import THROW, Speck, Wear
 
 TOP_CODE: Final = 1023  # 10 bits, full range: video 1 = code 1023
 PUNCH: Final = (0.60, 0.46, 0.125)  # middle and radius of the lab's hole, in picture heights
@@ -32,43 +29,23 @@ class Film:
     def __init__(self, raster: Raster, roll: Roll) -> None:
         self.raster = raster
         self.roll = roll
-        self._margin = int(np.ceil(0.02 * raster.unit)) + 2
-        self._gate = gate(raster, self._margin)
+        self._gate = _gate(raster) ** np.float32(1 / VIDEO_POWER)
         self._grain = _grain_tiles(raster)
-        self._falloff = {
-            share: falloff(raster, share) for share in {shot.lens.falloff for shot in roll.shots}
-        }
-        blurs = {shot.lens.blur for shot in roll.shots if shot.lens.blur}
-        self._defocus = {blur: Defocus(raster, blur) for blur in blurs}
 
-    def clean(self, shot: Shot, light: Picture) -> Picture:
-        """Return the light that reaches the film through the shot's lens, all faults but focus left out."""
-        lens = shot.lens
-        if lens.blur:
-            light = self._defocus[lens.blur](light)
-        if lens.bloom or lens.halation:
-            light = scatter(light, lens)
-        if lens.falloff:
-            light = light * self._falloff[lens.falloff]
-        return shoulder(light, lens.knee, lens.white)
+    def expose(self, clean: Picture, worn: Wear) -> Picture:
+        """Return the picture, in `video`, as developed: gate, weave and flicker, a gain of the light."""
+        within = clean * (self._gate * np.float32(worn.flicker ** (1 / VIDEO_POWER)))
+        moved = ndimage.shift(within, (0, worn.dy, worn.dx), order=1, mode="nearest")
+        return np.asarray(moved, np.float32)
 
-    def expose(self, shot: Shot, light: Picture, worn: Wear) -> Picture:
-        """Return the picture, in `video`, as developed: gate, flicker and grain included.
+    def scan(self, shot: Shot, number: int, clean: Picture, worn: Wear) -> NDArray[np.uint16]:
+        """Return the code values (3, height, width) of scan frame `number`, which belongs to `shot`.
 
-        `light` is the scene, display-linear, BT.709 primaries, shape (3, height, width).
+        `clean` is what the film would show without wear and faults: `video`, shape (3, height, width).
         """
-        frame = self.clean(shot, light)
-        left, top = self._margin - worn.dx, self._margin - worn.dy
-        frame *= window(self._gate[None], left, top, self.raster.height, self.raster.width) * np.float32(
-            worn.flicker
-        )
-        return np.asarray(np.maximum(frame, 0) ** np.float32(1 / VIDEO_POWER), np.float32)
-
-    def scan(self, shot: Shot, number: int, light: Picture, worn: Wear) -> NDArray[np.uint16]:
-        """Return the code values (3, height, width) of scan frame `number`, which belongs to `shot`."""
-        video = self._add_grain(shot, number, self.expose(shot, light, worn))
+        video = self._add_grain(shot, number, self.expose(clean, worn))
         video = shot.fault.apply(video, number - shot.first)
-        canvas = Canvas(video, self.raster.unit, 0, 0)
+        canvas = Canvas(video, self.raster.unit)
         for speck in worn.dust:
             _lay_speck(canvas, speck)
         if shot.scratch:
@@ -98,6 +75,17 @@ class Film:
         ]
         strength = np.float32(shot.grain) * (np.float32(0.35) + np.float32(2.6) * video * (1 - video))
         return np.asarray(video + piece * np.maximum(strength, 0), np.float32)
+
+
+def _gate(raster: Raster) -> Plane:
+    """Return the light that the camera's gate lets through: 1 inside, 0 outside, its corners round."""
+    y = (np.arange(raster.height) + 0.5) / raster.unit - 0.5
+    x = (np.arange(raster.width) + 0.5) / raster.unit - raster.aspect / 2
+    corner, inset = 0.035, 0.004
+    across = np.maximum(np.abs(x) - (raster.aspect / 2 - inset - corner), 0)[None]
+    down = np.maximum(np.abs(y) - (0.5 - inset - corner), 0)[:, None]
+    distance = np.hypot(across, down) - corner
+    return np.asarray(np.clip(0.5 - distance / 0.006, 0, 1), np.float32)
 
 
 def _grain_tiles(raster: Raster) -> tuple[Picture, ...]:
@@ -163,7 +151,7 @@ def _lay_hair(canvas: Canvas, number: int) -> None:
         (1.10 - 0.10 * t - 0.10 * t * t + tremble * t, 1.01 - 0.19 * t + 0.075 * t**3 - 0.6 * tremble * t * t)
         for t in np.linspace(0, 1.35, 14)
     ]
-    canvas.path(points, 0.0021, _DARK, thick_stop=0.0012)
+    canvas.path(points, 0.0021, _DARK, 0.0012)
 
 
 def _punch(canvas: Canvas) -> None:
@@ -194,8 +182,3 @@ def luminance(codes: NDArray[np.uint16]) -> Plane:
     """Return the BT.709 luminance, reference white = 1, that code values show on a display."""
     light = (codes / np.float32(TOP_CODE)) ** np.float32(VIDEO_POWER)
     return np.asarray(np.tensordot(np.array([0.2126, 0.7152, 0.0722], np.float32), light, 1), np.float32)
-
-
-def moment(shot: Shot, number: int, worn: Wear) -> Moment:
-    """Return the moment of a shot's scene that scan frame `number` shows."""
-    return Moment(number - shot.first, shot.frames, worn.dx, worn.dy)

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 import soundfile
 
+from lamphouse.graph.demo.make import make_demo
 from lamphouse.nodes.errors import BadInput
-from lamphouse.presets.demo import make_demo
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # it warns that plotting is missing
@@ -19,17 +19,22 @@ with warnings.catch_warnings():
 
 
 def read(scan):
-    """Return the frames of a scan as R'G'B' of 0..1, (frames, 3, height, width), and its stream's facts."""
+    """Return the frames of a scan as R'G'B' of 0..1, (frames, 3, height, width), and its stream's facts.
+
+    Y'CbCr of full range is turned back by the weights of ITU-R BT.709: 0.2126, 0.7152, 0.0722.
+    """
     with av.open(scan) as container:
         stream = container.streams.video[0]
         frames = []
         for frame in container.decode(stream):
-            planes = [
-                np.frombuffer(plane, np.uint16).reshape(frame.height, -1)[:, : frame.width]
+            y, cb, cr = (
+                np.frombuffer(plane, np.uint16).reshape(frame.height, -1)[:, : frame.width] / np.float32(1023)
                 for plane in frame.planes
-            ]
-            frames.append(np.stack([planes[2], planes[0], planes[1]]))
-        return np.stack(frames) / np.float32(1023), stream.codec_context.pix_fmt, stream.average_rate
+            )
+            red = y + 2 * (1 - 0.2126) * (cr - 512 / 1023)
+            blue = y + 2 * (1 - 0.0722) * (cb - 512 / 1023)
+            frames.append(np.stack([red, (y - 0.2126 * red - 0.0722 * blue) / 0.7152, blue]))
+        return np.stack(frames), stream.codec_context.pix_fmt, stream.average_rate
 
 
 def corrected(picture, settings):
@@ -59,7 +64,7 @@ def reel(tmp_path_factory):
 def test_scan_sound_and_truth_agree_on_how_long_the_reel_is(reel):
     count = reel.demo.frames
     assert reel.frames.shape == (count, 3, 120, 160)
-    assert (reel.pixels, reel.rate) == ("gbrp10le", 25)
+    assert (reel.pixels, reel.rate) == ("yuv444p10le", 25)
     assert (reel.demo.rate, reel.demo.gauge) == ("25", "16mm")
     assert soundfile.info(reel.demo.sound).frames == count * 1920  # 48000 / 25
     assert reel.truth["frames"] == count

@@ -5,39 +5,44 @@ import pytest
 from scipy import ndimage
 from skimage.registration import phase_cross_correlation
 
-from lamphouse.presets.demo import chart
-from lamphouse.presets.demo.film import Film, luminance, moment
-from lamphouse.presets.demo.scenario import roll
-from lamphouse.presets.demo.scenery_view import Raster
-from lamphouse.presets.demo.wear import wear
+from lamphouse.graph.demo import chart
+from lamphouse.graph.demo.canvas import Raster
+from lamphouse.graph.demo.clean import at_raster, clean_film
+from lamphouse.graph.demo.film import Film, luminance
+from lamphouse.graph.demo.story import roll
+from lamphouse.graph.demo.wear import wear
 
 
 class Bench:
     """One shot of the full-length roll at some raster, frame by frame."""
 
-    def __init__(self, width):
+    def __init__(self, movie, width):
+        self.movie = movie
         self.raster = Raster(width, width * 3 // 4)
         self.roll = roll()
         self.worn = wear(self.roll, self.raster)
         self.film = Film(self.raster, self.roll)
         self.shots = {shot.name: shot for shot in self.roll.shots}
-        self._scenes = {}
 
-    def light(self, name, number):
-        if name not in self._scenes:
-            self._scenes[name] = self.shots[name].scene(self.raster)
-        return self._scenes[name](moment(self.shots[name], number, self.worn[number]))
+    def clean(self, name, number):
+        return at_raster(self.movie.read_coded(self.shots[name].picture(number)), self.raster)
 
     def scan(self, name, number):
-        return self.film.scan(self.shots[name], number, self.light(name, number), self.worn[number])
+        return self.film.scan(self.shots[name], number, self.clean(name, number), self.worn[number])
 
     def frames(self, name):
         return range(self.shots[name].first, self.shots[name].stop)
 
 
 @pytest.fixture(scope="module")
-def bench():
-    return Bench(160)
+def movie():
+    with clean_film() as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def bench(movie):
+    return Bench(movie, 160)
 
 
 def test_the_full_roll_lasts_forty_seconds_and_its_pip_comes_two_seconds_after_the_head_mark(bench):
@@ -86,9 +91,9 @@ def in_cells(light, across=16, down=12):
 
 
 @pytest.mark.slow
-def test_nowhere_in_the_roll_does_a_quarter_of_the_picture_flash():
+def test_nowhere_in_the_roll_does_a_quarter_of_the_picture_flash(movie):
     """All shots, leaders and marks, and the cuts between them."""
-    bench = Bench(64)
+    bench = Bench(movie, 64)
     frames = [(shot.name, number) for shot in bench.roll.shots for number in bench.frames(shot.name)]
     light = np.stack([luminance(bench.scan(name, number)) for name, number in frames])
     assert len(light) == bench.roll.frames
@@ -105,9 +110,9 @@ def test_a_flash_is_found_where_there_is_one():
         assert (flashing(light).max() > 0.25) == is_flash
 
 
-def test_the_weave_of_the_chart_is_the_weave_that_was_told():
+def test_the_weave_of_the_chart_is_the_weave_that_was_told(movie):
     """Measured by phase correlation (scikit-image) on the board, which stands still."""
-    bench = Bench(640)
+    bench = Bench(movie, 640)
     (left, top), _, (right, bottom), _ = chart.corners()
     unit = bench.raster.unit
     rows, columns = (
@@ -136,8 +141,8 @@ def steepness(codes):
     return np.percentile(np.hypot(*np.gradient(picture)), 99.5) / np.ptp(np.percentile(picture, [1, 99]))
 
 
-def test_the_soft_shot_has_no_edge_as_steep_as_its_neighbours_have():
-    bench = Bench(320)
+def test_the_soft_shot_has_no_edge_as_steep_as_its_neighbours_have(movie):
+    bench = Bench(movie, 320)
     soft, before, after = (
         np.mean([steepness(bench.scan(name, number)) for number in bench.frames(name)[5::20]])
         for name in ("crossing", "wood", "clouds")
@@ -150,7 +155,7 @@ def test_the_faded_shot_lost_density_in_proportion_layer_by_layer(bench):
     shot = bench.shots["meadow"]
     fade = shot.fault.fade
     number = shot.first + 30
-    developed = bench.film.expose(shot, bench.light("meadow", number), bench.worn[number])
+    developed = bench.film.expose(bench.clean("meadow", number), bench.worn[number])
     before = -2.4 * np.log10(np.clip(developed, 1e-3, None))
     after = -2.4 * np.log10(np.clip(bench.scan("meadow", number) / 1023, 1e-3, None))
     for channel in range(3):
@@ -164,7 +169,7 @@ def test_the_faded_shot_lost_density_in_proportion_layer_by_layer(bench):
 def test_two_stops_under_is_a_quarter_of_the_light(bench):
     shot = bench.shots["dusk"]
     number = shot.first + 20
-    developed = bench.film.expose(shot, bench.light("dusk", number), bench.worn[number])
+    developed = bench.film.expose(bench.clean("dusk", number), bench.worn[number])
     assert luminance(bench.scan("dusk", number)).mean() == pytest.approx(
         0.25 * luminance(developed * 1023).mean(), rel=0.02
     )
@@ -178,7 +183,7 @@ def test_no_fault_pushes_a_picture_against_the_ends_of_the_codes(bench):
 
 def test_every_shot_moves_and_is_drawn_in_single_precision(bench):
     for name, shot in bench.shots.items():
-        early, late = (bench.light(name, number) for number in (shot.first, shot.first + 12))
+        early, late = (bench.clean(name, number) for number in (shot.first, shot.first + 12))
         assert early.dtype == late.dtype == np.float32, name
         assert np.isfinite(early).all(), name
         assert np.abs(late - early).max() > 0.05, name

@@ -9,22 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Final
 
-from lamphouse.presets.demo import (
-    scenes_answer,
-    scenes_boat,
-    scenes_day,
-    scenes_evening,
-    scenes_face,
-    scenes_flame,
-    scenes_lake,
-    scenes_marks,
-    scenes_meadow,
-    scenes_night,
-    scenes_wood,
-)
-from lamphouse.presets.demo.faults import Change, Fade, Fault, Primary
-from lamphouse.presets.demo.film_lens import Lens
-from lamphouse.presets.demo.scenery_view import Draw, Raster
+from lamphouse.graph.demo.faults import Change, Fade, Fault, Primary
 
 TITLE: Final = "The Lantern Errand"
 RATE: Final = 25
@@ -33,19 +18,22 @@ GAUGE: Final = "16mm"
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """One shot: frames [first, stop) of the scan, what it shows, how it was filmed and what became of it.
+    """One shot: frames [first, stop) of the scan, what it shows and what became of it.
 
-    `grain` is the spread of the grain in `video`; `flicker` the spread of exposure from frame to
-    frame, as a share of the light; `dust` the specks to expect in a frame.
+    Its pictures are frames [source, source + whole) of the clean film, fewer of them where the reel is short.
+    `blur` is the diameter in picture heights of the disc that a point becomes; `grain` the spread of the
+    grain in `video`; `flicker` the spread of exposure from frame to frame, as a share of the light; `dust`
+    the specks to expect in a frame.
     """
 
     name: str
     shows: str
     first: int
     stop: int
-    scene: Callable[[Raster], Draw]
+    source: int
+    whole: int
     fault: Fault
-    lens: Lens
+    blur: float
     grain: float
     flicker: float
     dust: float
@@ -56,6 +44,10 @@ class Shot:
     def frames(self) -> int:
         """How many frames the shot lasts."""
         return self.stop - self.first
+
+    def picture(self, number: int) -> int:
+        """Return the frame of the clean film that scan frame `number` shows."""
+        return self.source + (number - self.first) * self.whole // self.frames
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,23 +67,23 @@ class Roll:
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
-    """A shot before it has a place on the roll: `frames` at full length, `least` however it is shortened."""
+    """A shot before it has a place on the roll: `frames` at full length, `least` however it is shortened.
+
+    A leader is then cut off; anything else plays faster, so that all of it is seen.
+    """
 
     name: str
     shows: str
     frames: int
-    scene: Callable[[Raster], Draw]
     fault: Callable[[int], Fault] = field(default=lambda frames: Fault("none"))
-    lens: Lens = field(default_factory=Lens)
+    blur: float = 0.0  # as the clean film has it
     grain: float = 0.0085
     flicker: float = 0.004
     dust: float = 1.6
     scratch: bool = False
     hair: bool = False
     least: int = 4
-
-
-_PLAIN: Final = Lens(bloom=0, halation=0, falloff=0, knee=1.0, white=1.001)
+    is_leader: bool = False
 
 
 def _cast(kind: str, settings: Primary) -> Callable[[int], Fault]:
@@ -128,9 +120,8 @@ _PLANS: Final = (
         "head leader",
         "black leader, light leaks, two words scratched by hand",
         75,
-        scenes_marks.head_leader,
         least=8,
-        lens=_PLAIN,
+        is_leader=True,
         grain=0.011,
         dust=7,
         scratch=True,
@@ -139,55 +130,47 @@ _PLANS: Final = (
         "chart",
         "the 24-patch chart on its board in the meadow",
         50,
-        scenes_marks.chart_board,
         _cast("cast with lift", _CHART_CAST),
-        lens=_PLAIN,
         grain=0.006,
         flicker=0.002,
         dust=0.4,
     ),
-    _Plan("dawn", "dawn on the lake; the lamp on the point has gone out", 85, scenes_lake.dawn_lake),
+    _Plan("dawn", "dawn on the lake; the lamp on the point has gone out", 85),
     _Plan(
         "door",
         "a child leaves the cottage with a lantern that is not lit",
         75,
-        scenes_day.cottage_door,
         _cast("cast", _COLD_CAST),
     ),
     _Plan(
         "meadow",
         "the child walks through grass and poppies at noon",
         75,
-        scenes_meadow.meadow,
         _fade,
         grain=0.010,
         dust=3,
         scratch=True,
     ),
-    _Plan("face", "close on the child, who looks up at a sound", 70, scenes_face.face),
+    _Plan("face", "close on the child, who looks up at a sound", 70),
     _Plan(
         "wood",
         "from the shade of the wood up to geese in a bright sky",
         100,
-        scenes_wood.wood_to_sky,
         _light_change,
-        least=44,
-        lens=Lens(knee=0.36, white=0.62, bloom=0.07),
+        least=50,
     ),
     _Plan(
         "crossing",
         "the child rows through glitter; the lens is out of focus",
         70,
-        scenes_boat.glitter_boat,
         lambda frames: Fault("soft"),
-        lens=Lens(blur=0.028),
+        blur=0.028,
         hair=True,
     ),
     _Plan(
         "clouds",
         "evening clouds over the dark lamp house; the exposure flickers",
         70,
-        scenes_evening.evening_clouds,
         lambda frames: Fault("flicker"),
         flicker=0.030,
     ),
@@ -195,14 +178,12 @@ _PLANS: Final = (
         "flame",
         "a flame takes hold in the lantern, and a moth comes",
         60,
-        scenes_flame.lantern_flame,
         grain=0.010,
     ),
     _Plan(
         "dusk",
         "the boat comes home over the dusky lake, two stops under",
         70,
-        scenes_boat.dusk_lake,
         _cast("under-exposed", _TWO_STOPS),
         grain=0.013,
     ),
@@ -210,19 +191,15 @@ _PLANS: Final = (
         "lamp",
         "night; the child crosses the jetty and the lamp is lit",
         80,
-        scenes_night.lamp_lit,
         lambda frames: Fault("night"),
         grain=0.012,
     ),
-    _Plan(
-        "answer", "window by window, the farther shore answers", 80, scenes_answer.windows_answer, grain=0.012
-    ),
+    _Plan("answer", "window by window, the farther shore answers", 80, grain=0.012),
     _Plan(
         "tail leader",
         "amber leader, fogged where the roll was opened",
         40,
-        scenes_marks.tail_leader,
-        lens=_PLAIN,
+        is_leader=True,
         grain=0.011,
         dust=7,
         scratch=True,
@@ -236,7 +213,7 @@ def roll(shorten: int = 1) -> Roll:
     No shot has fewer than four frames, and the turning camera keeps a speed that is not taken for a cut.
     """
     shots: list[Shot] = []
-    first = 0
+    first = source = 0
     for plan in _PLANS:
         frames = max(plan.least, plan.frames // shorten)
         shots.append(
@@ -245,9 +222,10 @@ def roll(shorten: int = 1) -> Roll:
                 plan.shows,
                 first,
                 first + frames,
-                plan.scene,
+                source,
+                frames if plan.is_leader else plan.frames,
                 plan.fault(frames),
-                plan.lens,
+                plan.blur,
                 plan.grain,
                 plan.flicker,
                 plan.dust,
@@ -256,5 +234,6 @@ def roll(shorten: int = 1) -> Roll:
             )
         )
         first += frames
+        source += plan.frames
     head = max(1, 10 // shorten)
     return Roll(tuple(shots), head, head + max(2, 2 * RATE // shorten), first - max(2, 12 // shorten))

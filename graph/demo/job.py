@@ -10,6 +10,7 @@ from typing import Any, Final
 import msgspec
 
 from lamphouse.graph.cues.settings import Controls, CueList
+from lamphouse.graph.demo.make import Demo, make_demo
 from lamphouse.graph.handover.report import write_report
 from lamphouse.graph.media.read_back import read_back
 from lamphouse.graph.progress import progress
@@ -19,7 +20,6 @@ from lamphouse.graph.store import save
 from lamphouse.graph.transfer import plan, transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.presets.demo import Demo, make_demo
 
 # A second of bars, half a second of black, the reel, two seconds of black; the scan's own raster is quick.
 DELIVERY: Final = Delivery(
@@ -34,7 +34,7 @@ DELIVERY: Final = Delivery(
 )
 
 
-def run_demo(folder: Path, width: int = 768, shorten: int = 1) -> Iterator[str]:
+def run_demo(folder: Path, width: int = 640, shorten: int = 1) -> Iterator[str]:
     """Do the whole job in `folder`, yielding a line as each part is done.
 
     `width` is that of the scan in pixels; `shorten` divides the length of every shot. Raises

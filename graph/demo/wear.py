@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.presets.demo.scenario import RATE, Roll, Shot
-from lamphouse.presets.demo.scenery_view import Raster
+from lamphouse.graph.demo.canvas import Raster
+from lamphouse.graph.demo.story import RATE, Roll, Shot
 
 THROW: Final = 1619
 WEAVE: Final = (0.0016, 0.0012)  # spread across and down, in picture heights (invented, plausible for 16 mm)

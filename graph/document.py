@@ -52,7 +52,9 @@ def _parsed(data: bytes, where: str, what: str) -> Any:
             raise _cut_off(error.doc, where, what) from error
         place = f"line {error.lineno}, column {error.colno}"
         raise BadInput(f"{where} is not JSON at {place} ({error.msg})") from error
-    except (ValueError, RecursionError) as error:
+    except RecursionError as error:
+        raise BadInput(f"{where} is nested more than {_DEEPEST} deep; {what} is not") from error
+    except ValueError as error:
         raise BadInput(f"{where} cannot be read as JSON ({error})") from error
 
 

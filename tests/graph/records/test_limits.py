@@ -107,6 +107,12 @@ def test_deliveries_and_mappings_are_read_through_the_same_door_as_reels(tmp_pat
         assert str(caught.value).startswith(str(path))
 
 
+def test_what_is_nested_too_deep_is_told_so_at_any_depth() -> None:
+    for name in ("deep nesting", "half as deep"):
+        with pytest.raises(BadInput, match="nested more than 100 deep"):
+            decode(TEXTS[name], "x.reel")
+
+
 def test_a_key_that_stands_twice_among_many_is_found_at_once() -> None:
     pairs = [f'"{n}": 0' for n in range(200_000)]
     data = ('{"record": "reel/1", ' + ", ".join([*pairs, '"199999": 1']) + "}").encode()

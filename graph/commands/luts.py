@@ -15,10 +15,10 @@ from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
     from lamphouse.graph.grade import Grade
-    from lamphouse.graph.handover.process_list import ProcessNode
     from lamphouse.graph.reel import Cue, Reel
     from lamphouse.nodes.catalogue import Catalogue
     from lamphouse.nodes.cdl import Cdl
+    from lamphouse.nodes.luts.clf.process_node import ProcessNode
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,9 +136,7 @@ def _fitted(wanted: _Wanted) -> tuple[Cdl, str]:
 
 
 def _counted(nodes: tuple[ProcessNode, ...]) -> str:
-    from lamphouse.graph.handover.clf import element_name
-
-    kinds = Counter(element_name(node) for node in nodes)
+    kinds = Counter(node.ELEMENT for node in nodes)
     return ", ".join(f"{count} {name}" for name, count in kinds.items())
 
 

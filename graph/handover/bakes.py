@@ -11,7 +11,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.handover.process_list import LARGEST_TABLE, ProcessNode, apply_all
+from lamphouse.graph.handover.approximation import apply_all
 from lamphouse.graph.handover.segments import Segment, evaluated, joined
 from lamphouse.graph.handover.tables import (
     SHAPERS,
@@ -22,8 +22,10 @@ from lamphouse.graph.handover.tables import (
     table_1d,
     table_3d,
 )
+from lamphouse.nodes.luts.clf.process_node import ProcessNode
+from lamphouse.nodes.luts.clf.tables import LONGEST
 
-SIZES_1D: Final = (1025, 4097, 16385, LARGEST_TABLE)
+SIZES_1D: Final = (1025, 4097, 16385, LONGEST)
 GOOD_ENOUGH: Final = 5e-7  # reference white; below the rounding of float32 along a chain
 TRIAL_POINTS: Final = 17  # where a small lattice errs least, a large one does
 THINNED: Final = 5
@@ -164,4 +166,4 @@ def _told(bench: Bench, bake: Bake, what: str) -> Bake:
         f"{what}, in place of {table.description}; largest error {largest:.3g}, mean {mean:.3g} of reference "
         f"white, over {bench.judged[0].shape[1]} codes from 0 to 1"
     )
-    return replace(bake, nodes=(*before, replace(table, description=words)))
+    return replace(bake, nodes=(*before, replace(table, descriptions=(words,))))

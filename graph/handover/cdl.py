@@ -12,13 +12,17 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.program import node_settings
 from lamphouse.graph.chain.resolve import resolve
 from lamphouse.graph.handover.exact_nodes import exact_node, tidied
-from lamphouse.graph.handover.process_list import AscCdl, Exponent, Matrix, ProcessNode, Range
 from lamphouse.graph.handover.segments import Segment, segments
 from lamphouse.graph.reel import Reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.luma import LUMA_ROWS, saturation_rows
+from lamphouse.nodes.luts.clf.asc_cdl import AscCdl
+from lamphouse.nodes.luts.clf.exponent import Exponent
+from lamphouse.nodes.luts.clf.matrix import Matrix
+from lamphouse.nodes.luts.clf.process_node import ProcessNode
+from lamphouse.nodes.luts.clf.range import Range
 from lamphouse.nodes.trace import Expression
 
 KINDS: Final = ("primary", "cdl", "saturation")  # nodes that are CDLs by themselves
@@ -63,7 +67,7 @@ def _in_the_way(reel: Reel, settings: Mapping[str, Any], catalogue: Catalogue) -
 def _known(part: Segment) -> ProcessNode:
     """Return the process node that a part is, of those that a CDL is made of."""
     match node := exact_node(part):
-        case Matrix() | Exponent(style="mirrored" | "above_zero") | Range(low=0.0, high=1.0):
+        case Matrix() | Exponent(style="basicMirrorFwd" | "basicPassThruFwd") | Range(low=0.0, high=1.0):
             return node
     raise _Inexact(f"it holds {part.words}")
 
@@ -85,7 +89,7 @@ def _read(nodes: list[ProcessNode]) -> Cdl:
     slope, saturation = _split(last)
     if np.abs(slope - 1).max() > CLOSE:
         _refuse("something is scaled after the power")
-    return _made(np.diag(first), added, np.broadcast_to(powers[0].exponent, (3, 1))[:, 0], saturation)
+    return _made(np.diag(first), added, powers[0].exponents[:, 0], saturation)
 
 
 def _clamped(nodes: list[ProcessNode]) -> Cdl:

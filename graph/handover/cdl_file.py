@@ -12,9 +12,11 @@ from pathlib import Path
 from typing import Any, Final
 from xml.etree import ElementTree as ET
 
-from lamphouse.graph.handover.xml_out import write_xml, xml_text
+from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.cdl import Cdl, Clamp
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.luts.cdl_xml import fill_cdl
+from lamphouse.nodes.luts.xml_text import xml_bytes, xml_text
 from lamphouse.nodes.luts.xml_tree import Element, read_xml
 from lamphouse.nodes.regular_file import read_regular
 
@@ -48,21 +50,15 @@ def write_cdl(path: Path, cdl: Cdl, name: str, descriptions: list[str], media: s
         decision = ET.SubElement(root, "ColorDecision")
         ET.SubElement(decision, "MediaRef", ref=xml_text(media, "?"))
         decision.append(correction)
-    ET.indent(root, "  ")
-    write_xml(path, root)
+    with whole_file(path) as file:
+        file.write(xml_bytes(root))
 
 
 def _correction(cdl: Cdl, name: str, descriptions: list[str]) -> ET.Element:
     correction = ET.Element("ColorCorrection", id=identifier(name))
-    sop = ET.SubElement(correction, "SOPNode")
     if cdl.clamp:
         descriptions = [*descriptions, f"{MEANT[cdl.clamp]}; codes of the scan in, video signal out."]
-    for sentence in descriptions:
-        ET.SubElement(sop, "Description").text = xml_text(sentence, "?")
-    for tag, values in (("Slope", cdl.slope), ("Offset", cdl.offset), ("Power", cdl.power)):
-        ET.SubElement(sop, tag).text = " ".join(f"{value:.9g}" for value in values)
-    sat = ET.SubElement(correction, "SatNode")
-    ET.SubElement(sat, "Saturation").text = f"{cdl.saturation:.9g}"
+    fill_cdl(correction, cdl, lambda value: f"{value:.9g}", descriptions)
     return correction
 
 

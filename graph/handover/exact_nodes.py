@@ -1,7 +1,4 @@
-"""Segments of a program that the Common LUT Format knows by name, with nothing lost.
-
-Bounds of exponents are those of Academy S-2014-006 v3.0, from memory.
-"""
+"""Segments of a program that the Common LUT Format knows by name, with nothing lost."""
 
 from __future__ import annotations
 
@@ -10,22 +7,17 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.handover.process_list import (
-    AscCdl,
-    Exponent,
-    Log,
-    Lut3D,
-    Matrix,
-    ProcessNode,
-    Range,
-)
 from lamphouse.graph.handover.segments import Segment, constants
 from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.luma import saturation_rows
-
-EXPONENTS: Final = (0.01, 100.0)
-TOE_EXPONENTS: Final = (1.0, 10.0)
-TOES: Final = (0.0, 0.9)
+from lamphouse.nodes.luts.clf.asc_cdl import AscCdl
+from lamphouse.nodes.luts.clf.exponent import EXPONENTS, MON_CURVE_EXPONENTS, MON_CURVE_OFFSETS, Exponent
+from lamphouse.nodes.luts.clf.log import Log, LogParams
+from lamphouse.nodes.luts.clf.matrix import Matrix
+from lamphouse.nodes.luts.clf.process_node import ProcessNode
+from lamphouse.nodes.luts.clf.range import Range
+from lamphouse.nodes.luts.clf.tables import Lut3D
+from lamphouse.nodes.luts.lut import TETRAHEDRAL, TRILINEAR
 
 # Rounding of float64 in matrices that were multiplied and inverted.
 ROUNDING: Final = 1e-9
@@ -39,7 +31,7 @@ def exact_node(segment: Segment) -> ProcessNode | None:
     A power or root with a toe is one whose slope at the toe may differ a little: see `is_close`.
     """
     if (straight := segment.affine()) is not None:
-        return Matrix(description=f"exact: {segment.words}", rows=straight[0], offsets=straight[1])
+        return Matrix.of(*straight, f"exact: {segment.words}")
     values = constants(segment)
     make = _MAKERS.get(segment.program.primitive)
     return make(values) if make is not None and values is not None else None
@@ -47,41 +39,41 @@ def exact_node(segment: Segment) -> ProcessNode | None:
 
 def is_close(node: ProcessNode) -> bool:
     """Whether a node follows its segment closely and not to the last digit."""
-    return isinstance(node, Exponent) and node.style in ("toe_power", "toe_root")
+    return isinstance(node, Exponent) and node.has_toe
 
 
 def _power(values: Values) -> Exponent | None:
-    return _exponent("mirrored", values[0])
+    return _exponent("basicMirrorFwd", values[0])
 
 
 def _power_above_zero(values: Values) -> Exponent | None:
-    return _exponent("above_zero", values[0])
+    return _exponent("basicPassThruFwd", values[0])
 
 
-def _exponent(style: Any, exponent: NDArray[Any]) -> Exponent | None:
+def _exponent(style: str, exponent: NDArray[Any]) -> Exponent | None:
     if not _within(exponent, EXPONENTS):
         return None
-    return Exponent(description="exact: power", style=style, exponent=exponent)
+    return Exponent.of(style, exponent, "exact: power")
 
 
-def _toe(style: Any) -> Any:
+def _toe(style: str) -> Any:
     def make(values: Values) -> Exponent | None:
         exponent, toe, *_ = values
-        if toe.size > 1 or not (_within(exponent, TOE_EXPONENTS) and _within(toe, TOES)):
+        if toe.size > 1 or not (_within(exponent, MON_CURVE_EXPONENTS) and _within(toe, MON_CURVE_OFFSETS)):
             return None
         if (exponent <= 1).any() or toe.item() <= 0:
             return None  # the straight part would have no end
-        return Exponent(description="", style=style, exponent=exponent, toe=toe.item())
+        return Exponent.of(style, exponent, "", toe.item())
 
     return make
 
 
-def _log(style: Any) -> Any:
+def _log(style: str, words: str) -> Any:
     def make(values: Values) -> Log | None:
         if any(v.size > 1 for v in values):
             return None
-        join = values[0].item() if values else None
-        return Log(description=f"exact: {style.replace('_', ' ')}", style=style, join=join)
+        params = tuple(LogParams(base=10.0, lin_side_break=join.item()) for join in values)
+        return Log(style=style, params=params, descriptions=(f"exact: {words}",))
 
     return make
 
@@ -90,7 +82,7 @@ def _clamp(values: Values) -> Range | None:
     low, high = values
     if low.size > 1 or high.size > 1 or low.item() >= high.item():
         return None
-    return Range(description="exact: clamp", low=low.item(), high=high.item())
+    return Range.held(low.item(), high.item(), "exact: clamp")
 
 
 def _bound(low: bool) -> Any:
@@ -98,17 +90,17 @@ def _bound(low: bool) -> Any:
         if len(values) != 1 or values[0].size > 1:
             return None
         value = values[0].item()
-        return Range(description="exact: clamp", low=value if low else None, high=None if low else value)
+        return Range.held(value if low else None, None if low else value, "exact: clamp")
 
     return make
 
 
-def _lattice(tetrahedral: bool) -> Any:
+def _lattice(interpolation: str) -> Any:
     def make(values: Values) -> Lut3D:
         return Lut3D(
-            description="exact: a table as it was given",
-            table=values[0].astype(np.float32),
-            tetrahedral=tetrahedral,
+            array=values[0].astype(np.float32),
+            interpolation=interpolation,
+            descriptions=("exact: a table as it was given",),
         )
 
     return make
@@ -117,17 +109,17 @@ def _lattice(tetrahedral: bool) -> Any:
 _MAKERS: Final[dict[str, Any]] = {
     "power": _power,
     "power_above_zero": _power_above_zero,
-    "toe_power": _toe("toe_power"),
-    "toe_root": _toe("toe_root"),
-    "log": _log("log"),
-    "antilog": _log("antilog"),
-    "toe_log": _log("toe_log"),
-    "toe_antilog": _log("toe_antilog"),
+    "toe_power": _toe("monCurveMirrorFwd"),
+    "toe_root": _toe("monCurveMirrorRev"),
+    "log": _log("log10", "log"),
+    "antilog": _log("antiLog10", "antilog"),
+    "toe_log": _log("cameraLinToLog", "toe log"),
+    "toe_antilog": _log("cameraLogToLin", "toe antilog"),
     "clamp": _clamp,
     "maximum": _bound(low=True),
     "minimum": _bound(low=False),
-    "lattice": _lattice(tetrahedral=True),
-    "lattice_trilinear": _lattice(tetrahedral=False),
+    "lattice": _lattice(TETRAHEDRAL),
+    "lattice_trilinear": _lattice(TRILINEAR),
 }
 
 
@@ -146,11 +138,8 @@ def matrices_joined(nodes: list[ProcessNode]) -> list[ProcessNode]:
     for node in nodes:
         if isinstance(node, Matrix) and result and isinstance(before := result[-1], Matrix):
             words = dict.fromkeys([before.description, node.description])
-            result[-1] = Matrix(
-                description="; ".join(words),
-                rows=node.rows @ before.rows,
-                offsets=node.rows @ before.offsets + node.offsets,
-            )
+            rows, offsets = node.rows @ before.rows, node.rows @ before.offsets + node.offsets
+            result[-1] = Matrix.of(rows, offsets, "; ".join(words))
         else:
             result.append(node)
     return [n for n in result if not (isinstance(n, Matrix) and _is_identity(n))]
@@ -163,7 +152,7 @@ def _bounds_joined(nodes: list[ProcessNode]) -> list[ProcessNode]:
         before = result[-1] if result else None
         if isinstance(node, Range) and isinstance(before, Range) and _complete(before, node):
             low, high = (before.low, node.high) if node.low is None else (node.low, before.high)
-            result[-1] = Range(description=node.description, low=low, high=high)
+            result[-1] = Range.held(low, high, node.description)
         else:
             result.append(node)
     return result
@@ -203,7 +192,7 @@ def _cdl_at(nodes: list[ProcessNode]) -> tuple[AscCdl | None, int]:
         return None, 0
     powers = np.broadcast_to(1.0 if exponent is None else exponent, (3, 1))
     cdl = AscCdl(
-        description="exact: slope, offset, power and saturation of an ASC CDL",
+        descriptions=("exact: slope, offset, power and saturation of an ASC CDL",),
         cdl=Cdl.of([*slope.flat, *offset.flat, *powers.flat, saturation], "yes" if clamps else "no"),
     )
     return cdl, len(nodes) - len(rest)
@@ -227,10 +216,10 @@ def _take_unit_range(rest: list[ProcessNode]) -> bool:
 
 
 def _take_exponent(rest: list[ProcessNode], clamps: bool) -> NDArray[np.float64] | None:
-    styles = ("above_zero", "mirrored") if clamps else ("above_zero",)
+    styles = ("basicPassThruFwd", "basicMirrorFwd") if clamps else ("basicPassThruFwd",)
     if rest and isinstance(node := rest[0], Exponent) and node.style in styles:
         del rest[0]
-        return node.exponent
+        return node.exponents
     return None
 
 

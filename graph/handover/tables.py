@@ -9,16 +9,13 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.handover.process_list import (
-    LARGEST_TABLE,
-    Exponent,
-    Lut1D,
-    Lut3D,
-    Matrix,
-    ProcessNode,
-    apply_all,
-)
+from lamphouse.graph.handover.approximation import apply_all
 from lamphouse.graph.handover.segments import Segment, constants, evaluated
+from lamphouse.nodes.luts.clf.exponent import Exponent
+from lamphouse.nodes.luts.clf.matrix import Matrix
+from lamphouse.nodes.luts.clf.process_node import ProcessNode
+from lamphouse.nodes.luts.clf.tables import LONGEST, Lut1D, Lut3D
+from lamphouse.nodes.luts.lut import TETRAHEDRAL
 from lamphouse.nodes.signals import DISPLAY_GAMMA
 
 # A scan's codes reach this far in files that keep what lies beyond black and white (video range does).
@@ -48,7 +45,7 @@ def judged_codes() -> Colours:
 def shaper(exponent: float) -> Exponent:
     """Return a mirrored power that spreads the darks before a table."""
     words = f"spreads the darks before the table: power {exponent:.6g}"
-    return Exponent(description=words, style="mirrored", exponent=np.full((1, 1), exponent))
+    return Exponent.of("basicMirrorFwd", exponent, words)
 
 
 def curve_table(segment: Segment, arriving: Colours) -> list[ProcessNode] | None:
@@ -60,11 +57,11 @@ def curve_table(segment: Segment, arriving: Colours) -> list[ProcessNode] | None
     low, high = _bounds(arriving)
     start = min(0, math.floor(low.min() * last))
     stop = max(last, math.ceil(high.max() * last))
-    if stop - start + 1 > LARGEST_TABLE:
+    if stop - start + 1 > LONGEST:
         return None
     places = np.arange(start, stop + 1) / last
     entries = evaluated(segment.program, np.tile(places, (3, 1)))
-    reached = Lut1D(description=f"exact: curve, {len(places)} entries", table=entries.astype(np.float32))
+    reached = Lut1D.of(entries.astype(np.float32), f"exact: curve, {len(places)} entries")
     return [_to_unit(np.full((3, 1), start / last), np.full((3, 1), stop / last)), reached]
 
 
@@ -87,7 +84,7 @@ def table_1d(segment: Segment, arriving: Colours, shape: Shape) -> list[ProcessN
     places = low + (high - low) * np.linspace(0, 1, shape.points)
     entries = evaluated(segment.program, _unshaped(places, shape.exponent))
     words = f"{segment.words}: {shape.points} entries"
-    return [*before, _to_unit(low, high), Lut1D(description=words, table=entries.astype(np.float32))]
+    return [*before, _to_unit(low, high), Lut1D.of(entries.astype(np.float32), words)]
 
 
 def table_3d(segment: Segment, arriving: Colours, shape: Shape) -> list[ProcessNode]:
@@ -102,7 +99,11 @@ def table_3d(segment: Segment, arriving: Colours, shape: Shape) -> list[ProcessN
     filled = [evaluated(segment.program, _unshaped(b, shape.exponent)).astype(np.float32) for b in blocks]
     table = np.hstack(filled).T.reshape(*[shape.points] * 3, 3)
     words = f"{segment.words}: {shape.points} points"
-    return [*before, _to_unit(low, high), Lut3D(description=words, table=table)]
+    return [
+        *before,
+        _to_unit(low, high),
+        Lut3D(array=table, interpolation=TETRAHEDRAL, descriptions=(words,)),
+    ]
 
 
 def _unshaped(places: Colours, exponent: float) -> Colours:
@@ -126,4 +127,4 @@ def _zero_on_an_entry(low: Numbers, high: Numbers, points: int) -> tuple[Numbers
 def _to_unit(low: Numbers, high: Numbers) -> Matrix:
     words = "brings what can arrive to the table's 0 to 1"
     factor = 1 / (high - low)
-    return Matrix(description=words, rows=np.diagflat(factor), offsets=-low * factor)
+    return Matrix.of(np.diagflat(factor), -low * factor, words)

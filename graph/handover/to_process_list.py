@@ -5,18 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from lamphouse.graph.handover.approximation import Approximation, apply_all
 from lamphouse.graph.handover.bakes import Bake, Bench, best_1d, best_3d, differences, told
 from lamphouse.graph.handover.exact_nodes import exact_node, is_close, matrices_joined, tidied
-from lamphouse.graph.handover.process_list import ProcessList, ProcessNode, apply_all
 from lamphouse.graph.handover.segments import Segment, constants, joined, segments
 from lamphouse.graph.handover.tables import curve_table
+from lamphouse.nodes.luts.clf.process_node import ProcessNode
 from lamphouse.nodes.trace import Expression
 
 # A toe whose slope follows from its exponent, as the format has it, stands for ours within this in all.
 CLOSE: Final = 1e-5
 
 
-def to_process_list(program: Expression, name: str, points: int = 65) -> ProcessList:
+def to_process_list(program: Expression, name: str, points: int = 65) -> Approximation:
     """Return the process list of a bound `program` of one picture: codes 0..1 to video signal.
 
     Where no node is exact a lattice of `points` along each axis stands in, or a table per channel.
@@ -28,7 +29,7 @@ def to_process_list(program: Expression, name: str, points: int = 65) -> Process
     nodes = _laid(known, [*exact, *baked], len(bench.parts))
     errors = differences(apply_all(nodes, bench.judged[0]), bench.judged[-1])
     tables = {id(bake.nodes[-1]) for bake in baked}
-    return ProcessList(
+    return Approximation(
         name=name,
         nodes=tuple(nodes),
         largest=float(errors.max()),
@@ -106,7 +107,7 @@ def _checked(bench: Bench, index: int, node: ProcessNode, share: float) -> Proce
     if largest > share:
         return None
     words = f"{bench.parts[index].words}, its straight part by the format's own slope: within {largest:.2g}"
-    return replace(node, description=words)
+    return replace(node, descriptions=(words,))
 
 
 def _laid(known: dict[int, ProcessNode], bakes: list[Bake], count: int) -> list[ProcessNode]:

@@ -32,9 +32,9 @@ def _read(path: str, ending: str, changed: int, size: int) -> Lut:
     if not data.strip():
         raise BadInput(f"{path} is empty; fetch the file again.")
     if ending == ".clf":
-        from lamphouse.nodes.luts.clf_file import read_clf
+        from lamphouse.nodes.luts.clf.file import read_clf
 
-        return read_clf(data, path)
+        return read_clf(data, path).lut()
     from lamphouse.nodes.luts.cube_file import read_cube
 
     if b"\0" in data:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lamphouse.nodes.luts.clf_file import read_clf
+from lamphouse.nodes.luts.clf.file import read_clf
 
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n'
 ROOT = 'id="a" compCLFversion="3.0"'
@@ -23,7 +23,7 @@ def clf_text():
 @pytest.fixture(scope="session")
 def clf():
     """A function from process nodes, and what stands in the root's tag, to the LUT that is read."""
-    return lambda nodes, root=ROOT: read_clf(_clf_text(nodes, root).encode(), "a.clf")
+    return lambda nodes, root=ROOT: read_clf(_clf_text(nodes, root).encode(), "a.clf").lut()
 
 
 @pytest.fixture(scope="session")

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.luts.clf.file import clf_bytes, read_clf
 
 FLOATS = 'inBitDepth="32f" outBitDepth="32f"'
 AMPAS = 'id="a" compCLFversion="3.0" xmlns="urn:AMPAS:CLF:v3.0"'
@@ -83,6 +84,13 @@ def test_a_node_does_what_an_independent_reader_makes_of_it(clf, clf_text, throu
     expected = judged(clf_text(NODES[name], AMPAS), COLOURS)
     np.testing.assert_allclose(through(clf(NODES[name], AMPAS), COLOURS), expected, rtol=1e-11, atol=1e-12)
     assert np.abs(expected - COLOURS).max() > 0.01
+
+
+@pytest.mark.parametrize("name", NODES)
+def test_a_node_that_is_written_again_is_the_same_to_an_independent_reader(clf_text, judged, name):
+    text = clf_text(NODES[name], AMPAS)
+    again = clf_bytes(read_clf(text.encode(), "a.clf")).decode()
+    np.testing.assert_array_equal(judged(again, COLOURS), judged(text, COLOURS))
 
 
 @pytest.mark.parametrize("style", ["antiLog10", "antiLog2"])

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.luts.clf_file import read_clf
+from lamphouse.nodes.luts.clf.file import read_clf
 
 SMPTE = 'xmlns="http://www.smpte-ra.org/ns/2136-1/2024"'
 DEPTHS = 'inBitDepth="32f" outBitDepth="32f"'

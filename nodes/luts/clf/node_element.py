@@ -1,28 +1,26 @@
-"""One process node of a CLF file: what all of them have, and how a fault in one is told."""
+"""One process node of a CLF file as it is read: what all of them have, and how a fault in one is told."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any, Final
+from math import prod
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.luts.clf.depths import DEPTH_SCALES
+from lamphouse.nodes.luts.clf.fault import Fault
 from lamphouse.nodes.luts.number_text import number, numbers
 from lamphouse.nodes.luts.xml_tree import Element
 
-# CLF specification v3.0, "Conversion Between Integer and Normalized Float Scaling".
-DEPTH_SCALES: Final = {"8i": 255.0, "10i": 1023.0, "12i": 4095.0, "16i": 65535.0, "16f": 1.0, "32f": 1.0}
-CHANNELS: Final = ("R", "G", "B")
-
-Formula = Callable[[Any], Any]  # a picture to a picture
-
 
 @dataclass(frozen=True, slots=True)
-class ClfNode:
-    """A process node, its element and the file it stands in. Depths scale its numbers and do nothing else."""
+class NodeElement:
+    """The element of a process node, and the file it stands in."""
 
     element: Element
     file: str
@@ -41,19 +39,23 @@ class ClfNode:
         """Return the error to raise: where, what is wrong and what to do, in one sentence."""
         return BadInput(f"{self.place(element or self.element)}: {what}.")
 
-    def depth(self, attribute: str) -> str:
-        """Return `inBitDepth` or `outBitDepth`."""
-        return self.one_of(attribute, DEPTH_SCALES)
+    @contextmanager
+    def telling(self, element: Element | None = None) -> Iterator[None]:
+        """Tell the fault of a record that is made within, with its place."""
+        try:
+            yield
+        except Fault as fault:
+            raise self.fault(str(fault), element) from fault
 
-    @property
-    def in_scale(self) -> float:
-        """What the node's numbers for 1.0 are on its input side."""
-        return DEPTH_SCALES[self.depth("inBitDepth")]
-
-    @property
-    def out_scale(self) -> float:
-        """What the node's numbers for 1.0 are on its output side."""
-        return DEPTH_SCALES[self.depth("outBitDepth")]
+    def common(self) -> dict[str, Any]:
+        """Return what every process node has, by the fields of its record."""
+        return {
+            "id": self.element.attributes.get("id", ""),
+            "name": self.element.attributes.get("name", ""),
+            "in_depth": self.one_of("inBitDepth", DEPTH_SCALES),
+            "out_depth": self.one_of("outBitDepth", DEPTH_SCALES),
+            "descriptions": tuple(child.text for child in self.children("Description")),
+        }
 
     def one_of(self, attribute: str, known: Collection[str], default: str = "") -> str:
         """Return an attribute that must be among `known`; where it is left out `default`, if there is one."""
@@ -91,39 +93,33 @@ class ClfNode:
         child = self.child(name)
         return None if child is None else number(child.text, self.place(child))
 
-    def child_numbers(self, name: str, within: Element, count: int) -> NDArray[np.float64]:
-        """Return exactly `count` numbers of the child `name` of `within`, as a column."""
+    def child_numbers(self, name: str, within: Element, count: int) -> list[float]:
+        """Return exactly `count` numbers of the child `name` of `within`."""
         child = self.needed(name, within)
         words = child.text.split()
         if len(words) != count:
             raise self.fault(
                 f"it must hold {count} of them, and holds {len(words)} numbers; correct it", child
             )
-        return numbers(words, self.place(child)).reshape(-1, 1)
+        return [float(n) for n in numbers(words, self.place(child))]
 
-    def params(self, name: str) -> dict[str, Element]:
-        """Return the elements `name` by the channel each is for; one without a channel is for all three."""
-        by_channel: dict[str, Element] = {}
-        for element in self.children(name):
-            channel = element.attributes.get("channel")
-            if channel not in (None, *CHANNELS):
-                raise self.fault(f"channel = {channel[:40]} is not R, G or B; correct it", element)
-            for each in (channel,) if channel else CHANNELS:
-                if each in by_channel:
-                    raise self.fault(f"channel {each} has parameters already; keep one set", element)
-                by_channel[each] = element
-        return by_channel
+    def number(self, element: Element, attribute: str) -> float | None:
+        """Return the number in an attribute of a child element, or None where there is none."""
+        text = element.attributes.get(attribute)
+        return None if text is None else number(text.strip(), f"{self.place(element)}, {attribute}")
 
-    def param(self, element: Element, name: str, default: float | None = None) -> float:
-        """Return the number in an attribute of a params element; where it is left out `default`, if any."""
-        text = element.attributes.get(name)
-        if text is not None:
-            return number(text.strip(), f"{self.place(element)}, {name}")
-        if default is None:
-            raise self.fault(f"{name} is missing; add it", element)
-        return default
-
-
-def column(values: Any) -> NDArray[np.float64]:
-    """Return three numbers as a column, one for each channel."""
-    return np.asarray(values, np.float64).reshape(3, 1)
+    def array(self, axes: int, *others: int, parsed: Any = numbers) -> NDArray[np.float64]:
+        """Return the Array, of as many `axes`; its dim may have as many more numbers as `others` say."""
+        text = self.needed("Array").attributes.get("dim", "")
+        dim = text.split()
+        if len(dim) not in (axes, *others) or not all(
+            w.isascii() and w.isdigit() and len(w) < 9 for w in dim
+        ):
+            raise self.fault(f"its Array has the dim {text[:40]!r}; give {axes} whole numbers")
+        shape = [int(word) for word in dim[:axes]]
+        words = self.needed("Array").text.split()
+        if len(words) != prod(shape):
+            raise self.fault(
+                f"its Array holds {len(words)} numbers and dim asks for {prod(shape)}; fetch the whole file"
+            )
+        return np.asarray(parsed(words, self.where), np.float64).reshape(shape)

@@ -69,7 +69,7 @@ class Decoding:
     def _decode(self, packet: "av.Packet[VideoStream] | None", start: int) -> Iterator[Picture]:
         try:
             frames = self.codec.decode(packet)
-        except av.FFmpegError:
+        except (av.FFmpegError, ValueError):  # PyAV 19 raises the second once a decoder did not open
             if not self.index.intra:  # else the picture stays away, which is what its reader looks for
                 self.prediction.break_at(self.reached if self.threads == "SLICE" else start, self.reached)
             return

@@ -75,7 +75,7 @@ class SoundSource:
         if stop > first:
             try:
                 self._reader.read_into(out[:, first - start :], first)
-            except (av.error.FFmpegError, soundfile.LibsndfileError) as error:
+            except (av.error.FFmpegError, soundfile.LibsndfileError, ValueError) as error:
                 raise BadInput(
                     f"{self.path} is damaged at sample {first} ({error}); mend or replace it"
                 ) from error

@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final, get_args
 
+from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.footage import frames_per_foot
 from lamphouse.graph.cues.rate import parse_rate, rate_text
 from lamphouse.graph.cues.settings import Controls
@@ -17,7 +18,6 @@ from lamphouse.graph.presets import DEFAULT_CHAIN, StockPreset, chain_preset, st
 from lamphouse.graph.reel import ChainRef, Cue, Encoding, Reel, ScanRef, SoundRef
 from lamphouse.graph.store import stored_path
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.installed import installed
 
 DEFAULT_ENCODING: Final = "video"
 

@@ -24,6 +24,7 @@ from lamphouse.nodes.corrections.secondary import SECONDARY
 from lamphouse.nodes.corrections.white import WHITE
 from lamphouse.nodes.declare import Node
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.host.check import Check, faults
 from lamphouse.nodes.host.find import Finds
 from lamphouse.nodes.host.plugins import Plugins
 
@@ -49,15 +50,20 @@ NODES: Final = (
 
 
 class Catalogue(Mapping[str, Node]):
-    """Nodes by name: `nodes`, and those of the plug-ins that `find` finds.
+    """Nodes by name: `nodes`, and those of plug-ins: `find` finds them, `check` says what is wrong with one.
 
     To ask for a node of a plug-in imports its code, once; one that then turns out broken is not here, and
     `reason` says why. To go through all of them imports every plug-in.
     """
 
-    def __init__(self, nodes: Iterable[Node] = NODES, find: Callable[[], Finds] = Finds) -> None:
+    def __init__(
+        self,
+        nodes: Iterable[Node] = NODES,
+        find: Callable[[], Finds] = Finds,
+        check: Check = faults,
+    ) -> None:
         self._nodes = {node.name: node for node in nodes}
-        self._find = find
+        self._find, self._check = find, check
         self._lock = threading.Lock()
         self._plugins: Plugins | None = None
 
@@ -66,7 +72,7 @@ class Catalogue(Mapping[str, Node]):
         """The plug-ins, looked for when they are first asked for, once, whichever thread asks."""
         with self._lock:
             if self._plugins is None:
-                self._plugins = Plugins(self._find(), self._nodes)
+                self._plugins = Plugins(self._find(), self._nodes, self._check)
             return self._plugins
 
     def __getitem__(self, name: str) -> Node:

@@ -71,17 +71,22 @@ def open_run(threads: int | None = None) -> Run:
     if _chosen() == "numpy":
         return NumpyRun(threads)
     try:
-        from lamphouse.graph.chain.native.run import NativeRun
-
-        run = NativeRun(threads)
-        # Some systems let nothing be run that was just written: better found out here than within a pass.
-        run.run(picture(SCAN), {SCAN: np.zeros((3, TRIAL), np.float32)})
-        return run
+        return native_run(threads)
     except (ImportError, OSError, RuntimeError) as error:
         warnings.warn(
             f"Chains run in NumPy here, and slower, for nothing can be compiled: {error}.", Note, stacklevel=2
         )
         return NumpyRun(threads)
+
+
+def native_run(threads: int | None = None) -> Run:
+    """Return the native back end, tried. Raises ImportError, OSError or RuntimeError where it cannot run."""
+    from lamphouse.graph.chain.native.run import NativeRun
+
+    run = NativeRun(threads)
+    # Some systems let nothing be run that was just written: better found out here than within a pass.
+    run.run(picture(SCAN), {SCAN: np.zeros((3, TRIAL), np.float32)})
+    return run
 
 
 def _chosen() -> str:

@@ -51,13 +51,13 @@ def lut(
     fit: Annotated[bool, typer.Option("--fit", help="The nearest CDL where none is exact.")] = False,
 ) -> None:
     """Write one cue as a LUT or a CDL, and say what exactness it costs."""
+    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.chain.resolve import refuse_missing
     from lamphouse.graph.edit import find_cue
     from lamphouse.graph.grade import Grade
     from lamphouse.graph.handover.cube import SIZES
     from lamphouse.graph.named_files import refuse_over
     from lamphouse.graph.store import load
-    from lamphouse.nodes.installed import installed
 
     write = WRITERS.get(output.suffix.lower())
     if write is None:

@@ -15,8 +15,8 @@ def nodes(
     """Show nodes and plug-ins: parameters, ranges, sources, trouble."""
     import json
 
+    from lamphouse.graph.chain.installed import installed
     from lamphouse.nodes.describe import as_data, listing, page
-    from lamphouse.nodes.installed import installed
 
     catalogue = installed()
     if as_json:

@@ -45,11 +45,11 @@ def pick(
     every: Annotated[bool, typer.Option("--all", help="With --write: in every cue.")] = False,
 ) -> None:
     """Measure the film base, or faded dyes, from patches of the scan."""
+    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.store import load
-    from lamphouse.nodes.installed import installed
     from lamphouse.nodes.values import value_text
 
     if every and not write:

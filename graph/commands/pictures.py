@@ -25,6 +25,7 @@ def frame(
     before: Annotated[bool, typer.Option("--before", help="As scanned, without the chain.")] = False,
 ) -> None:
     """Write one frame, graded or as scanned."""
+    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.grade import Grade, show_as_scanned
@@ -32,7 +33,6 @@ def frame(
     from lamphouse.graph.named_files import refuse_over
     from lamphouse.graph.store import load
     from lamphouse.graph.transfer import reel_scan
-    from lamphouse.nodes.installed import installed
 
     reel = load(reel_file)
     refuse_over(reel, reel_file, output)

@@ -50,10 +50,10 @@ def new(
 
 def cues(reel_file: ReelFile, as_json: Json = False) -> None:
     """Show the cue list."""
+    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.store import load
-    from lamphouse.nodes.installed import installed
 
     reel = load(reel_file)
     counters = counter(reel)
@@ -94,13 +94,13 @@ def cue(
     """Set, change or remove one cue."""
     from contextlib import suppress
 
+    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.edit import cue_at, remove_cue, set_cue
     from lamphouse.graph.lut_cut import lut_notes
     from lamphouse.graph.store import change
-    from lamphouse.nodes.installed import installed
 
     catalogue = installed()
     changes = _changes(name=name, arrive=arrive, over=over, ease=ease)

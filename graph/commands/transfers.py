@@ -38,6 +38,7 @@ def transfer(
     ] = False,
 ) -> None:
     """Transfer the reel in one pass."""
+    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.chain.resolve import missing, refuse_missing
     from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.cues.place import counter
@@ -48,7 +49,6 @@ def transfer(
     from lamphouse.graph.transfer import plan
     from lamphouse.graph.transfer import transfer as run
     from lamphouse.nodes.errors import BadInput
-    from lamphouse.nodes.installed import installed
 
     if resume and discard:
         raise BadInput("--resume keeps what a pass has left and --discard throws it away; give one of them.")

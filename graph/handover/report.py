@@ -6,6 +6,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
+from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.cues.words import arrival_text, settings_text
 from lamphouse.graph.grade import Grade, show_as_scanned
@@ -19,7 +20,6 @@ from lamphouse.graph.store import media_path
 from lamphouse.graph.transfer import reel_scan
 from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.installed import installed
 from lamphouse.nodes.one_line import one_line
 
 PAGE: Final = "index.html"

@@ -16,6 +16,8 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.host.trial import trial
 from lamphouse.nodes.values import Kind
 
+Check = Callable[[Node], list[str]]  # says what is wrong with a node, each as a clause
+
 
 def faults(node: Node) -> list[str]:
     """Return what is wrong with the declaration, the signatures and the maths of `node`, each as a clause.

@@ -19,7 +19,7 @@ from types import ModuleType
 from typing import Any, Final
 
 from lamphouse.nodes.declare import Node
-from lamphouse.nodes.host.check import faults
+from lamphouse.nodes.host.check import Check
 from lamphouse.nodes.host.find import Found
 from lamphouse.nodes.host.guard import guarded
 from lamphouse.nodes.host.told import told
@@ -48,8 +48,8 @@ def _nothing(trouble: str) -> Loaded:
 class _Work:
     """What the importing thread has done so far."""
 
-    def __init__(self, found: Found) -> None:
-        self.found = found
+    def __init__(self, found: Found, check: Check) -> None:
+        self.found, self.check = found, check
         self.stage = "imported"
         self.result: Loaded | None = None
 
@@ -59,7 +59,7 @@ class _Work:
             module = _imported(self.found)
             seconds = time.perf_counter() - start
             self.stage = "checked"
-            loaded = _registered(self.found, module)
+            loaded = _registered(self.found, module, self.check)
             slow = (f"{self.found.source} took {seconds:.1f} s to import.",) if seconds > SLOW else ()
             self.result = replace(loaded, troubles=loaded.troubles + slow)
         except BaseException as error:  # whatever it raises, SystemExit too, is the plug-in's own end only
@@ -67,9 +67,12 @@ class _Work:
             self.result = _nothing(f"{self.found.source} cannot be {self.stage} ({reason})")
 
 
-def load(found: Found) -> Loaded:
-    """Return what the code of `found` brings. Never raises, and waits no longer than LONGEST."""
-    work = _Work(found)
+def load(found: Found, check: Check) -> Loaded:
+    """Return what the code of `found` brings, but for nodes in which `check` finds faults.
+
+    Never raises, and waits no longer than LONGEST.
+    """
+    work = _Work(found, check)
     thread = threading.Thread(target=work.run, name=f"plug-in {found.name}", daemon=True)
     with redirect_stdout(sys.stderr):  # what it prints must not get into our JSON
         thread.start()
@@ -106,7 +109,7 @@ def _print_aside(*values: object, file: Any = None, **how: Any) -> None:
     print(*values, file=file or sys.stderr, **how)
 
 
-def _registered(found: Found, module: ModuleType) -> Loaded:
+def _registered(found: Found, module: ModuleType, check: Check) -> Loaded:
     if not isinstance(brought := getattr(module, "NODES", None), tuple | list):
         return _nothing(f"{found.source} has no NODES; write NODES = (Node(...), ...)")
     promised = found.manifest.nodes if found.manifest else {}
@@ -115,7 +118,7 @@ def _registered(found: Found, module: ModuleType) -> Loaded:
     for node in brought:
         name = str(getattr(node, "name", ""))
         refused.pop(name, None)
-        if trouble := _trouble(node, promised, nodes):
+        if trouble := _trouble(node, promised, nodes) or _refusal(node, check):
             refused[name] = trouble
         else:
             nodes[node.name] = guarded(node)
@@ -130,6 +133,9 @@ def _trouble(node: Any, promised: Mapping[str, str], nodes: Mapping[str, Node]) 
         return f"the manifest does not name {node.name}, which NODES has"
     if node.name in nodes:
         return f"NODES has two nodes called {node.name}"
-    if wrong := faults(node):
-        return f"the node {node.name} is not used, for {'; '.join(wrong)}"
     return ""
+
+
+def _refusal(node: Node, check: Check) -> str:
+    wrong = check(node)
+    return f"the node {node.name} is not used, for {'; '.join(wrong)}" if wrong else ""

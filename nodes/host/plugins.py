@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from lamphouse.nodes.declare import Node
 from lamphouse.nodes.errors import near_names
+from lamphouse.nodes.host.check import Check
 from lamphouse.nodes.host.find import SWITCHED_OFF, Finds, Found
 from lamphouse.nodes.host.load import Loaded, load
 
@@ -26,8 +27,8 @@ class Plugin:
     `taken` are names of nodes that others have already, and whose they are.
     """
 
-    def __init__(self, found: Found, taken: Mapping[str, str]) -> None:
-        self.found = found
+    def __init__(self, found: Found, taken: Mapping[str, str], check: Check) -> None:
+        self.found, self._check = found, check
         promised = found.manifest.nodes if found.manifest else {}
         self.nodes = {name: sentence for name, sentence in promised.items() if name not in taken}
         self._taken = {name: taken[name] for name in promised if name in taken}
@@ -66,7 +67,7 @@ class Plugin:
             return None
         with self._lock:
             if self._loaded is None:
-                self._loaded = load(self.found)
+                self._loaded = load(self.found, self._check)
         return self._loaded.nodes.get(name)
 
     def reason(self, name: str) -> str:
@@ -81,13 +82,13 @@ class Plugin:
 class Plugins:
     """All plug-ins that were found, and what a person should know besides. A name goes to the first."""
 
-    def __init__(self, finds: Finds, built_in: Collection[str]) -> None:
+    def __init__(self, finds: Finds, built_in: Collection[str], check: Check) -> None:
         self.troubles = finds.troubles
         self._of: dict[str, Plugin] = {}
         self._all: list[Plugin] = []
         taken = dict.fromkeys(built_in, "by a node that comes with Lamphouse")
         for found in finds.plugins:
-            plugin = Plugin(found, taken)
+            plugin = Plugin(found, taken, check)
             self._all.append(plugin)
             self._of |= dict.fromkeys(plugin.nodes, plugin)
             if not plugin.hindrance:

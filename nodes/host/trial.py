@@ -41,12 +41,21 @@ def combinations(node: Node) -> Iterator[dict[str, Value]]:
         yield from (node.defaults() | {name: option} for option in several)
 
 
+def settings_tried(node: Node) -> Iterator[dict[str, Value]]:
+    """Yield no settings, and then each parameter by itself at its ends, at 0 and at its choices."""
+    yield {}
+    yield from _alone(node)
+
+
 def ends(parameter: Parameter) -> tuple[Value, ...]:
-    """Return the two ends of a parameter's range, or its choices; its default where a range has no ends."""
+    """Return the two ends of a parameter's range, and 0 between them, or its choices; else its default."""
+    numbers = [parameter.low, parameter.high]
+    if parameter.low < 0 < parameter.high:  # where maths most often finds nothing to divide by
+        numbers.append(0.0)
     if parameter.kind is Kind.NUMBER:
-        return (parameter.low, parameter.high)
+        return tuple(numbers)
     if parameter.kind is Kind.TRIPLE:
-        return ((parameter.low,) * 3, (parameter.high,) * 3)
+        return tuple((number,) * 3 for number in numbers)
     return parameter.choices or (parameter.default,)
 
 
@@ -78,9 +87,9 @@ def _traced(node: Node) -> Iterator[str]:
             fault = _trace_fault(node, values, read, given)
         except Exception as error:
             hint = "" if node.is_array else "; write it over the primitives, or set is_array"
-            fault = f"it cannot be traced ({told(error, _source(node))}){hint}"
+            fault = f"it cannot be traced ({told_of(error, node)}){hint}"
         if fault:
-            yield f"{fault}{_case(chosen)}"
+            yield f"{fault}{said_of(chosen)}"
             return
     _derive_away_from_neutral(node, read)
     if not node.is_array:  # what a plain function reads cannot be seen
@@ -128,13 +137,13 @@ def _no_array(arrays: Mapping[str, Any]) -> str:
 
 
 def _applied(node: Node) -> Iterator[str]:
-    pictures, places = _pictures(node)
-    for settings in ({}, *_alone(node)):
-        case = _case(settings) or " at its defaults"
+    pictures, places = pictures_tried(node)
+    for settings in settings_tried(node):
+        case = said_of(settings) or " at its defaults"
         try:
             result = apply(node, *pictures, settings=settings, places=places)
         except Exception as error:
-            yield f"it fails{case} ({told(error, _source(node))})"
+            yield f"it fails{case} ({told_of(error, node)})"
             return
         if not np.isfinite(result).all():
             yield f"it makes numbers that are not finite{case}"
@@ -151,7 +160,7 @@ def _alone(node: Node) -> Iterator[dict[str, Value]]:
         yield from ({parameter.name: value} for value in ends(parameter))
 
 
-def _pictures(node: Node) -> tuple[list[Array], Array]:
+def pictures_tried(node: Node) -> tuple[list[Array], Array]:
     """Return a picture or a matte for each input, and the places of their pixels, none of them writable."""
     draw = np.random.default_rng(5)
     pictures = []
@@ -172,10 +181,12 @@ def _neutral(node: Node, pictures: list[Array]) -> Array:
     return pictures[0] if passes_on else np.ones((SIDE, SIDE, 3))
 
 
-def _case(settings: Mapping[str, Any]) -> str:
+def said_of(settings: Mapping[str, Any]) -> str:
+    """Return under which settings something was found, as the end of a clause."""
     return f" with {', '.join(f'{k} = {v}' for k, v in settings.items())}" if settings else ""
 
 
-def _source(node: Node) -> Path | None:
+def told_of(error: Exception, node: Node) -> str:
+    """Return what the code of `node` raised, as a clause with its line."""
     code = getattr(node.body, "__code__", None)
-    return Path(code.co_filename) if code else None
+    return told(error, Path(code.co_filename) if code else None)

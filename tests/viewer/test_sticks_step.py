@@ -8,10 +8,10 @@ from itertools import pairwise
 
 import pytest
 
+from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.presets import chain_preset, preset_names
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.installed import installed
 from lamphouse.nodes.values import Kind
 from lamphouse.viewer.sticks.mapping import (
     FOLDER,

@@ -5,11 +5,11 @@ from __future__ import annotations
 from contextlib import closing
 from pathlib import Path
 
+from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.store import load
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.installed import installed
 from lamphouse.viewer.models.desk import Desk
 
 

@@ -129,6 +129,10 @@ FAULTS = {
         "at its defaults it must make a whole matte",
     ),
     "infinite": (_with(body=lambda picture, p: picture / p.gain), "not finite with gain = 0.0"),
+    "infinite at 0": (
+        _with(body=lambda picture, p: picture / p.gain, parameters=(replace(GAIN, low=-1.0),)),
+        "not finite with gain = 0.0",
+    ),
     "array raises": (_array(lambda picture, p: picture[9, 99]), "fails at its defaults (IndexError: "),
     "array shape": (_array(lambda picture, p: picture[:1]), "made a picture of shape (1, 16, 3)"),
     "in place": (_array(_in_place), "fails at its defaults (ValueError: output array is read-only"),

@@ -12,25 +12,13 @@ Broadcasting then needs no rules of its own.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from functools import wraps
 from itertools import product
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
-from lamphouse.nodes.primitive import (
-    Colour,
-    Ends,
-    Lattice,
-    Matrix,
-    Number,
-    Primitive,
-    Table,
-    Value,
-    register,
-)
-from lamphouse.nodes.trace import Expression, build
+from lamphouse.nodes.primitive import Colour, Ends, Lattice, Matrix, Number, Table, Value
+from lamphouse.nodes.word import CHEAP, COSTLY, by_channel, mixing
 
 # Smallest positive normal float32, the floor of CLF's Log (Academy S-2014-006 v3.0).
 LOG_FLOOR: Final = 1.175494e-38
@@ -46,69 +34,41 @@ HALF_BITS: Final = 0x7BFF
 HALF_SIGN: Final = 0x8000
 
 
-Definition = Callable[..., Any]
-
-CHEAP: Final = False
-COSTLY: Final = True
-
-
-def _by_channel(is_costly: bool, *straight: str) -> Callable[[Definition], Definition]:
-    """Register a primitive that does the same to each channel by itself; for `straight` see Primitive."""
-    return lambda d: _word(register(d, mixes=False, is_costly=is_costly, straight=straight))
-
-
-def _mixing(is_costly: bool, *straight: str) -> Callable[[Definition], Definition]:
-    """Register a primitive in which channels meet; for `straight` see Primitive."""
-    return lambda d: _word(register(d, mixes=True, is_costly=is_costly, straight=straight))
-
-
-def _word(primitive: Primitive) -> Definition:
-    """Return what a correction is written with: computes arrays, and builds from expressions."""
-
-    @wraps(primitive.compute)
-    def call(*arguments: Any) -> Any:
-        if any(isinstance(a, Expression) for a in arguments):
-            return build(primitive.name, *arguments)
-        return primitive.compute(*arguments)
-
-    return call
-
-
 # Colour primitives.
 
 
-@_by_channel(CHEAP, "rgb", "factor")
+@by_channel(CHEAP, "rgb", "factor")
 def scale(rgb: Value, factor: Value) -> Value:
     """rgb * factor, channel by channel."""
     return rgb * factor
 
 
-@_by_channel(CHEAP, "rgb amount")
+@by_channel(CHEAP, "rgb amount")
 def offset(rgb: Value, amount: Value) -> Value:
     """rgb + amount, channel by channel."""
     return rgb + amount
 
 
-@_mixing(CHEAP, "rgb")
+@mixing(CHEAP, "rgb")
 def matrix(rgb: Colour, rows: Matrix) -> Colour:
     """rows @ rgb."""
     red, green, blue = rgb[0:1], rgb[1:2], rgb[2:3]
     return rows[:, 0:1] * red + rows[:, 1:2] * green + rows[:, 2:3] * blue
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def power(rgb: Value, exponent: Value) -> Value:
     """sign(rgb) * |rgb| ** exponent (mirrored about zero)."""
     return np.copysign(np.minimum(np.abs(rgb) ** exponent, rgb.dtype.type(LARGEST)), rgb)
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def power_above_zero(rgb: Value, exponent: Value) -> Value:
     """rgb ** exponent above zero; values below zero pass unchanged."""
     return np.where(rgb > 0, np.minimum(np.maximum(rgb, 0) ** exponent, rgb.dtype.type(LARGEST)), rgb)
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def toe_power(rgb: Value, exponent: Value, toe: Value, slope: Value, join: Value) -> Value:
     """((rgb + toe) / (1 + toe)) ** exponent from `join` on, slope * rgb nearer zero; mirrored."""
     size = np.abs(rgb)
@@ -116,7 +76,7 @@ def toe_power(rgb: Value, exponent: Value, toe: Value, slope: Value, join: Value
     return np.copysign(np.where(size < join, size * slope, curved), rgb)
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def toe_root(rgb: Value, exponent: Value, toe: Value, slope: Value, join: Value) -> Value:
     """(1 + toe) * rgb ** (1 / exponent) - toe from `join` on, slope * rgb nearer zero; mirrored."""
     size = np.abs(rgb)
@@ -127,19 +87,19 @@ def toe_root(rgb: Value, exponent: Value, toe: Value, slope: Value, join: Value)
     return np.copysign(np.where(size < join, size * slope, curved), rgb)
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def log(rgb: Value) -> Value:
     """log10(rgb), of no less than the smallest normal float32."""
     return np.log10(np.maximum(rgb, rgb.dtype.type(LOG_FLOOR)))
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def antilog(rgb: Value) -> Value:
     """10 ** rgb."""
     return np.minimum(rgb.dtype.type(10) ** rgb, rgb.dtype.type(LARGEST))
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def toe_log(rgb: Value, join: Value) -> Value:
     """log10(rgb) from `join` on; below it straight on, to zero and beyond."""
     join = np.asarray(join, rgb.dtype)
@@ -147,7 +107,7 @@ def toe_log(rgb: Value, join: Value) -> Value:
     return np.where(rgb > join, np.log10(np.maximum(rgb, join)), straight)
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def toe_antilog(rgb: Value, join: Value) -> Value:
     """10 ** rgb where that is more than `join`; below it straight on: undoes toe_log."""
     join = np.asarray(join, rgb.dtype)
@@ -156,7 +116,7 @@ def toe_antilog(rgb: Value, join: Value) -> Value:
     return np.where(rgb > start, antilog(np.maximum(rgb, start)), straight)
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def curve(rgb: Colour, table: Table, ends: Ends) -> Colour:
     """A table per channel over 0..1, straight between entries; straight on beyond by the slopes `ends`."""
     last = table.shape[1] - 1
@@ -169,7 +129,7 @@ def curve(rgb: Colour, table: Table, ends: Ends) -> Colour:
     return inside + (rgb - held) * np.where(rgb < 0, ends[:, 0:1], ends[:, 1:2])
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def half_curve(rgb: Colour, table: Table) -> Colour:
     """A table per channel over every half float by its bits, straight between neighbours."""
     size = np.minimum(np.nan_to_num(np.abs(rgb)), rgb.dtype.type(LARGEST_HALF))
@@ -182,7 +142,7 @@ def half_curve(rgb: Colour, table: Table) -> Colour:
     return first + (np.take_along_axis(table, entry + 1, axis=1) - first) * ((size - below) / (above - below))
 
 
-@_mixing(COSTLY)
+@mixing(COSTLY)
 def lattice(rgb: Colour, table: Lattice) -> Colour:
     """A 3D table over 0..1, tetrahedral between nodes; input is clamped to 0..1."""
     cell, fraction = _cell(rgb, table)
@@ -203,7 +163,7 @@ def lattice(rgb: Colour, table: Lattice) -> Colour:
     return result
 
 
-@_mixing(COSTLY)
+@mixing(COSTLY)
 def lattice_trilinear(rgb: Colour, table: Lattice) -> Colour:
     """A 3D table over 0..1, straight along each axis between nodes; input is clamped to 0..1."""
     cell, fraction = _cell(rgb, table)
@@ -215,19 +175,19 @@ def lattice_trilinear(rgb: Colour, table: Lattice) -> Colour:
     return result
 
 
-@_by_channel(CHEAP)
+@by_channel(CHEAP)
 def clamp(rgb: Value, low: Value, high: Value) -> Value:
     """rgb, but no less than low and no more than high."""
     return np.minimum(np.maximum(rgb, low), high)
 
 
-@_by_channel(CHEAP, "first second", "key")
+@by_channel(CHEAP, "first second", "key")
 def mix(first: Value, second: Value, key: Value) -> Value:
     """first where key is 0, second where key is 1, in proportion between."""
     return first * (1 - key) + second * key
 
 
-def _cell(rgb: Any, table: Any) -> tuple[Any, Any]:
+def _cell(rgb: Colour, table: Lattice) -> tuple[Colour, Colour]:
     """Return the cell of a 3D table that each pixel lies in, (3, n), and how far into it, 0..1."""
     last = table.shape[0] - 1
     place = np.clip(np.nan_to_num(rgb), 0, 1) * rgb.dtype.type(last)
@@ -238,85 +198,85 @@ def _cell(rgb: Any, table: Any) -> tuple[Any, Any]:
 # Plain arithmetic.
 
 
-@_by_channel(CHEAP, "a b")
+@by_channel(CHEAP, "a b")
 def add(a: Value, b: Value) -> Value:
     """a + b."""
     return a + b
 
 
-@_by_channel(CHEAP, "a b")
+@by_channel(CHEAP, "a b")
 def subtract(a: Value, b: Value) -> Value:
     """a - b."""
     return a - b
 
 
-@_by_channel(CHEAP, "a", "b")
+@by_channel(CHEAP, "a", "b")
 def multiply(a: Value, b: Value) -> Value:
     """a * b."""
     return a * b
 
 
-@_by_channel(COSTLY, "a")
+@by_channel(COSTLY, "a")
 def divide(a: Value, b: Value) -> Value:
     """a / b."""
     return a / b
 
 
-@_by_channel(CHEAP)
+@by_channel(CHEAP)
 def minimum(a: Value, b: Value) -> Value:
     """The lesser of a and b."""
     return np.minimum(a, b)
 
 
-@_by_channel(CHEAP)
+@by_channel(CHEAP)
 def maximum(a: Value, b: Value) -> Value:
     """The greater of a and b."""
     return np.maximum(a, b)
 
 
-@_by_channel(COSTLY)
+@by_channel(COSTLY)
 def square_root(a: Value) -> Value:
     """The square root of a, of no less than zero."""
     return np.sqrt(np.maximum(a, 0))
 
 
-@_by_channel(CHEAP)
+@by_channel(CHEAP)
 def less(a: Value, b: Value) -> Value:
     """1 where a < b, else 0."""
     return np.less(a, b).astype(np.result_type(a, b))
 
 
-@_by_channel(CHEAP, "when otherwise")
+@by_channel(CHEAP, "when otherwise")
 def select(condition: Value, when: Value, otherwise: Value) -> Value:
     """`when` where the condition is not 0, else `otherwise`."""
     return np.where(np.not_equal(condition, 0), when, otherwise)
 
 
-@_mixing(CHEAP, "rgb", "weights")
+@mixing(CHEAP, "rgb", "weights")
 def dot(rgb: Colour, weights: Colour) -> Number:
     """The sum over the channels of rgb * weights: one number a pixel."""
     return np.sum(rgb * weights, axis=0, keepdims=True)
 
 
-@_mixing(CHEAP, "rgb")
+@mixing(CHEAP, "rgb")
 def red(rgb: Colour) -> Number:
     """The first channel: one number a pixel."""
     return rgb[0:1]
 
 
-@_mixing(CHEAP, "rgb")
+@mixing(CHEAP, "rgb")
 def green(rgb: Colour) -> Number:
     """The second channel: one number a pixel."""
     return rgb[1:2]
 
 
-@_mixing(CHEAP, "rgb")
+@mixing(CHEAP, "rgb")
 def blue(rgb: Colour) -> Number:
     """The third channel: one number a pixel."""
     return rgb[2:3]
 
 
-@_mixing(CHEAP, "r g b")
+@mixing(CHEAP, "r g b")
 def join(r: Number, g: Number, b: Number) -> Colour:
     """Three numbers a pixel as one RGB triple."""
     return np.concatenate(np.broadcast_arrays(r, g, b), axis=0)

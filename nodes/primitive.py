@@ -97,7 +97,7 @@ def register(
 ) -> Primitive:
     """Return the primitive of an annotated `definition`, which is known by its name from then on.
 
-    `straight` are sets of its arguments by their names, with blanks between.
+    Each of `straight` names arguments in which it is straight together, with blanks between them.
     """
     names = tuple(inspect.signature(definition).parameters)
     forms = get_type_hints(definition, include_extras=True)

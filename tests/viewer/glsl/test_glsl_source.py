@@ -1,6 +1,7 @@
 """The text of a shader: what it depends on, what is left to the processor, and what is refused."""
 
 import re
+import runpy
 
 import numpy as np
 import pytest
@@ -10,7 +11,9 @@ from lamphouse.graph.chain.program import Program
 from lamphouse.graph.reel import ChainRef, NodeRef
 from lamphouse.nodes import maths
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import call, frame_input, picture
+from lamphouse.viewer.glsl import primitives as glsl
 from lamphouse.viewer.glsl.settled import settled
 from lamphouse.viewer.glsl.source import shapes_of, source_of
 
@@ -115,3 +118,9 @@ def test_a_plain_function_is_a_picture_that_is_given():
 def test_what_no_shader_can_take_is_said(program, inputs, says):
     with pytest.raises(ValueError, match=says):
         source_of(program, shapes_of(inputs))
+
+
+def test_a_primitive_that_the_shader_has_no_function_for_is_named_at_import(monkeypatch):
+    monkeypatch.setitem(PRIMITIVES, "swap", None)
+    with pytest.raises(LookupError, match=r"functions in GLSL .* differ in swap\."):
+        runpy.run_path(glsl.__file__)

@@ -67,7 +67,7 @@ def _in_the_way(reel: Reel, settings: Mapping[str, Any], catalogue: Catalogue) -
 def _known(part: Segment) -> ProcessNode:
     """Return the process node that a part is, of those that a CDL is made of."""
     match node := exact_node(part):
-        case Matrix() | Exponent(style="basicMirrorFwd" | "basicPassThruFwd") | Range(low=0.0, high=1.0):
+        case Matrix() | Exponent(has_toe=False) | Range(low=0.0, high=1.0):
             return node
     raise _Inexact(f"it holds {part.words}")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, Final
 
 import numpy as np
@@ -11,7 +12,14 @@ from lamphouse.graph.handover.segments import Segment, constants
 from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.luma import saturation_rows
 from lamphouse.nodes.luts.clf.asc_cdl import AscCdl
-from lamphouse.nodes.luts.clf.exponent import EXPONENTS, MON_CURVE_EXPONENTS, MON_CURVE_OFFSETS, Exponent
+from lamphouse.nodes.luts.clf.exponent import (
+    BASIC_MIRROR_FWD,
+    BASIC_PASS_THRU_FWD,
+    EXPONENTS,
+    MON_CURVE_EXPONENTS,
+    MON_CURVE_OFFSETS,
+    Exponent,
+)
 from lamphouse.nodes.luts.clf.log import Log, LogParams
 from lamphouse.nodes.luts.clf.matrix import Matrix
 from lamphouse.nodes.luts.clf.process_node import ProcessNode
@@ -43,11 +51,11 @@ def is_close(node: ProcessNode) -> bool:
 
 
 def _power(values: Values) -> Exponent | None:
-    return _exponent("basicMirrorFwd", values[0])
+    return _exponent(BASIC_MIRROR_FWD, values[0])
 
 
 def _power_above_zero(values: Values) -> Exponent | None:
-    return _exponent("basicPassThruFwd", values[0])
+    return _exponent(BASIC_PASS_THRU_FWD, values[0])
 
 
 def _exponent(style: str, exponent: NDArray[Any]) -> Exponent | None:
@@ -82,7 +90,13 @@ def _clamp(values: Values) -> Range | None:
     low, high = values
     if low.size > 1 or high.size > 1 or low.item() >= high.item():
         return None
-    return Range.held(low.item(), high.item(), "exact: clamp")
+    return _held(low.item(), high.item())
+
+
+def _held(low: float | None, high: float | None) -> Range | None:
+    """Return the node that holds values from `low` to `high`; what is infinite or None is no end."""
+    low, high = (end if end is not None and math.isfinite(end) else None for end in (low, high))
+    return None if low is None and high is None else Range.held(low, high, "exact: clamp")
 
 
 def _bound(low: bool) -> Any:
@@ -90,7 +104,7 @@ def _bound(low: bool) -> Any:
         if len(values) != 1 or values[0].size > 1:
             return None
         value = values[0].item()
-        return Range.held(value if low else None, None if low else value, "exact: clamp")
+        return _held(value if low else None, None if low else value)
 
     return make
 
@@ -216,7 +230,7 @@ def _take_unit_range(rest: list[ProcessNode]) -> bool:
 
 
 def _take_exponent(rest: list[ProcessNode], clamps: bool) -> NDArray[np.float64] | None:
-    styles = ("basicPassThruFwd", "basicMirrorFwd") if clamps else ("basicPassThruFwd",)
+    styles = (BASIC_PASS_THRU_FWD, BASIC_MIRROR_FWD) if clamps else (BASIC_PASS_THRU_FWD,)
     if rest and isinstance(node := rest[0], Exponent) and node.style in styles:
         del rest[0]
         return node.exponents

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.handover.approximation import apply_all
 from lamphouse.graph.handover.segments import Segment, constants, evaluated
-from lamphouse.nodes.luts.clf.exponent import Exponent
+from lamphouse.nodes.luts.clf.exponent import BASIC_MIRROR_FWD, Exponent
 from lamphouse.nodes.luts.clf.matrix import Matrix
 from lamphouse.nodes.luts.clf.process_node import ProcessNode
 from lamphouse.nodes.luts.clf.tables import LONGEST, Lut1D, Lut3D
@@ -45,7 +45,7 @@ def judged_codes() -> Colours:
 def shaper(exponent: float) -> Exponent:
     """Return a mirrored power that spreads the darks before a table."""
     words = f"spreads the darks before the table: power {exponent:.6g}"
-    return Exponent.of("basicMirrorFwd", exponent, words)
+    return Exponent.of(BASIC_MIRROR_FWD, exponent, words)
 
 
 def curve_table(segment: Segment, arriving: Colours) -> list[ProcessNode] | None:

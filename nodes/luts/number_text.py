@@ -10,9 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.maths import LARGEST
 
-# Beyond it the numbers of a picture overflow in the next step or the one after; no LUT means such a value.
-LARGEST: Final = 1e18
 FORM: Final = "give a plain finite number such as 0.5, -.03 or 1e-3"
 
 
@@ -22,7 +21,10 @@ def number(word: str, where: str) -> float:
 
 
 def numbers(words: Iterable[str], where: str) -> NDArray[np.float64]:
-    """Return the finite numbers that `words` are, or raise BadInput with the first that is none."""
+    """Return the finite numbers that `words` are, or raise BadInput with the first that is none.
+
+    Beyond LARGEST the numbers of a picture overflow in the next step or two; no LUT means such a value.
+    """
     words = list(words)
     values = not_always_finite(words, where)
     wrong = ~(np.abs(values) <= LARGEST)

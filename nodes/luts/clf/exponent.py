@@ -24,9 +24,20 @@ from lamphouse.nodes.luts.clf.fault import require
 from lamphouse.nodes.luts.clf.node_element import NodeElement
 from lamphouse.nodes.luts.clf.process_node import ProcessNode, each
 from lamphouse.nodes.luts.lut import Step
-from lamphouse.nodes.luts.number_text import LARGEST
-from lamphouse.nodes.maths import add, maximum, minimum, power, power_above_zero, scale, toe_power, toe_root
+from lamphouse.nodes.maths import (
+    LARGEST,
+    add,
+    maximum,
+    minimum,
+    power,
+    power_above_zero,
+    scale,
+    toe_power,
+    toe_root,
+)
 
+BASIC_MIRROR_FWD: Final = "basicMirrorFwd"
+BASIC_PASS_THRU_FWD: Final = "basicPassThruFwd"
 MON_CURVE: Final = "monCurve"
 
 # What the specification allows, from memory. Basic exponents beyond it are met in files and have a meaning.
@@ -88,9 +99,9 @@ def mon_curve_mirror_rev(rgb: Any, g: Any, k: Any, _s: Any, _at: Any, slope: Any
 STYLES: Final[dict[str, Callable[..., Any]]] = {
     "basicFwd": basic_fwd,
     "basicRev": basic_rev,
-    "basicMirrorFwd": basic_mirror_fwd,
+    BASIC_MIRROR_FWD: basic_mirror_fwd,
     "basicMirrorRev": basic_mirror_rev,
-    "basicPassThruFwd": basic_pass_thru_fwd,
+    BASIC_PASS_THRU_FWD: basic_pass_thru_fwd,
     "basicPassThruRev": basic_pass_thru_rev,
     "monCurveFwd": mon_curve_fwd,
     "monCurveRev": mon_curve_rev,

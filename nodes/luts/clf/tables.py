@@ -14,8 +14,8 @@ from lamphouse.nodes.luts.clf.fault import require
 from lamphouse.nodes.luts.clf.node_element import NodeElement
 from lamphouse.nodes.luts.clf.process_node import ProcessNode, each
 from lamphouse.nodes.luts.lut import TETRAHEDRAL, TRILINEAR, Step, table_1d, table_3d
-from lamphouse.nodes.luts.number_text import LARGEST, not_always_finite, numbers
-from lamphouse.nodes.maths import LARGEST_HALF, half_curve
+from lamphouse.nodes.luts.number_text import not_always_finite, numbers
+from lamphouse.nodes.maths import LARGEST, LARGEST_HALF, half_curve
 
 LONGEST: Final = 65536  # entries of a LUT1D that a reader must take
 WIDEST: Final = 256  # nodes along an axis of a LUT3D; the specification advises against more than 128

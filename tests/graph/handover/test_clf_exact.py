@@ -97,6 +97,15 @@ def test_every_exact_kind_is_its_own_node_and_computes_the_same(through, evaluat
     assert_close(made, evaluate(program, {}, {SCAN: CODES}), tolerance)
 
 
+@pytest.mark.parametrize(("low", "high"), [(0.1, np.inf), (-np.inf, 0.9)])
+def test_an_end_that_lies_nowhere_is_no_limit(through, evaluate, low, high):
+    program = clamp(X, low, high)
+    (node,) = to_process_list(program, "it").nodes
+    assert [node.low, node.high] == [low if np.isfinite(low) else None, high if np.isfinite(high) else None]
+    made, _ = through(program, CODES)
+    np.testing.assert_array_equal(made, evaluate(program, {}, {SCAN: CODES}))
+
+
 def test_a_root_with_another_slope_at_its_toe_becomes_a_table_and_stays_close(through, evaluate):
     program = srgb_from_light(X)
     made, _ = through(program, CODES)

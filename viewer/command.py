@@ -15,7 +15,7 @@ from lamphouse.nodes.errors import BadInput
 def desk(
     reel_file: ReelFile,
     picture: Annotated[
-        Path | None, typer.Option(metavar="FILE.png", help="Draw the window into a file, without a screen.")
+        Path | None, typer.Option(metavar="FILE.png", help="Draw the window into a file, without a panels.")
     ] = None,
     at: Annotated[str, typer.Option(metavar="AT", help="The place that such a picture shows.")] = "0",
     size: Annotated[str, typer.Option(metavar="WxH", help="Size of the window in pixels.")] = "1600x960",

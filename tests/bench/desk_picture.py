@@ -24,9 +24,10 @@ from lamphouse.graph.cues.settings import Controls
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.glsl.offscreen import Offscreen
 from lamphouse.viewer.glsl.opengl import GL
-from lamphouse.viewer.models.screen import Area
+from lamphouse.viewer.models.panels import Area
 from lamphouse.viewer.picture.painter import Painter
 from lamphouse.viewer.picture.texels import texels
+from lamphouse.viewer.turn.display import Look
 
 RASTERS = ((720, 576), (1920, 1080), (2048, 1556), (4096, 3112))
 SHOWN = (1600, 900)  # pixels of the window's part
@@ -62,9 +63,9 @@ def measured(name: str, size: tuple[int, int]) -> tuple[float, float, float]:
         painter.draw(painter.graded, 1, expression, numbers, 1.0)
 
     def whole() -> None:
-        painter.take(0, 1, picture, packed)
+        painter.take(1, picture, packed)
         draw()
-        painter.show(SHOWN, Area(0, 0, *SHOWN), (1.0, 0.0, 2.0))
+        painter.show(Look(SHOWN, Area(0, 0, *SHOWN), (1.0, 0.0, 2.0)))
         GL.glFinish()
 
     whole()

@@ -1,26 +1,53 @@
 """A short reel with a real scan, for the desk, and a hand that works at the desk without a window."""
 
+from collections import deque
+from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
+import imgui_bundle
 import numpy as np
 import pytest
 import skimage.data
 from imgui_bundle import ImVec2, imgui
 
+from lamphouse.graph.chain.numpy_run import NumpyRun
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.media.master import open_master
 from lamphouse.graph.presets import chain_preset
 from lamphouse.graph.reel import Cue, Delivery, Reel, ScanRef
 from lamphouse.graph.store import load, save
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.models.commands import Inputs, Press
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import OtherPicture, Textures
 from lamphouse.viewer.panels import look
-from lamphouse.viewer.scopes.parade import histogram
-from lamphouse.viewer.scopes.tones import tones
+from lamphouse.viewer.picture.reader import smaller
+from lamphouse.viewer.turn.counting import counted
+from lamphouse.viewer.turn.display import News
+from lamphouse.viewer.turn.hands import Hands
+from lamphouse.viewer.turn.loop import Loop
+from lamphouse.viewer.turn.wishes import Answer
 from lamphouse.viewer.window.gui import gui
 
+ITEMS = (
+    "begin_combo",
+    "button",
+    "drag_int",
+    "input_text",
+    "input_text_with_hint",
+    "invisible_button",
+    "radio_button",
+    "selectable",
+    "slider_float",
+    "small_button",
+)
 FRAMES, WIDTH, HEIGHT = 40, 128, 96
-SCAN = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le")
+MADE = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le")
 
 
 @pytest.fixture(scope="session")
@@ -29,7 +56,7 @@ def scan_file(tmp_path_factory):
     path = tmp_path_factory.mktemp("scan") / "scan.mkv"
     cat = np.moveaxis(skimage.data.chelsea()[::2, ::2].astype(np.float32) / 255, -1, 0)
     facts = {"rate": Fraction(24), "timecode": "10:00:00:00", "pixel_aspect": Fraction(1)}
-    with open_master(path, SCAN, width=WIDTH, height=HEIGHT, **facts) as master:
+    with open_master(path, MADE, width=WIDTH, height=HEIGHT, **facts) as master:
         for n in range(FRAMES):
             master.write(np.ascontiguousarray(cat[:, 20 : 20 + HEIGHT, n : n + WIDTH]))
         master.finish()
@@ -55,30 +82,162 @@ def desk(reel_file):
     return Desk(reel_file, load(reel_file), Catalogue())
 
 
-class Hand:
-    """Draws frames of the desk and moves the mouse between them."""
+class Double:
+    """A display by the definition: frames come when they are read, chains are done by NumPy.
 
-    def __init__(self, desk, width=1280, height=800, scale=1.0):
-        self.desk, self.screen = desk, Screen(scale=scale)
+    `is_quick` reads a frame as soon as it is asked for; else a test does, by `read`.
+    """
+
+    stated = "by the definition"
+
+    def __init__(self, desk, picture_at=None):
+        random = np.random.default_rng(1).uniform(0, 1, (3, 96, 128)).astype(np.float32)
+        self.picture_at = picture_at or (lambda frame: random)
+        self.desk, self.is_quick, self.wishes = desk, True, []
+        self.graded = self.shown = self.other = self.scanned = None
+        self.visible, self.other_picture, self.is_whole = None, OtherPicture(), True
+        self.done, self.strips, self.measured = [], [], []
+        self.textures = Textures()
+        self._answers, self._unreadable, self._run = deque(), {}, NumpyRun(1)
+
+    def damage(self, frame, said):
+        """Let a frame be unreadable."""
+        self._unreadable[frame] = said
+
+    def read(self, wish=None):
+        """Answer a wish, the newest where none is given."""
+        wish = wish or self.wishes[-1]
+        said = self._unreadable.get(wish.frame, "")
+        pictures = {} if said else {d: smaller(self.picture_at(wish.frame), d) for d in wish.divides}
+        self._answers.append(Answer(wish, pictures, said))
+
+    @property
+    def has_answers(self):
+        return bool(self._answers)
+
+    def small_width(self):
+        return 96
+
+    def news(self):
+        newest = None
+        while self._answers:
+            newest = self._answers.popleft()
+        return News(newest, is_any=newest is not None)
+
+    def ask(self, wish):
+        self.wishes.append(wish)
+        if self.is_quick:
+            self.read(wish)
+
+    def take(self, answer):
+        self.pictures = answer.pictures
+        self.scanned = answer.pictures[min(answer.pictures)]
+        self.done.append("take")
+
+    def grade(self, drawing):
+        self.done.append(("grade", drawing.divide))
+        self.drawing = drawing
+        try:
+            program = Program(drawing.chain, self.desk.reel.scan.encoding, self.desk.catalogue)
+        except BadInput as error:
+            return str(error)
+        bound = bind(program.expression(drawing.settings), program.numbers(drawing.settings))
+        self.graded = np.float32(self._run.run(bound, {SCAN: np.float64(self.pictures[drawing.divide])}))
+        return ""
+
+    def compare(self, against, drawing, wish):
+        self.against = against
+        return self.other_picture, against.lacks
+
+    def show(self, look):
+        self.done.append("show")
+        self.look = look
+        self.shown = None if self.graded is None else displayed(look, self.graded)
+
+    def draw_strip(self, reel, frames):
+        self.strips.append((reel, frames))
+
+    def count(self, region):
+        self.done.append("count")
+        return None if self.graded is None else counted(self.graded, self.scanned, region)
+
+    def measure(self, reel, cue, scanned):
+        self.measured.append(cue.frame)
+        return self.visible
+
+
+def displayed(look, graded):
+    """The display step by its definition: light = signal ** 2.4 (ITU-R BT.1886), shown by IEC 61966-2-1."""
+    y, x = np.mgrid[: look.size[1], : look.size[0]] + 0.5
+    across, down = (x - look.area.left) / look.area.width, (y - look.area.top) / look.area.height
+    inside = (across >= 0) & (across < 1) & (down >= 0) & (down < 1)
+    columns = np.clip(across * graded.shape[2], 0, graded.shape[2] - 1).astype(int)
+    rows = np.clip(down * graded.shape[1], 0, graded.shape[1] - 1).astype(int)
+    signal = graded[:, rows, columns]
+    light = np.clip(signal, 0, None) ** 2.4
+    code = np.where(light < 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
+    low, high = look.limits
+    out = ((signal < low) | (signal > high)).any(axis=0) & (low < high) & ((x + y) % 8 < 4)
+    return np.where(inside, np.where(out, 1 - code, code), 0x1B / 255)
+
+
+class Hand:
+    """The one driver of ImGui: surface and ear of a real loop, it moves the mouse and presses keys."""
+
+    def __init__(self, desk, width=1280, height=800, scale=1.0, *, display=None, hands=None, font=False):
+        self.desk, self.panels = desk, Panels(scale=scale)
         imgui.create_context()
         self.io = imgui.get_io()
         self.io.set_ini_filename("")
         self.io.backend_flags |= imgui.BackendFlags_.renderer_has_textures
         self.io.display_size, self.size = ImVec2(width, height), (width, height)
+        if font:  # the desk's own: what fits depends on it
+            path = Path(imgui_bundle.__file__).parent / "assets" / "fonts" / look.FONT
+            self.io.fonts.add_font_from_file_ttf(str(path), look.SIZE)
         look.put_on(scale)
-        picture = np.random.default_rng(1).uniform(0, 1, (3, 96, 128)).astype(np.float32)
-        self.screen.graded = self.screen.scanned = picture
-        self.screen.scopes.histogram = histogram(picture).counts
-        self.screen.scopes.tones = tones(picture)
+        self.now, self.tick, self.inputs, self.unheard = 10**9, 16_000_000, Inputs(), ""
+        self.display, self.hands = display or Double(desk), hands or Hands([])
+        self.loop = Loop(
+            desk,
+            self.panels,
+            self.display,
+            surface=self,
+            hands=self.hands,
+            ear=self,
+            clock=lambda: self.now,
+        )
         self.frame(3)
 
-    def frame(self, count=1):
+    @property
+    def seen(self):
+        return self.loop.seen
+
+    def begin(self):
+        imgui.new_frame()
+        inputs, self.inputs = self.inputs, Inputs()
+        return replace(inputs, is_typing=self.io.want_text_input)
+
+    def draw(self, desk, panels, seen):
+        gui(desk, panels, seen)
+        imgui.render()
+
+    def present(self):
+        pass
+
+    def follow(self, desk, *, is_on):
+        return self.unheard
+
+    def frame(self, count=1, seconds=1 / 60):
         for _ in range(count):
-            self.io.delta_time = 1 / 60
-            self.screen.now += 16_000_000
-            imgui.new_frame()
-            gui(self.desk, self.screen)
-            imgui.render()
+            self.io.delta_time = seconds
+            self.now += self.tick
+            self.loop.turn()
+            while self.display.is_quick and self.display.has_answers:
+                self.loop.turn()
+
+    def rest(self):
+        """Let the time pass in which two clicks would be a double one."""
+        self.frame(1, 1.0)
 
     def move(self, x, y):
         self.io.add_mouse_pos_event(x, y)
@@ -104,14 +263,29 @@ class Hand:
             self.move(*(a + (b - a) * n / steps for a, b in zip(start, stop, strict=True)))
         self.release()
 
+    def type(self, text):
+        for letter in text:
+            self.io.add_input_character(ord(letter))
+            self.frame()
+
     def strip_x(self, frame):
-        start, stop = self.screen.strip.span
+        start, stop = self.panels.strip.span
         return 10 + (frame - start) / (stop - start) * (self.size[0] - 20)
 
     def key(self, name):
+        """Press a key that ImGui takes."""
         for is_down in (True, False):
             self.io.add_key_event(getattr(imgui.Key, name), is_down)
             self.frame()
+
+    def keys(self, *names, is_control=False):
+        """Press keys that the desk takes."""
+        self.inputs = Inputs(pressed=tuple(Press(name, is_control) for name in names))
+        self.frame(2)
+
+    def let_go(self, name):
+        self.inputs = Inputs(let_go=(name,))
+        self.frame()
 
     @property
     def strip_top(self):
@@ -123,10 +297,10 @@ def hand_at():
     """A function that sets a hand to a desk, at a width, a height and a scale; one hand at a time."""
     begun = []
 
-    def at(desk, *size):
+    def at(desk, *size, **more):
         if begun:
             imgui.destroy_context()
-        begun.append(Hand(desk, *size))
+        begun.append(Hand(desk, *size, **more))
         return begun[-1]
 
     yield at
@@ -138,3 +312,34 @@ def hand_at():
 def hand(desk, hand_at):
     """A hand at the desk in a window of 1280 by 800."""
     return hand_at(desk)
+
+
+@pytest.fixture
+def double():
+    """The class of the display by the definition."""
+    return Double
+
+
+@pytest.fixture
+def displayed_by_definition():
+    """The display step by its definition."""
+    return displayed
+
+
+@pytest.fixture
+def items(monkeypatch):
+    """Where each item that has words was last drawn, by its words: left, top, right, bottom."""
+    places = {}
+
+    def noted(draw):
+        def drawn(label, *rest, **named):
+            answer = draw(label, *rest, **named)
+            low, high = imgui.get_item_rect_min(), imgui.get_item_rect_max()
+            places[label] = (low.x, low.y, high.x, high.y)
+            return answer
+
+        return drawn
+
+    for name in ITEMS:
+        monkeypatch.setattr(imgui, name, noted(getattr(imgui, name)))
+    return places

@@ -16,8 +16,7 @@ from lamphouse.nodes.describe import Offer, offers
 from lamphouse.nodes.host.find import Finds
 from lamphouse.viewer.models.chain_map import LEAVES
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.keys import take_keys
-from lamphouse.viewer.models.screen import GIVES
+from lamphouse.viewer.models.panels import GIVES
 from lamphouse.viewer.panels import chain as chain_panel
 from lamphouse.viewer.panels.chain_list import found_by
 
@@ -43,7 +42,7 @@ def at_chain(reel_file, hand_at, drawn):
     def at(chain, size=(1280, 800)):
         reel = set_chain(load(reel_file), chain)
         hand = hand_at(Desk(reel_file, reel, Catalogue()), *size)
-        hand.screen.chain.is_open = True
+        hand.panels.chain.is_open = True
         hand.frame(3)
         return hand
 
@@ -136,12 +135,11 @@ def test_a_matte_is_told_from_a_picture_by_its_wire_and_in_words_and_never_by_th
 
 def test_a_click_opens_a_node_and_delete_takes_it_out(at_chain, drawn):
     hand = at_chain(chain_preset("everyday").chain)
-    desk, screen = hand.desk, hand.screen
+    desk, screen = hand.desk, hand.panels
     x, y = drawn[0].corner(drawn[0].spots["primary"])
     hand.click(x + 50, y + 10)
     assert screen.node == "primary"
-    screen.keys = [("delete", False)]
-    take_keys(desk, screen, is_typing=False)
+    hand.keys("delete")
     hand.frame(2)
     assert inputs(desk, "curves") == ("white",)
     assert all(not key.startswith("primary") for cue in desk.reel.cues for key in cue.settings)
@@ -154,16 +152,16 @@ def test_a_click_opens_a_node_and_delete_takes_it_out(at_chain, drawn):
 
 def test_a_node_is_found_in_the_list_and_put_in_after_the_open_one(at_chain, drawn):
     hand = at_chain(chain_preset("everyday").chain)
-    hand.screen.node = "white"
+    hand.panels.node = "white"
     hand.frame(2)
     hand.click(40, drawn[0].top - 24)
     hand.frame(3)
     for letter in "film density":
         hand.io.add_input_character(ord(letter))
     hand.frame(2)
-    assert hand.screen.chain.search == "film density"
+    assert hand.panels.chain.search == "film density"
     hand.key("enter")
-    assert hand.screen.node == "film_base"
+    assert hand.panels.node == "film_base"
     assert inputs(hand.desk, "primary") == ("film_base",)
 
 

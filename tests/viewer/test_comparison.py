@@ -7,65 +7,45 @@ import numpy as np
 import pytest
 
 imgui_bundle = pytest.importorskip("imgui_bundle")
-from imgui_bundle import ImVec2, imgui  # noqa: E402
+from imgui_bundle import imgui  # noqa: E402
 
 from lamphouse.viewer.models.comparison import GRADED, HELD, MASTER, OTHER, SIDE, WIPE, Comparison  # noqa: E402
 from lamphouse.viewer.models.framing import area_of  # noqa: E402
-from lamphouse.viewer.models.keys import take_keys  # noqa: E402
-from lamphouse.viewer.models.screen import Screen  # noqa: E402
-from lamphouse.viewer.panels import look  # noqa: E402
-from lamphouse.viewer.window.gui import gui  # noqa: E402
+from lamphouse.viewer.models.seen import OtherPicture  # noqa: E402
 
 
 class Pointer:
-    """The desk drawn by ImGui alone, with a mouse over its picture."""
+    """A hand at the desk, by places of the picture."""
 
-    def __init__(self, desk):
-        self.desk, self.screen = desk, Screen()
-        imgui.create_context()
-        self.io = imgui.get_io()
-        self.io.set_ini_filename("")
-        self.io.backend_flags |= imgui.BackendFlags_.renderer_has_textures
-        self.io.display_size = ImVec2(1280, 800)
-        look.put_on(1.0)
-        rng = np.random.default_rng(7)
-        picture = rng.uniform(0.2, 0.8, (3, 96, 128)).astype(np.float32)
-        self.screen.graded = self.screen.scanned = picture
-        self.screen.other.picture = rng.uniform(0.2, 0.8, (3, 48, 96)).astype(np.float32)
-        self.screen.other.part = (0.25, 0.0, 0.5, 1.0)
+    def __init__(self, hand):
+        self.hand, self.desk, self.panels, self.io = hand, hand.desk, hand.panels, hand.io
+        other = np.random.default_rng(7).uniform(0.2, 0.8, (3, 48, 96)).astype(np.float32)
+        hand.display.other_picture = OtherPicture(other, (0.25, 0.0, 0.5, 1.0))
+        self.frame, self.rest = hand.frame, hand.rest
         self.frame(3)
         # Where the picture's part begins in the window follows from where a pointer is in the picture.
         self.left = self.top = 0.0
         self.move((300, 200))
-        x, y = self.at(*self.screen.picture.place)
+        x, y = self.at(*self.panels.picture.place)
         self.left, self.top = 300 - x, 200 - y
-
-    def frame(self, count=1):
-        for _ in range(count):
-            self.io.delta_time = 1 / 60
-            imgui.new_frame()
-            gui(self.desk, self.screen)
-            imgui.render()
 
     @property
     def area(self):
-        return area_of(self.desk, self.screen.picture)
+        return area_of(self.desk, self.panels.picture)
 
     def at(self, x, y, half=0):
         """The place in the window of a share of the picture, in the left or the right half."""
-        begin = half * (self.screen.picture.size[0] // 2)
+        begin = half * (self.panels.picture.size[0] // 2)
         return (
             self.left + begin + self.area.left + x * self.area.width,
             self.top + self.area.top + y * self.area.height,
         )
 
     def move(self, place):
-        self.io.add_mouse_pos_event(*place)
-        self.frame()
+        self.hand.move(*place)
 
     def button(self, is_down, which=0):
-        self.io.add_mouse_button_event(which, is_down)
-        self.frame()
+        (self.hand.press if is_down else self.hand.release)(which)
 
     def drag(self, *places, which=0):
         self.move(places[0])
@@ -75,23 +55,10 @@ class Pointer:
         self.button(False, which)
         self.rest()
 
-    def rest(self):
-        """Let the time pass in which two clicks would be a double one."""
-        self.io.delta_time = 1.0
-        imgui.new_frame()
-        gui(self.desk, self.screen)
-        imgui.render()
-
-    def press(self, name, is_control=False):
-        self.screen.keys = [(name, is_control)]
-        take_keys(self.desk, self.screen, is_typing=False)
-
 
 @pytest.fixture
-def pointer(desk):
-    made = Pointer(desk)
-    yield made
-    imgui.destroy_context()
+def pointer(hand):
+    return Pointer(hand)
 
 
 @pytest.mark.parametrize("shape", [0.5, 4 / 3, 2.35])
@@ -111,17 +78,15 @@ def test_what_is_seen_alone_has_no_edge_in_sight():
 
 
 def test_b_flicks_and_goes_back_to_the_way_before_and_holding_it_goes_back_by_itself(pointer):
-    comparison, screen = pointer.desk.comparison, pointer.screen
+    comparison, hand = pointer.desk.comparison, pointer.hand
     comparison.way = WIPE
     for held, way in ((HELD // 2, OTHER), (HELD // 2, WIPE), (2 * HELD, WIPE)):
-        pointer.press("b")
+        hand.keys("b")
         assert comparison.way in (OTHER, WIPE)
-        screen.now += held
-        screen.let_go = ["b"]
-        take_keys(pointer.desk, screen, is_typing=False)
+        hand.now += held
+        hand.let_go("b")
         assert comparison.way == way
-    screen.let_go = ["b"]  # one that was pressed for something else
-    take_keys(pointer.desk, screen, is_typing=False)
+    hand.let_go("b")  # one that was pressed for something else
     assert comparison.way == WIPE
 
 
@@ -154,12 +119,12 @@ def test_with_shift_the_edge_is_turned_from_anywhere_and_a_key_puts_it_upright(p
     pointer.drag((x + 100, y), (x + 90, y + 60), (x + 80, y + 60))
     pointer.io.add_key_event(imgui.Key.mod_shift, False)
     assert comparison.angle == pytest.approx(math.atan2(60, 80), abs=0.02)
-    pointer.press("b", is_control=True)
+    pointer.hand.keys("b", is_control=True)
     assert (comparison.angle, comparison.middle) == (0.0, pytest.approx((0.5, 0.5)))
 
 
 def test_in_a_larger_picture_the_hand_away_from_the_edge_moves_the_picture(pointer):
-    comparison, view = pointer.desk.comparison, pointer.screen.picture
+    comparison, view = pointer.desk.comparison, pointer.panels.picture
     comparison.way, view.zoom = WIPE, 8.0
     pointer.frame()
     x, y = pointer.at(0.5, 0.5)
@@ -173,7 +138,7 @@ def test_in_a_larger_picture_the_hand_away_from_the_edge_moves_the_picture(point
 
 
 def test_side_by_side_both_halves_are_read_zoomed_and_marked_alike(pointer):
-    desk, screen, view = pointer.desk, pointer.screen, pointer.screen.picture
+    desk, screen, view = pointer.desk, pointer.panels, pointer.panels.picture
     desk.comparison.way = SIDE
     pointer.frame()
     for half in (0, 1):
@@ -205,7 +170,7 @@ def test_side_by_side_both_halves_are_read_zoomed_and_marked_alike(pointer):
 
 
 def test_what_is_read_out_beyond_the_edge_is_the_other_picture(pointer, monkeypatch):
-    desk, screen = pointer.desk, pointer.screen
+    desk, hand = pointer.desk, pointer.hand
     written = []
     monkeypatch.setattr(
         "lamphouse.viewer.panels.picture.text_at", lambda x, y, text, *more: written.append(text)
@@ -222,9 +187,9 @@ def test_what_is_read_out_beyond_the_edge_is_the_other_picture(pointer, monkeypa
         return f"{x}, {y} ", "  ".join(f"{code:4d}" for code in codes)
 
     x, y = 0.8, 0.4
-    graded = said(screen.graded, int(x * 128), int(y * 96))
+    graded = said(hand.seen.graded, int(x * 128), int(y * 96))
     # The picture lies in the middle half of the other's width.
-    other = said(screen.other.picture, int((0.25 + x * 0.5) * 96), int(y * 48))
+    other = said(hand.display.other_picture.picture, int((0.25 + x * 0.5) * 96), int(y * 48))
     for way, meant, name in (
         (GRADED, graded, ""),
         (OTHER, other, "as scanned"),
@@ -236,7 +201,7 @@ def test_what_is_read_out_beyond_the_edge_is_the_other_picture(pointer, monkeypa
         text = read_at(*pointer.at(x, y))
         assert text.startswith(name)
         assert all(part in text for part in meant), (way, text)
-    desk.comparison.way, screen.other.part = OTHER, None
+    desk.comparison.way, hand.display.other_picture = OTHER, OtherPicture()
     pointer.frame()
     written.clear()
     pointer.move(pointer.at(x, y))

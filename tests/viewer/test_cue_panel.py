@@ -2,7 +2,6 @@
 
 import msgspec
 import pytest
-from imgui_bundle import imgui
 
 from lamphouse.graph.edit import cue_at
 from lamphouse.graph.reel import Cue, Mark
@@ -10,22 +9,8 @@ from lamphouse.viewer.panels.ease import BEGINS
 
 
 @pytest.fixture
-def shown(monkeypatch):
-    """Where each item that has words was last drawn, by its words: left, top, right, bottom."""
-    places = {}
-
-    def noted(draw):
-        def drawn(label, *rest):
-            answer = draw(label, *rest)
-            low, high = imgui.get_item_rect_min(), imgui.get_item_rect_max()
-            places[label] = (low.x, low.y, high.x, high.y)
-            return answer
-
-        return drawn
-
-    for name in ("button", "radio_button", "selectable", "invisible_button", "input_text_with_hint"):
-        monkeypatch.setattr(imgui, name, noted(getattr(imgui, name)))
-    return places
+def shown(items):
+    return items
 
 
 def press(hand, shown, label):
@@ -117,7 +102,7 @@ def test_settings_come_from_the_cue_before_until_another_is_chosen(desk, hand_at
     desk.remove(34)
     desk.go_to(30, 0)
     hand.frame()
-    assert hand.screen.other_cue is None
+    assert hand.panels.other_cue is None
     desk.set({"primary.gain": 0.5})
     press(hand, shown, "same as")
     assert desk.own("primary.gain") == 2.0  # that of `one` again
@@ -177,7 +162,7 @@ def test_marks_are_set_named_gone_to_and_removed_in_their_list(hand, shown):
 def test_nothing_of_the_panel_is_wider_than_its_column(desk, hand_at, shown, size):
     desk.go_to(30, 0)
     hand = hand_at(desk, *size)
-    hand.screen.node = "primary"
+    hand.panels.node = "primary"
     hand.frame(3)
     for label in ("marks", "go to", "drawn", "copy"):
         assert shown[label][2] <= size[0] - 24 * size[2], label

@@ -7,7 +7,7 @@ from imgui_bundle import imgui
 from lamphouse.graph.edit import cue_at
 from lamphouse.graph.store import load, save
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.keys import KEYS, take_keys
+from lamphouse.viewer.models.commands import COMMANDS
 from lamphouse.viewer.panels import controls
 from lamphouse.viewer.scopes.region import pixels_of
 
@@ -19,12 +19,12 @@ def test_every_node_can_be_opened_at_every_size_and_drawing_changes_nothing(desk
     hand = hand_at(desk, *size)
     before = desk.reel
     for ref in desk.reel.chain.nodes:
-        hand.screen.node = ref.name
+        hand.panels.node = ref.name
         for place in (0, 20, 30):
-            desk.go_to(place, hand.screen.now)
+            desk.go_to(place, hand.now)
             hand.frame(2)
-    hand.screen.helps = True
-    hand.screen.limits = True
+    hand.panels.helps = True
+    hand.panels.limits = True
     for desk.comparison.way in ("other", "wipe", "side by side"):
         hand.frame(2)
     assert desk.reel is before
@@ -42,13 +42,13 @@ def test_the_wheel_zooms_about_the_frame_under_the_pointer(hand):
     for _ in range(3):
         hand.io.add_mouse_wheel_event(0, 1)
         hand.frame()
-    start, stop = hand.screen.strip.span
+    start, stop = hand.panels.strip.span
     assert stop - start < 25
     assert hand.strip_x(20) == pytest.approx(hand.io.mouse_pos.x, abs=1.5)
     for _ in range(9):
         hand.io.add_mouse_wheel_event(0, -1)
         hand.frame()
-    assert hand.screen.strip.span == (0, 40)
+    assert hand.panels.strip.span == (0, 40)
 
 
 def test_a_cue_is_dragged_by_its_flag_and_a_ramp_by_its_foot_each_as_one_step(hand):
@@ -66,18 +66,18 @@ def test_a_cue_is_dragged_by_its_flag_and_a_ramp_by_its_foot_each_as_one_step(ha
 
 def test_zooming_into_the_picture_keeps_what_is_under_the_pointer(hand):
     hand.move(300, 200)
-    under = hand.screen.picture.under
+    under = hand.panels.picture.under
     assert under is not None
     for _ in range(4):
         hand.io.add_mouse_wheel_event(0, 1)
         hand.frame()
     hand.frame()
-    assert hand.screen.picture.zoom > 0
-    assert hand.screen.picture.under == pytest.approx(under, abs=1)
+    assert hand.panels.picture.zoom > 0
+    assert hand.panels.picture.under == pytest.approx(under, abs=1)
 
 
 def test_the_right_button_marks_what_the_scopes_count_and_a_right_click_takes_all_again(hand):
-    view = hand.screen.picture
+    view = hand.panels.picture
     hand.move(300, 150)
     hand.press(1)
     for x, y in ((340, 200), (450, 300)):
@@ -86,41 +86,39 @@ def test_the_right_button_marks_what_the_scopes_count_and_a_right_click_takes_al
     left, top, right, bottom = view.region
     assert 0 < left < right < 1
     assert 0 < top < bottom < 1
-    assert pixels_of(view.region, hand.screen.graded)[2] <= 128
+    assert pixels_of(view.region, hand.seen.graded)[2] <= 128
     hand.move(300, 150)
     hand.press(1)
     hand.release(1)
     assert view.region is None
-    assert pixels_of((0.999, 0.999, 1.0, 1.0), hand.screen.graded) == (127, 95, 128, 96)
+    assert pixels_of((0.999, 0.999, 1.0, 1.0), hand.seen.graded) == (127, 95, 128, 96)
 
 
 def test_keys_come_in_order_and_not_while_something_is_typed(hand):
-    desk, screen = hand.desk, hand.screen
-    screen.keys = [("home", False), ("right", False), ("right", False), ("s", False), ("page down", False)]
-    take_keys(desk, screen, is_typing=False)
+    desk = hand.desk
+    hand.keys("home", "right", "right", "s", "page down")
     assert desk.frame == 4
-    screen.keys = [("home", False)]
-    take_keys(desk, screen, is_typing=True)
-    assert (desk.frame, screen.keys) == (4, [])
+    hand.click(60, hand.size[1] - 140)  # into the field of the place
+    assert hand.io.want_text_input
+    hand.keys("home", "m", "r")
+    assert (desk.frame, desk.reel.marks, desk.transport.speed) == (4, (), 0)
+    hand.key("escape")
     desk.set({"primary.gain": 2.0})
-    screen.keys = [("z", True)]
-    take_keys(desk, screen, is_typing=False)
+    hand.keys("z", is_control=True)
     assert desk.own("primary.gain") == 1.2
-    screen.keys = [("q", True)]
-    take_keys(desk, screen, is_typing=False)
-    assert screen.is_over
-    assert len({(key.name, key.is_control) for key in KEYS}) == len(KEYS)
+    hand.keys("q", is_control=True)
+    assert hand.panels.is_over
+    assert len({command.key for command in COMMANDS}) == len(COMMANDS)
 
 
 def test_quitting_with_unsaved_work_asks(hand):
     hand.desk.set({"primary.gain": 2.0})
-    hand.screen.keys = [("q", True)]
-    take_keys(hand.desk, hand.screen, is_typing=False)
-    assert (hand.screen.asks_to_quit, hand.screen.is_over) == (True, False)
+    hand.keys("q", is_control=True)
+    assert (hand.panels.asks_to_quit, hand.panels.is_over) == (True, False)
     hand.frame(2)
-    assert not hand.screen.is_over
-    hand.screen.keys = [("z", True), ("enter", False)]  # the question has to be answered first
-    take_keys(hand.desk, hand.screen, is_typing=False)
+    assert not hand.panels.is_over
+    hand.keys("z", is_control=True)  # the question has to be answered first
+    hand.keys("enter")
     assert hand.desk.own("primary.gain") == 2.0
     assert [cue.frame for cue in hand.desk.reel.cues] == [0, 4, 24]
 
@@ -154,15 +152,15 @@ def rows(monkeypatch):
 
         monkeypatch.setattr(controls, name, noted)
 
-    noting("_parameter", lambda given: given[2])
+    noting("_parameter", lambda given: given[3])
     noting("_buttons", lambda given: "neutral")
     return kept
 
 
 def test_a_slider_goes_where_it_is_dragged_and_a_tenth_as_far_with_shift(desk, hand_at, rows):
     hand = hand_at(desk, 1600, 1200)
-    desk.go_to(30, hand.screen.now)
-    hand.screen.node = "exposure"
+    desk.go_to(30, hand.now)
+    hand.panels.node = "exposure"
     hand.frame(3)
     x, y = rows["exposure.stops"]
     x += 210  # about the middle of the slider
@@ -178,13 +176,13 @@ def test_a_slider_goes_where_it_is_dragged_and_a_tenth_as_far_with_shift(desk, h
     assert 0.05 < desk.own("exposure.stops") / coarse < 0.2
     desk.undo()
     assert desk.own("exposure.stops") == 0
-    assert hand.screen.finely == ""
+    assert hand.panels.finely == ""
 
 
 def test_each_parameter_has_a_switch_and_one_button_makes_all_of_the_cue_neutral(desk, hand_at, rows):
     hand = hand_at(desk, 1600, 1200)
-    desk.go_to(4, hand.screen.now)
-    hand.screen.node = "primary"
+    desk.go_to(4, hand.now)
+    hand.panels.node = "primary"
     hand.frame(3)
     assert desk.settings["primary.gain"] == 1.2
     hand.click(*rows["primary.gain"])

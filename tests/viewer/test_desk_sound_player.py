@@ -11,8 +11,6 @@ import soundfile
 
 from lamphouse.graph.reel import SoundRef
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.keys import take_keys
-from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.device import Device, NoDevice
 from lamphouse.viewer.sound.heard import Heard
@@ -185,84 +183,42 @@ def desk_with(desk):
     return made
 
 
-def test_the_desk_says_what_is_wrong_with_the_sound_once(desk_with):
-    desk, screen, told = desk_with("gone.wav"), Screen(), threading.Event()
-    heard = Heard(desk, screen, told.set)
+def test_the_desk_says_what_is_wrong_with_the_sound_until_it_is_switched_off(desk_with):
+    desk, told = desk_with("gone.wav"), threading.Event()
+    heard = Heard(desk, told.set)
     desk.play(time.monotonic_ns())
-    heard.follow()
+    heard.follow(desk, is_on=True)
     assert told.wait(10)
-    heard.follow()
-    assert "there is no sound file" in desk.said
-    assert screen.unheard.startswith("there is no sound file")
-    desk.said = ""
-    heard.follow()
+    assert heard.follow(desk, is_on=True).startswith("there is no sound file")
+    assert "there is no sound file" in desk.troubles.of("sound")
     assert desk.said == ""
-    screen.keys = [("a", False)]
-    take_keys(desk, screen, is_typing=False)
-    assert not screen.hears
-    heard.follow()
-    assert screen.unheard == ""
+    assert heard.follow(desk, is_on=False) == ""
+    assert desk.troubles.lines == ()
     heard.close()
 
 
 def test_a_reel_without_sound_says_so_and_starts_nothing(desk_with):
-    screen, before = Screen(), threading.active_count()
-    heard = Heard(desk_with(""), screen, lambda: None)
-    heard.follow()
-    assert screen.unheard.startswith("This reel has no sound")
+    desk, before = desk_with(""), threading.active_count()
+    heard = Heard(desk, lambda: None)
+    assert heard.follow(desk, is_on=True).startswith("This reel has no sound")
     assert threading.active_count() == before
     heard.close()
 
 
-def test_the_button_switches_the_sound_and_says_when_there_is_none(desk, monkeypatch):
-    imgui_bundle = pytest.importorskip("imgui_bundle")
-    from lamphouse.viewer.panels import look
-    from lamphouse.viewer.panels import transport as panel
-
-    imgui, places = imgui_bundle.imgui, {}
-    plain = imgui.button
-
-    def placed(label, *size):
-        was_pressed = plain(label, *size)
-        low, high = imgui.get_item_rect_min(), imgui.get_item_rect_max()
-        places[label] = ((low.x + high.x) / 2, (low.y + high.y) / 2)
-        return was_pressed
-
-    monkeypatch.setattr(imgui, "button", placed)
-    imgui.create_context()
-    io, screen = imgui.get_io(), Screen()
-    io.backend_flags |= imgui.BackendFlags_.renderer_has_textures
-    io.display_size = imgui_bundle.ImVec2(1280, 100)
-    io.set_ini_filename("")
-    look.put_on(1.0)
-
-    def frame():
-        places.clear()
-        io.delta_time = 1 / 60
-        imgui.new_frame()
-        imgui.set_next_window_pos(imgui_bundle.ImVec2(0, 0))
-        imgui.set_next_window_size(io.display_size)
-        imgui.begin("desk")
-        panel.transport(desk, screen)
-        imgui.end()
-        imgui.render()
-
+def test_the_button_switches_the_sound_and_says_when_there_is_none(hand, items):
     def click(label):
-        io.add_mouse_pos_event(*places[label])
-        for is_down in (True, False):
-            frame()
-            io.add_mouse_button_event(0, is_down)
-        frame()
-        frame()
+        left, top, right, bottom = items[label]
+        hand.click((left + right) / 2, (top + bottom) / 2)
+        hand.frame()
 
-    frame()
-    frame()
+    hand.frame()
     click("sound")
-    assert not screen.hears
+    assert not hand.panels.hears
     click("silent")
-    assert screen.hears
-    screen.unheard = "No sound device was found."
-    frame()
-    assert "silent" in places
-    assert "sound" not in places
-    imgui.destroy_context()
+    assert hand.panels.hears
+    hand.unheard = "No sound device was found."
+    hand.frame(2)
+    items.clear()
+    hand.frame()
+    assert "silent" in items
+    assert "sound" not in items

@@ -18,10 +18,13 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.comparison import SIDE, WIPE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.picture.finished import Finished
 from lamphouse.viewer.picture.other import Other
 from lamphouse.viewer.picture.reader import NotThere
+from lamphouse.viewer.turn.against import against_of
+from lamphouse.viewer.turn.decide import Drawing, Sight
+from lamphouse.viewer.turn.display import Look
 
 TWO_CODES = 2 / 876  # of signal: ITU-R BT.709, 10 bits
 NEAR = (
@@ -185,7 +188,7 @@ def window(reel_file):
 def halves(window):
     """The middle of the left and of the right picture as the window shows them."""
     shown = window.picture()
-    width, height = window.screen.picture.size
+    width, height = window.panels.picture.size
     left, middle, top = 10, 10 + width // 2, 39 + height // 2
     return [shown[:, top - 20 : top + 20, x + 20 : x + width // 2 - 20] for x in (left, middle)]
 
@@ -198,88 +201,97 @@ def test_the_window_shows_the_masters_picture_and_the_surround_where_it_has_none
     desk.comparison.way = SIDE
     mine, masters = halves(desks)
     np.testing.assert_allclose(masters, mine, atol=NEAR)
-    painter, other = desks.shown.painter, desks.screen.other
+    painter = desks.display.painter
     np.testing.assert_allclose(painter.other.read(), graded(reel_file, 12), atol=TWO_CODES)
-    np.testing.assert_allclose(other.picture, painter.other.read(), atol=1e-3)
+    np.testing.assert_allclose(desks.loop.seen.other.picture, painter.other.read(), atol=1e-3)
     desk.go_to(30, 0)
     mine, masters = halves(desks)
     assert np.unique(masters).tolist() == pytest.approx([0x1B / 255], abs=1e-6)
     assert mine.std() > 0.05
-    assert "10:00:01:06 is not in it" in other.said
+    assert "10:00:01:06 is not in it" in desk.troubles.of("other")
     desk.comparison.hold(reel_file)  # no master at all
     mine, masters = halves(desks)
     assert np.ptp(masters) == 0
-    assert len(other.said.splitlines()) == 1
-    assert "cat.reel" in other.said
+    assert len(desk.troubles.of("other").splitlines()) == 1
+    assert "cat.reel" in desk.troubles.of("other")
     desk.comparison.hold(part)
     desk.go_to(19, 0)
     mine, masters = halves(desks)
     np.testing.assert_allclose(masters, mine, atol=NEAR)
-    assert other.said == ""
+    assert desk.troubles.lines == ()
 
 
 def test_the_shown_edge_of_a_wipe_runs_at_its_angle(reel_file, window):
     desk, desks = window()
     desk.comparison.way = WIPE
     desks.picture()
-    painter = desks.shown.painter
+    painter = desks.display.painter
     painter.graded.write(np.zeros((3, 96, 128), np.float32))
     painter.other.write(np.ones((3, 96, 128), np.float32))
-    from lamphouse.viewer.models.screen import Area
+    from lamphouse.viewer.models.panels import Area
     from lamphouse.viewer.picture.painter import Canvas
 
     comparison = replace(desk.comparison, middle=(0.5, 0.5), angle=math.pi / 4)
-    painter.show((300, 200), Area(0, 0, 300, 200), comparison.edge(1.5))
+    painter.show(Look((300, 200), Area(0, 0, 300, 200), comparison.edge(1.5)))
     shown = Canvas.read(painter._shown)[0] > 0.8
     y, x = np.mgrid[:200, :300]
     beyond = (x + 0.5 - 150) + (y + 0.5 - 100)
     assert shown[beyond > 2].all()
     assert not shown[beyond < -2].any()
-    painter.show((300, 200), Area(0, 0, 150, 200), replace(comparison, way=SIDE).edge(0.75), seam=150)
+    edge = replace(comparison, way=SIDE).edge(0.75)
+    painter.show(Look((300, 200), Area(0, 0, 150, 200), edge, seam=150))
     beside = Canvas.read(painter._shown)[0] > 0.8
     assert beside[:, 150:].all()
     assert not beside[:, :150].any()
 
 
-def test_the_other_picture_is_read_back_once_and_only_when_the_pointer_asks(desk):
-    read_back, wanted = [], np.ones((3, 4, 4), np.float32)
+@pytest.fixture
+def compared(desk):
+    """What brings a counted canvas up to date by the desk's comparison: returns what is seen and said."""
 
     class Counted:
+        reads = 0
+        picture = np.ones((3, 4, 4), np.float32)
+
         def read(self):
-            read_back.append(1)
-            return wanted
+            self.reads += 1
+            return self.picture
 
-    screen = Screen()
-    other = Other(desk, screen, Counted(), lambda: None)
+    canvas, asked = Counted(), []
+    other = Other(desk.reel, canvas, lambda: None)
+    panels = Panels()
     desk.comparison.way = WIPE
-    frame = object()
 
-    def turn(frame):
-        other.draw(1, frame, lambda *drawn: None)
-        other.read()
+    def turn(number=0):
+        against = against_of(desk, panels)
+        drawing = Drawing(Sight(0, (1,), number), desk.settings, desk.reel.chain, 1)
+        return other.follow(against, drawing, lambda canvas: asked.append(against.settings))
 
-    turn(frame)
-    assert read_back == []
-    screen.picture.is_on_other = True
+    return turn, canvas, panels, asked
+
+
+def test_the_other_picture_is_read_back_once_and_only_when_the_pointer_asks(desk, compared):
+    turn, canvas, panels, _ = compared
+    turn()
+    assert canvas.reads == 0
+    panels.picture.is_on_other = True
     for _ in range(3):
-        turn(frame)
-    assert (len(read_back), screen.other.picture is wanted) == (1, True)
-    turn(last := object())
-    assert len(read_back) == 2
+        seen, _ = turn()
+    assert (canvas.reads, seen.picture is canvas.picture) == (1, True)
+    turn(1)
+    assert canvas.reads == 2
     desk.comparison.against = "copied cue"
-    turn(last)
-    assert (screen.other.part, len(read_back)) == (None, 2)
-    assert "copied" in screen.other.said
+    seen, said = turn(1)
+    assert (seen.part, canvas.reads) == (None, 2)
+    assert "copied" in said
     desk.comparison.against = "as scanned"
-    turn(last)
-    assert (screen.other.said, len(read_back)) == ("", 3)
+    seen, said = turn(1)
+    assert (said, canvas.reads) == ("", 3)
 
 
-def test_what_is_as_scanned_is_drawn_without_the_chain(desk):
-    asked = []
-    other = Other(desk, Screen(), None, lambda: None)
-    desk.comparison.way = WIPE
-    other.draw(1, object(), lambda canvas, divide, settings: asked.append(settings))
+def test_what_is_as_scanned_is_drawn_without_the_chain(compared):
+    turn, _, _, asked = compared
+    turn()
     assert asked == [None]
 
 

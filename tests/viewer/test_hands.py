@@ -5,11 +5,12 @@ import pytest
 
 from lamphouse.graph.presets import preset_names
 from lamphouse.viewer.models.balance import place_of
-from lamphouse.viewer.models.keys import KEYS, take_keys
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.commands import COMMANDS, Inputs, Press, asked, run
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.mapping import FOLDER, stick_map
 from lamphouse.viewer.sticks.step import Pose, Seen
-from lamphouse.viewer.turn.hands import EVERY, LET_GO, Hands
+from lamphouse.viewer.turn.decide import STICKS as EVERY
+from lamphouse.viewer.turn.hands import LET_GO, Hands
 
 REST = Pose((0.0, 0.0, 0.0, 0.0, -1.0, -1.0), (False,) * 15)
 
@@ -31,14 +32,15 @@ class Feed:
 def hands(desk):
     device = Feed()
     desk.go_to(10, 0)
-    return Hands([("gamepad", device)]), device, desk, Screen()
+    return Hands([("gamepad", device)]), device, desk, Panels()
 
 
 def held(hands, pose, count, start):
     taken, device, desk, screen = hands
     device.pose = pose
     for n in range(count):
-        taken.take(desk, screen, start + n * EVERY)
+        for command in taken.take(desk, screen, start + n * EVERY).commands:
+            run(command, desk, screen, start + n * EVERY)
     return start + count * EVERY
 
 
@@ -75,12 +77,12 @@ def test_sticks_that_are_pulled_out_are_forgotten(hands):
     taken, device, desk, screen = hands
     now = held(hands, REST, 2, 10**9)
     device.pose = None
-    assert not taken.take(desk, screen, now)
+    assert not taken.take(desk, screen, now).is_new
     assert not taken.are_there
 
 
 def test_every_action_of_the_presets_is_one_of_the_desk():
-    actions = [key.action for key in KEYS if key.action]
+    actions = [command.name for command in COMMANDS]
     known = set(actions)
     assert len(actions) == len(known)
     for name in preset_names(FOLDER):
@@ -104,8 +106,8 @@ def test_neither_stick_nor_button_nor_key_acts_through_an_open_question(hands, q
     now = held(hands, REST, 2, 10**9)
     moved = Pose((0.9, 0.9, 0.9, 0.9, -1.0, -1.0), (True,) * 15)
     now = held(hands, moved, 10, now)
-    screen.keys = [("s", True), ("m", False), ("enter", False)]
-    take_keys(desk, screen, is_typing=False)
+    for command in asked(Inputs((Press("s", True), Press("m"), Press("enter")))):
+        run(command, desk, screen, now)
     assert desk.reel is before
     assert desk.said == ""
     screen.left_over, screen.asks_to_quit, desk.is_contested = None, False, False

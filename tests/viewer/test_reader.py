@@ -10,7 +10,8 @@ import pytest
 from lamphouse.graph.media.scan import open_scan
 from lamphouse.graph.store import load
 from lamphouse.graph.transfer import reel_scan
-from lamphouse.viewer.picture.reader import Reader, Wish, smaller
+from lamphouse.viewer.picture.reader import Reader, smaller
+from lamphouse.viewer.turn.wishes import Wish
 
 
 @pytest.fixture

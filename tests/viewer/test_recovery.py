@@ -1,4 +1,4 @@
-"""What is not saved survives a crash: written at rest and every few seconds, offered once, then gone."""
+"""What is not saved survives a crash: written beside the reel, offered once, then gone."""
 
 import subprocess
 import sys
@@ -10,7 +10,7 @@ from lamphouse.graph.edit import set_cue
 from lamphouse.graph.store import change, load
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.recovery import AT_REST, BETWEEN, Recovery
+from lamphouse.viewer.models.recovery import Recovery
 
 
 @pytest.fixture
@@ -21,28 +21,20 @@ def changed(desk):
     return desk
 
 
-def test_a_change_is_kept_once_the_hand_rests(changed):
+def test_what_is_kept_or_saved_is_not_written_again(changed):
     recovery = changed.recovery
-    recovery.keep(changed.reel, BETWEEN)
-    written = recovery.path.stat().st_mtime_ns
-    recovery.keep(changed.reel, 20 * BETWEEN)
-    assert recovery.path.stat().st_mtime_ns == written
-    assert recovery.wait(changed.reel, 20 * BETWEEN) is None
-
-
-def test_while_the_hand_goes_on_it_is_kept_every_few_seconds(changed):
-    recovery, now, kept = changed.recovery, 10 * BETWEEN, []
-    for n in range(200):
-        changed.set({"primary.gain": 1.0 + n / 500}, drag="primary.gain")
-        now += AT_REST // 7
-        recovery.keep(changed.reel, now)
-        if recovery.path.exists():
-            kept.append(recovery.path.stat().st_mtime_ns)
-    assert 3 <= len(set(kept)) <= 6
+    assert recovery.lacks(changed.reel)
+    recovery.keep(changed.reel)
+    assert not recovery.lacks(changed.reel)
+    recovery.path.write_text("left alone")
+    recovery.keep(changed.reel)
+    assert recovery.path.read_text() == "left alone"
+    changed.undo()
+    assert not recovery.lacks(changed.reel)
 
 
 def test_the_next_start_offers_what_was_left_and_saving_removes_it(changed, reel_file):
-    changed.recovery.keep(changed.reel, BETWEEN)
+    changed.recovery.keep(changed.reel)
     changed.recovery.close()
     again = Desk(reel_file, load(reel_file), changed.catalogue)
     left = again.recovery.offered()
@@ -62,14 +54,14 @@ def test_what_equals_the_reel_is_not_offered_and_what_is_damaged_is_said(changed
 
 
 def test_what_is_not_gone_on_with_is_set_aside_and_not_written_over(changed, reel_file):
-    changed.recovery.keep(changed.reel, BETWEEN)
+    changed.recovery.keep(changed.reel)
     left = changed.recovery.path.read_bytes()
     changed.recovery.close()
     again = Desk(reel_file, load(reel_file), changed.catalogue)
     again.set_aside()
     assert again.said == "What an earlier run left is kept as cat.reel.recovery.1."
     again.set({"primary.gain": 1.1})
-    again.recovery.keep(again.reel, 2 * BETWEEN)
+    again.recovery.keep(again.reel)
     assert reel_file.with_name("cat.reel.recovery.1").read_bytes() == left
     assert again.recovery.path.read_bytes() != left
     again.set_aside()
@@ -81,11 +73,11 @@ def test_what_is_not_gone_on_with_is_set_aside_and_not_written_over(changed, ree
 OPEN_AND_CRASH = """
 import os, sys; from pathlib import Path
 from lamphouse.graph.store import load; from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.viewer.models.desk import Desk; from lamphouse.viewer.models.recovery import BETWEEN
+from lamphouse.viewer.models.desk import Desk
 path = Path(sys.argv[1])
 desk = Desk(path, load(path), Catalogue())
 print(desk.recovery.claim(), flush=True)
-desk.go_to(10, 0); desk.set({"primary.gain": float(sys.argv[2])}); desk.recovery.keep(desk.reel, BETWEEN)
+desk.go_to(10, 0); desk.set({"primary.gain": float(sys.argv[2])}); desk.recovery.keep(desk.reel)
 print(desk.recovery.path.name, flush=True)
 sys.stdin.read(); os._exit(9)
 """
@@ -120,19 +112,19 @@ def test_two_desks_have_a_recovery_each_and_the_second_is_told_and_both_are_offe
 
 
 def test_what_an_open_question_is_about_is_not_written_over_and_not_removed(changed, reel_file):
-    changed.recovery.keep(changed.reel, BETWEEN)
+    changed.recovery.keep(changed.reel)
     left = changed.recovery.path.read_bytes()
     changed.recovery.close()
     again = Desk(reel_file, load(reel_file), changed.catalogue)
     assert again.recovery.offered() == changed.reel
     again.set({"primary.gain": 1.1})
-    again.recovery.keep(again.reel, 9 * BETWEEN)
-    assert again.recovery.wait(again.reel, 9 * BETWEEN) is None
+    again.recovery.keep(again.reel)
+    assert not again.recovery.lacks(again.reel)
     assert again.save()
     assert again.recovery.path.read_bytes() == left
     again.recover(changed.reel)
     again.set({"primary.gain": 1.5})
-    again.recovery.keep(again.reel, 99 * BETWEEN)
+    again.recovery.keep(again.reel)
     assert again.recovery.path.read_bytes() != left
 
 

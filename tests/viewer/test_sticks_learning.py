@@ -5,12 +5,13 @@ import math
 import pytest
 
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.learn import Learning, learned, learning, listen
 from lamphouse.viewer.sticks.mapping import Move, Press, StickMap, stick_map
 from lamphouse.viewer.sticks.step import Pose, Seen
 from lamphouse.viewer.sticks.words import AXES, BUTTONS, axis_words, button_words, move_words
-from lamphouse.viewer.turn.hands import EVERY, LET_GO, Hands
+from lamphouse.viewer.turn.decide import STICKS as EVERY
+from lamphouse.viewer.turn.hands import LET_GO, Hands
 
 AXES_AT_REST = (0.0, 0.0, 0.0, 0.0, -1.0, -1.0)
 
@@ -142,7 +143,7 @@ class Bench:
     """A desk with a made-up gamepad, in a time of its own."""
 
     def __init__(self, desk):
-        self.desk, self.screen, self.device, self.now = desk, Screen(), Feed(), 10**9
+        self.desk, self.screen, self.device, self.now = desk, Panels(), Feed(), 10**9
         self.hands = Hands([("gamepad", self.device)])
         self.desk.go_to(10, 0)
         self.stand(pose())
@@ -206,7 +207,7 @@ def test_sticks_pulled_out_while_learning_leave_the_mapping_as_it_was(bench):
     page = bench.screen.sticks
     page.is_open, page.learning = True, Learning("press", "save")
     bench.device.pose = None
-    assert bench.hands.take(bench.desk, bench.screen, bench.now)
+    assert bench.hands.take(bench.desk, bench.screen, bench.now).is_new
     assert (page.learning, page.pose) == (None, None)
     assert page.said.startswith("The sticks are gone")
 
@@ -216,7 +217,7 @@ def test_an_open_page_is_drawn_again_whenever_a_stick_moves(bench):
         bench.screen.sticks.is_open = is_open
         bench.stand(pose())
         bench.device.pose = pose({0: 0.1})  # within the dead zone
-        assert bench.hands.take(bench.desk, bench.screen, bench.now) is is_open
+        assert bench.hands.take(bench.desk, bench.screen, bench.now).is_new is is_open
 
 
 def test_a_change_of_the_mapping_works_at_once(bench):

@@ -1,22 +1,19 @@
 """The page of the sticks without a window: found by what is written on it, clicked, typed into."""
 
 import math
-from pathlib import Path
 
 import pytest
 
 imgui_bundle = pytest.importorskip("imgui_bundle")
-from imgui_bundle import ImVec2, imgui  # noqa: E402
+from imgui_bundle import imgui  # noqa: E402
 
-from lamphouse.viewer.models.keys import take_keys  # noqa: E402
-from lamphouse.viewer.models.screen import Screen  # noqa: E402
-from lamphouse.viewer.panels import look  # noqa: E402
+from lamphouse.viewer.models import commands  # noqa: E402
 from lamphouse.viewer.sticks.learn import Learning  # noqa: E402
 from lamphouse.viewer.sticks.mapping import Move, Press, StickMap, stick_map, with_move  # noqa: E402
 from lamphouse.viewer.sticks.shelf import Shelf  # noqa: E402
 from lamphouse.viewer.sticks.step import Pose, Seen  # noqa: E402
-from lamphouse.viewer.turn.hands import EVERY, LET_GO, Hands  # noqa: E402
-from lamphouse.viewer.window.gui import gui  # noqa: E402
+from lamphouse.viewer.turn.decide import STICKS as EVERY  # noqa: E402
+from lamphouse.viewer.turn.hands import LET_GO, Hands  # noqa: E402
 
 SIZES = [(1280, 800, 1.0), (1920, 1080, 1.0), (2560, 1600, 2.0)]
 PAD = Seen(("Invented pad",), tuple(range(15)))
@@ -52,26 +49,18 @@ class Feed:
 class Table:
     """A desk with its page of sticks open, a device that plays poses, and a mouse that finds words."""
 
-    def __init__(self, desk, monkeypatch, settings, size=SIZES[0], kind="gamepad"):
-        width, height, scale = size
-        self.desk, self.screen = desk, Screen(scale=scale)
-        self.page = self.screen.sticks
-        self.page.shelf = Shelf(settings)
+    def __init__(self, desk, monkeypatch, hand_at, settings, *, size=SIZES[0], kind="gamepad"):
         self.device = Feed(pad(), PAD) if kind == "gamepad" else Feed(two() if kind else None, JOYSTICKS)
-        self.hands = Hands([(kind, self.device)])
-        self.items, self.texts, self.now = {}, {}, 10**9
+        self.items, self.texts = {}, {}
         for name in ITEMS:
             monkeypatch.setattr(imgui, name, self.noted(getattr(imgui, name)))
         for name in TEXTS:
             monkeypatch.setattr(imgui, name, self.noted(getattr(imgui, name), is_text=True))
-        imgui.create_context()
-        self.io = imgui.get_io()
-        self.io.set_ini_filename("")
-        self.io.backend_flags |= imgui.BackendFlags_.renderer_has_textures
-        self.io.display_size = ImVec2(width, height)
-        font = Path(imgui_bundle.__file__).parent / "assets" / "fonts" / look.FONT
-        self.io.fonts.add_font_from_file_ttf(str(font), look.SIZE)  # the desk's own: what fits depends on it
-        look.put_on(scale)
+        self.hand = hand_at(desk, *size, hands=Hands([(kind, self.device)]), font=True)
+        self.desk, self.panels, self.io = desk, self.hand.panels, self.hand.io
+        self.hand.tick = EVERY
+        self.page = self.panels.sticks
+        self.page.shelf = Shelf(settings)
         self.desk.go_to(10, 0)
         self.keys("f2")
         self.frame(3)
@@ -91,17 +80,10 @@ class Table:
         for _ in range(count):
             self.items.clear()
             self.texts.clear()
-            self.io.delta_time = 1 / 60
-            self.hands.take(self.desk, self.screen, self.now)
-            self.now += EVERY
-            self.screen.now = self.now
-            imgui.new_frame()
-            take_keys(self.desk, self.screen, is_typing=False)
-            gui(self.desk, self.screen)
-            imgui.render()
+            self.hand.frame()
 
     def keys(self, *names):
-        self.screen.keys += [(name, False) for name in names]
+        self.hand.inputs = commands.Inputs(pressed=tuple(commands.Press(name) for name in names))
 
     def stand(self, pose, count=3):
         self.device.pose = pose
@@ -146,10 +128,8 @@ class Table:
 
 
 @pytest.fixture
-def table(desk, monkeypatch, tmp_path):
-    made = Table(desk, monkeypatch, tmp_path / "settings")
-    yield made
-    imgui.destroy_context()
+def table(desk, monkeypatch, hand_at, tmp_path):
+    return Table(desk, monkeypatch, hand_at, tmp_path / "settings")
 
 
 STATES = {
@@ -164,8 +144,8 @@ STATES = {
 
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("kind", ["gamepad", "joysticks", ""])
-def test_nothing_on_the_page_is_cut_or_lies_over_something_else(desk, monkeypatch, size, kind):
-    table = Table(desk, monkeypatch, None, size, kind)
+def test_nothing_on_the_page_is_cut_or_lies_over_something_else(desk, monkeypatch, hand_at, size, kind):
+    table = Table(desk, monkeypatch, hand_at, None, size=size, kind=kind)
     before = desk.reel, table.page.shelf.unkept
     assert kind or table.says("No gamepad and no joystick is there.")
     for put in STATES.values():
@@ -174,7 +154,6 @@ def test_nothing_on_the_page_is_cut_or_lies_over_something_else(desk, monkeypatc
         table.frame(3)
         _check(table.items | table.texts, size)
     assert (desk.reel, table.page.shelf.unkept) == before
-    imgui.destroy_context()
 
 
 def _check(items, size):
@@ -340,9 +319,9 @@ def test_a_control_that_the_chain_lacks_stays_in_the_mapping_and_in_the_list(tab
 
 def test_closing_with_a_mapping_that_is_not_kept_asks_and_keeps_it(table, tmp_path):
     table.page.shelf.change("gamepad", StickMap(device="gamepad", fine=1))
-    table.screen.keys = [("q", True)]
+    table.hand.inputs = commands.Inputs(pressed=(commands.Press("q", True),))
     table.frame(3)
-    assert (table.screen.asks_to_quit, table.screen.is_over) == (True, False)
+    assert (table.panels.asks_to_quit, table.panels.is_over) == (True, False)
     table.click("save and close")
-    assert table.screen.is_over
+    assert table.panels.is_over
     assert Shelf(tmp_path / "settings").used("gamepad").mapping.fine == 1

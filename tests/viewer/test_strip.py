@@ -9,12 +9,10 @@ from lamphouse.graph.edit import cue_at
 from lamphouse.graph.marks import put_mark
 from lamphouse.graph.reel import Cue, Mark
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.keys import take_keys
-from lamphouse.viewer.models.screen import Strip
+from lamphouse.viewer.models.panels import Strip, spread
 from lamphouse.viewer.panels import strip_marks
 from lamphouse.viewer.panels.strip_cues import slope
 from lamphouse.viewer.panels.strip_place import Place, foot
-from lamphouse.viewer.picture.film_strip import spread
 
 
 @pytest.fixture
@@ -44,11 +42,11 @@ def test_a_cue_snaps_to_a_mark_that_it_comes_near_and_a_thin_line_says_so(long):
     long.move(long.strip_x(2000), flag(long))
     long.press()
     long.move(long.strip_x(2300), flag(long))
-    assert long.screen.strip.snapped is None
+    assert long.panels.strip.snapped is None
     long.move(long.strip_x(2500) + 4, flag(long))
-    assert (frames(desk), long.screen.strip.snapped) == ([1000, 2500], 2500)
+    assert (frames(desk), long.panels.strip.snapped) == ([1000, 2500], 2500)
     long.release()
-    assert long.screen.strip.snapped is None
+    assert long.panels.strip.snapped is None
 
 
 def test_with_alt_held_a_drag_goes_freely(long):
@@ -124,7 +122,7 @@ def test_with_control_a_copy_of_the_cue_is_put_elsewhere_in_one_step(long):
     assert msgspec.structs.replace(copy, frame=2000) == kept == before.cues[1]
     desk.undo()
     assert desk.reel == before
-    assert long.screen.strip.copy is None
+    assert long.panels.strip.copy is None
 
 
 def test_a_copy_arrives_over_the_room_that_there_is_and_cannot_stand_on_a_cue(long):
@@ -169,12 +167,7 @@ def test_the_pointer_over_a_cue_or_a_mark_is_told_what_it_is(long, monkeypatch):
 
 
 def test_marks_are_set_and_gone_to_by_keys(hand):
-    desk, screen = hand.desk, hand.screen
-
-    def keys(*names):
-        screen.keys = [(name, False) for name in names]
-        take_keys(desk, screen, is_typing=False)
-
+    desk, keys = hand.desk, hand.keys
     desk.go_to(8, 0)
     keys("m", "m")
     desk.go_to(30, 0)
@@ -189,8 +182,7 @@ def test_marks_are_set_and_gone_to_by_keys(hand):
         keys(name)
         places.append(desk.frame)
     assert places == [24, 8, 8, 24, 30]
-    screen.keys = [("h", True)]
-    take_keys(desk, screen, is_typing=False)
+    keys("h", is_control=True)
     assert (desk.reel.head_mark, desk.readings().footage) == (30, "0+00")
     desk.go_to(35, 0)
     keys("x")  # none begins here: the soft shot that reaches over it goes

@@ -1,12 +1,13 @@
 """What the desk holds: the reel, the place, and what a hand has just done. It knows no window.
 
 Every command of the desk is a method here. What a person got wrong, or what went wrong, becomes `said`: one
-sentence on the screen, nothing lost.
+sentence on the panels, nothing lost.
 """
 
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
@@ -38,6 +39,7 @@ from lamphouse.viewer.models.marks import next_cue, previous_cue
 from lamphouse.viewer.models.neutral import neutral_gain
 from lamphouse.viewer.models.recovery import Recovery
 from lamphouse.viewer.models.transport import Transport
+from lamphouse.viewer.models.troubles import Troubles
 
 HALF: Final = 0.5
 
@@ -51,12 +53,21 @@ class Desk:
         self.recovery = Recovery(reel_file, reel)
         self.saved = reel
         self.transport = Transport(reel.scan.frames, counter(reel).rate)
-        self.frame = 0
-        self.said = ""
+        self.frame = 0  # the one that is seen: whoever shows the picture says so
+        self.troubles = Troubles()
         self.is_contested = False  # whether the file holds what another program saved meanwhile
         self.comparison = Comparison()
         self._controls: tuple[ChainRef, Controls] | None = None
         self._cues: tuple[Reel, CueList] | None = None
+
+    @property
+    def said(self) -> str:
+        """The answer to what was done last: one sentence, or nothing."""
+        return self.troubles.of("hand")
+
+    @said.setter
+    def said(self, said: str) -> None:
+        self.troubles.put("hand", said)
 
     @property
     def reel(self) -> Reel:
@@ -328,7 +339,7 @@ class Desk:
 
     def go_to_cue(self, way: int, now: int) -> None:
         """Go to the cue after (1) or before (-1) the playhead."""
-        found = (next_cue if way > 0 else previous_cue)(self.reel, self.frame)
+        found = (next_cue if way > 0 else previous_cue)(self.reel, self.transport.due(now).frame)
         if found is not None:
             self.go_to(found, now)
 
@@ -362,8 +373,11 @@ class Desk:
 
     def next_arrival(self) -> Cue | None:
         """Return the cue that arrives here or next by a transition, else the one that holds."""
-        arriving = self.cues.arriving(self.frame)
-        return self.cues.cues[arriving] if arriving is not None else self.holding
+        listed = self.cues.cues
+        ahead = bisect_right(listed, self.frame, key=lambda cue: cue.frame)
+        at = max(0, ahead - 1)
+        arriving = (cue for cue in listed[at:] if cue.over and cue.frame >= self.frame)
+        return next(arriving, self.holding)
 
     def advance(self, now: int) -> None:
         """Take the frame that is due now for the playhead."""

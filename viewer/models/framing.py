@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from lamphouse.viewer.models.comparison import SIDE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Area, PictureView
+from lamphouse.viewer.models.panels import Area, PictureView
 
 
 def fitting(desk: Desk, view: PictureView) -> float:

@@ -38,7 +38,7 @@ def zero_here(desk: Desk) -> None:
 
 def go_to_mark(desk: Desk, way: int, now: int) -> None:
     """Go to the mark after (1) or before (-1) the playhead."""
-    found = (next_mark if way > 0 else previous_mark)(desk.reel, desk.frame)
+    found = (next_mark if way > 0 else previous_mark)(desk.reel, desk.transport.due(now).frame)
     if found is not None:
         desk.go_to(found, now)
 

@@ -17,12 +17,10 @@ from lamphouse.nodes.regular_file import read_regular
 
 SUFFIX: Final = ".recovery"
 MOST: Final = 99  # desks on one reel
-BETWEEN: Final = 5_000_000_000  # nanoseconds from one writing to the next while work goes on
-AT_REST: Final = 700_000_000  # nanoseconds without a change that count as rest
 
 
 class Recovery:
-    """The recovery file of a reel at one desk: written at rest and every few seconds, gone when all is saved.
+    """The recovery file of a reel at one desk: written when it is told to, gone when all is saved.
 
     Desks on the same reel have a file each, `path`, which each of them locks while it is open.
     """
@@ -30,8 +28,8 @@ class Recovery:
     def __init__(self, reel_file: Path, saved: Reel) -> None:
         self._reel_file = Path(os.path.realpath(reel_file))
         self.path = self._reel_file.with_name(self._reel_file.name + SUFFIX)
-        self._saved = self._written = self._seen = saved
-        self._changed_at = self._written_at = 0
+        self._saved = self._written = saved
+        self._differing: Reel | None = None  # what was found to differ from what is saved
         self._lock = ExitStack()
         self._is_claimed = False
         self._is_asked = False  # whether what an earlier run left is still to be decided on
@@ -106,30 +104,25 @@ class Recovery:
         self._is_asked = False
         return aside
 
-    def keep(self, reel: Reel, now: int) -> None:
-        """Write `reel` if it is time to, `now` being nanoseconds of a clock that never goes back.
+    def lacks(self, reel: Reel) -> bool:
+        """Say whether `reel` is neither saved nor kept here, and may be."""
+        if self._is_asked or reel is self._written or reel is self._saved:
+            return False
+        if self._differing is not reel and reel != self._saved:
+            self._differing = reel
+        return self._differing is reel
 
-        Raises BadInput where it cannot be written; the next try is some seconds later.
-        """
-        if reel is not self._seen:
-            self._seen, self._changed_at = reel, now
-        if self._is_asked or reel is self._written or reel == self._saved:
-            return
-        if now - self._changed_at >= AT_REST or now - self._written_at >= BETWEEN:
-            self._written_at = now
+    def keep(self, reel: Reel) -> None:
+        """Write `reel`, if it is lacking. Raises BadInput where it cannot be written."""
+        if self.lacks(reel):
             self.claim()
             with whole_file(self.path) as file:
                 file.write(encode(reel))
             self._written = reel
 
-    def wait(self, reel: Reel, now: int) -> int | None:
-        """Return the nanoseconds until `keep` has something to do, or None where it has not."""
-        if self._is_asked or reel is self._written or reel == self._saved:
-            return None
-        return max(0, min(self._changed_at + AT_REST, self._written_at + BETWEEN) - now)
-
     def saved(self, reel: Reel) -> None:
         """Take `reel` as saved, and remove the file, unless it is still to be decided on."""
         self._saved = self._written = reel
+        self._differing = None
         if not self._is_asked:
             self.path.unlink(missing_ok=True)

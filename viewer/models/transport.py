@@ -24,7 +24,7 @@ Loop = tuple[int, int]  # frames, half-open
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """The frame that is due, the how-manieth picture of its motion it is, and which motion that is."""
+    """The frame that is due, which picture of its motion it is, counted from 0, and which motion that is."""
 
     frame: int
     picture: int
@@ -83,6 +83,10 @@ class Transport:
             return self
         passed = due.picture - self.shown - 1
         return replace(self, shown=due.picture, dropped=self.dropped + passed)
+
+    def unseen(self, now: int) -> int:
+        """Return how many pictures of this motion nobody has seen by `now`, passed over or late."""
+        return self.dropped + max(0, self.due(now).picture - self.shown - 1)
 
     def run(self, speed: Fraction | int, now: int) -> Transport:
         """Return the transport moving at `speed` from where it is at `now`: 1 plays, -1 reverses, 0 stops.

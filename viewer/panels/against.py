@@ -10,57 +10,58 @@ from lamphouse.graph.edit import cue_at
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, OTHER, SCANNED, SIDE, STILL, WIPE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import Seen
 
 
-def against(desk: Desk, screen: Screen) -> None:
+def against(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw the ways to see the picture, and the list of what it is held against."""
     comparison = desk.comparison
     for label, way in ((GRADED, GRADED), (comparison.against, OTHER), (WIPE, WIPE), (SIDE, SIDE)):
         if imgui.radio_button(f"{label}##{way}", comparison.way == way):
             comparison.way = way
         imgui.same_line()
-    _list(desk, screen)
+    _list(desk, panels, seen)
     imgui.same_line()
-    if imgui.button("keep still") and screen.graded is not None:
-        screen.still, comparison.against = screen.graded.copy(), STILL
+    if imgui.button("keep still") and seen.graded is not None:
+        panels.still, comparison.against = seen.graded.copy(), STILL
     imgui.set_item_tooltip("Keep the picture as it is now, to hold others against it")
 
 
-def _list(desk: Desk, screen: Screen) -> None:
+def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
     comparison = desk.comparison
     copied = comparison.copied
     there = {
         SCANNED: True,
         COPIED: copied is not None and cue_at(desk.reel, copied) is not None,
-        STILL: screen.still is not None,
+        STILL: panels.still is not None,
         MASTER: comparison.master is not None,
     }
-    imgui.set_next_item_width(156 * screen.scale)
+    imgui.set_next_item_width(156 * panels.scale)
     if imgui.begin_combo("##against", f"against: {comparison.against}", imgui.ComboFlags_.no_arrow_button):
         for name in (name for name, is_there in there.items() if is_there):
             shown = f"{MASTER}: {comparison.master.name}" if name == MASTER and comparison.master else name
             if imgui.selectable(f"{shown}##{name}", comparison.against == name)[0]:
                 comparison.against = name
-        _typed(desk, screen)
+        _typed(desk, panels)
         imgui.end_combo()
     imgui.set_item_tooltip(
         "What is seen beyond the wipe, or by B; copy a cue, keep a still or drop a master for more"
     )
 
 
-def _typed(desk: Desk, screen: Screen) -> None:
+def _typed(desk: Desk, panels: Panels) -> None:
     """Take the path of a master; one that is not whole begins at the folder of the reel."""
     imgui.separator()
     imgui.text_colored(ImVec4(*colours.QUIET), "a finished master: its file or folder")
-    imgui.set_next_item_width(380 * screen.scale)
+    imgui.set_next_item_width(380 * panels.scale)
     imgui.push_style_color(imgui.Col_.frame_bg, ImVec4(*colours.SURROUND))  # a list is as grey as a field is
-    entered, screen.master = imgui.input_text_with_hint(
-        "##master", "type its path, Return", screen.master, imgui.InputTextFlags_.enter_returns_true
+    entered, panels.master = imgui.input_text_with_hint(
+        "##master", "type its path, Return", panels.master, imgui.InputTextFlags_.enter_returns_true
     )
     imgui.pop_style_color()
-    if entered and screen.master.strip():
-        path = Path(screen.master.strip().strip("\"'")).expanduser()
+    if entered and panels.master.strip():
+        path = Path(panels.master.strip().strip("\"'")).expanduser()
         desk.comparison.hold(desk.reel_file.parent / path)
-        screen.master = ""
+        panels.master = ""
         imgui.close_current_popup()

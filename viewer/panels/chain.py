@@ -22,7 +22,7 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.colours import Colour
 from lamphouse.viewer.models.chain_map import LEAVES, Spot, chain_map, used
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import GIVES, End, Screen
+from lamphouse.viewer.models.panels import GIVES, End, Panels
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.chain_list import chain_list
 from lamphouse.viewer.panels.draw import box, frame, path, text_at
@@ -38,12 +38,12 @@ DASH: Final = 6.0  # pixels of a dash, and of the gap behind it
 Point = tuple[float, float]
 
 
-def chain(desk: Desk, screen: Screen, width: float, height: float) -> None:
+def chain(desk: Desk, panels: Panels, width: float, height: float) -> None:
     """Draw the chain and take what is done to it."""
     imgui.begin_child("chain", ImVec2(width, height))
-    _tools(desk, screen)
+    _tools(desk, panels)
     imgui.begin_child("map", ImVec2(0, 0), 0, imgui.WindowFlags_.horizontal_scrollbar)
-    drawn = _Map(desk, screen)
+    drawn = _Map(desk, panels)
     drawn.wires()
     drawn.boxes()
     drawn.ends()
@@ -52,21 +52,21 @@ def chain(desk: Desk, screen: Screen, width: float, height: float) -> None:
     imgui.end_child()
 
 
-def _tools(desk: Desk, screen: Screen) -> None:
-    chain_list(desk, screen)
+def _tools(desk: Desk, panels: Panels) -> None:
+    chain_list(desk, panels)
     imgui.same_line()
     names = [ref.name for ref in desk.reel.chain.nodes]
-    imgui.begin_disabled(screen.node not in names)
+    imgui.begin_disabled(panels.node not in names)
     if imgui.button("take out"):
-        desk.take_out(screen.node)
+        desk.take_out(panels.node)
     imgui.set_item_tooltip("Its picture passes through; what cues set on it goes too, and comes back by undo")
     imgui.same_line()
-    imgui.set_next_item_width(150 * screen.scale)
+    imgui.set_next_item_width(150 * panels.scale)
     flags = imgui.InputTextFlags_.enter_returns_true
-    entered, name = imgui.input_text_with_hint("##called", "its name", screen.node, flags)
-    if entered and name != screen.node and screen.node in names:
-        desk.rename_node(screen.node, name)
-        screen.node = name if not desk.said else screen.node
+    entered, name = imgui.input_text_with_hint("##called", "its name", panels.node, flags)
+    if entered and name != panels.node and panels.node in names:
+        desk.rename_node(panels.node, name)
+        panels.node = name if not desk.said else panels.node
     imgui.end_disabled()
     imgui.same_line()
     imgui.text_colored(ImVec4(*colours.QUIET), "drag a wire by either end; a dashed one carries a matte")
@@ -75,14 +75,14 @@ def _tools(desk: Desk, screen: Screen) -> None:
 class _Map:
     """One drawing of the chain: where everything lies, and what the hand does there."""
 
-    def __init__(self, desk: Desk, screen: Screen) -> None:
-        self.desk, self.screen, self.chain = desk, screen, desk.reel.chain
+    def __init__(self, desk: Desk, panels: Panels) -> None:
+        self.desk, self.panels, self.chain = desk, panels, desk.reel.chain
         self.refs = {ref.name: ref for ref in self.chain.nodes}
         self.nodes = {ref.name: resolve(ref, desk.catalogue) for ref in self.chain.nodes}
         self.gone = {ref.name for ref in missing(self.chain, desk.catalogue)}
         self.used = used(self.chain)
         self.spots = chain_map(self.chain)
-        scale, room = screen.scale, imgui.get_content_region_avail()
+        scale, room = panels.scale, imgui.get_content_region_avail()
         columns = max(spot.column for spot in self.spots.values()) + 1
         self.column = min(COLUMN * scale, max(LEAST_COLUMN * scale, room.x / columns))
         self.wide, self.tall = self.column - BETWEEN * scale, TALL * scale
@@ -94,7 +94,7 @@ class _Map:
 
     def corner(self, spot: Spot) -> Point:
         """Return the top left of the box at a spot."""
-        return self.left + spot.column * self.column, self.top + spot.row * ROW * self.screen.scale
+        return self.left + spot.column * self.column, self.top + spot.row * ROW * self.panels.scale
 
     def _places(self) -> dict[End, Point]:
         places: dict[End, Point] = {}
@@ -130,7 +130,7 @@ class _Map:
 
     def in_hand(self) -> None:
         """Draw the wire that the hand holds, over everything."""
-        held = self.screen.chain.held
+        held = self.panels.chain.held
         if held in self.places:
             mouse = imgui.get_mouse_pos()
             start, stop = self.places[held], (mouse.x, mouse.y)
@@ -145,7 +145,7 @@ class _Map:
             self._line(self.places[source], self.places[reader], colour, is_matte=self._is_matte(source))
 
     def _line(self, start: Point, stop: Point, colour: Colour, *, is_matte: bool) -> None:
-        scale, pieces = self.screen.scale, [wire_path(start, stop)]
+        scale, pieces = self.panels.scale, [wire_path(start, stop)]
         if is_matte:
             pieces = dashes(pieces[0], DASH * scale)
         for piece in pieces:
@@ -155,21 +155,21 @@ class _Map:
         """Draw the scan, the nodes and what leaves; a click opens a node."""
         for name, spot in self.spots.items():
             x, y = self.corner(spot)
-            inset = 2 * PORT * self.screen.scale
+            inset = 2 * PORT * self.panels.scale
             imgui.set_cursor_screen_pos(ImVec2(x + inset, y))
             imgui.push_id(f"box {name}")
             if imgui.invisible_button("box", ImVec2(self.wide - 2 * inset, self.tall)) and name in self.refs:
-                self.screen.node = "" if self.screen.node == name else name
+                self.panels.node = "" if self.panels.node == name else name
             if name in self.refs and imgui.is_item_hovered():
                 imgui.set_item_tooltip(self._told(self.refs[name]))
             imgui.pop_id()
             self._box(name, (x, y))
 
     def _box(self, name: str, at: Point) -> None:
-        (x, y), scale = at, self.screen.scale
+        (x, y), scale = at, self.panels.scale
         to = (x + self.wide, y + self.tall)
         box(at, to, colours.FIELD)
-        if name in self.gone or (name and name == self.screen.node):
+        if name in self.gone or (name and name == self.panels.node):
             frame(at, to, colours.BRIGHT if name in self.gone else colours.ACCENT)
         is_quiet = name in self.refs and (name not in self.used or not self.desk.is_on(name))
         imgui.push_clip_rect(ImVec2(x + 4, y), ImVec2(to[0] - 4, to[1]), True)
@@ -211,21 +211,21 @@ class _Map:
 
     def ends(self) -> None:
         """Draw the ends of wires; one that is dragged to another makes a wire."""
-        scale, draw = self.screen.scale, imgui.get_window_draw_list()
+        scale, draw = self.panels.scale, imgui.get_window_draw_list()
         for end, (x, y) in self.places.items():
             imgui.set_cursor_screen_pos(ImVec2(x - 2 * PORT * scale, y - 1.5 * PORT * scale))
             imgui.invisible_button(f"end {end}", ImVec2(4 * PORT * scale, 3 * PORT * scale))
-            is_near = imgui.is_item_hovered() or end == self.screen.chain.held
+            is_near = imgui.is_item_hovered() or end == self.panels.chain.held
             colour = look.code(colours.ACCENT if is_near else colours.TEXT)
             draw.add_circle_filled(ImVec2(x, y), PORT * scale, colour)
             imgui.set_item_tooltip(self.told_of_end(end))
             if imgui.is_item_activated():
-                self.screen.chain.held = end
+                self.panels.chain.held = end
             if imgui.is_item_deactivated():
                 self._dropped(end)
 
     def _dropped(self, held: End) -> None:
-        self.screen.chain.held = None
+        self.panels.chain.held = None
         mouse = imgui.get_mouse_pos()
         found = self._meant(held, (mouse.x, mouse.y))
         if found is None:
@@ -242,7 +242,7 @@ class _Map:
         others = {end: place for end, place in self.places.items() if (end[1] == GIVES) != gives}
         near = min(others, key=lambda end: hypot(others[end][0] - at[0], others[end][1] - at[1]))
         away = hypot(others[near][0] - at[0], others[near][1] - at[1])
-        if away < NEAR * self.screen.scale:
+        if away < NEAR * self.panels.scale:
             return near
         for name, spot in self.spots.items():
             x, y = self.corner(spot)

@@ -15,8 +15,10 @@ from lamphouse.graph.chain.resolve import missing, resolve
 from lamphouse.nodes.declare import Node, Parameter, Travel
 from lamphouse.nodes.values import Kind
 from lamphouse.viewer import colours
+from lamphouse.viewer.models.commands import BY_NAME, run
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.curve import curve
 from lamphouse.viewer.panels.pad import pad
@@ -26,21 +28,21 @@ BUTTONS: Final = 136.0
 FINE: Final = 0.1
 
 
-def controls(desk: Desk, screen: Screen) -> None:
+def controls(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw the chain's nodes in the order of the chain, one of them open."""
     cue = desk.holding
     where = f"{cue.name or 'cue'} at {desk.readings(cue.frame).timecode}" if cue else "a new cue at the start"
     moving = desk.cues.arriving(desk.frame) is not None
     said = f"Sets {where}" + (", moving" if moving else "")
     at, room = imgui.get_cursor_screen_pos(), imgui.get_content_region_avail().x
-    buttons = BUTTONS * screen.scale
+    buttons = BUTTONS * panels.scale
     imgui.push_clip_rect(
         imgui.ImVec2(at.x, at.y), imgui.ImVec2(at.x + room - buttons - look.GAP, at.y + 99), True
     )
     imgui.text_colored(imgui.ImVec4(*(colours.ACCENT if moving else colours.QUIET)), said)
     imgui.pop_clip_rect()
     imgui.same_line(room - buttons)
-    _buttons(desk, screen)
+    _buttons(desk, panels, seen)
     gone = {ref.name for ref in missing(desk.reel.chain, desk.catalogue)}
     for ref in desk.reel.chain.nodes:
         if ref.name in gone:
@@ -53,34 +55,35 @@ def controls(desk: Desk, screen: Screen) -> None:
             continue
         node = resolve(ref, desk.catalogue)
         if node.parameters:
-            _node(desk, screen, ref.name, node)
+            _node(desk, panels, seen, ref.name, node)
 
 
-def _buttons(desk: Desk, screen: Screen) -> None:
+def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
     if imgui.small_button("neutral"):
         desk.reset()
     imgui.set_item_tooltip(
         "Everything that this cue sets, back to where it changes nothing; undo brings it back"
     )
     imgui.same_line()
-    if imgui.small_button("scopes" if screen.chain.is_open else "chain"):
-        screen.chain.is_open = not screen.chain.is_open
-    imgui.set_item_tooltip("The chain, to be seen and edited, in place of the scopes (F3)")
+    command = BY_NAME["chain"]
+    if imgui.small_button("scopes" if panels.chain.is_open else "chain"):
+        run(command, desk, panels, seen.now)
+    imgui.set_item_tooltip(command.tip)
 
 
-def _node(desk: Desk, screen: Screen, name: str, node: Node) -> None:
+def _node(desk: Desk, panels: Panels, seen: Seen, name: str, node: Node) -> None:
     imgui.push_id(name)
     is_on = desk.is_on(name)
     _switch(desk, name, is_on)
     imgui.same_line()
-    if imgui.selectable(name.replace("_", " "), screen.node == name)[0]:
-        screen.node = "" if screen.node == name else name
+    if imgui.selectable(name.replace("_", " "), panels.node == name)[0]:
+        panels.node = "" if panels.node == name else name
     if imgui.is_item_hovered():
         imgui.set_item_tooltip(node.sentence)
-    if screen.node == name:
+    if panels.node == name:
         imgui.begin_disabled(not is_on)
         for parameter in node.parameters:
-            _parameter(desk, screen, f"{name}.{parameter.name}", parameter)
+            _parameter(desk, panels, seen, f"{name}.{parameter.name}", parameter)
         imgui.end_disabled()
         imgui.separator()
     imgui.pop_id()
@@ -92,7 +95,7 @@ def _switch(desk: Desk, name: str, is_on: bool) -> None:
         desk.set({f"{name}.on": "on" if now else "off"})
 
 
-def _parameter(desk: Desk, screen: Screen, key: str, parameter: Parameter) -> None:
+def _parameter(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter) -> None:
     imgui.push_id(parameter.name)
     value: Any = desk.own(key)
     is_on = desk.is_on(key)
@@ -105,15 +108,15 @@ def _parameter(desk: Desk, screen: Screen, key: str, parameter: Parameter) -> No
     if imgui.is_item_hovered():
         unit = f" ({parameter.unit})" if parameter.unit else ""
         imgui.set_item_tooltip(f"{parameter.sentence}{unit}")
-    imgui.same_line(LABEL * screen.scale)
+    imgui.same_line(LABEL * panels.scale)
     if parameter.kind is Kind.TRIPLE:
-        _triple(desk, screen, key, parameter, value)
+        _triple(desk, panels, seen, key, parameter, value=value)
     elif parameter.kind is Kind.NUMBER:
-        _number(desk, screen, key, parameter, value)
+        _number(desk, panels, key, parameter, value)
     elif parameter.kind is Kind.CHOICE:
         _choice(desk, key, parameter, value)
     elif parameter.kind is Kind.POINTS:
-        curve(desk, screen, key, parameter, value)
+        curve(desk, panels, seen, key, parameter, value=value)
     else:
         _typed(desk, key, parameter, value)
     imgui.end_disabled()
@@ -127,7 +130,7 @@ def _reset(desk: Desk, key: str, parameter: Parameter, value: Any) -> None:
             desk.reset(key)
 
 
-def _number(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: float) -> None:
+def _number(desk: Desk, panels: Panels, key: str, parameter: Parameter, value: float) -> None:
     imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
     flags = imgui.SliderFlags_.always_clamp
     if parameter.travel is Travel.LOG:
@@ -135,8 +138,8 @@ def _number(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: f
     digits = 0 if parameter.step >= 1 else 2 if parameter.step >= 0.01 else 3
     changed, now = imgui.slider_float("##v", value, parameter.low, parameter.high, f"%.{digits}f", flags)
     if imgui.is_item_active() and imgui.get_io().key_shift:
-        screen.finely = key
-    if screen.finely == key:
+        panels.finely = key
+    if panels.finely == key:
         moved = imgui.get_io().mouse_delta.x
         if moved and not imgui.is_item_activated():  # how the hand came there is no part of the drag
             desk.nudge(key, (_finely(parameter, moved / imgui.get_item_rect_size().x),))
@@ -144,7 +147,7 @@ def _number(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: f
         desk.set({key: parameter.within(now)}, drag=key)
     if imgui.is_item_deactivated():
         desk.history.end_drag()
-        screen.finely = ""
+        panels.finely = ""
     imgui.set_item_tooltip("Drag, finely with Shift; Control and a click to type")
     _reset(desk, key, parameter, value)
 
@@ -156,13 +159,13 @@ def _finely(parameter: Parameter, share: float) -> float:
     return FINE * share * (parameter.high - parameter.low)
 
 
-def _triple(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: Any) -> None:
+def _triple(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
     imgui.begin_group()
-    pad(desk, screen, key, parameter, value)
+    pad(desk, panels, seen, key, parameter, value=value)
     imgui.end_group()
     imgui.same_line()
     imgui.begin_group()
-    imgui.push_item_width(86 * screen.scale)
+    imgui.push_item_width(86 * panels.scale)
     for channel, colour in enumerate(colours.CHANNELS):
         imgui.push_style_color(imgui.Col_.text, imgui.ImVec4(*colour))
         speed = parameter.step / 4
@@ -176,7 +179,7 @@ def _triple(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: A
         if imgui.is_item_deactivated():
             desk.history.end_drag()
     imgui.pop_item_width()
-    if imgui.button("neutral", ImVec2(86 * screen.scale, 0)):
+    if imgui.button("neutral", ImVec2(86 * panels.scale, 0)):
         desk.reset(key)
     imgui.end_group()
 

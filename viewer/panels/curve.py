@@ -10,7 +10,8 @@ from imgui_bundle import ImVec2, imgui
 from lamphouse.nodes.declare import Parameter
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.draw import bars, box
 from lamphouse.viewer.panels.points import Plot, Rule, draw_points, taken
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST
@@ -18,24 +19,24 @@ from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST
 HEIGHT: Final = 170.0
 
 
-def curve(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: Any) -> None:
+def curve(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
     """Draw a curve and take what is done to its points."""
-    width, height = imgui.get_content_region_avail().x, HEIGHT * screen.scale
+    width, height = imgui.get_content_region_avail().x, HEIGHT * panels.scale
     at = imgui.get_cursor_screen_pos()
     imgui.invisible_button("curve", ImVec2(width, height))
     box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND)
-    _histogram(screen, at, width, height)
+    _histogram(panels, seen, at, width, height)
     plot = Plot(at.x, at.y, width, height)
-    draw_points(plot, value, screen.scale)
-    now = taken(screen, plot, [point[:2] for point in value], Rule(parameter.low, parameter.high))
+    draw_points(plot, value, panels.scale)
+    now = taken(panels, plot, [point[:2] for point in value], Rule(parameter.low, parameter.high))
     if now is not None:
         desk.set({key: now}, drag=key)
     if imgui.is_item_deactivated() or imgui.is_mouse_clicked(1):
         desk.history.end_drag()
 
 
-def _histogram(screen: Screen, at: ImVec2, width: float, height: float) -> None:
-    counts = screen.scopes.histogram
+def _histogram(panels: Panels, seen: Seen, at: ImVec2, width: float, height: float) -> None:
+    counts = seen.scopes.histogram
     if counts is None:
         return
     levels = counts.shape[1]

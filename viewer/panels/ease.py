@@ -10,7 +10,7 @@ from lamphouse.graph.cues.easing import EVEN, SOFT
 from lamphouse.graph.reel import Cue
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels.draw import box, line
 from lamphouse.viewer.panels.points import Plot, Points, Rule, draw_points, taken
 
@@ -23,7 +23,7 @@ BEGINS: Final = {
 }
 
 
-def easing(desk: Desk, screen: Screen, cue: Cue) -> None:
+def easing(desk: Desk, panels: Panels, cue: Cue) -> None:
     """Draw the three choices, and the square over them once `drawn` is chosen."""
     for ease in (EVEN, SOFT):
         imgui.same_line()
@@ -40,7 +40,7 @@ def easing(desk: Desk, screen: Screen, cue: Cue) -> None:
     imgui.set_next_window_pos(ImVec2(*_below()), imgui.Cond_.always, ImVec2(1, 0))
     if imgui.begin_popup("easing"):
         if drawn is not None:
-            _square(desk, screen, cue, list(drawn))
+            _square(desk, panels, cue, list(drawn))
         imgui.end_popup()
 
 
@@ -49,8 +49,8 @@ def _below() -> tuple[float, float]:
     return corner.x, corner.y + 4
 
 
-def _square(desk: Desk, screen: Screen, cue: Cue, points: Points) -> None:
-    at, size = imgui.get_cursor_screen_pos(), SQUARE * screen.scale
+def _square(desk: Desk, panels: Panels, cue: Cue, points: Points) -> None:
+    at, size = imgui.get_cursor_screen_pos(), SQUARE * panels.scale
     plot = Plot(at.x, at.y, size, size)
     imgui.invisible_button("square", ImVec2(size, size))
     box((at.x, at.y), (at.x + size, at.y + size), colours.SURROUND)
@@ -58,8 +58,8 @@ def _square(desk: Desk, screen: Screen, cue: Cue, points: Points) -> None:
         line(plot.at(share, 0), plot.at(share, 1), colours.FIELD)
         line(plot.at(0, share), plot.at(1, share), colours.FIELD)
     line(plot.at(0, 0), plot.at(1, 1), colours.LINE)
-    draw_points(plot, tuple(points), screen.scale)
-    now = taken(screen, plot, points, Rule(0.0, 1.0, rises=True))
+    draw_points(plot, tuple(points), panels.scale)
+    now = taken(panels, plot, points, Rule(0.0, 1.0, rises=True))
     if now is not None and now != points:
         desk.ease(cue.frame, tuple(now), drag=f"ease {cue.frame}")
     if imgui.is_item_deactivated() or imgui.is_mouse_clicked(1):

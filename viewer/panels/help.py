@@ -8,8 +8,8 @@ from typing import Final
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.keys import KEYS
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.commands import COMMANDS
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels import look
 
 KEY: Final = 110.0
@@ -32,27 +32,27 @@ GESTURES: Final = (
 )
 
 
-def help_page(screen: Screen) -> None:
+def help_page(panels: Panels) -> None:
     """Draw the page over the middle of the window, in two columns."""
     middle = imgui.get_io().display_size
     imgui.set_next_window_pos(ImVec2(middle.x / 2, middle.y / 2), imgui.Cond_.always, ImVec2(0.5, 0.5))
     flags = imgui.WindowFlags_.always_auto_resize | imgui.WindowFlags_.no_collapse
     shown, still = imgui.begin("keys and mouse", True, flags)
     if shown:
-        keys = [(key.label, key.sentence) for key in KEYS]
+        keys = [(command.label, command.sentence) for command in COMMANDS]
         imgui.begin_group()
-        _rows(screen, KEY, keys[:COLUMN])
+        _rows(panels, KEY, keys[:COLUMN])
         imgui.end_group()
-        imgui.same_line(0, 4 * look.GAP * screen.scale)
+        imgui.same_line(0, 4 * look.GAP * panels.scale)
         imgui.begin_group()
-        _rows(screen, WHERE, (*keys[COLUMN:], ("", ""), *GESTURES))
+        _rows(panels, WHERE, (*keys[COLUMN:], ("", ""), *GESTURES))
         imgui.end_group()
     imgui.end()
-    screen.helps = bool(still)
+    panels.helps = bool(still)
 
 
-def _rows(screen: Screen, width: float, rows: Iterable[tuple[str, str]]) -> None:
+def _rows(panels: Panels, width: float, rows: Iterable[tuple[str, str]]) -> None:
     for what, does in rows:
         imgui.text(what)
-        imgui.same_line(width * screen.scale)  # from where the group begins
+        imgui.same_line(width * panels.scale)  # from where the group begins
         imgui.text_colored(ImVec4(*colours.QUIET), does)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
@@ -11,18 +10,32 @@ from lamphouse.graph.marks import mark_text, remove_mark, rename_mark
 from lamphouse.graph.reel import Mark
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.marking import go_to_head, go_to_mark, mark_here, mark_soft, unmark, zero_here
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import Seen
+from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.strip_marks import draw_shape, hatched
 
 ROWS: Final = 10  # shown at once; the others are reached by the wheel
 SHAPE: Final = 24.0
 NAME: Final = 150.0
 WIDE: Final = 560.0
-Buttons = tuple[tuple[str, str, Callable[[], None]], ...]
+BUTTONS: Final = (
+    (
+        ("mark here", "mark"),
+        ("soft shot", "soft_shot"),
+        ("look again", "flag"),
+        ("remove mark here", "unmark"),
+    ),
+    (
+        ("< mark", "previous_mark"),
+        ("mark >", "next_mark"),
+        ("head mark", "head_mark"),
+        ("zero counters here", "zero"),
+    ),
+)
 
 
-def marks(desk: Desk, screen: Screen) -> None:
+def marks(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw the button, and the list once it is open."""
     if imgui.button("marks"):
         imgui.open_popup("marks")
@@ -30,56 +43,40 @@ def marks(desk: Desk, screen: Screen) -> None:
     corner = imgui.get_item_rect_max()
     imgui.set_next_window_pos(ImVec2(corner.x, corner.y + 4), imgui.Cond_.always, ImVec2(1, 0))
     if imgui.begin_popup("marks"):
-        _buttons(desk, screen)
-        _list(desk, screen)
+        _buttons(desk, panels, seen)
+        _list(desk, panels, seen)
         imgui.end_popup()
 
 
-def _buttons(desk: Desk, screen: Screen) -> None:
-    rows: tuple[Buttons, ...] = (
-        (
-            ("mark here", "Mark this frame (M)", lambda: mark_here(desk)),
-            ("soft shot", "This shot is out of focus, from its cue to the next (O)", lambda: mark_soft(desk)),
-            ("look again", "Flag this frame (F)", lambda: mark_here(desk, "check")),
-            ("remove mark here", "Take the mark here out (X)", lambda: unmark(desk)),
-        ),
-        (
-            ("< mark", "Go to the mark before (,)", lambda: go_to_mark(desk, -1, screen.now)),
-            ("mark >", "Go to the next mark (.)", lambda: go_to_mark(desk, 1, screen.now)),
-            ("head mark", "Go to where the counters read zero (H)", lambda: go_to_head(desk, screen.now)),
-            ("zero counters here", "The head mark is at this frame (Ctrl H)", lambda: zero_here(desk)),
-        ),
-    )
-    for row in rows:
-        for label, tip, act in row:
-            if imgui.button(label):
-                act()
-            imgui.set_item_tooltip(tip)
+def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
+    for row in BUTTONS:
+        for label, name in row:
+            command_button(name, label, desk, panels, seen)
             imgui.same_line()
         imgui.new_line()
 
 
-def _list(desk: Desk, screen: Screen) -> None:
+def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
     found = desk.reel.marks
     if not found:
         imgui.text_colored(ImVec4(*colours.QUIET), "No marks yet.")
         return
     tall = imgui.get_frame_height_with_spacing()
-    size = ImVec2(WIDE * screen.scale, min(ROWS, len(found)) * tall)
+    size = ImVec2(WIDE * panels.scale, min(ROWS, len(found)) * tall)
     if imgui.begin_child("list", size):
         clipper = imgui.ListClipper()
         clipper.begin(len(found), tall)
         while clipper.step():
             for mark in found[clipper.display_start : clipper.display_end]:
-                _row(desk, screen, mark)
+                _row(desk, panels, seen, mark)
     imgui.end_child()
 
 
-def _row(desk: Desk, screen: Screen, mark: Mark) -> None:
+def _row(desk: Desk, panels: Panels, seen: Seen, mark: Mark) -> None:
     imgui.push_id(f"{mark.frame} {mark.kind}")
-    _shape(mark, screen.scale)
-    imgui.same_line(SHAPE * screen.scale)
-    imgui.set_next_item_width(NAME * screen.scale)
+    _shape(mark, panels.scale)
+    imgui.same_line(SHAPE * panels.scale)
+    imgui.set_next_item_width(NAME * panels.scale)
     changed, name = imgui.input_text_with_hint("##mark", "name", mark.name)
     if changed:
         named = f"name {mark.frame} {mark.kind}"
@@ -88,7 +85,7 @@ def _row(desk: Desk, screen: Screen, mark: Mark) -> None:
         desk.history.end_drag()
     imgui.same_line()
     if imgui.button("go to"):
-        desk.go_to(mark.frame, screen.now)
+        desk.go_to(mark.frame, seen.now)
     imgui.same_line()
     if imgui.button("remove"):
         desk.edit(lambda reel: remove_mark(reel, mark.frame, mark.kind))

@@ -14,7 +14,8 @@ from lamphouse.nodes.declare import Parameter
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.balance import place_of, pushed
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, text_at
 from lamphouse.viewer.scopes.vectorscope import bar_targets, place
@@ -25,9 +26,9 @@ NEAR: Final = 0.25  # of the plane: tones are drawn as far out again as they are
 TONES: Final = (("S", "shadows"), ("M", "middle"), ("H", "highlights"))
 
 
-def pad(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: Any) -> None:
+def pad(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
     """Draw the pad of a balance and take what is done to it."""
-    size, at = SIZE * screen.scale, imgui.get_cursor_screen_pos()
+    size, at = SIZE * panels.scale, imgui.get_cursor_screen_pos()
     imgui.invisible_button("pad", ImVec2(size, size))
     if imgui.is_item_active() and not imgui.is_item_activated():  # how the hand came there does not count
         _push(desk, key, parameter, value, size)
@@ -37,13 +38,13 @@ def pad(desk: Desk, screen: Screen, key: str, parameter: Parameter, value: Any) 
         desk.reset(key)
     _plane(at, size)
     for letter, name in TONES:
-        tone = getattr(screen.scopes.tones, name, None) if screen.scopes.tones else None
+        tone = getattr(seen.scopes.tones, name, None) if seen.scopes.tones else None
         if tone is not None:
             x, y = _on(at, size, tone.cb / NEAR / 2, tone.cr / NEAR / 2)
-            text_at(x - 5 * screen.scale, y - 9 * screen.scale, letter, colours.TEXT)
+            text_at(x - 5 * panels.scale, y - 9 * panels.scale, letter, colours.TEXT)
     x, y = _on(at, size, *place_of(parameter, value))
     colour = look.code(colours.ACCENT)
-    imgui.get_window_draw_list().add_circle(ImVec2(x, y), 6 * screen.scale, colour, 0, 2 * screen.scale)
+    imgui.get_window_draw_list().add_circle(ImVec2(x, y), 6 * panels.scale, colour, 0, 2 * panels.scale)
 
 
 def _push(desk: Desk, key: str, parameter: Parameter, value: Any, size: float) -> None:

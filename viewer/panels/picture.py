@@ -13,7 +13,8 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.comparison import GRADED, SIDE, WIPE
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.framing import area_of, fitting, room_of
-from lamphouse.viewer.models.screen import Area, PictureView, Screen
+from lamphouse.viewer.models.panels import Area, Panels, PictureView
+from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.draw import box, frame, image, line, text_at
 from lamphouse.viewer.panels.wipe import drag, draw_handles, grasp, is_at_edge
 
@@ -22,47 +23,48 @@ MOST_ZOOM: Final = 16.0
 AROUND: Final = 3  # pixels on each side of the one that is picked
 
 Place = tuple[float, float]
+Pixel = tuple[tuple[int, int], NDArray[np.float32], str]
 
 
-def picture(desk: Desk, screen: Screen, width: float, height: float) -> None:
+def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float) -> None:
     """Draw the picture's part, and take what the pointer does in it."""
-    view = screen.picture
+    view = panels.picture
     at = imgui.get_cursor_screen_pos()
     view.size = (max(1, int(width)), max(1, int(height)))
-    image(view.texture, (at.x, at.y), (at.x + view.size[0], at.y + view.size[1]))
+    box((at.x, at.y), (at.x + view.size[0], at.y + view.size[1]), colours.SURROUND)
+    image(seen.textures.picture, (at.x, at.y), (at.x + view.size[0], at.y + view.size[1]))
     imgui.invisible_button("picture", ImVec2(*view.size))
     area = area_of(desk, view)
-    pointer = _pointed(desk, screen, area, at)
+    pointer = _pointed(desk, panels, seen, area, at)
     if imgui.is_item_hovered() and imgui.get_io().mouse_wheel:
         _zoomed(desk, view, area, pointer)
-    _left_button(desk, screen, area, pointer)
+    _left_button(desk, panels, seen, area, pointer)
     _region(desk, view, area, at)
     if desk.comparison.way == SIDE:
         middle = at.x + room_of(desk, view)
-        line((middle, at.y), (middle, at.y + view.size[1]), colours.LINE, screen.scale)
+        line((middle, at.y), (middle, at.y + view.size[1]), colours.LINE, panels.scale)
     if desk.comparison.way == WIPE and (view.held or imgui.is_item_hovered()):
-        draw_handles(desk.comparison, view, area_of(desk, view), at, screen.scale)
-    trouble = screen.trouble or desk.said
-    if said := "\n".join(filter(None, (trouble, screen.other.said))):
-        _said(said, at, view.size[0], 16 * screen.scale)
-    _read_out(desk, screen, at.x + 12 * screen.scale, at.y + view.size[1] - 26 * screen.scale)
+        draw_handles(desk.comparison, view, area_of(desk, view), at, panels.scale)
+    if said := "\n".join(desk.troubles.lines):
+        _said(said, at, view.size[0], 16 * panels.scale)
+    _read_out(desk, panels, seen, at.x + 12 * panels.scale, at.y + view.size[1] - 26 * panels.scale)
 
 
-def _left_button(desk: Desk, screen: Screen, area: Area, pointer: Place) -> None:
+def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Place) -> None:
     """Pick, or take hold of the wipe's edge or of the picture; a double click puts them back."""
-    view, comparison = screen.picture, desk.comparison
+    view, comparison = panels.picture, desk.comparison
     is_wipe = comparison.way == WIPE
-    if screen.picks and imgui.is_item_activated():
-        _picked(desk, screen)
+    if panels.picks and imgui.is_item_activated():
+        _picked(desk, panels, seen)
     elif imgui.is_item_activated():
         view.held = "picture"
         if is_wipe:
-            grasp(comparison, view, area, pointer, screen.scale)
+            grasp(comparison, view, area, pointer, panels.scale)
     elif imgui.is_item_deactivated():
         view.held = ""
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
         view.held = ""
-        if is_wipe and is_at_edge(comparison, view, area, pointer, screen.scale):
+        if is_wipe and is_at_edge(comparison, view, area, pointer, panels.scale):
             comparison.upright(view.middle)
         else:
             view.zoom, view.pan = 0.0, (0.0, 0.0)
@@ -123,9 +125,9 @@ def _said(said: str, at: ImVec2, width: int, gap: float) -> None:
     text_at(left, top, said, colours.BRIGHT, room)
 
 
-def _pointed(desk: Desk, screen: Screen, area: Area, at: ImVec2) -> Place:
+def _pointed(desk: Desk, panels: Panels, seen: Seen, area: Area, at: ImVec2) -> Place:
     """Take which pixel of which picture the pointer is over; return where it is in that picture's part."""
-    view, mouse = screen.picture, imgui.get_mouse_pos()
+    view, mouse = panels.picture, imgui.get_mouse_pos()
     half = _half(desk, view, mouse.x - at.x)
     pointer = mouse.x - at.x - half, mouse.y - at.y
     x, y = (pointer[0] - area.left) / area.width, (pointer[1] - area.top) / area.height
@@ -136,8 +138,8 @@ def _pointed(desk: Desk, screen: Screen, area: Area, at: ImVec2) -> Place:
     )
     view.place = (x, y) if imgui.is_item_hovered() and 0 <= x < 1 and 0 <= y < 1 else None
     view.under = None
-    if view.place is not None and screen.graded is not None:
-        view.under = _pixel(view.place, screen.graded)
+    if view.place is not None and seen.graded is not None:
+        view.under = _pixel(view.place, seen.graded)
     way, shape = desk.comparison.way, area.width / area.height
     is_beyond = half > 0 if way == SIDE else desk.comparison.beyond((x, y), shape) >= 0
     view.is_on_other = view.place is not None and is_beyond
@@ -163,10 +165,10 @@ def _zoomed(desk: Desk, view: PictureView, area: Area, pointer: Place) -> None:
     view.zoom = zoom
 
 
-def _picked(desk: Desk, screen: Screen) -> None:
+def _picked(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Make neutral what the scan holds about the pointer: the mean of some pixels, for one is grain."""
-    screen.picks = False
-    place, scanned = screen.picture.place, screen.scanned
+    panels.picks = False
+    place, scanned = panels.picture.place, seen.scanned
     if place is None or scanned is None:
         return
     x, y = _pixel(place, scanned)
@@ -174,9 +176,9 @@ def _picked(desk: Desk, screen: Screen) -> None:
     desk.make_neutral(part.mean(axis=(1, 2)))
 
 
-def _read_out(desk: Desk, screen: Screen, x: float, y: float) -> None:
+def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> None:
     """Write the pixel under the pointer: which picture's it is, signal in per cent, 10-bit and scan code."""
-    found = _pixel_under(desk, screen)
+    found = _pixel_under(desk, panels, seen)
     if found is None:
         return
     (across, down), pixel, text = found
@@ -184,8 +186,8 @@ def _read_out(desk: Desk, screen: Screen, x: float, y: float) -> None:
     ten = np.rint(numbers.luma_zero + numbers.luma_span * pixel).astype(int)
     text += f"{across}, {down}     " + "   ".join(f"{p * 100:5.1f} %" for p in pixel)
     text += "     " + "  ".join(f"{code:4d}" for code in ten)
-    place, scanned = screen.picture.place, screen.scanned
-    if place is not None and scanned is not None and not screen.picture.is_on_other:
+    place, scanned = panels.picture.place, seen.scanned
+    if place is not None and scanned is not None and not panels.picture.is_on_other:
         across, down = _pixel(place, scanned)
         text += "     scan " + "  ".join(f"{s:.3f}" for s in scanned[:, down, across])
     wide, tall = imgui.calc_text_size(text)
@@ -193,12 +195,14 @@ def _read_out(desk: Desk, screen: Screen, x: float, y: float) -> None:
     text_at(x, y, text, colours.TEXT)
 
 
-def _pixel_under(desk: Desk, screen: Screen) -> tuple[tuple[int, int], NDArray[np.float32], str] | None:
+def _pixel_under(
+    desk: Desk, panels: Panels, seen: Seen
+) -> tuple[tuple[int, int], NDArray[np.float32], str] | None:
     """Return the pixel's place in its own picture, its signal (3,), and which picture it is, of two."""
-    view, other = screen.picture, screen.other
+    view, other = panels.picture, seen.other
     if view.place is None:
         return None
-    picture, name, place = screen.graded, GRADED, view.place
+    picture, name, place = seen.graded, GRADED, view.place
     if view.is_on_other:
         if other.part is None:
             return None

@@ -11,7 +11,7 @@ from imgui_bundle import ImVec2, imgui
 from lamphouse.nodes.monotone import through
 from lamphouse.nodes.values import POINT_GAP, Point
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import path
 
@@ -59,21 +59,21 @@ def draw_points(plot: Plot, points: tuple[Point, ...], scale: float) -> None:
         imgui.get_window_draw_list().add_circle_filled(centre, 4 * scale, look.code(colours.BRIGHT))
 
 
-def taken(screen: Screen, plot: Plot, points: Points, rule: Rule) -> Points | None:
+def taken(panels: Panels, plot: Plot, points: Points, rule: Rule) -> Points | None:
     """Return the points after what a hand does to the item just drawn, or None where it does nothing."""
     x, y = plot.under(imgui.get_mouse_pos())
-    near = _near(points, x, NEAR * screen.scale / plot.width)
+    near = _near(points, x, NEAR * panels.scale / plot.width)
     if imgui.is_item_deactivated():
-        screen.point = None
+        panels.point = None
     if imgui.is_item_hovered() and imgui.is_mouse_clicked(1) and near is not None:
         return _without(points, near, rule)
     if imgui.is_item_activated():
-        screen.point = near
+        panels.point = near
         if near is None and 0 < x < 1:
-            screen.point = sum(point[0] < x for point in points)
-            points = [*points[: screen.point], (x, y), *points[screen.point :]]
-    if imgui.is_item_active() and screen.point is not None and screen.point < len(points):
-        return moved(points, screen.point, (x, y), rule)
+            panels.point = sum(point[0] < x for point in points)
+            points = [*points[: panels.point], (x, y), *points[panels.point :]]
+    if imgui.is_item_active() and panels.point is not None and panels.point < len(points):
+        return moved(points, panels.point, (x, y), rule)
     return None
 
 

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from lamphouse.viewer import colours
 from lamphouse.viewer.colours import Colour
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import bars, box, image, line, text_at
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST, code_marks, percent_marks
@@ -19,33 +20,33 @@ from lamphouse.viewer.scopes.vectorscope import bar_targets, place, skin_line
 HISTOGRAM: Final = 0.24  # of the width
 
 
-def scopes(screen: Screen, width: float, height: float) -> None:
+def scopes(panels: Panels, seen: Seen, width: float, height: float) -> None:
     """Draw the scopes side by side."""
-    gap = look.GAP * screen.scale
+    gap = look.GAP * panels.scale
     wide = width * HISTOGRAM
-    parade(screen, width - wide - height - 2 * gap, height)
+    parade(panels, seen, width - wide - height - 2 * gap, height)
     imgui.same_line(0, gap)
-    histogram(screen, wide, height)
+    histogram(panels, seen, wide, height)
     imgui.same_line(0, gap)
-    plane(screen, height)
+    plane(panels, seen, height)
 
 
-def histogram(screen: Screen, width: float, height: float) -> None:
+def histogram(panels: Panels, seen: Seen, width: float, height: float) -> None:
     """Draw how often each level occurs, red, green and blue in rows of their own."""
     at = imgui.get_cursor_screen_pos()
     imgui.dummy(ImVec2(width, height))
     box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND)
-    foot = 22 * screen.scale
-    left, wide = at.x + 8 * screen.scale, width - 16 * screen.scale
+    foot = 22 * panels.scale
+    left, wide = at.x + 8 * panels.scale, width - 16 * panels.scale
     zero, one = (left + wide * (signal - LOWEST) / (HIGHEST - LOWEST) for signal in (0.0, 1.0))
     for x, said in ((zero, "0"), ((zero + one) / 2, "50"), (one, "100 %")):
         line((x, at.y), (x, at.y + height - foot), colours.QUIET if said != "50" else colours.FIELD)
-        text_at(min(x - 4, at.x + width - 48 * screen.scale), at.y + height - foot + 1, said)
-    if screen.scopes.histogram is not None:
+        text_at(min(x - 4, at.x + width - 48 * panels.scale), at.y + height - foot + 1, said)
+    if seen.scopes.histogram is not None:
         rows = (height - foot) / 3
         for channel, colour in enumerate(colours.CHANNELS):
-            counts = screen.scopes.histogram[channel]
-            _row(counts, (left, at.y + (channel + 1) * rows), (wide, rows - 3 * screen.scale), colour)
+            counts = seen.scopes.histogram[channel]
+            _row(counts, (left, at.y + (channel + 1) * rows), (wide, rows - 3 * panels.scale), colour)
 
 
 def _row(counts: NDArray[Any], foot: tuple[float, float], size: tuple[float, float], colour: Colour) -> None:
@@ -56,31 +57,31 @@ def _row(counts: NDArray[Any], foot: tuple[float, float], size: tuple[float, flo
     bars(np.minimum(heights / top, 1.0), foot, size, colour)
 
 
-def parade(screen: Screen, width: float, height: float) -> None:
+def parade(panels: Panels, seen: Seen, width: float, height: float) -> None:
     """Draw the levels of red, green and blue side by side."""
     at = imgui.get_cursor_screen_pos()
     imgui.dummy(ImVec2(width, height))
     box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND)
-    left, right = at.x + 40 * screen.scale, at.x + width - 44 * screen.scale
-    image(screen.scopes.parade, (left, at.y), (right, at.y + height))
+    left, right = at.x + 40 * panels.scale, at.x + width - 44 * panels.scale
+    image(seen.textures.parade, (left, at.y), (right, at.y + height))
     for mark in percent_marks():
         y = at.y + (1 - mark.place) * height
         strong = mark.text.split()[0] in ("0", "100")
         line((left, y), (right, y), colours.QUIET if strong else colours.FIELD)
-        if (strong or mark.text.split()[0] == "50") and 8 * screen.scale < y - at.y:
-            text_at(at.x + 4, y - 9 * screen.scale, mark.text)
+        if (strong or mark.text.split()[0] == "50") and 8 * panels.scale < y - at.y:
+            text_at(at.x + 4, y - 9 * panels.scale, mark.text)
     for mark in code_marks():
         y = at.y + (1 - mark.place) * height
-        if 10 * screen.scale < y - at.y < height - 10 * screen.scale:
-            text_at(right + 5, y - 9 * screen.scale, mark.text)
+        if 10 * panels.scale < y - at.y < height - 10 * panels.scale:
+            text_at(right + 5, y - 9 * panels.scale, mark.text)
 
 
-def plane(screen: Screen, size: float) -> None:
+def plane(panels: Panels, seen: Seen, size: float) -> None:
     """Draw where the picture's colours lie, with the bars and the line for skin."""
     at = imgui.get_cursor_screen_pos()
     imgui.dummy(ImVec2(size, size))
     box((at.x, at.y), (at.x + size, at.y + size), colours.SURROUND)
-    image(screen.scopes.plane, (at.x, at.y), (at.x + size, at.y + size))
+    image(seen.textures.plane, (at.x, at.y), (at.x + size, at.y + size))
 
     def on(cb: float, cr: float) -> tuple[float, float]:
         across, up = place(cb, cr)
@@ -89,7 +90,7 @@ def plane(screen: Screen, size: float) -> None:
     line(on(-0.6, 0), on(0.6, 0), colours.FIELD)
     line(on(0, -0.6), on(0, 0.6), colours.FIELD)
     line(on(0, 0), on(*skin_line()), colours.QUIET)
-    half = 6 * screen.scale
+    half = 6 * panels.scale
     for target in bar_targets("bt709"):
         x, y = on(target.cb, target.cr)
         if target.share < 1:
@@ -99,14 +100,14 @@ def plane(screen: Screen, size: float) -> None:
             text_at(x + half + 2, y - half, target.name[:1].upper())
 
 
-def shares(screen: Screen) -> None:
+def shares(panels: Panels, seen: Seen) -> None:
     """Write how much of the picture stands at its ends, before and after."""
     quiet = ImVec4(*colours.QUIET)
     for name, after, before in (
-        ("at white or above", screen.scopes.clipped[1], screen.scopes.clipped_before[1]),
-        ("at black or below", screen.scopes.clipped[0], screen.scopes.clipped_before[0]),
+        ("at white or above", seen.scopes.clipped[1], seen.scopes.clipped_before[1]),
+        ("at black or below", seen.scopes.clipped[0], seen.scopes.clipped_before[0]),
     ):
         imgui.text(f"{after:.2f} %")
         imgui.same_line()
         imgui.text_colored(quiet, f"{name}; as scanned {before:.2f} %")
-    _, screen.limits = imgui.checkbox("mark pixels outside EBU R 103", screen.limits)
+    _, panels.limits = imgui.checkbox("mark pixels outside EBU R 103", panels.limits)

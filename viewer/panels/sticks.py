@@ -13,7 +13,7 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels.sticks_device import device
 from lamphouse.viewer.panels.sticks_row import add, line_of, row
 from lamphouse.viewer.sticks.learn import Learning
@@ -34,16 +34,16 @@ COLUMNS: Final = (("moved or pressed", 182.0), ("while held", 98.0), ("does", 16
 _WINDOW: Final = imgui.WindowFlags_.no_collapse | imgui.WindowFlags_.no_resize
 
 
-def sticks(desk: Desk, screen: Screen) -> None:
+def sticks(desk: Desk, panels: Panels) -> None:
     """Draw the page, and take what is done on it."""
-    page, scale, size = screen.sticks, screen.scale, imgui.get_io().display_size
+    page, scale, size = panels.sticks, panels.scale, imgui.get_io().display_size
     imgui.set_next_window_pos(ImVec2(10 * scale, 39 * scale), imgui.Cond_.appearing)
     wide, high = min(WIDTH * scale, size.x - 20 * scale), min(HEIGHT * scale, size.y - 49 * scale)
     imgui.set_next_window_size(ImVec2(wide, high))
     shown, still = imgui.begin("sticks", True, _WINDOW)
     if shown:
         imgui.begin_child("device", ImVec2(DEVICE * scale, 0))
-        device(screen)
+        device(panels)
         imgui.end_child()
         imgui.same_line()
         imgui.begin_child("mapping", ImVec2(0, 0))
@@ -53,9 +53,9 @@ def sticks(desk: Desk, screen: Screen) -> None:
         imgui.separator()
         below = (ROW + SAID) * scale + imgui.get_frame_height() + 3 * imgui.get_style().item_spacing.y
         _table(desk, page, scale, imgui.get_content_region_avail().y - below)
-        add(desk, screen)
+        add(desk, panels)
         imgui.begin_child("row", ImVec2(0, ROW * scale))
-        _learning(page) if page.learning else row(desk, screen)
+        _learning(page) if page.learning else row(desk, panels)
         imgui.end_child()
         _said(page)
         imgui.end_child()

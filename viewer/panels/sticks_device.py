@@ -8,7 +8,7 @@ from typing import Final
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line
 from lamphouse.viewer.sticks.page import SticksPage
@@ -22,9 +22,9 @@ ACROSS: Final = 8  # dots in a row
 CELL: Final = 30.0
 
 
-def device(screen: Screen) -> None:
+def device(panels: Panels) -> None:
     """Draw what is there and where it stands; where nothing is, say so and offer both kinds of mapping."""
-    page, scale = screen.sticks, screen.scale
+    page, scale = panels.sticks, panels.scale
     if page.pose is None or page.seen is None:
         _nothing(page)
         return

@@ -12,9 +12,9 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 from lamphouse.nodes.declare import Parameter, Travel
 from lamphouse.nodes.values import Kind
 from lamphouse.viewer import colours
+from lamphouse.viewer.models.commands import COMMANDS
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.keys import KEYS
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.edit import turned_round, with_amount, without_move, without_press
 from lamphouse.viewer.sticks.learn import Learning, learning
 from lamphouse.viewer.sticks.mapping import By, Move, Press, with_move, with_press
@@ -40,9 +40,9 @@ def line_of(move: Move) -> tuple[str, str]:
     return _words(move.control), f"{sizes} a second" if move.by == "rate" else f"{sizes} by travel"
 
 
-def add(desk: Desk, screen: Screen) -> None:
+def add(desk: Desk, panels: Panels) -> None:
     """Draw the two lists from which a new row begins."""
-    page, scale = screen.sticks, screen.scale
+    page, scale = panels.sticks, panels.scale
     imgui.begin_disabled(page.pose is None)
     chosen = _list(page, "##add control", "add a control", _controls(desk, page), scale)
     if chosen:
@@ -56,20 +56,20 @@ def add(desk: Desk, screen: Screen) -> None:
     imgui.end_disabled()
 
 
-def row(desk: Desk, screen: Screen) -> None:
+def row(desk: Desk, panels: Panels) -> None:
     """Draw what changes the chosen row."""
-    page, mapping = screen.sticks, screen.sticks.mapping
+    page, mapping = panels.sticks, panels.sticks.mapping
     kind, n = page.row or ("", 0)
     if kind == "move" and n < len(mapping.moves):
-        _move(desk, screen, n, mapping.moves[n])
+        _move(desk, panels, n, mapping.moves[n])
     elif kind == "press" and n < len(mapping.presses):
-        _press(screen, n, mapping.presses[n])
+        _press(panels, n, mapping.presses[n])
     else:
         imgui.text_colored(ImVec4(*colours.QUIET), "Choose a row to change it, or add one.")
 
 
-def _press(screen: Screen, n: int, press: Press) -> None:
-    page, scale = screen.sticks, screen.scale
+def _press(panels: Panels, n: int, press: Press) -> None:
+    page, scale = panels.sticks, panels.scale
     chosen = _list(page, "##action", _words(press.action), _actions(), scale)
     if chosen:
         page.change(lambda m: with_press(m, msgspec.structs.replace(press, action=chosen), n))
@@ -81,8 +81,8 @@ def _press(screen: Screen, n: int, press: Press) -> None:
         page.row = None
 
 
-def _move(desk: Desk, screen: Screen, n: int, move: Move) -> None:
-    page, scale = screen.sticks, screen.scale
+def _move(desk: Desk, panels: Panels, n: int, move: Move) -> None:
+    page, scale = panels.sticks, panels.scale
     chosen = _list(page, "##control", _words(move.control), _controls(desk, page), scale)
     if chosen and chosen != move.control:
         _another(desk, page, n, move, chosen)
@@ -206,7 +206,7 @@ def _controls(desk: Desk, page: SticksPage) -> list[Choice]:
 
 
 def _actions() -> list[Choice]:
-    return [(key.action, _words(key.action), key.sentence) for key in KEYS if key.action]
+    return [(c.name, _words(c.name), c.sentence) for c in COMMANDS if c.is_for_sticks]
 
 
 def _words(name: str) -> str:

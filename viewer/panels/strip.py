@@ -20,8 +20,9 @@ from lamphouse.graph.reel import Cue, Mark
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.marking import copy_cue
-from lamphouse.viewer.models.screen import Screen
-from lamphouse.viewer.models.screen import Strip as View
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.panels import Strip as View
+from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
 from lamphouse.viewer.panels.draw import box, image, line
 from lamphouse.viewer.panels.strip_cues import FLAG, draw_cues
@@ -35,23 +36,23 @@ SNAP: Final = 6.0  # pixels within which a drag goes to what is there
 STILL: Final = 3.0  # pixels that a hand may tremble in a click
 
 
-def strip(desk: Desk, screen: Screen, height: float) -> None:
+def strip(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     """Draw the strip and take what is done on it."""
     at, width = imgui.get_cursor_screen_pos(), imgui.get_content_region_avail().x
-    screen.strip_width = width
-    place = Place(screen.strip, desk.reel.scan.frames, (at.x, at.y), (width, height))
+    panels.strip_width = width
+    place = Place(panels.strip, desk.reel.scan.frames, (at.x, at.y), (width, height))
     imgui.invisible_button("strip", ImVec2(width, height))
     box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND)
-    image(screen.strip.texture, (at.x, at.y + FLAG * screen.scale), (at.x + width, at.y + height))
+    image(seen.textures.strip, (at.x, at.y + FLAG * panels.scale), (at.x + width, at.y + height))
     imgui.push_clip_rect(ImVec2(at.x, at.y), ImVec2(at.x + width, at.y + height), True)
-    draw_cues(place, desk.cues.cues, desk.holding, screen.scale)
-    _playhead(desk, place, screen.scale)
-    draw_marks(place, desk.reel, screen.scale)
-    _in_the_hand(place, screen)
+    draw_cues(place, desk.cues.cues, desk.holding, panels.scale)
+    _playhead(desk, place, panels.scale)
+    draw_marks(place, desk.reel, panels.scale)
+    _in_the_hand(place, panels)
     imgui.pop_clip_rect()
-    _done(desk, screen, place)
+    _done(desk, panels, seen, place)
     if imgui.is_item_hovered() and not imgui.is_item_active():
-        _told(desk, screen, place)
+        _told(desk, panels, place)
 
 
 def _playhead(desk: Desk, place: Place, scale: float) -> None:
@@ -62,9 +63,9 @@ def _playhead(desk: Desk, place: Place, scale: float) -> None:
         box((start, place.bottom - 4 * scale), (stop, place.bottom), colours.ACCENT)
 
 
-def _in_the_hand(place: Place, screen: Screen) -> None:
+def _in_the_hand(place: Place, panels: Panels) -> None:
     """Draw where a copy would stand, and what a drag has snapped to."""
-    view, scale = screen.strip, screen.scale
+    view, scale = panels.strip, panels.scale
     if view.copy is not None:
         x = place.x(view.copy)
         box((x, place.top), (x + 8 * scale, place.top + FLAG * scale), colours.ACCENT)
@@ -77,36 +78,36 @@ def _in_the_hand(place: Place, screen: Screen) -> None:
             line((x + 5 * scale, y), (x, y + inward * 5 * scale), colours.BRIGHT, scale)
 
 
-def _done(desk: Desk, screen: Screen, place: Place) -> None:
-    view, mouse = screen.strip, imgui.get_mouse_pos()
+def _done(desk: Desk, panels: Panels, seen: Seen, place: Place) -> None:
+    view, mouse = panels.strip, imgui.get_mouse_pos()
     if imgui.is_item_hovered() and imgui.get_io().mouse_wheel:
         _zoom(view, place, mouse.x)
     if imgui.is_item_activated():
-        view.held, view.is_moved = _grasped(desk, screen, place, mouse), False
+        view.held, view.is_moved = _grasped(desk, panels, place, mouse), False
         if view.held is None:
-            desk.go_to(_clicked(desk, screen, place, mouse), screen.now)
-    elif imgui.is_item_active() and imgui.is_mouse_dragging(0, STILL * screen.scale):
+            desk.go_to(_clicked(desk, panels, place, mouse), seen.now)
+    elif imgui.is_item_active() and imgui.is_mouse_dragging(0, STILL * panels.scale):
         view.is_moved = True
-        _dragged(desk, screen, place, mouse.x)
+        _dragged(desk, panels, seen, place, mouse.x)
     if imgui.is_item_deactivated():
-        _let_go(desk, screen, place.frame(mouse.x))
+        _let_go(desk, panels, seen, place.frame(mouse.x))
 
 
-def _clicked(desk: Desk, screen: Screen, place: Place, mouse: ImVec2) -> int:
+def _clicked(desk: Desk, panels: Panels, place: Place, mouse: ImVec2) -> int:
     """Return the frame that a click means: that of the mark under it, else its own."""
-    for mark in marks_under(place, desk.reel, mouse, screen.scale):
+    for mark in marks_under(place, desk.reel, mouse, panels.scale):
         if mark is None or mark.kind != "soft":
             return mark.frame if mark else desk.reel.head_mark
     return place.frame(mouse.x)
 
 
-def _grasped(desk: Desk, screen: Screen, place: Place, mouse: ImVec2) -> tuple[str, int] | None:
-    reach, at = NEAR * screen.scale * place.per_pixel, place.exact(mouse.x)
+def _grasped(desk: Desk, panels: Panels, place: Place, mouse: ImVec2) -> tuple[str, int] | None:
+    reach, at = NEAR * panels.scale * place.per_pixel, place.exact(mouse.x)
     cues = desk.cues.cues
-    if mouse.y < place.top + FLAG * screen.scale:
+    if mouse.y < place.top + FLAG * panels.scale:
         near = snapped(at, (cue.frame for cue in near_cues(cues, at)), reach)
         return None if near is None else ("copy" if imgui.get_io().key_ctrl else "cue", near)
-    if mouse.y > place.bottom - 2 * FLAG * screen.scale:
+    if mouse.y > place.bottom - 2 * FLAG * panels.scale:
         # Feet stand in the order of their cues. A ramp that is there goes before one that a cut may become.
         index = bisect_left(cues, at, key=foot)
         feet = [cue for cue in cues[max(0, index - 2) : index + 2] if abs(foot(cue) - at) <= reach]
@@ -115,14 +116,14 @@ def _grasped(desk: Desk, screen: Screen, place: Place, mouse: ImVec2) -> tuple[s
     return None
 
 
-def _dragged(desk: Desk, screen: Screen, place: Place, x: float) -> None:
-    view = screen.strip
+def _dragged(desk: Desk, panels: Panels, seen: Seen, place: Place, x: float) -> None:
+    view = panels.strip
     target = None
     if not imgui.get_io().key_alt:
         at = place.exact(x)
-        target = snapped(at, _targets(desk, view, at), SNAP * screen.scale * place.per_pixel)
+        target = snapped(at, _targets(desk, view, at), SNAP * panels.scale * place.per_pixel)
     to = place.frame(x) if target is None else target
-    view.snapped = target if _taken_to(desk, screen, to) == target else None
+    view.snapped = target if _taken_to(desk, panels, seen, to) == target else None
 
 
 def _targets(desk: Desk, view: View, at: float) -> Iterator[int]:
@@ -135,11 +136,11 @@ def _targets(desk: Desk, view: View, at: float) -> Iterator[int]:
         yield from (cue.frame for cue in near_cues(desk.cues.cues, at))
 
 
-def _taken_to(desk: Desk, screen: Screen, to: int) -> int | None:
+def _taken_to(desk: Desk, panels: Panels, seen: Seen, to: int) -> int | None:
     """Take what is held to a frame, and return where it is then."""
-    view = screen.strip
+    view = panels.strip
     if view.held is None:
-        desk.go_to(to, screen.now)
+        desk.go_to(to, seen.now)
         return desk.frame
     what, frame = view.held
     if what == "ramp":
@@ -154,24 +155,24 @@ def _taken_to(desk: Desk, screen: Screen, to: int) -> int | None:
     return now
 
 
-def _let_go(desk: Desk, screen: Screen, at: int) -> None:
-    view = screen.strip
+def _let_go(desk: Desk, panels: Panels, seen: Seen, at: int) -> None:
+    view = panels.strip
     if view.held is not None and not view.is_moved:
         what, frame = view.held
-        desk.go_to(at if what == "ramp" else frame, screen.now)
+        desk.go_to(at if what == "ramp" else frame, seen.now)
     elif view.held is not None and view.copy is not None:
         copy_cue(desk, view.held[1], view.copy)
     view.held = view.copy = view.snapped = None
     desk.history.end_drag()
 
 
-def _told(desk: Desk, screen: Screen, place: Place) -> None:
+def _told(desk: Desk, panels: Panels, place: Place) -> None:
     """Say what is under the pointer: a cue by its line or its name, a mark by its shape."""
     mouse = imgui.get_mouse_pos()
-    if mouse.y >= place.top + FLAG * screen.scale:
-        said = [_of_mark(desk, mark) for mark in marks_under(place, desk.reel, mouse, screen.scale)]
+    if mouse.y >= place.top + FLAG * panels.scale:
+        said = [_of_mark(desk, mark) for mark in marks_under(place, desk.reel, mouse, panels.scale)]
     else:
-        index = desk.cues.holding(place.frame(mouse.x + NEAR * screen.scale))
+        index = desk.cues.holding(place.frame(mouse.x + NEAR * panels.scale))
         said = [] if index is None else [_of_cue(desk, desk.cues.cues[index])]
     if said:
         imgui.set_tooltip("\n".join(said))

@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 
 from lamphouse.graph.reel import Cue
-from lamphouse.viewer.models.screen import Strip as View
+from lamphouse.viewer.models.panels import Strip as View
 
 
 class Place:

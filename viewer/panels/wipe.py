@@ -9,7 +9,7 @@ from imgui_bundle import ImVec2, imgui
 
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.comparison import Comparison
-from lamphouse.viewer.models.screen import Area, PictureView
+from lamphouse.viewer.models.panels import Area, PictureView
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import text_at
 

@@ -19,7 +19,8 @@ from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.signals import convert
 from lamphouse.viewer.colours import SURROUND_CODE
-from lamphouse.viewer.picture.reader import Answer, Reader, Wish
+from lamphouse.viewer.picture.reader import Reader
+from lamphouse.viewer.turn.wishes import Answer, Wish
 
 HEIGHT: Final = 72  # pixels of a small picture
 KEPT: Final = 512
@@ -86,10 +87,3 @@ def _shown(video: Picture) -> NDArray[np.uint8]:
     monitor = convert(np.maximum(video.reshape(3, -1), 0), Signal.VIDEO, Signal.SRGB)
     codes = np.clip(monitor * 255 + 0.5, 0, 255).astype(np.uint8)
     return np.moveaxis(codes.reshape(video.shape), 0, -1)
-
-
-def spread(span: tuple[float, float], count: int, frames: int) -> tuple[int, ...]:
-    """Return the frames in the middle of each of `count` equal parts of a span of the reel."""
-    start, stop = span
-    places = (int(start + (stop - start) * (n + 0.5) / count) for n in range(count))
-    return tuple(min(max(place, 0), frames - 1) for place in places)

@@ -16,7 +16,7 @@ from lamphouse.graph.reel import Cue, Reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.viewer.models.visibility import Visibility, visibility
 
-PIXELS: Final = 256  # of the frame on the screen, spread evenly over it
+PIXELS: Final = 256  # of the frame on the panels, spread evenly over it
 
 
 class Meter:
@@ -27,10 +27,18 @@ class Meter:
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="meter")
         self._asked: tuple[Reel, int] | None = None
         self._work: Future[Visibility] | None = None
+        self._told: Future[Visibility] | None = None
 
     def close(self) -> None:
         """Let the thread go."""
         self._pool.shutdown(cancel_futures=True)
+
+    def has_news(self) -> bool:
+        """Say whether something was measured since the last call."""
+        is_new = self._work is not None and self._work.done() and self._work is not self._told
+        if is_new:
+            self._told = self._work
+        return is_new
 
     def of(self, reel: Reel, cue: Cue, picture: NDArray[np.float32]) -> Visibility | None:
         """Return how visibly `cue` arrives, on pixels of the scan's `picture`; None until that is known."""

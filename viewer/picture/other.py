@@ -10,28 +10,28 @@ from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import Any
 
-from lamphouse.graph.edit import cue_at
+from lamphouse.graph.reel import Reel
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.values import Settings
-from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, STILL
-from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
-from lamphouse.viewer.picture.finished import Finished, Part
+from lamphouse.viewer.models.comparison import MASTER, STILL
+from lamphouse.viewer.models.seen import OtherPicture, Part
+from lamphouse.viewer.picture.finished import Finished
 from lamphouse.viewer.picture.painter import WHOLE, Canvas
-from lamphouse.viewer.picture.reader import Answer, Picture, Reader, Wish
+from lamphouse.viewer.picture.reader import Reader
+from lamphouse.viewer.turn.decide import Drawing
+from lamphouse.viewer.turn.display import Against
+from lamphouse.viewer.turn.wishes import Answer, Picture, Wish
 
-# Draws what settings make of the scan's frame, at a raster, into a canvas; None are as scanned.
-Chain = Callable[[Canvas, int, Settings | None], None]
+NOTHING = OtherPicture()
 
 
 class Other:
-    """Keeps its canvas, and `Screen.other`, what the desk's comparison says. On the thread of GL."""
+    """Keeps its canvas what it is told that the picture is held against. On the thread of GL."""
 
-    def __init__(self, desk: Desk, screen: Screen, canvas: Canvas, wake: Callable[[], None]) -> None:
-        self._desk, self._screen, self._canvas, self._wake = desk, screen, canvas, wake
+    def __init__(self, reel: Reel, canvas: Canvas, wake: Callable[[], None]) -> None:
+        self._reel, self._canvas, self._wake = reel, canvas, wake
         self._master: _Master | None = None
         self._drawn: Any = None
-        self._kept: Any = None
+        self._seen, self._lacks = NOTHING, ""
 
     def close(self) -> None:
         """Let the thread that reads a master go."""
@@ -40,72 +40,59 @@ class Other:
 
     @property
     def is_settled(self) -> bool:
-        """Whether it is what the desk's comparison says."""
-        return not self._is_of_master or (self._master is not None and self._master.is_here)
+        """Whether the master's picture that was asked for has come."""
+        return self._master is None or self._master.wish is None or self._master.is_here
 
-    @property
-    def _is_of_master(self) -> bool:
-        comparison = self._desk.comparison
-        is_chosen = comparison.against == MASTER and comparison.master is not None
-        return comparison.way != GRADED and is_chosen
+    def take(self) -> bool:
+        """Take what a master's reader has brought, and say whether it brought anything."""
+        return self._master is not None and self._master.take()
 
-    def ask(self, wish: Wish | None) -> None:
+    def ask(self, against: Against, wish: Wish | None) -> None:
         """Ask a master for the frame of the scan's `wish`, at the coarsest of its rasters while it moves."""
-        path = self._desk.comparison.master
-        if not self._is_of_master or path is None or wish is None:
+        if against.kind != MASTER or against.master is None or wish is None:
             if self._master is not None:
                 self._master.wish = None
             return
-        if self._master is None or self._master.path != path:
+        if self._master is None or self._master.path != against.master:
             if self._master is not None:
                 self._master.close(is_waited=False)
-            self._master = _Master(path, self._desk, self._wake)
+            self._master = _Master(against.master, self._reel, self._wake)
         self._master.ask(Wish(wish.frame, (min(wish.divides),)))
 
-    def draw(self, divide: int, frame: object, chain: Chain) -> None:
-        """Draw it where it has changed; `frame` is the identity of what the scan's pictures are of."""
-        if self._master is not None:
-            self._master.take()
-        if self._desk.comparison.way == GRADED:
-            self._screen.other.said = ""
-            return
+    def follow(
+        self, against: Against, drawing: Drawing, chain: Callable[[Canvas], None]
+    ) -> tuple[OtherPicture, str]:
+        """Draw it where it has changed, by `chain` where that makes it; return it, or why there is none."""
+        if not against.kind:
+            return self._seen, ""
         try:
-            self._follow(divide, frame, chain)
+            self._follow(against, drawing, chain)
         except BadInput as error:
             self._lack(str(error))
         except Exception as error:  # whatever a plug-in or a driver does, the desk lives on
             self._lack(f"What the picture is held against cannot be drawn ({error}); choose another.")
+        if self._seen.picture is None and self._seen.part is not None and against.is_read:
+            self._seen = OtherPicture(self._canvas.read(), self._seen.part)
+        return self._seen, self._lacks
 
-    def read(self) -> None:
-        """Read back what was drawn, once, where the pointer asks for its values."""
-        other = self._screen.other
-        if other.picture is None and other.part is not None and self._screen.picture.is_on_other:
-            other.picture = self._canvas.read()
-
-    def _follow(self, divide: int, frame: object, chain: Chain) -> None:
-        desk, still = self._desk, self._screen.still
-        against = desk.comparison.against
-        if against == MASTER:
+    def _follow(self, against: Against, drawing: Drawing, chain: Callable[[Canvas], None]) -> None:
+        if against.kind == MASTER:
             self._show_master()
-        elif against == STILL and still is not None:
-            if self._is_new(id(still), still):
-                self._canvas.write(still)
-                self._have(still)
-        else:
-            try:
-                settings = compared(desk)
-            except BadInput:
-                self._drawn = None  # what was drawn before is to be drawn again
-                raise
-            if not self._is_new((settings, desk.reel.chain, divide, frame)):
-                return
-            chain(self._canvas, divide, settings)
+        elif against.lacks:
+            self._drawn = None  # what was drawn before is to be drawn again
+            self._lack(against.lacks)
+        elif against.kind == STILL and against.still is not None:
+            if self._is_new(against.kind, _Same(against.still)):
+                self._canvas.write(against.still)
+                self._have(against.still)
+        elif self._is_new(against.kind, (against.settings, against.chain, drawing.divide, drawing.sight)):
+            chain(self._canvas)
             self._have()
 
     def _show_master(self) -> None:
         master = self._master
         answer = master.answer if master is not None else None
-        if not self._is_new((id(master), id(answer)), (master, answer)):
+        if not self._is_new(MASTER, (_Same(master), _Same(answer))):
             return
         if master is None:
             self._lack("No master has been chosen yet.")
@@ -118,47 +105,41 @@ class Other:
             self._canvas.write(picture)
             self._have(picture, master.part)
 
-    def _is_new(self, wanted: Any, kept: Any = None) -> bool:
-        """Say whether something else was drawn; what `wanted` knows by its identity is `kept` alive."""
-        wanted = (self._desk.comparison.against, wanted)
-        is_new: bool = wanted != self._drawn
-        self._drawn, self._kept = wanted, kept
+    def _is_new(self, kind: str, wanted: Any) -> bool:
+        is_new: bool = (kind, wanted) != self._drawn
+        self._drawn = (kind, wanted)
         return is_new
 
     def _have(self, picture: Picture | None = None, part: Part = WHOLE) -> None:
-        other = self._screen.other
-        other.picture, other.part, other.said = picture, part, ""
+        self._seen, self._lacks = OtherPicture(picture, part), ""
 
     def _lack(self, said: str) -> None:
-        other = self._screen.other
-        other.picture, other.part, other.said = None, None, said
+        self._seen, self._lacks = NOTHING, said
 
 
-def compared(desk: Desk) -> Settings | None:
-    """Return the settings that the picture is held against: those of the copied cue, or None for the scan.
+class _Same:
+    """Equals nothing but what holds the same object, which it keeps alive."""
 
-    Raises BadInput where that cue is gone.
-    """
-    if desk.comparison.against != COPIED:
-        return None
-    frame = desk.comparison.copied
-    copied = cue_at(desk.reel, frame) if frame is not None else None
-    if copied is None:
-        raise BadInput("The cue that was copied is not there any more; copy one again.")
-    return desk.cues.held(desk.cues.holding(copied.frame))
+    def __init__(self, held: object) -> None:
+        self._held = held
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other._held is self._held
+
+    def __hash__(self) -> int:
+        return id(self._held)
 
 
 class _Master:
     """A finished master read on a thread of its own, and the newest of its answers."""
 
-    def __init__(self, path: Path, desk: Desk, wake: Callable[[], None]) -> None:
+    def __init__(self, path: Path, reel: Reel, wake: Callable[[], None]) -> None:
         self.path = path
         self.wish: Wish | None = None
         self.answer: Answer | None = None
         self.part = WHOLE
         self._answers: SimpleQueue[tuple[Answer, Part]] = SimpleQueue()
         self._finished: Finished | None = None
-        reel = desk.reel
 
         def opened() -> Finished:
             self._finished = Finished(path, reel)
@@ -182,9 +163,11 @@ class _Master:
             self.wish = wish
             self._reader.ask(wish)
 
-    def take(self) -> None:
+    def take(self) -> bool:
+        has_news = False
         while True:
             try:
                 self.answer, self.part = self._answers.get_nowait()
             except Empty:
-                return
+                return has_news
+            has_news = True

@@ -31,8 +31,8 @@ from lamphouse.viewer.colours import SURROUND_CODE
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.glsl.settled import call_pictures
 from lamphouse.viewer.glsl.shader import ChainShader, linked
-from lamphouse.viewer.models.screen import Area
 from lamphouse.viewer.picture.texels import texels
+from lamphouse.viewer.turn.display import Look
 
 Picture = NDArray[np.float32]
 WHOLE: Final = (0.0, 0.0, 1.0, 1.0)
@@ -116,7 +116,6 @@ class Canvas:
 class Scanned:
     """A frame of the scan at one raster: its texture, and its picture (3, h, w)."""
 
-    frame: int
     texture: int
     picture: Picture
 
@@ -137,23 +136,14 @@ class Painter:
         self._called: list[int] = []
         self._processor = open_run()
 
-    def take(self, frame: int, divide: int, picture: Picture, packed: NDArray[np.float16]) -> None:
-        """Take the scan's picture (3, h, w) of a frame, its raster divided by `divide`, and its texels."""
+    def take(self, divide: int, picture: Picture, packed: NDArray[np.float16]) -> None:
+        """Take the scan's picture (3, h, w), its raster divided by `divide`, and its texels."""
         _, height, width = picture.shape
         before = self._scans.get(divide)
         texture = before.texture if before else int(GL.glGenTextures(1))
         is_same = before is not None and before.picture.shape == picture.shape
         _texture(texture, GL.GL_RGBA16F, (width, height), packed, is_same)
-        self._scans[divide] = Scanned(frame, texture, picture)
-
-    def held(self, frame: int) -> list[int]:
-        """Return by what the rasters are divided at which the scan's `frame` is here, the finest first."""
-        return sorted(divide for divide, scanned in self._scans.items() if scanned.frame == frame)
-
-    @property
-    def is_empty(self) -> bool:
-        """Whether no frame has been taken yet."""
-        return not self._scans
+        self._scans[divide] = Scanned(texture, picture)
 
     def draw(
         self, canvas: Canvas, divide: int, program: Expression, inputs: Inputs, pixel_aspect: float
@@ -178,24 +168,14 @@ class Painter:
         canvas.bind(raster)
         self.chain.draw(program, inputs, pictures, raster, pixel_aspect)
 
-    def show(
-        self,
-        size: tuple[int, int],
-        area: Area,
-        edge: tuple[float, float, float],
-        limits: tuple[float, float] = (0, 0),
-        *,
-        part: tuple[float, float, float, float] | None = WHOLE,
-        seam: int = 0,
-        scale: float = 1.0,
-    ) -> int:
-        """Return the texture, of `size`, of the picture as the monitor is to show it.
+    def show(self, look: Look) -> int:
+        """Return the texture, of `look.size`, of the picture as the monitor is to show it.
 
         `edge` is a wipe's, as `Comparison.edge` has it: beyond it the `part` of the other canvas is seen, or
         the surround where there is none; also from the column `seam` to the right, where it is not 0.
         Pixels of signal outside `limits` are striped.
         """
-        self._shown.bind(size)
+        self._shown.bind(look.size)
         for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
             GL.glDisable(what)
         GL.glUseProgram(self._display)
@@ -204,13 +184,13 @@ class Painter:
             GL.glBindTexture(GL.GL_TEXTURE_2D, canvas.texture)
             GL.glUniform1i(self._place(name), unit)
         GL.glActiveTexture(GL.GL_TEXTURE0)
-        GL.glUniform4f(self._place("area"), area.left, area.top, area.width, area.height)
-        GL.glUniform4f(self._place("part"), *(part or (0.0, 0.0, 0.0, 0.0)))
-        GL.glUniform3f(self._place("edge"), *edge)
-        GL.glUniform1f(self._place("seam"), seam)
-        GL.glUniform1f(self._place("line"), 0.75 * scale)
-        GL.glUniform2f(self._place("limits"), *limits)
-        GL.glViewport(0, 0, *size)
+        GL.glUniform4f(self._place("area"), look.area.left, look.area.top, look.area.width, look.area.height)
+        GL.glUniform4f(self._place("part"), *(look.part or (0.0, 0.0, 0.0, 0.0)))
+        GL.glUniform3f(self._place("edge"), *look.edge)
+        GL.glUniform1f(self._place("seam"), look.seam)
+        GL.glUniform1f(self._place("line"), 0.75 * look.scale)
+        GL.glUniform2f(self._place("limits"), *look.limits)
+        GL.glViewport(0, 0, *look.size)
         GL.glBindVertexArray(self._corners)
         GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)
         GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)

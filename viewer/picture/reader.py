@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from threading import Condition, Thread
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lamphouse.graph.chain.back_end import open_run
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.trace import picture
 from lamphouse.viewer.picture.texels import texels
+from lamphouse.viewer.turn.wishes import Answer, Picture, Wish
 
 if TYPE_CHECKING:
     from lamphouse.graph.media.scan import Source
-
-Picture = NDArray[np.float32]
 
 _CODES = picture(SCAN)
 
@@ -36,24 +33,6 @@ class Opened(Protocol):
 
     def close(self) -> None:
         """Let the file go."""
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """A frame to be read, at each of the rasters that `divides` makes of the file's, in both directions."""
-
-    frame: int
-    divides: tuple[int, ...] = (1,)
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """What a wish brought: the pictures (3, h, w) by what divided them, or why there are none."""
-
-    wish: Wish
-    pictures: dict[int, Picture]
-    said: str = ""
-    packed: dict[int, NDArray[np.float16]] = field(default_factory=dict)  # as texels: nobody else need wait
 
 
 class Reader:

@@ -8,7 +8,6 @@ from typing import Final
 from lamphouse.graph.cues.place import counter
 from lamphouse.graph.store import media_path
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
 from lamphouse.viewer.sound.player import Player
 
 NONE: Final = "This reel has no sound; a new reel with --sound has."
@@ -18,28 +17,22 @@ AGAIN: Final = "Switch the sound off and on to try again."
 class Heard:
     """Keeps the sound in step with the desk: the reel's own, which is what a transfer delivers."""
 
-    def __init__(self, desk: Desk, screen: Screen, wake: Callable[[], None]) -> None:
-        self._desk, self._screen = desk, screen
+    def __init__(self, desk: Desk, wake: Callable[[], None]) -> None:
         ref = desk.reel.sound
         self._player: Player | None = None
-        if ref is None:
-            screen.unheard = NONE
-        else:
+        if ref is not None:
             path = media_path(desk.reel_file, ref.path)
             self._player = Player(path, ref.starts_at, counter(desk.reel).rate, wake)
-        self._said = ""
 
-    def follow(self) -> None:
-        """Tell the sound how the reel moves now, and the screen why there is none."""
-        if self._player is None:
-            return
-        self._player.follow(self._desk.transport, is_on=self._screen.hears)
-        trouble = self._player.trouble
-        self._screen.unheard = f"{trouble} {AGAIN}" if trouble else ""
-        if trouble != self._said:
-            self._said = trouble
-            if trouble and self._player.is_about_file:
-                self._desk.said = trouble
+    def follow(self, desk: Desk, *, is_on: bool) -> str:
+        """Tell the sound how the reel moves now; return why there is none, or nothing."""
+        player = self._player
+        if player is None:
+            return NONE
+        player.follow(desk.transport, is_on=is_on)
+        trouble = player.trouble
+        desk.troubles.put("sound", trouble if player.is_about_file else "")
+        return f"{trouble} {AGAIN}" if trouble else ""
 
     def close(self) -> None:
         """Let the thread, the device and the file go."""

@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Final, Protocol
 
+from lamphouse.viewer.models.commands import BY_NAME, Command, is_asking
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.keys import KEYS, is_asking
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.mapping import Device as Kind
 from lamphouse.viewer.sticks.page import SticksPage
 from lamphouse.viewer.sticks.step import Event, Pose, Seen, step
 
-EVERY: Final = 20_000_000  # nanoseconds from one look at the sticks to the next while one is there
 LET_GO: Final = 300_000_000  # nanoseconds without a nudge after which the next one is another step to undo
 STILL: Final = 0.02  # of an axis: what trembles no more than this stands still (our choice)
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """Whether there is anything new to see, and the commands of buttons that went down."""
+
+    is_new: bool = False
+    commands: tuple[Command, ...] = ()
 
 
 class Device(Protocol):
@@ -42,9 +50,9 @@ class Hands:
         """Whether there was a device at the last look."""
         return self._before is not None
 
-    def take(self, desk: Desk, screen: Screen, now: int) -> bool:
-        """Do what the sticks say since the last look; say whether there is anything new to see."""
-        page = screen.sticks
+    def take(self, desk: Desk, panels: Panels, now: int) -> Moved:
+        """Move the controls as the sticks say since the last look, and return what else they ask."""
+        page = panels.sticks
         for kind, device in self._devices:
             pose = device.read()
             if pose is not None:
@@ -52,11 +60,12 @@ class Hands:
                 page.look(kind, device.seen() if page.is_open else page.seen, pose)
                 events = self._heard(page, before, pose, now)
                 self._before, self._kind, self._looked_at = pose, kind, now
-                self._do(desk, screen, events, now)
-                return bool(events) or (page.is_open and pose != before)
+                self._nudge(desk, panels, events, now)
+                is_new = bool(events) or (page.is_open and pose != before)
+                return Moved(is_new, tuple(_commands(desk, events)))
         was_there, self._before = self._before is not None, None
         page.look(page.device, None, None)
-        return was_there and page.is_open
+        return Moved(was_there and page.is_open)
 
     def _heard(self, page: SticksPage, before: Pose | None, pose: Pose, now: int) -> tuple[Event, ...]:
         """Return what happened; nothing while the page learns, and until the hand has come to rest after."""
@@ -72,24 +81,22 @@ class Hands:
             self._still_since = None
         return step(before, pose, page.mapping, now - self._looked_at) if before is not None else ()
 
-    def _do(self, desk: Desk, screen: Screen, events: tuple[Event, ...], now: int) -> None:
+    def _nudge(self, desk: Desk, panels: Panels, events: tuple[Event, ...], now: int) -> None:
         if self._nudged_at and now - self._nudged_at > LET_GO:
             desk.history.end_drag()
             self._nudged_at = 0
-        for event in () if is_asking(desk, screen) else events:
+        for event in () if is_asking(desk, panels) else events:
             if event[0] == "nudge":
                 desk.nudge(event[1], event[2])
                 self._nudged_at = now
-            else:
-                _act(desk, screen, event[1])
 
 
-def _act(desk: Desk, screen: Screen, action: str) -> None:
-    for key in KEYS:
-        if key.action == action:
-            key.act(desk, screen)
-            return
-    desk.said = f"The sticks' mapping asks for {action}, which the desk does not know."
+def _commands(desk: Desk, events: tuple[Event, ...]) -> Iterator[Command]:
+    for event in events:
+        if event[0] == "action" and event[1] in BY_NAME:
+            yield BY_NAME[event[1]]
+        elif event[0] == "action":
+            desk.said = f"The sticks' mapping asks for {event[1]}, which the desk does not know."
 
 
 def _has_moved(before: Pose, now: Pose) -> bool:

@@ -12,7 +12,8 @@ from typing import Final
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.against import against
 from lamphouse.viewer.panels.chain import chain
@@ -39,53 +40,53 @@ _PLAIN: Final = (
 )
 
 
-def gui(desk: Desk, screen: Screen) -> None:
+def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw everything, and take what was done since."""
-    size, scale = imgui.get_io().display_size, screen.scale
+    size, scale = imgui.get_io().display_size, panels.scale
     imgui.set_next_window_pos(ImVec2(0, 0))
     imgui.set_next_window_size(size)
     imgui.begin("desk", None, _PLAIN | imgui.WindowFlags_.no_scroll_with_mouse)
     below = (STRIP + TRANSPORT + 2 * look.GAP) * scale
     high = imgui.get_content_region_avail().y - below
     imgui.begin_child("seen", ImVec2(-SIDE * scale, high))
-    _bar(desk, screen)
+    _bar(desk, panels, seen)
     room = imgui.get_content_region_avail()
-    tall = room.y * (CHAIN if screen.chain.is_open else SCOPES)
-    picture(desk, screen, room.x, room.y - tall - look.GAP * scale)
-    if screen.chain.is_open:
-        chain(desk, screen, room.x, tall)
+    tall = room.y * (CHAIN if panels.chain.is_open else SCOPES)
+    picture(desk, panels, seen, room.x, room.y - tall - look.GAP * scale)
+    if panels.chain.is_open:
+        chain(desk, panels, room.x, tall)
     else:
-        scopes(screen, room.x, tall)
+        scopes(panels, seen, room.x, tall)
     imgui.end_child()
     imgui.same_line()
     imgui.begin_child("controls", ImVec2(0, high))
-    cues(desk, screen)
+    cues(desk, panels, seen)
     imgui.separator()
-    shares(screen)
+    shares(panels, seen)
     imgui.separator()
-    controls(desk, screen)
+    controls(desk, panels, seen)
     imgui.end_child()
-    transport(desk, screen)
-    strip(desk, screen, STRIP * scale)
-    _dialogs(desk, screen)
+    transport(desk, panels, seen)
+    strip(desk, panels, seen, STRIP * scale)
+    _dialogs(desk, panels, seen)
     imgui.end()
 
 
-def _bar(desk: Desk, screen: Screen) -> None:
-    against(desk, screen)
+def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:
+    against(desk, panels, seen)
     imgui.same_line()
-    if imgui.button("click on a neutral" if screen.picks else "pick a neutral"):
-        screen.picks = not screen.picks
+    if imgui.button("click on a neutral" if panels.picks else "pick a neutral"):
+        panels.picks = not panels.picks
     imgui.set_item_tooltip(
         "Then click on something that was grey or white: the balance of the gain makes it so"
     )
 
 
-def _dialogs(desk: Desk, screen: Screen) -> None:
-    if screen.left_over is not None and _question(
+def _dialogs(desk: Desk, panels: Panels, seen: Seen) -> None:
+    if panels.left_over is not None and _question(
         "An earlier run ended without saving.",
         f"What it had is beside the reel, in {desk.recovery.path.name}.",
-        (("go on with it", lambda: _recovered(desk, screen)), ("set it aside", lambda: _left(desk, screen))),
+        (("go on with it", lambda: _recovered(desk, panels)), ("set it aside", lambda: _left(desk, panels))),
     ):
         return
     if desk.is_contested:
@@ -98,22 +99,22 @@ def _dialogs(desk: Desk, screen: Screen) -> None:
                 ("go on working", lambda: _uncontested(desk)),
             ),
         )
-    elif screen.asks_to_quit:
+    elif panels.asks_to_quit:
         _question(
             "The mapping of the sticks is not kept." if desk.is_saved else "The reel is not saved.",
             "Nor is the mapping of the sticks kept."
-            if screen.sticks.shelf.unkept and not desk.is_saved
+            if panels.sticks.shelf.unkept and not desk.is_saved
             else "",
             (
-                ("save and close", lambda: _closed(screen, _saved(desk, screen))),
-                ("close without saving", lambda: _thrown_away(desk, screen)),
-                ("go on working", lambda: _closed(screen, False)),
+                ("save and close", lambda: _closed(panels, _saved(desk, panels))),
+                ("close without saving", lambda: _thrown_away(desk, panels)),
+                ("go on working", lambda: _closed(panels, False)),
             ),
         )
-    if screen.helps:
-        help_page(screen)
-    if screen.sticks.is_open:
-        sticks(desk, screen)
+    if panels.helps:
+        help_page(panels)
+    if panels.sticks.is_open:
+        sticks(desk, panels)
 
 
 def _question(title: str, text: str, answers: Answers) -> bool:
@@ -133,22 +134,22 @@ def _question(title: str, text: str, answers: Answers) -> bool:
     return bool(is_open)
 
 
-def _recovered(desk: Desk, screen: Screen) -> None:
-    if screen.left_over is not None:
-        desk.recover(screen.left_over)
-    screen.left_over = None
+def _recovered(desk: Desk, panels: Panels) -> None:
+    if panels.left_over is not None:
+        desk.recover(panels.left_over)
+    panels.left_over = None
 
 
-def _left(desk: Desk, screen: Screen) -> None:
-    screen.left_over = None
+def _left(desk: Desk, panels: Panels) -> None:
+    panels.left_over = None
     desk.set_aside()
 
 
-def _saved(desk: Desk, screen: Screen) -> bool:
+def _saved(desk: Desk, panels: Panels) -> bool:
     """Save the reel and keep the sticks' mapping, as far as there is need; say whether all of it is safe."""
     if not desk.is_saved and not desk.save():
         return False
-    desk.said = screen.sticks.keep_all()
+    desk.said = panels.sticks.keep_all()
     return not desk.said
 
 
@@ -160,10 +161,10 @@ def _uncontested(desk: Desk) -> None:
     desk.is_contested = False
 
 
-def _closed(screen: Screen, is_over: bool) -> None:
-    screen.asks_to_quit, screen.is_over = False, is_over
+def _closed(panels: Panels, is_over: bool) -> None:
+    panels.asks_to_quit, panels.is_over = False, is_over
 
 
-def _thrown_away(desk: Desk, screen: Screen) -> None:
+def _thrown_away(desk: Desk, panels: Panels) -> None:
     desk.recovery.saved(desk.reel)
-    _closed(screen, True)
+    _closed(panels, True)

@@ -16,15 +16,15 @@ from lamphouse.viewer.models.desk import Desk
 def open_desk(
     reel_file: Path, size: tuple[int, int], against: Path | None = None, *, chain: bool = False
 ) -> None:
-    """Open the reel in a window and let a person work. Raises BadInput where there is no screen."""
+    """Open the reel in a window and let a person work. Raises BadInput where there is no panels."""
     from lamphouse.viewer.window.window import Window
 
     desk = _desk(reel_file, against)
     with Window(desk, size) as window, closing(desk.recovery):
-        window.screen.chain.is_open = chain
+        window.panels.chain.is_open = chain
         desk.said = f"{desk.said} {desk.recovery.claim()}".strip()
         try:
-            window.screen.left_over = desk.recovery.offered()
+            window.panels.left_over = desk.recovery.offered()
         except BadInput as error:
             desk.said = f"{desk.said} {error}".strip()
             desk.set_aside()
@@ -42,7 +42,7 @@ def draw_desk(
     chain: bool = False,
     against: Path | None = None,
 ) -> None:
-    """Write the window as it looks at the place `at` into a PNG file, without a screen."""
+    """Write the window as it looks at the place `at` into a PNG file, without a panels."""
     from lamphouse.graph.media.still import write_still
     from lamphouse.graph.named_files import refuse_over
     from lamphouse.viewer.window.window import Window
@@ -56,7 +56,7 @@ def draw_desk(
         raise BadInput(f"The chain has no node {node}{near_names(node, names)}.")
     desk.go_to(counter(desk.reel).find(at), 0)
     with Window(desk, size, scale, is_seen=False) as window:
-        window.screen.node, window.screen.chain.is_open = node, chain
+        window.panels.node, window.panels.chain.is_open = node, chain
         pixels = window.picture()
     write_still(picture, pixels, Signal.SRGB)  # the window is the monitor's own codes
 

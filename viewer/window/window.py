@@ -1,11 +1,12 @@
-"""The window and its loop: it sleeps until something happens, and never waits for the scan.
+"""The window: it carries the turns of the desk out by GLFW, GL and ImGui, and sleeps between them.
 
-The same loop draws without a screen into a file, for reports, tests and documents.
+The same without a screen draws into a file, for reports, tests and documents.
 """
 
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Final
@@ -19,66 +20,62 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer import colours
 from lamphouse.viewer.glsl.context import opened
 from lamphouse.viewer.glsl.opengl import GL, glfw
+from lamphouse.viewer.models.commands import Inputs
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.keys import REPEATING, leave, take_keys
-from lamphouse.viewer.models.screen import Screen
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
+from lamphouse.viewer.picture.gl_display import GlDisplay
 from lamphouse.viewer.picture.painter import Canvas
-from lamphouse.viewer.picture.shown import Shown
 from lamphouse.viewer.sound.heard import Heard
 from lamphouse.viewer.sticks.mapping import Device as Kind
 from lamphouse.viewer.sticks.poll import Poll
 from lamphouse.viewer.sticks.shelf import Shelf
-from lamphouse.viewer.turn.hands import EVERY, Hands
+from lamphouse.viewer.turn.decide import SETTLING
+from lamphouse.viewer.turn.hands import Hands
+from lamphouse.viewer.turn.loop import Loop
 from lamphouse.viewer.window.gui import gui
+from lamphouse.viewer.window.keyboard import Keyboard, key_name
 
-NAMES: Final = {
-    glfw.KEY_SPACE: "space",
-    glfw.KEY_LEFT: "left",
-    glfw.KEY_RIGHT: "right",
-    glfw.KEY_PAGE_UP: "page up",
-    glfw.KEY_PAGE_DOWN: "page down",
-    glfw.KEY_HOME: "home",
-    glfw.KEY_END: "end",
-    glfw.KEY_ENTER: "enter",
-    glfw.KEY_KP_ENTER: "enter",
-    glfw.KEY_F1: "f1",
-    glfw.KEY_F2: "f2",
-    glfw.KEY_F3: "f3",
-    glfw.KEY_DELETE: "delete",
-}
 # A gamepad first: every gamepad is a joystick too.
 ORDER: Final[tuple[Kind, ...]] = ("gamepad", "joysticks")
-SETTLING: Final = 5  # frames that ImGui takes to come to rest after an event: a list that opens takes most
-LONGEST: Final = 1.0  # seconds that the loop sleeps at most
 SECOND: Final = 1_000_000_000
 PATIENCE: Final = 60 * SECOND  # of a picture for a file
 
 
 class Window:
-    """The desk's window, or, with `is_seen` False, the same without a screen. Use as a context manager."""
+    """The desk's window, or, with `is_seen` False, the same without a screen. Use as a context manager.
+
+    It is the `Surface` of its loop.
+    """
 
     def __init__(
         self, desk: Desk, size: tuple[int, int], scale: float = 0.0, *, is_seen: bool = True
     ) -> None:
-        self._desk, self._size = desk, size
+        self._desk, self._size, self._is_seen = desk, size, is_seen
         self._window = opened(glfw, size, f"{desk.reel_file.name} - Lamphouse", is_seen=is_seen)
         glfw.make_context_current(self._window)
-        self.screen = Screen(scale=scale or _content_scale(self._window, is_seen))
-        self._settling = SETTLING
-        imgui.create_context()
-        io = imgui.get_io()
-        io.set_ini_filename("")
-        io.fonts.add_font_from_file_ttf(str(_font()), look.SIZE)
-        look.put_on(self.screen.scale)
+        self.panels = Panels(scale=scale or _content_scale(self._window, is_seen))
+        self._begin_imgui()
         self._renderer = _renderer(self._window)
+        self._keyboard, self._inputs, self._has_come = Keyboard(), Inputs(), True
+        self._canvas: Canvas | None = None if is_seen else Canvas(GL.GL_RGBA8)
         self._listen()
-        self.shown = Shown(desk, self.screen, self._wake)
-        self._hands = Hands([(kind, Poll(kind)) for kind in ORDER] if is_seen else [])
+        self.display = GlDisplay(desk, glfw.post_empty_event)
         if is_seen:
-            self.screen.sticks.shelf = Shelf(settings_folder())
-            desk.said = " ".join(self.screen.sticks.shelf.troubles)
-        self._heard = Heard(desk, self.screen, self._wake)
+            self.panels.sticks.shelf = Shelf(settings_folder())
+            desk.said = " ".join(self.panels.sticks.shelf.troubles)
+        hands = Hands([(kind, Poll(kind)) for kind in ORDER] if is_seen else [])
+        self._heard = Heard(desk, glfw.post_empty_event)
+        self.loop = Loop(
+            desk,
+            self.panels,
+            self.display,
+            surface=self,
+            hands=hands,
+            ear=self._heard,
+            clock=time.monotonic_ns,
+        )
 
     def __enter__(self) -> Window:
         return self
@@ -87,7 +84,7 @@ class Window:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._heard.close()
-        self.shown.close()
+        self.display.close()
         self._renderer.shutdown()
         imgui.destroy_context()
         glfw.destroy_window(self._window)
@@ -95,107 +92,82 @@ class Window:
 
     def run(self) -> None:
         """Let a person work until the window closes."""
-        while not self.screen.is_over:
-            if self._slept():
-                self._renderer.process_inputs()
-                self._turn()
-                glfw.swap_buffers(self._window)
-                self._count()
+        while not self.panels.is_over:
+            is_woken, self._has_come = self._has_come or self._keyboard.is_behind, False
+            sleep = self.loop.turn(is_woken=is_woken)
+            if sleep > 0 and not self._keyboard.is_behind:
+                glfw.wait_events_timeout(sleep / SECOND)
+            else:
+                glfw.poll_events()
 
     def picture(self) -> NDArray[np.float32]:
         """Return the window, (3, height, width), once all of it is what the desk holds."""
-        width, height = self._size
-        canvas, started = Canvas(GL.GL_RGBA8), time.monotonic_ns()
-        rest = SETTLING
+        started, rest = time.monotonic_ns(), SETTLING
         while rest:
-            io = imgui.get_io()
-            io.display_size, io.delta_time = ImVec2(width, height), 1 / 60
-            self._turn(canvas)
-            self._count()
-            rest = rest - 1 if self.shown.is_settled else SETTLING
+            self.loop.turn()
+            rest = rest - 1 if self.loop.is_settled else SETTLING
             if time.monotonic_ns() - started > PATIENCE:
                 raise BadInput("The desk's picture did not come to rest within a minute; is the scan there?")
             time.sleep(0.005)
-        pixels = canvas.read()
-        canvas.delete()
+        pixels = self._canvas.read() if self._canvas else np.zeros((3, 1, 1), np.float32)
         return np.clip(pixels[:, ::-1], 0, 1)
 
-    def _turn(self, canvas: Canvas | None = None) -> None:
-        desk, screen = self._desk, self.screen
-        now = screen.now = time.monotonic_ns()
-        self.shown.follow(now)
+    def begin(self) -> Inputs:
+        """Begin a drawing; return what came since the last."""
+        if self._is_seen:
+            self._renderer.process_inputs()
+        else:
+            io = imgui.get_io()
+            io.display_size, io.delta_time = ImVec2(*self._size), 1 / 60
         imgui.new_frame()
-        take_keys(desk, screen, is_typing=imgui.get_io().want_text_input)
-        before = desk.reel
-        gui(desk, screen)
-        if desk.reel is not before:
-            self._settling = SETTLING  # what was drawn before the change in this frame is old
+        inputs, self._inputs = self._inputs, Inputs()
+        pressed, let_go = self._keyboard.taken()
+        is_typing = bool(imgui.get_io().want_text_input)
+        return replace(inputs, pressed=pressed, let_go=let_go, is_typing=is_typing)
+
+    def draw(self, desk: Desk, panels: Panels, seen: Seen) -> None:
+        """Draw all panels, and take what was done to them."""
+        gui(desk, panels, seen)
         imgui.render()
-        self._heard.follow()
-        self._keep(now)
-        if canvas is not None:
-            canvas.bind(self._size)
+
+    def present(self) -> None:
+        """Bring what was drawn to the screen, or into the file's picture."""
+        if self._canvas is not None:
+            self._canvas.bind(self._size)
         else:
             GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)
-        width, height = self._size if canvas else glfw.get_framebuffer_size(self._window)
-        GL.glViewport(0, 0, width, height)
+        size = self._size if self._canvas else glfw.get_framebuffer_size(self._window)
+        GL.glViewport(0, 0, *size)
         GL.glClearColor(*colours.PANEL)
         GL.glClear(GL.GL_COLOR_BUFFER_BIT)
         self._renderer.render(imgui.get_draw_data())
+        if self._canvas is None:
+            glfw.swap_buffers(self._window)
 
-    def _count(self) -> None:
-        if self.shown.count(time.monotonic_ns()):
-            self._settling = max(self._settling, 1)
-
-    def _keep(self, now: int) -> None:
-        try:
-            self._desk.recovery.keep(self._desk.reel, now)
-        except BadInput as error:
-            self._desk.said = str(error)
-
-    def _slept(self) -> bool:
-        """Wait until something happens, and say whether there is anything to draw."""
-        if self._settling > 0:
-            self._settling -= 1
-            glfw.poll_events()
-            return True
-        wait = self.shown.wait(time.monotonic_ns())
-        seconds = LONGEST if wait is None else min(wait / SECOND, LONGEST)
-        if self._hands.are_there:
-            seconds = min(seconds, EVERY / SECOND)
-        if seconds > 0:
-            glfw.wait_events_timeout(seconds)
-        else:
-            glfw.poll_events()
-        moved = self._hands.take(self._desk, self.screen, time.monotonic_ns())
-        is_time = wait is not None and wait <= seconds * SECOND
-        return moved or is_time or self._settling > 0
-
-    def _wake(self) -> None:
-        self._settling = SETTLING
-        glfw.post_empty_event()
+    def _begin_imgui(self) -> None:
+        imgui.create_context()
+        io = imgui.get_io()
+        io.set_ini_filename("")
+        io.fonts.add_font_from_file_ttf(str(_font()), look.SIZE)
+        look.put_on(self.panels.scale)
 
     def _listen(self) -> None:
         renderer = self._renderer
 
         def heard(callback: Any) -> Any:
             def call(*given: Any) -> None:
-                self._settling = SETTLING
+                self._has_come = True
                 callback(*given)
 
             return call
 
         def pressed(window: Any, key: int, scancode: int, action: int, mods: int) -> None:
-            # ImGui takes chords apart over several frames and loses quick ones: keys come from here.
-            name = NAMES.get(key) or glfw.get_key_name(key, scancode)
-            if name and action == glfw.RELEASE:
-                self.screen.let_go.append(name.lower())
-            elif name and (action == glfw.PRESS or name.lower() in REPEATING):
-                self.screen.keys.append((name.lower(), bool(mods & glfw.MOD_CONTROL)))
             renderer.keyboard_callback(window, key, scancode, action, mods)
+            name = key_name(key, glfw.get_key_name(key, scancode))
+            self._keyboard.hear(name, action, is_control=bool(mods & glfw.MOD_CONTROL))
 
         def dropped(window: Any, paths: Any) -> None:
-            self._desk.comparison.hold(Path(paths[0]))
+            self._inputs = replace(self._inputs, dropped=Path(paths[0]))
 
         glfw.set_drop_callback(self._window, heard(dropped))
         glfw.set_key_callback(self._window, heard(pressed))
@@ -209,7 +181,7 @@ class Window:
 
     def _asked_to_close(self, window: Any) -> None:
         glfw.set_window_should_close(window, False)
-        leave(self._desk, self.screen)
+        self._inputs = replace(self._inputs, asks_to_close=True)
 
 
 def _content_scale(window: Any, is_seen: bool) -> float:

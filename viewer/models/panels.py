@@ -1,16 +1,14 @@
-"""What is on the screen beside the reel: zoom, open questions, textures. It is not saved and not undone."""
+"""The panels' own state: zoom, what is open, what is being typed or held. It is not saved and not undone."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.reel import Reel
-from lamphouse.viewer.models.visibility import Visibility
-from lamphouse.viewer.scopes.tones import Tones
 from lamphouse.viewer.sticks.page import SticksPage
 
 End = tuple[str, int]
@@ -31,7 +29,6 @@ class Area:
 class PictureView:
     """The picture's part of the window: its size in pixels, and how the picture lies in it."""
 
-    texture: int = 0
     size: tuple[int, int] = (1, 1)
     zoom: float = 0.0  # pixels of the window for one of the scan; 0 fits the picture in
     pan: tuple[float, float] = (0.0, 0.0)  # of the picture's middle, in pixels of the window
@@ -47,33 +44,10 @@ class PictureView:
 
 
 @dataclass(slots=True)
-class OtherPicture:
-    """What the graded picture is held against: its signal, (3, h, w), and where in it our picture lies."""
-
-    picture: NDArray[np.float32] | None = None  # None until the pointer asks for it
-    part: tuple[float, float, float, float] | None = None  # left, top, width, height; None: there is none
-    said: str = ""  # why not
-
-
-@dataclass(slots=True)
-class Scopes:
-    """Textures of the scopes, and what was counted beside them."""
-
-    parade: int = 0
-    plane: int = 0
-    histogram: NDArray[Any] | None = None
-    tones: Tones | None = None
-    clipped: tuple[float, float] = (0.0, 0.0)  # per cent at the lower and the upper end
-    clipped_before: tuple[float, float] = (0.0, 0.0)
-
-
-@dataclass(slots=True)
 class Strip:
     """The strip: which frames it spans, its small pictures, and what a hand holds."""
 
     span: tuple[float, float] = (0.0, 1.0)
-    texture: int = 0
-    frames: tuple[int, ...] = ()
     held: tuple[str, int] | None = None  # what is dragged: "cue", "ramp" or "copy", and the cue's frame
     is_moved: bool = False  # whether what is held has been dragged, or only clicked
     copy: int | None = None  # where a copy would stand if it were let go
@@ -93,28 +67,20 @@ class ChainView:
 
 
 @dataclass(slots=True)
-class Screen:
-    """All that the panels draw from, and what they ask of the window."""
+class Panels:
+    """What the panels know of themselves, and what they ask of the window."""
 
     scale: float = 1.0
     picture: PictureView = field(default_factory=PictureView)
-    scopes: Scopes = field(default_factory=Scopes)
     strip: Strip = field(default_factory=Strip)
     chain: ChainView = field(default_factory=ChainView)
-    graded: NDArray[np.float32] | None = None  # what the scopes count, (3, h, w)
-    scanned: NDArray[np.float32] | None = None
-    other: OtherPicture = field(default_factory=OtherPicture)
     master: str = ""  # what is being typed as the path of a master
     still: NDArray[np.float32] | None = None  # kept to hold others against, (3, h, w) of video signal
-    stated: str = ""
-    trouble: str = ""  # why there is no newer picture
     place: str = ""  # what is being typed as a place
     node: str = ""  # the node whose controls are open
     finely: str = ""  # the control whose slider is dragged finely, until the hand lets go
     picks: bool = False  # whether the next click on the picture picks a neutral
-    visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     hears: bool = True  # whether sound plays with the picture
-    unheard: str = ""  # why there is none
     limits: bool = False  # whether pixels out of limits are marked
     helps: bool = False
     sticks: SticksPage = field(default_factory=SticksPage)
@@ -122,8 +88,12 @@ class Screen:
     is_over: bool = False  # the window may close
     left_over: Reel | None = None  # what an earlier run did not save
     strip_width: float = 1.0  # pixels of the window
-    keys: list[tuple[str, bool]] = field(default_factory=list)  # pressed since, and whether with Control
-    let_go: list[str] = field(default_factory=list)  # keys released since
     other_cue: int | None = None  # the frame of the cue whose settings others take; None: the one before
     point: int | None = None  # of the curve that is dragged
-    now: int = 0
+
+
+def spread(span: tuple[float, float], count: int, frames: int) -> tuple[int, ...]:
+    """Return the frames in the middle of each of `count` equal parts of a span of the reel."""
+    start, stop = span
+    places = (int(start + (stop - start) * (n + 0.5) / count) for n in range(count))
+    return tuple(min(max(place, 0), frames - 1) for place in places)

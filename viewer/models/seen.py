@@ -1,0 +1,61 @@
+"""What is on the screen, as one fact: a frame of the scan, its grade, its scopes, what it is held against.
+
+The panels draw from it and change nothing of it: a turn of the desk makes another.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.viewer.models.visibility import Visibility
+from lamphouse.viewer.scopes.tones import Tones
+
+Picture = NDArray[np.float32]  # (3, height, width) of video signal
+Part = tuple[float, float, float, float]  # left, top, width, height in shares of a picture
+
+
+@dataclass(frozen=True, slots=True)
+class OtherPicture:
+    """What the graded picture is held against: its signal, and where in it our picture lies."""
+
+    picture: Picture | None = None  # None until the pointer asks for it
+    part: Part | None = None  # None: there is none
+
+
+@dataclass(frozen=True, slots=True)
+class Scopes:
+    """What was counted: of the graded picture, and what stands at its ends also of the scan."""
+
+    histogram: NDArray[Any] | None = None
+    tones: Tones | None = None
+    clipped: tuple[float, float] = (0.0, 0.0)  # per cent at the lower and the upper end
+    clipped_before: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Textures:
+    """The numbers of the textures that panels show; 0 is nothing to be shown."""
+
+    picture: int = 0
+    parade: int = 0
+    plane: int = 0
+    strip: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """All that the panels show and that is not the reel's."""
+
+    now: int = 0  # nanoseconds of the clock of the turn
+    textures: Textures = Textures()
+    scanned: Picture | None = None  # the frame as scanned
+    graded: Picture | None = None  # what the scopes count
+    scopes: Scopes = Scopes()
+    other: OtherPicture = OtherPicture()
+    visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
+    stated: str = ""  # how the monitor is driven
+    unheard: str = ""  # why there is no sound

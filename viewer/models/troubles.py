@@ -1,0 +1,28 @@
+"""What is wrong at the moment, one sentence for each thing that can be: it goes away when that is past."""
+
+from __future__ import annotations
+
+from typing import Final, Literal
+
+Where = Literal["scan", "chain", "other", "sound", "recovery", "hand"]
+ORDER: Final[tuple[Where, ...]] = ("scan", "chain", "other", "sound", "recovery", "hand")
+
+
+class Troubles:
+    """Sentences by what they are about; `hand` is the answer to what was done last."""
+
+    def __init__(self) -> None:
+        self._said: dict[Where, str] = dict.fromkeys(ORDER, "")
+
+    def put(self, where: Where, said: str) -> None:
+        """Say what is wrong there now; nothing where all is well again."""
+        self._said[where] = said
+
+    def of(self, where: Where) -> str:
+        """Return what is wrong there, or nothing."""
+        return self._said[where]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """All that is wrong, and the answer to what was done last, without what is said twice."""
+        return tuple(dict.fromkeys(said for said in self._said.values() if said))

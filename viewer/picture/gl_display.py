@@ -1,0 +1,171 @@
+"""The desk's display: scan and master are read on threads of their own, chains are drawn by GL."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from functools import partial
+from queue import Empty, SimpleQueue
+from typing import Final
+
+from lamphouse.graph.chain.known import NONE
+from lamphouse.graph.chain.program import Program, as_scanned
+from lamphouse.graph.reel import ChainRef, Cue, Reel
+from lamphouse.graph.transfer import reel_scan
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.values import Settings
+from lamphouse.viewer.glsl.opengl import GL
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.seen import OtherPicture, Picture, Textures
+from lamphouse.viewer.models.visibility import Visibility
+from lamphouse.viewer.picture.film_strip import FilmStrip
+from lamphouse.viewer.picture.meter import Meter
+from lamphouse.viewer.picture.other import Other
+from lamphouse.viewer.picture.painter import STATED, Canvas, Painter, write_texture
+from lamphouse.viewer.picture.reader import Reader
+from lamphouse.viewer.turn.counting import Counted, counted
+from lamphouse.viewer.turn.decide import Drawing, Region
+from lamphouse.viewer.turn.display import Against, Look, News
+from lamphouse.viewer.turn.wishes import Answer, Wish
+
+EMPTY: Final = (0, 0)
+
+
+class GlDisplay:
+    """A `Display` in the GL context that is current on its thread. `wake` is called on others."""
+
+    stated = STATED
+
+    def __init__(self, desk: Desk, wake: Callable[[], None]) -> None:
+        self._desk, self._wake = desk, wake
+        self.painter = Painter()
+        self._answers: SimpleQueue[Answer] = SimpleQueue()
+        self._reader = Reader(partial(reel_scan, desk.reel, desk.reel_file), self._answered)
+        self._other = Other(desk.reel, self.painter.other, wake)
+        self._has_small = False
+        self._film = FilmStrip(desk.reel, desk.reel_file, desk.catalogue, self._strip_changed)
+        self._meter = Meter(desk.reel_file, desk.catalogue, wake)
+        self._program: tuple[ChainRef, Program] | None = None
+        self._unchanged = as_scanned(desk.reel.scan.encoding)
+        self._pixel_aspect = float(Fraction(desk.reel.scan.pixel_aspect))
+        self._parade, self._plane, self._strip = _textures(3)
+        self._frames: tuple[int, ...] = ()
+        self._shown = self._scopes_shown = 0
+        self._scanned: Picture | None = None
+
+    def close(self) -> None:
+        """Let threads and GL objects go."""
+        self._reader.close()
+        self._other.close()
+        self._film.close()
+        self._meter.close()
+        self.painter.delete()
+        GL.glDeleteTextures([self._parade, self._plane, self._strip])
+
+    @property
+    def textures(self) -> Textures:
+        """What panels show."""
+        parade, plane = (self._parade, self._plane) if self._scopes_shown else (0, 0)
+        return Textures(self._shown, parade, plane, self._strip if self._frames else 0)
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether all that was asked for beside the scan has come."""
+        return self._other.is_settled and not self._film.lacks(self._frames)
+
+    def small_width(self) -> int:
+        """Return the width of one small picture of the strip."""
+        return self._film.width
+
+    def news(self) -> News:
+        """Return what has been read since the last call."""
+        newest: Answer | None = None
+        while True:
+            try:
+                newest = self._answers.get_nowait()
+            except Empty:
+                break
+        has_small, self._has_small = self._has_small, False
+        has_other = self._other.take()
+        is_any = newest is not None or has_small or has_other or self._meter.has_news()
+        return News(newest, has_small, has_other, is_any)
+
+    def ask(self, wish: Wish) -> None:
+        """Have a frame of the scan read."""
+        self._reader.ask(wish)
+
+    def take(self, answer: Answer) -> None:
+        """Write a frame's pictures into textures."""
+        for divide, picture in answer.pictures.items():
+            self.painter.take(divide, picture, answer.packed[divide])
+        self._scanned = answer.pictures[min(answer.pictures)]
+
+    def grade(self, drawing: Drawing) -> str:
+        """Draw the graded picture; return why it cannot be drawn, or nothing."""
+        try:
+            self._chain(self.painter.graded, drawing.divide, drawing.chain, drawing.settings)
+        except BadInput as error:
+            return str(error)
+        except Exception as error:  # whatever a plug-in or a driver does, the desk lives on
+            return f"The chain cannot be drawn ({error}); undo the last change."
+        return ""
+
+    def compare(self, against: Against, drawing: Drawing, wish: Wish | None) -> tuple[OtherPicture, str]:
+        """Bring what the picture is held against up to date; return it, or why there is none."""
+        self._other.ask(against, wish)
+
+        def chain(canvas: Canvas) -> None:
+            self._chain(canvas, drawing.divide, against.chain, against.settings)
+
+        return self._other.follow(against, drawing, chain)
+
+    def show(self, look: Look) -> None:
+        """Draw the picture as the monitor is to show it."""
+        if self.painter.graded.size != EMPTY:
+            self._shown = self.painter.show(look)
+
+    def draw_strip(self, reel: Reel, frames: tuple[int, ...]) -> None:
+        """Draw the strip's small pictures."""
+        self._frames = frames
+        write_texture(self._strip, self._film.drawn(reel, frames))
+
+    def count(self, region: Region | None) -> Counted | None:
+        """Count the scopes of the graded picture."""
+        if self.painter.graded.size == EMPTY or self._scanned is None:  # it could not be drawn even once
+            return None
+        found = counted(self.painter.graded.read(), self._scanned, region)
+        write_texture(self._parade, found.parade)
+        write_texture(self._plane, found.plane)
+        self._scopes_shown = True
+        return found
+
+    def measure(self, reel: Reel, cue: Cue, scanned: Picture) -> Visibility | None:
+        """Return how visible the transition to a cue is; None until that is known."""
+        return self._meter.of(reel, cue, scanned)
+
+    def _chain(self, canvas: Canvas, divide: int, chain: ChainRef, settings: Settings | None) -> None:
+        expression, numbers = self._unchanged, NONE
+        if settings is not None:
+            program = self._ready(chain)
+            expression, numbers = program.expression(settings), program.numbers(settings)
+        self.painter.draw(canvas, divide, expression, numbers, self._pixel_aspect)
+
+    def _ready(self, chain: ChainRef) -> Program:
+        """Return the chain made ready. Raises BadInput for one that is not whole."""
+        desk = self._desk
+        if self._program is None or self._program[0] is not chain:
+            encoding = desk.reel.scan.encoding
+            self._program = (chain, Program(chain, encoding, desk.catalogue, desk.reel_file.parent))
+        return self._program[1]
+
+    def _answered(self, answer: Answer) -> None:
+        self._answers.put(answer)
+        self._wake()
+
+    def _strip_changed(self) -> None:
+        self._has_small = True
+        self._wake()
+
+
+def _textures(count: int) -> list[int]:
+    return [int(texture) for texture in GL.glGenTextures(count)]

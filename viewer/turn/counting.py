@@ -1,0 +1,46 @@
+"""The scopes of one picture, counted: arrays in, arrays out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.viewer.models.seen import Picture, Scopes
+from lamphouse.viewer.scopes.drawn import parade_drawn, plane_drawn
+from lamphouse.viewer.scopes.limits import clipped
+from lamphouse.viewer.scopes.parade import histogram, parade
+from lamphouse.viewer.scopes.region import pixels_of
+from lamphouse.viewer.scopes.tones import tones
+from lamphouse.viewer.scopes.vectorscope import vectorscope
+from lamphouse.viewer.turn.decide import Region
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """The graded picture as it was read back, what was counted of it, and scopes as pictures (h, w, 4)."""
+
+    graded: Picture
+    scopes: Scopes
+    parade: NDArray[np.uint8]
+    plane: NDArray[np.uint8]
+
+
+def counted(graded: Picture, scanned: Picture, region: Region | None) -> Counted:
+    """Count a picture, and the ends of its scan, both in `region`, which is in shares of the picture."""
+    pixels = pixels_of(region, graded)
+    scopes = Scopes(
+        histogram=histogram(graded, pixels).counts,
+        tones=tones(graded, region=pixels),
+        clipped=_ends(graded, pixels),
+        clipped_before=_ends(scanned, pixels_of(region, scanned)),
+    )
+    parade_picture = parade_drawn(parade(graded, pixels))
+    return Counted(graded, scopes, parade_picture, plane_drawn(vectorscope(graded, region=pixels)))
+
+
+def _ends(picture: Picture, pixels: Any) -> tuple[float, float]:
+    found = clipped(picture, pixels)
+    return found.low_any, found.high_any

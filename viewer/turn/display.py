@@ -1,0 +1,122 @@
+"""What carries a turn out: a display of pictures, and the surface on which the panels are drawn.
+
+The desk's own read files and draw by GL and ImGui. A test's compute by the definition.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from lamphouse.graph.reel import ChainRef, Cue, Reel
+from lamphouse.nodes.values import Settings
+from lamphouse.viewer.models.commands import Inputs
+from lamphouse.viewer.models.comparison import Edge
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.panels import Area, Panels
+from lamphouse.viewer.models.seen import OtherPicture, Part, Picture, Seen, Textures
+from lamphouse.viewer.models.visibility import Visibility
+from lamphouse.viewer.turn.counting import Counted
+from lamphouse.viewer.turn.decide import Drawing, Region
+from lamphouse.viewer.turn.wishes import Answer, Wish
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """What those who read brought since the last turn: the newest answer of the scan, and of whom else."""
+
+    scan: Answer | None = None
+    strip: bool = False
+    other: bool = False
+    is_any: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """What the picture is held against: one of the comparison's kinds; "" where nobody looks."""
+
+    kind: str
+    chain: ChainRef
+    settings: Settings | None = None  # None: as scanned
+    still: Picture | None = None
+    master: Path | None = None
+    lacks: str = ""  # why there is nothing
+    is_read: bool = False  # whether the pointer asks for its values
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How the picture is seen: in which part of the window, how it lies there, and what is marked on it."""
+
+    size: tuple[int, int]
+    area: Area
+    edge: Edge
+    limits: tuple[float, float] = (0.0, 0.0)
+    part: Part | None = (0.0, 0.0, 1.0, 1.0)
+    seam: int = 0
+    scale: float = 1.0
+
+
+class Display(Protocol):
+    """Reads, draws and counts pictures. On one thread; those who read wake the desk from theirs."""
+
+    stated: str
+
+    @property
+    def textures(self) -> Textures:
+        """What panels show; 0 for what has not been drawn yet."""
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether all that was asked for beside the scan has come."""
+
+    def small_width(self) -> int:
+        """Return the width of one small picture of the strip."""
+
+    def news(self) -> News:
+        """Return what has been read since the last call."""
+
+    def ask(self, wish: Wish) -> None:
+        """Have a frame of the scan read; the newest wish wins."""
+
+    def take(self, answer: Answer) -> None:
+        """Take the pictures of a frame as those that are graded from now on."""
+
+    def grade(self, drawing: Drawing) -> str:
+        """Draw the graded picture; return why it cannot be drawn, or nothing."""
+
+    def compare(self, against: Against, drawing: Drawing, wish: Wish | None) -> tuple[OtherPicture, str]:
+        """Bring what the picture is held against up to date; return it, or why there is none."""
+
+    def show(self, look: Look) -> None:
+        """Draw the picture as the monitor is to show it."""
+
+    def draw_strip(self, reel: Reel, frames: tuple[int, ...]) -> None:
+        """Draw the strip's small pictures; those that are lacking are read."""
+
+    def count(self, region: Region | None) -> Counted | None:
+        """Count the scopes of the graded picture; None where nothing could be drawn."""
+
+    def measure(self, reel: Reel, cue: Cue, scanned: Picture) -> Visibility | None:
+        """Return how visible the transition to a cue is; None until that is known."""
+
+
+class Surface(Protocol):
+    """Draws the panels, and says what the hand did."""
+
+    def begin(self) -> Inputs:
+        """Begin a drawing; return what came since the last."""
+
+    def draw(self, desk: Desk, panels: Panels, seen: Seen) -> None:
+        """Draw all panels, and take what was done to them."""
+
+    def present(self) -> None:
+        """Bring what was drawn to the screen."""
+
+
+class Ear(Protocol):
+    """What is heard, in step with what is seen."""
+
+    def follow(self, desk: Desk, *, is_on: bool) -> str:
+        """Follow how the reel moves; return why nothing is heard, or nothing."""

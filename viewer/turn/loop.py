@@ -1,0 +1,249 @@
+"""One turn of the desk, carried out: what `turn` decides is read, drawn, counted and kept, in this order.
+
+The answers first, so that panels show the frame that is seen; then what the hand wants, so that an edit is on
+the screen in the turn in which it was made; the scopes last, for the hand waits for the picture alone.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any, Final
+
+from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.models import commands
+from lamphouse.viewer.models.commands import Command, Inputs
+from lamphouse.viewer.models.comparison import SIDE
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.framing import area_of
+from lamphouse.viewer.models.panels import Panels, spread
+from lamphouse.viewer.models.seen import Scopes, Seen, Textures
+from lamphouse.viewer.scopes.limits import edges
+from lamphouse.viewer.turn import decide
+from lamphouse.viewer.turn.against import against_of
+from lamphouse.viewer.turn.decide import Facts, Turn
+from lamphouse.viewer.turn.display import Display, Ear, Look, Surface
+from lamphouse.viewer.turn.hands import Hands
+from lamphouse.viewer.turn.wishes import Answer
+
+AFTER_NEWS: Final = 2  # turns until panels that show something else have found their places
+PATIENCE: Final = 1_000_000_000  # nanoseconds that a command waits for the frame it concerns (our choice)
+
+
+class Loop:
+    """The desk, turn by turn, on a display and a surface."""
+
+    def __init__(
+        self,
+        desk: Desk,
+        panels: Panels,
+        display: Display,
+        *,
+        surface: Surface,
+        hands: Hands,
+        ear: Ear,
+        clock: Callable[[], int],
+    ) -> None:
+        self._desk, self._panels, self._display, self._surface = desk, panels, display, surface
+        self._hands, self._ear, self._clock = hands, ear, clock
+        self.state, self.seen = Turn(), Seen(stated=display.stated)
+        self._waiting: deque[tuple[Command, int]] = deque()
+
+    def turn(self, *, is_woken: bool = True) -> int:
+        """Do what is due, and return the nanoseconds until something is again; `is_woken` by an event."""
+        now = self._clock()
+        has_news, has_moved = self._hear(now), self._look_at_sticks(now)
+        if is_woken:
+            self.state = decide.stirred(self.state)
+        if self._ask(now) or has_news or has_moved:
+            self.state = decide.stirred(self.state, AFTER_NEWS)
+        if decide.is_time(self.state, self._facts(now), now):
+            self._draw(now)
+        now = self._clock()
+        return decide.sleep(self.state, self._facts(now), now)
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether all that is shown is what the desk holds."""
+        return self._display.is_whole and decide.is_settled(self.state, self._facts(self._clock()))
+
+    def _draw(self, now: int) -> None:
+        desk = self._desk
+        inputs = self._surface.begin()
+        self._obey(inputs, now)
+        self._follow(now)
+        shown = self._shown()
+        self._surface.draw(desk, self._panels, replace(self.seen, now=now))
+        self._follow(now)
+        self._show(now)
+        self._surface.present()
+        self._count()
+        if self._shown() != shown:  # what was drawn before the change is old
+            self.state = decide.stirred(self.state, AFTER_NEWS)
+
+    # What has been read, and what the hand wants.
+
+    def _hear(self, now: int) -> bool:
+        news = self._display.news()
+        if news.scan is not None:
+            self._take(news.scan)
+        if news.strip:
+            self.state = replace(self.state, is_strip_old=True)
+        self._follow(now)
+        return news.is_any
+
+    def _ask(self, now: int) -> bool:
+        self.state, wish = decide.asks(self.state, self._facts(now), now)
+        if wish is not None:
+            self._display.ask(wish)
+        return wish is not None
+
+    def _take(self, answer: Answer) -> None:
+        """Take a frame for the one that is seen."""
+        self.state = decide.sees(self.state, answer)
+        self._desk.troubles.put("scan", answer.said)
+        if not answer.pictures:
+            unread = Textures(strip=self.seen.textures.strip)
+            self.seen = replace(self.seen, scanned=None, graded=None, scopes=Scopes(), textures=unread)
+            return
+        self._display.take(answer)
+        self.seen = replace(self.seen, scanned=answer.pictures[min(answer.pictures)])
+        if answer.wish.due is not None:
+            self._desk.transport = self._desk.transport.seen(answer.wish.due)
+
+    def _follow(self, now: int) -> None:
+        """Let the desk stand at the frame that is seen."""
+        desk, due = self._desk, self._desk.transport.due(now)
+        desk.frame = decide.place(self.state, due)
+        if self.state.sight is not None and self.state.sight.divides and desk.frame == due.frame:
+            desk.transport = desk.transport.seen(due)
+
+    def _look_at_sticks(self, now: int) -> bool:
+        self.state, is_time = decide.polls(self.state, now, has_sticks=self._hands.are_there)
+        if not is_time:
+            return False
+        moved = self._hands.take(self._desk, self._panels, now)
+        self._waiting += [(command, now) for command in moved.commands]
+        return moved.is_new
+
+    def _obey(self, inputs: Inputs, now: int) -> None:
+        """Do what keys and sticks ask, in order; what concerns a frame waits until that frame is seen."""
+        desk, panels = self._desk, self._panels
+        if inputs.asks_to_close:
+            commands.leave(desk, panels)
+        if inputs.dropped is not None:
+            desk.comparison.hold(inputs.dropped)
+        self._waiting += [(command, now) for command in commands.asked(inputs)]
+        while self._waiting and not self._has_to_wait(now):
+            command, _ = self._waiting.popleft()
+            self._follow(now)
+            commands.run(command, desk, panels, now)
+        commands.let_go(inputs, desk, panels, now)
+
+    def _has_to_wait(self, now: int) -> bool:
+        command, since = self._waiting[0]
+        if not command.is_here or not self._is_behind(now) or commands.is_asking(self._desk, self._panels):
+            return False
+        if now - since < PATIENCE:
+            return True
+        self._waiting.clear()
+        place = self._desk.readings(self._desk.transport.due(now).frame).timecode
+        self._desk.said = f"The frame at {place} is still being read; press {command.label} once it is seen."
+        return True
+
+    def _is_behind(self, now: int) -> bool:
+        transport = self._desk.transport
+        return decide.is_behind(self.state, transport.due(now), is_moving=transport.is_moving(now))
+
+    # What follows from it.
+
+    def _facts(self, now: int) -> Facts:
+        desk, transport = self._desk, self._desk.transport
+        patience = self._waiting[0][1] + PATIENCE - now if self._waiting else None
+        return Facts(
+            due=transport.due(now),
+            is_moving=transport.is_moving(now),
+            next_due=transport.wait(now),
+            reel=desk.reel,
+            settings=desk.settings,
+            is_unkept=desk.recovery.lacks(desk.reel),
+            region=self._panels.picture.region,
+            strip=self._strip_frames(),
+            has_sticks=self._hands.are_there,
+            patience=patience,
+        )
+
+    def _strip_frames(self) -> tuple[int, ...]:
+        strip, panels = self._panels.strip, self._panels
+        if strip.span[1] <= strip.span[0] + 1:
+            return ()
+        small = max(1.0, self._display.small_width() * panels.scale)
+        count = max(1, round(panels.strip_width / small))
+        return spread(strip.span, count, self._desk.reel.scan.frames)
+
+    def _show(self, now: int) -> None:
+        self.state, todo = decide.decided(self.state, self._facts(now), now)
+        display = self._display
+        if todo.read is not None:
+            display.ask(todo.read)
+        if todo.draw is not None:
+            self._desk.troubles.put("chain", display.grade(todo.draw))
+        if self.state.drawn is not None:
+            self._compare()
+            display.show(self._look())
+        if todo.strip is not None:
+            display.draw_strip(self._desk.reel, todo.strip)
+        if todo.keeps:
+            self._keep()
+        self._see(measures=todo.measures)
+
+    def _compare(self) -> None:
+        drawn = self.state.drawn
+        if drawn is not None:
+            against = against_of(self._desk, self._panels)
+            other, lacks = self._display.compare(against, drawn, self.state.wish)
+            self.seen = replace(self.seen, other=other)
+            self._desk.troubles.put("other", lacks)
+
+    def _look(self) -> Look:
+        desk, panels = self._desk, self._panels
+        view, comparison = panels.picture, desk.comparison
+        area = area_of(desk, view)
+        edge = comparison.edge(area.width / area.height)
+        limits = edges() if panels.limits else (0.0, 0.0)
+        seam = view.size[0] // 2 if comparison.way == SIDE else 0
+        return Look(view.size, area, edge, limits, self.seen.other.part, seam, panels.scale)
+
+    def _see(self, *, measures: bool) -> None:
+        """Make the picture of what panels show next."""
+        desk, cue, scanned = self._desk, self._desk.holding, self.seen.scanned
+        visible = None
+        if measures and cue is not None and cue.over and scanned is not None:
+            visible = self._display.measure(desk.reel, cue, scanned)
+        unheard = self._ear.follow(desk, is_on=self._panels.hears)
+        shown = self._display.textures
+        sight = self.state.sight
+        if sight is None or not sight.divides:
+            shown = Textures(strip=shown.strip)
+        self.seen = replace(self.seen, textures=shown, visible=visible, unheard=unheard)
+
+    def _keep(self) -> None:
+        try:
+            self._desk.recovery.keep(self._desk.reel)
+            self._desk.troubles.put("recovery", "")
+        except BadInput as error:
+            self._desk.troubles.put("recovery", str(error))
+
+    def _count(self) -> None:
+        now = self._clock()
+        self.state, counts = decide.counts(self.state, self._facts(now), now)
+        counted = self._display.count(self._panels.picture.region) if counts else None
+        if counted is not None:
+            self.seen = replace(self.seen, graded=counted.graded, scopes=counted.scopes)
+
+    def _shown(self) -> tuple[Any, ...]:
+        """Return all that panels show and a turn may have changed; what is large by its identity."""
+        desk, seen = self._desk, self.seen
+        drawn = (id(desk.reel), desk.frame, desk.transport, desk.troubles.lines, seen.textures)
+        return *drawn, seen.unheard, id(seen.visible), id(seen.scopes), id(seen.other)

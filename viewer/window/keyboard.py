@@ -1,0 +1,77 @@
+"""Keys in the order in which they came among clicks and letters, however many came at once.
+
+ImGui takes quick events apart over several drawings. A key of ours is taken in the drawing in which ImGui
+takes the same key, and not before: so a key that follows a click into a field is known to be for the field.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import Final, NamedTuple
+
+from imgui_bundle import imgui
+
+from lamphouse.viewer.glsl.opengl import glfw
+from lamphouse.viewer.models.commands import REPEATING, Press
+
+NAMES: Final = {
+    glfw.KEY_SPACE: "space",
+    glfw.KEY_LEFT: "left",
+    glfw.KEY_RIGHT: "right",
+    glfw.KEY_PAGE_UP: "page up",
+    glfw.KEY_PAGE_DOWN: "page down",
+    glfw.KEY_HOME: "home",
+    glfw.KEY_END: "end",
+    glfw.KEY_ENTER: "enter",
+    glfw.KEY_KP_ENTER: "enter",
+    glfw.KEY_F1: "f1",
+    glfw.KEY_F2: "f2",
+    glfw.KEY_F3: "f3",
+    glfw.KEY_DELETE: "delete",
+}
+PRINTABLE: Final = range(33, 127)  # in which GLFW numbers keys as a keyboard for English has them
+
+
+class _Heard(NamedTuple):
+    """A key, whether it went down, and the newest of ImGui's events when it had been handed over."""
+
+    press: Press
+    is_down: bool
+    event: int
+
+
+def key_name(key: int, letter: str | None) -> str:
+    """Return the name of a key: its letter by the layout, or by its place where that is no Latin one."""
+    if key in NAMES:
+        return NAMES[key]
+    is_latin = letter is not None and letter.isascii()
+    return (letter or "").lower() if is_latin or key not in PRINTABLE else chr(key).lower()
+
+
+class Keyboard:
+    """The keys that came and have not been taken yet. Needs ImGui's context."""
+
+    def __init__(self) -> None:
+        self._keys: deque[_Heard] = deque()
+
+    @property
+    def is_behind(self) -> bool:
+        """Whether ImGui or the desk has still events to take."""
+        return bool(self._keys) or len(imgui.get_current_context().input_events_queue) > 0
+
+    def hear(self, name: str, action: int, *, is_control: bool) -> None:
+        """Hear of a key, after ImGui has."""
+        if not name or (action == glfw.REPEAT and name not in REPEATING):
+            return
+        newest = imgui.get_current_context().input_events_next_event_id - 1
+        self._keys.append(_Heard(Press(name, is_control), action != glfw.RELEASE, newest))
+
+    def taken(self) -> tuple[tuple[Press, ...], tuple[str, ...]]:
+        """Return the keys that ImGui has taken by now: those pressed, and the names of those let go."""
+        queue = imgui.get_current_context().input_events_queue
+        oldest = queue[0].event_id if len(queue) else None
+        taken: list[_Heard] = []
+        while self._keys and (oldest is None or self._keys[0].event < oldest):
+            taken.append(self._keys.popleft())
+        pressed = tuple(heard.press for heard in taken if heard.is_down)
+        return pressed, tuple(heard.press.name for heard in taken if not heard.is_down)

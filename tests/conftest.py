@@ -15,7 +15,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import NODES
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
 from lamphouse.nodes.primitive import PRIMITIVES

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from lamphouse.graph.cli import main as run
+from lamphouse.graph.commands.cli import main as run
 
 
 def main() -> None:

@@ -13,8 +13,8 @@ import numpy as np
 from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.numpy_run import NumpyRun, Source
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.media.encode_planes import PlaneCoding
-from lamphouse.graph.media.resample import Taps
+from lamphouse.graph.media.codes.encode_planes import PlaneCoding
+from lamphouse.graph.media.codes.resample import Taps
 from lamphouse.nodes.errors import BadInput, Note
 from lamphouse.nodes.trace import Expression, picture
 

@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.calls import with_calls_drawn
 from lamphouse.graph.chain.known import NONE, Inputs, with_inputs
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.media.encode_planes import PlaneCoding, encode_into
-from lamphouse.graph.media.planes import Coded, to_rgb
-from lamphouse.graph.media.resample import Taps, weighted
+from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
+from lamphouse.graph.media.codes.encode_planes import PlaneCoding, encode_into
+from lamphouse.graph.media.codes.resample import Taps, weighted
 from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, PLACE, Expression, walk
 

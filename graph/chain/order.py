@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from lamphouse.graph.chain.resolve import resolve
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names

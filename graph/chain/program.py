@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.chain.order import SCAN, ordered
 from lamphouse.graph.chain.resolve import resolve
-from lamphouse.graph.reel import ChainRef
+from lamphouse.graph.reel.records import ChainRef
 from lamphouse.nodes.apply import choices, frame_values, trace
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Reach, Signal

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from typing import Any
 
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.errors import BadInput

@@ -10,7 +10,7 @@ import typer
 from lamphouse.graph.commands.options import Json, ReelFile
 
 if TYPE_CHECKING:
-    from lamphouse.graph.reel import Reel
+    from lamphouse.graph.reel.records import Reel
 
 
 def reel(
@@ -22,7 +22,7 @@ def reel(
     """Tell what a reel holds, or point it at media that moved."""
     import json
 
-    from lamphouse.graph.store import load
+    from lamphouse.graph.reel.store import load
 
     if scan is not None:
         _point_at_scan(reel_file, scan)
@@ -37,9 +37,9 @@ def reel(
 
 
 def _point_at_scan(reel_file: Path, path: Path) -> None:
-    from lamphouse.graph.media.scan import open_scan
-    from lamphouse.graph.reel_media import with_scan
-    from lamphouse.graph.store import change, load
+    from lamphouse.graph.edits.media import with_scan
+    from lamphouse.graph.media.scan.open import open_scan
+    from lamphouse.graph.reel.store import change, load
 
     known = load(reel_file).scan
     with open_scan(path, matrix=known.matrix, range_=known.range) as opened:
@@ -48,10 +48,10 @@ def _point_at_scan(reel_file: Path, path: Path) -> None:
 
 def _point_at_sound(reel_file: Path, path: Path) -> None:
     from lamphouse.graph.commands.notes import say_notes
-    from lamphouse.graph.cues.rate import parse_rate
-    from lamphouse.graph.media.sound_facts import sound_notes
-    from lamphouse.graph.reel_media import with_sound
-    from lamphouse.graph.store import change, load
+    from lamphouse.graph.edits.media import with_sound
+    from lamphouse.graph.media.sound.facts import sound_notes
+    from lamphouse.graph.reel.store import change, load
+    from lamphouse.graph.time.rate import parse_rate
 
     known = load(reel_file)
     rate = parse_rate(known.rate)
@@ -60,7 +60,7 @@ def _point_at_sound(reel_file: Path, path: Path) -> None:
 
 
 def _facts(reel: Reel, reel_file: Path) -> dict[str, Any]:
-    from lamphouse.graph.cues.place import counter
+    from lamphouse.graph.reel.counters import counter
 
     ref, sound = reel.scan, reel.sound
     return {
@@ -85,7 +85,7 @@ def _facts(reel: Reel, reel_file: Path) -> dict[str, Any]:
 
 
 def _media(reel_file: Path, stored: str) -> dict[str, Any]:
-    from lamphouse.graph.store import media_path
+    from lamphouse.graph.reel.store import media_path
 
     path = media_path(reel_file, stored)
     return {"path": str(path), "is_there": path.exists()}

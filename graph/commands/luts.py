@@ -14,8 +14,8 @@ from lamphouse.graph.commands.options import ReelFile
 from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
-    from lamphouse.graph.grade import Grade
-    from lamphouse.graph.reel import Cue, Reel
+    from lamphouse.graph.grade.grade import Grade
+    from lamphouse.graph.reel.records import Cue, Reel
     from lamphouse.nodes.catalogue import Catalogue
     from lamphouse.nodes.cdl import Cdl
     from lamphouse.nodes.luts.clf.process_node import ProcessNode
@@ -53,11 +53,11 @@ def lut(
     """Write one cue as a LUT or a CDL, and say what exactness it costs."""
     from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.chain.resolve import refuse_missing
-    from lamphouse.graph.edit import find_cue
-    from lamphouse.graph.grade import Grade
+    from lamphouse.graph.edits.cues import find_cue
+    from lamphouse.graph.grade.grade import Grade
     from lamphouse.graph.handover.cube import SIZES
-    from lamphouse.graph.named_files import refuse_over
-    from lamphouse.graph.store import load
+    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.reel_files.named import refuse_over
 
     write = WRITERS.get(output.suffix.lower())
     if write is None:

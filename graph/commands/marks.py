@@ -11,8 +11,8 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 
 if TYPE_CHECKING:
-    from lamphouse.graph.cues.place import Counter
-    from lamphouse.graph.reel import Mark, MarkKind, Reel
+    from lamphouse.graph.reel.counters import Counter
+    from lamphouse.graph.reel.records import Mark, MarkKind, Reel
 
 
 def marks(reel_file: ReelFile, as_json: Json = False) -> None:
@@ -20,9 +20,9 @@ def marks(reel_file: ReelFile, as_json: Json = False) -> None:
     import json
     from dataclasses import asdict
 
-    from lamphouse.graph.cues.place import counter
-    from lamphouse.graph.record import every_field
-    from lamphouse.graph.store import load
+    from lamphouse.graph.files.record import every_field
+    from lamphouse.graph.reel.counters import counter
+    from lamphouse.graph.reel.store import load
 
     reel = load(reel_file)
     counters = counter(reel)
@@ -46,9 +46,9 @@ def mark(
     head: Annotated[bool, typer.Option("--head", help="Set the head mark: the counters read 0.")] = False,
 ) -> None:
     """Set, change or remove one mark, or set the head mark."""
-    from lamphouse.graph.cues.place import counter
-    from lamphouse.graph.marks import marks_at, put_mark, remove_mark, with_head_mark
-    from lamphouse.graph.store import change
+    from lamphouse.graph.edits.marks import marks_at, put_mark, remove_mark, with_head_mark
+    from lamphouse.graph.reel.counters import counter
+    from lamphouse.graph.reel.store import change
 
     _refuse_both(soft=soft, check=check, remove=remove, head=head)
     _refuse_idle(frames, name, remove=remove, head=head)
@@ -90,8 +90,8 @@ def _made(reel: Reel, frame: int, kind: MarkKind, frames: int | None, name: str 
     """Return the mark that is at `frame`, or a new one, with what was given."""
     import msgspec
 
-    from lamphouse.graph.marks import shot
-    from lamphouse.graph.reel import Mark
+    from lamphouse.graph.edits.marks import shot
+    from lamphouse.graph.reel.records import Mark
 
     known = (mark_ for mark_ in reel.marks if (mark_.frame, mark_.kind) == (frame, kind))
     length = shot(reel, frame)[1] - frame if kind == "soft" else 1
@@ -105,7 +105,7 @@ def _head(reel: Reel, counters: Counter) -> str:
 
 
 def _line(mark_: Mark, counters: Counter) -> str:
-    from lamphouse.graph.marks import mark_text
+    from lamphouse.graph.edits.marks import mark_text
 
     return f"{_places(counters, mark_.frame)}  {mark_text(mark_)}  {one_line(mark_.name)}".rstrip()
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import typer
 
 from lamphouse.graph.chain.resolve import missing, missing_text
-from lamphouse.graph.reel import ChainRef
+from lamphouse.graph.reel.records import ChainRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.one_line import one_line
 

@@ -13,9 +13,9 @@ from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
     from lamphouse.graph.cues.settings import Controls
-    from lamphouse.graph.media.read_ahead import Source
-    from lamphouse.graph.patches import Density, Patch
-    from lamphouse.graph.reel import NodeRef, Reel
+    from lamphouse.graph.grade.patches import Density, Patch
+    from lamphouse.graph.media.scan.read_ahead import Source
+    from lamphouse.graph.reel.records import NodeRef, Reel
     from lamphouse.nodes.catalogue import Catalogue
     from lamphouse.nodes.values import Value
 
@@ -47,9 +47,9 @@ def pick(
     """Measure the film base, or faded dyes, from patches of the scan."""
     from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import note_missing
-    from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls
-    from lamphouse.graph.store import load
+    from lamphouse.graph.reel.counters import counter
+    from lamphouse.graph.reel.store import load
     from lamphouse.nodes.values import value_text
 
     if every and not write:
@@ -86,7 +86,7 @@ def _node_of(reel: Reel, what: Picked) -> NodeRef:
 
 
 def _frames(reel: Reel, frame: int, every: bool) -> list[int]:
-    from lamphouse.graph.edit import cue_holding
+    from lamphouse.graph.edits.cues import cue_holding
 
     holding = cue_holding(reel, frame)
     cues = reel.cues if every else ((holding,) if holding else ())
@@ -96,7 +96,7 @@ def _frames(reel: Reel, frame: int, every: bool) -> list[int]:
 
 
 def _places(what: Picked, patches: list[str]) -> list[Patch]:
-    from lamphouse.graph.patches import parse_patch
+    from lamphouse.graph.grade.patches import parse_patch
 
     count, sentence = WANTED[what]
     if len(patches) != count:
@@ -108,9 +108,9 @@ def _densities(
     reel: Reel, reel_file: Path, nodes: Catalogue, node: NodeRef, frame: int, places: list[Patch]
 ) -> list[Density]:
     from lamphouse.graph.commands.notes import say_notes
-    from lamphouse.graph.grade import Grade
-    from lamphouse.graph.patches import density, density_of, reel_up_to
-    from lamphouse.graph.transfer import reel_scan
+    from lamphouse.graph.grade.grade import Grade
+    from lamphouse.graph.grade.patches import density, density_of, reel_up_to
+    from lamphouse.graph.reel_files.scan import reel_scan
 
     before = reel_up_to(node, reel)
     with reel_scan(reel, reel_file) as scan, Grade(before, nodes, reel_file.parent) as grade:
@@ -120,7 +120,7 @@ def _densities(
 
 
 def _clipped(place: Patch, source: Source) -> str:
-    from lamphouse.graph.patches import share_at_ends
+    from lamphouse.graph.grade.patches import share_at_ends
 
     share = share_at_ends(source, place)
     where = f"{place.left},{place.top},{place.width},{place.height}"
@@ -139,7 +139,7 @@ def _base(densities: list[Density]) -> dict[str, Any]:
 def _fade(
     densities: list[Density], reel: Reel, controls: Controls, node: NodeRef, frame: int, every: bool
 ) -> dict[str, Any]:
-    from lamphouse.graph.patches import fading
+    from lamphouse.graph.grade.patches import fading
     from lamphouse.nodes.corrections.dye_fade import absorptions
 
     sides = _sides(reel, controls, node, frame)
@@ -153,7 +153,7 @@ def _fade(
 
 def _sides(reel: Reel, controls: Controls, node: NodeRef, frame: int) -> dict[str, Value]:
     """Return the side absorptions set in the cue that holds at `frame`, be its node switched on or off."""
-    from lamphouse.graph.edit import cue_holding
+    from lamphouse.graph.edits.cues import cue_holding
     from lamphouse.nodes.corrections.dye_fade import SIDES
 
     holding = cue_holding(reel, frame)
@@ -169,7 +169,7 @@ def _rounded(values: Any) -> list[float]:
 def _write(reel_file: Path, frame: int, every: bool, nodes: Catalogue, settings: dict[str, Value]) -> int:
     """Set what was measured in the reel as it is by now, and return in how many cues."""
     from lamphouse.graph.cues.settings import Controls
-    from lamphouse.graph.store import change
+    from lamphouse.graph.reel.store import change
 
     written: list[int] = []
 
@@ -182,7 +182,7 @@ def _write(reel_file: Path, frame: int, every: bool, nodes: Catalogue, settings:
 
 
 def _with(reel: Reel, frames: list[int], controls: Controls, settings: dict[str, Value]) -> Reel:
-    from lamphouse.graph.edit import set_cue
+    from lamphouse.graph.edits.cues import set_cue
 
     for frame in frames:
         reel = set_cue(reel, frame, controls, settings)

@@ -27,12 +27,12 @@ def frame(
     """Write one frame, graded or as scanned."""
     from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import note_missing
-    from lamphouse.graph.cues.place import counter
-    from lamphouse.graph.grade import Grade, show_as_scanned
-    from lamphouse.graph.media.still import write_still
-    from lamphouse.graph.named_files import refuse_over
-    from lamphouse.graph.store import load
-    from lamphouse.graph.transfer import reel_scan
+    from lamphouse.graph.grade.grade import Grade, show_as_scanned
+    from lamphouse.graph.media.master.still import write_still
+    from lamphouse.graph.reel.counters import counter
+    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.reel_files.named import refuse_over
+    from lamphouse.graph.reel_files.scan import reel_scan
 
     reel = load(reel_file)
     refuse_over(reel, reel_file, output)

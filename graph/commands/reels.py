@@ -12,9 +12,9 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 
 if TYPE_CHECKING:
-    from lamphouse.graph.cues.place import Counter
     from lamphouse.graph.cues.settings import Controls
-    from lamphouse.graph.reel import Cue, Reel
+    from lamphouse.graph.reel.counters import Counter
+    from lamphouse.graph.reel.records import Cue, Reel
     from lamphouse.nodes.catalogue import Catalogue
 
 
@@ -35,8 +35,8 @@ def new(
     ] = None,
 ) -> None:
     """Start a reel."""
-    from lamphouse.graph.start import Start, start_reel
-    from lamphouse.graph.store import save
+    from lamphouse.graph.edits.start import Start, start_reel
+    from lamphouse.graph.reel.store import save
 
     if reel_file.exists():
         raise BadInput(f"{reel_file} exists; remove it first, or give another name.")
@@ -52,8 +52,8 @@ def cues(reel_file: ReelFile, as_json: Json = False) -> None:
     """Show the cue list."""
     from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import note_missing
-    from lamphouse.graph.cues.place import counter
-    from lamphouse.graph.store import load
+    from lamphouse.graph.reel.counters import counter
+    from lamphouse.graph.reel.store import load
 
     reel = load(reel_file)
     counters = counter(reel)
@@ -96,11 +96,11 @@ def cue(
 
     from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import say_notes
-    from lamphouse.graph.cues.place import counter
     from lamphouse.graph.cues.settings import Controls
-    from lamphouse.graph.edit import cue_at, remove_cue, set_cue
-    from lamphouse.graph.lut_cut import lut_notes
-    from lamphouse.graph.store import change
+    from lamphouse.graph.edits.cues import cue_at, remove_cue, set_cue
+    from lamphouse.graph.grade.lut_cut import lut_notes
+    from lamphouse.graph.reel.counters import counter
+    from lamphouse.graph.reel.store import change
 
     catalogue = installed()
     changes = _changes(name=name, arrive=arrive, over=over, ease=ease)
@@ -145,7 +145,7 @@ def _drawn(text: str) -> Any:
 
 
 def _typed(settings: list[str], controls: Controls, reel_file: Path) -> dict[str, Any]:
-    from lamphouse.graph.store import stored_path
+    from lamphouse.graph.reel.store import stored_path
 
     values = {}
     for setting in settings:
@@ -199,7 +199,7 @@ def _print_json(reel: Reel, counters: Counter) -> None:
     import json
     from dataclasses import asdict
 
-    from lamphouse.graph.record import every_field
+    from lamphouse.graph.files.record import every_field
 
     rows = [asdict(counters.readings(cue_.frame)) | every_field(cue_) for cue_ in reel.cues]
     typer.echo(json.dumps(rows, indent=2))

@@ -41,13 +41,13 @@ def transfer(
     from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.chain.resolve import missing, refuse_missing
     from lamphouse.graph.commands.notes import say_notes
-    from lamphouse.graph.cues.place import counter
-    from lamphouse.graph.media.delivery import asked_of, is_preset
-    from lamphouse.graph.media.delivery import delivery as delivery_of
+    from lamphouse.graph.media.master.delivery import asked_of, is_preset
+    from lamphouse.graph.media.master.delivery import delivery as delivery_of
     from lamphouse.graph.progress import progress
-    from lamphouse.graph.store import load
-    from lamphouse.graph.transfer import plan
-    from lamphouse.graph.transfer import transfer as run
+    from lamphouse.graph.reel.counters import counter
+    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.transfer.plan import plan
+    from lamphouse.graph.transfer.transfer import transfer as run
     from lamphouse.nodes.errors import BadInput
 
     if resume and discard:

@@ -11,7 +11,7 @@ from typing import Any, Final
 from lamphouse.graph.chain.resolve import missing, resolve
 from lamphouse.graph.cues.easing import check_ease, eased
 from lamphouse.graph.cues.travel import between
-from lamphouse.graph.reel import ChainRef, Cue
+from lamphouse.graph.reel.records import ChainRef, Cue
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Parameter
 from lamphouse.nodes.errors import BadInput, near_names

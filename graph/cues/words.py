@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lamphouse.graph.reel import Cue
+from lamphouse.graph.reel.records import Cue
 from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.values import value_text
 

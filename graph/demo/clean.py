@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Final
 
 from lamphouse.graph.demo.canvas import Picture, Raster
 from lamphouse.graph.demo.story import Roll
-from lamphouse.graph.media.planes import Coded, to_rgb
-from lamphouse.graph.media.resample import resize
-from lamphouse.graph.media.scan import Scan, open_scan
+from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
+from lamphouse.graph.media.codes.resample import resize
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.scan.scan import Scan
 
 if TYPE_CHECKING:
-    from lamphouse.graph.media.scan import Source
+    from lamphouse.graph.media.scan.scan import Source
 
 MOVIE: Final = files("lamphouse.presets") / "film" / "lantern-errand.mkv"
 FILTER: Final = "cubic"

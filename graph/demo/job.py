@@ -11,13 +11,14 @@ import msgspec
 
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.demo.make import Demo, make_demo
+from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.handover.report import write_report
-from lamphouse.graph.media.read_back import read_back
+from lamphouse.graph.media.master.read_back import read_back
 from lamphouse.graph.progress import progress
-from lamphouse.graph.reel import Cue, Delivery, Reel, Sound
-from lamphouse.graph.start import Start, start_reel
-from lamphouse.graph.store import save
-from lamphouse.graph.transfer import plan, transfer
+from lamphouse.graph.reel.records import Cue, Delivery, Reel, Sound
+from lamphouse.graph.reel.store import save
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 

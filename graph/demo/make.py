@@ -27,12 +27,12 @@ from lamphouse.graph.demo.sound import write_sound
 from lamphouse.graph.demo.story import GAUGE, RATE, Roll, Shot, roll
 from lamphouse.graph.demo.truth import truth
 from lamphouse.graph.demo.wear import Wear, wear
-from lamphouse.graph.media.encode_planes import plane_coding, to_frame
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.files.whole_file import whole_file
+from lamphouse.graph.media.codes.encode_planes import plane_coding, to_frame
 from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
-    from lamphouse.graph.media.scan import Source
+    from lamphouse.graph.media.scan.scan import Source
 
 Codes = NDArray[np.uint16]
 Progress = Callable[[int, int], None]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.demo import sound_voices as voices
 from lamphouse.graph.demo.sound_voices import SAMPLE_RATE, Wave
 from lamphouse.graph.demo.story import RATE, Roll, Shot
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.files.whole_file import whole_file
 
 SAMPLES_PER_FRAME: Final = SAMPLE_RATE // RATE
 PIP_HERTZ: Final = 1000  # common practice for a sync pip, no source

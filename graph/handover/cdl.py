@@ -13,7 +13,7 @@ from lamphouse.graph.chain.program import node_settings
 from lamphouse.graph.chain.resolve import resolve
 from lamphouse.graph.handover.exact_nodes import exact_node, tidied
 from lamphouse.graph.handover.segments import Segment, segments
-from lamphouse.graph.reel import Reel
+from lamphouse.graph.reel.records import Reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.errors import BadInput

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, Final
 from xml.etree import ElementTree as ET
 
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.nodes.cdl import Cdl, Clamp
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.luts.cdl_xml import fill_cdl

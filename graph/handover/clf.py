@@ -7,8 +7,8 @@ from typing import Final
 
 import numpy as np
 
+from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.handover.approximation import Approximation
-from lamphouse.graph.whole_file import whole_file
 from lamphouse.nodes.luts.clf.file import clf_bytes
 from lamphouse.nodes.luts.clf.matrix import Matrix
 from lamphouse.nodes.luts.clf.process_list import ProcessList

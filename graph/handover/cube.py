@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.chain.back_end import open_run
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.nodes.maths import lattice
 from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.trace import picture

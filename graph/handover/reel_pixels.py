@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.reel import Cue, Reel
-from lamphouse.graph.transfer import reel_scan
+from lamphouse.graph.reel.records import Cue, Reel
+from lamphouse.graph.reel_files.scan import reel_scan
 
 FRAMES: Final = 5  # spread over the cue; a shot changes slowly, and each costs a decoding
 

@@ -7,18 +7,18 @@ from pathlib import Path
 from typing import Any, Final
 
 from lamphouse.graph.chain.installed import installed
-from lamphouse.graph.cues.place import counter
 from lamphouse.graph.cues.words import arrival_text, settings_text
-from lamphouse.graph.grade import Grade, show_as_scanned
-from lamphouse.graph.marks import WORDS
-from lamphouse.graph.media.scan import Scan
-from lamphouse.graph.media.sound_facts import sound_notes
-from lamphouse.graph.media.still import write_still
-from lamphouse.graph.named_files import refuse_over
-from lamphouse.graph.reel import Reel
-from lamphouse.graph.store import media_path
-from lamphouse.graph.transfer import reel_scan
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.edits.marks import WORDS
+from lamphouse.graph.files.whole_file import whole_file
+from lamphouse.graph.grade.grade import Grade, show_as_scanned
+from lamphouse.graph.media.master.still import write_still
+from lamphouse.graph.media.scan.scan import Scan
+from lamphouse.graph.media.sound.facts import sound_notes
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.records import Reel
+from lamphouse.graph.reel.store import media_path
+from lamphouse.graph.reel_files.named import refuse_over
+from lamphouse.graph.reel_files.scan import reel_scan
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 

@@ -15,10 +15,10 @@ from lut3d import lut3d
 from lamphouse.graph.chain.back_end import open_run
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.media.encode_planes import Blank
-from lamphouse.graph.media.planes import Coded, to_rgb
-from lamphouse.graph.reel import Cue
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
+from lamphouse.graph.media.codes.encode_planes import Blank
+from lamphouse.graph.reel.records import Cue
 
 RASTERS = ((720, 576), (1920, 1080), (2048, 1556), (4096, 3112))
 TWO_K = (2048, 1556)

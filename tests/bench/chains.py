@@ -11,7 +11,7 @@ from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.reel import ChainRef, Cue, NodeRef, Reel, ScanRef
+from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef, Reel, ScanRef
 from lamphouse.nodes.apply import frame_values
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.trace import Expression

@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 from skimage import data
 
-from lamphouse.graph.media.encode_planes import Blank, blank_frame, encode_into, plane_coding
-from lamphouse.graph.media.master import open_master
-from lamphouse.graph.media.planes import Coded, Coding, coded
-from lamphouse.graph.media.resample import resize
-from lamphouse.graph.reel import Delivery
+from lamphouse.graph.media.codes.decode_planes import Coded, Coding, coded
+from lamphouse.graph.media.codes.encode_planes import Blank, blank_frame, encode_into, plane_coding
+from lamphouse.graph.media.codes.resample import resize
+from lamphouse.graph.media.master.master import open_master
+from lamphouse.graph.reel.records import Delivery
 
 RATE = Fraction(24)
 MOTION = 32  # pixels that the picture travels before it begins again

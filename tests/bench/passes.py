@@ -17,10 +17,11 @@ import chains
 import film
 from clocks import Clocks, Spent
 
-from lamphouse.graph.media.encoder import open_encoder
-from lamphouse.graph.media.raster import Shape
-from lamphouse.graph.reel import Delivery
-from lamphouse.graph.transfer import plan, transfer
+from lamphouse.graph.media.codes.raster import Shape
+from lamphouse.graph.media.master.encoder import open_encoder
+from lamphouse.graph.reel.records import Delivery
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 
 MIB = 1024 * 1024
 TURNS = 4

@@ -7,27 +7,28 @@ from pathlib import Path
 
 import numpy as np
 
-from lamphouse.graph.cues.place import counter
-from lamphouse.graph.cues.rate import parse_rate
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.cues.timecode import frame_of_timecode
 from lamphouse.graph.cues.words import arrival_text, settings_text
-from lamphouse.graph.edit import find_cue, set_cue
-from lamphouse.graph.grade import Grade
+from lamphouse.graph.edits.cues import find_cue, set_cue
+from lamphouse.graph.edits.marks import put_mark
+from lamphouse.graph.edits.start import Start, start_reel
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.grade.patches import parse_patch
 from lamphouse.graph.handover.cdl_file import read_cdl
-from lamphouse.graph.limits import pixel_aspect
-from lamphouse.graph.made_of import made_of
-from lamphouse.graph.marks import put_mark
-from lamphouse.graph.media.delivery import asked_of, delivery
-from lamphouse.graph.media.encoder import encoder_options
-from lamphouse.graph.media.raster import Shape, aspect_of, raster_of
-from lamphouse.graph.media.scan import open_scan
-from lamphouse.graph.media.sound import open_anywhere, open_sound
-from lamphouse.graph.patches import parse_patch
-from lamphouse.graph.reel import Mark, Reel
-from lamphouse.graph.start import Start, start_reel
-from lamphouse.graph.store import decode, encode, load, media_path
-from lamphouse.graph.transfer import plan, transfer
+from lamphouse.graph.media.codes.raster import Shape, aspect_of, raster_of
+from lamphouse.graph.media.master.delivery import asked_of, delivery
+from lamphouse.graph.media.master.encoder import encoder_options
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.sound.read import open_anywhere, open_sound
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.limits import pixel_aspect
+from lamphouse.graph.reel.records import Mark, Reel
+from lamphouse.graph.reel.store import decode, encode, load, media_path
+from lamphouse.graph.time.rate import parse_rate
+from lamphouse.graph.time.timecode import frame_of_timecode
+from lamphouse.graph.transfer.made_of import made_of
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.luts.load import load_lut

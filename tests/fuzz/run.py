@@ -58,9 +58,10 @@ def make(folder: Path) -> None:
 
 
 def _leave_part(folder: Path) -> None:
-    from lamphouse.graph.media.delivery import delivery
-    from lamphouse.graph.store import load
-    from lamphouse.graph.transfer import plan, transfer
+    from lamphouse.graph.media.master.delivery import delivery
+    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.transfer.plan import plan
+    from lamphouse.graph.transfer.transfer import transfer
     from lamphouse.nodes.catalogue import Catalogue
 
     reel = load(folder / "pass.reel")

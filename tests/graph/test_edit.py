@@ -3,9 +3,9 @@
 import pytest
 
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.edit import cue_at, set_cue
-from lamphouse.graph.presets import chain_preset
-from lamphouse.graph.reel import Reel, ScanRef
+from lamphouse.graph.edits.cues import cue_at, set_cue
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Reel, ScanRef
 from lamphouse.nodes.catalogue import Catalogue
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from lamphouse.graph.folders import cache_folder, settings_folder
+from lamphouse.graph.files.folders import cache_folder, settings_folder
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the specification's own platforms")
 

@@ -8,11 +8,7 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.cues.place import counter
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.handover.report import write_report
-from lamphouse.graph.made_of import made_of
-from lamphouse.graph.marks import (
+from lamphouse.graph.edits.marks import (
     marks_at,
     put_mark,
     remove_mark,
@@ -21,11 +17,15 @@ from lamphouse.graph.marks import (
     stretch_mark,
     with_head_mark,
 )
-from lamphouse.graph.media.delivery import delivery
-from lamphouse.graph.presets import chain_preset
-from lamphouse.graph.reel import Cue, Mark, Reel, ScanRef
-from lamphouse.graph.store import decode, encode, load, save
-from lamphouse.graph.transfer import plan
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.handover.report import write_report
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Cue, Mark, Reel, ScanRef
+from lamphouse.graph.reel.store import decode, encode, load, save
+from lamphouse.graph.transfer.made_of import made_of
+from lamphouse.graph.transfer.plan import plan
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.main import main

@@ -11,9 +11,9 @@ import OpenImageIO as oiio
 import pytest
 import soundfile
 
-from lamphouse.graph.media.scan import open_scan
-from lamphouse.graph.presets import preset_names, stock_preset
-from lamphouse.graph.start import Start, start_reel
+from lamphouse.graph.edits.start import Start, start_reel
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.reel.presets import preset_names, stock_preset
 from lamphouse.nodes.errors import BadInput
 
 

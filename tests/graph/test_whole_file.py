@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
 
 

@@ -15,10 +15,10 @@ from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
-from lamphouse.graph.media.master import open_master
-from lamphouse.graph.presets import chain_preset
-from lamphouse.graph.reel import Cue, Delivery, Reel, ScanRef
-from lamphouse.graph.store import load, save
+from lamphouse.graph.media.master.master import open_master
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Cue, Delivery, Reel, ScanRef
+from lamphouse.graph.reel.store import load, save
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.commands import Inputs, Press

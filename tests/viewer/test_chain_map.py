@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.presets import chain_preset, preset_names
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.presets import chain_preset, preset_names
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.viewer.models.chain_map import LEAVES, chain_map, used
 
 NAMES = ["a", "b", "c", "d", "e"]

@@ -7,10 +7,10 @@ import pytest
 from imgui_bundle import imgui
 
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.edit import set_chain
-from lamphouse.graph.presets import chain_preset
-from lamphouse.graph.reel import ChainRef, NodeRef
-from lamphouse.graph.store import load
+from lamphouse.graph.edits.cues import set_chain
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import ChainRef, NodeRef
+from lamphouse.graph.reel.store import load
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.describe import Offer, offers
 from lamphouse.nodes.host.find import Finds

@@ -3,8 +3,8 @@
 import msgspec
 import pytest
 
-from lamphouse.graph.edit import cue_at
-from lamphouse.graph.reel import Cue, Mark
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer.panels.ease import BEGINS
 
 

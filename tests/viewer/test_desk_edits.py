@@ -2,8 +2,8 @@
 
 import pytest
 
-from lamphouse.graph.edit import cue_at
-from lamphouse.graph.store import load
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.reel.store import load
 from lamphouse.viewer.models.desk import Desk
 
 

@@ -4,8 +4,8 @@ import msgspec
 import pytest
 from imgui_bundle import imgui
 
-from lamphouse.graph.edit import cue_at
-from lamphouse.graph.store import load, save
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.reel.store import load, save
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands import COMMANDS
 from lamphouse.viewer.panels import controls

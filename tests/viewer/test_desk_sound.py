@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from lamphouse.graph.media.sound import Places, open_anywhere, sample_at
+from lamphouse.graph.media.sound.read import Places, open_anywhere, sample_at
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.line import Line

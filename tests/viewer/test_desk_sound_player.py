@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from lamphouse.graph.reel import SoundRef
+from lamphouse.graph.reel.records import SoundRef
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.device import Device, NoDevice

@@ -11,9 +11,9 @@ import numpy as np
 import OpenImageIO as oiio
 import pytest
 
-from lamphouse.graph.edit import cue_at
-from lamphouse.graph.reel import ChainRef, Cue, NodeRef
-from lamphouse.graph.store import load, save
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef
+from lamphouse.graph.reel.store import load, save
 
 IN_CI = bool(os.environ.get("CI"))
 
@@ -45,7 +45,7 @@ def test_the_window_is_drawn_into_a_file_with_the_graded_picture_in_it(graphics,
     corner = shown[60, 20]
     assert corner[0] == corner[1] == corner[2]  # the surround has no tint
     # The cat at frame 30 under gain 0.8, as IEC 61966-2-1 shows light = signal ** 2.4 (ITU-R BT.1886).
-    from lamphouse.graph.transfer import reel_scan
+    from lamphouse.graph.reel_files.scan import reel_scan
 
     reel = load(reel_file)
     with reel_scan(reel, reel_file) as scan:

@@ -9,11 +9,13 @@ import msgspec
 import numpy as np
 import pytest
 
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.media.delivery import delivery as delivery_of
-from lamphouse.graph.reel import Delivery
-from lamphouse.graph.store import load
-from lamphouse.graph.transfer import plan, reel_scan, transfer
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.master.delivery import delivery as delivery_of
+from lamphouse.graph.reel.records import Delivery
+from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.scan import reel_scan
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.comparison import SIDE, WIPE
@@ -50,7 +52,7 @@ def graded(reel_file, frame):
 
 
 def read(master, frame):
-    from lamphouse.graph.media.planes import Coded, to_rgb
+    from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
 
     found = master.read_coded(frame)
     return to_rgb(found) if isinstance(found, Coded) else found

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lamphouse.graph.presets import preset_names
+from lamphouse.graph.reel.presets import preset_names
 from lamphouse.viewer.models.balance import place_of
 from lamphouse.viewer.models.commands import COMMANDS, Inputs, Press, asked, run
 from lamphouse.viewer.models.panels import Panels

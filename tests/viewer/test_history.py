@@ -2,7 +2,7 @@
 
 import pytest
 
-from lamphouse.graph.marks import with_head_mark
+from lamphouse.graph.edits.marks import with_head_mark
 from lamphouse.viewer.models.history import History
 
 

@@ -6,8 +6,8 @@ import msgspec
 import numpy as np
 import pytest
 
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.reel import Cue
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer.picture.meter import Meter
 
 

@@ -7,9 +7,9 @@ from functools import partial
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.scan import open_scan
-from lamphouse.graph.store import load
-from lamphouse.graph.transfer import reel_scan
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.scan import reel_scan
 from lamphouse.viewer.picture.reader import Reader, smaller
 from lamphouse.viewer.turn.wishes import Wish
 

@@ -6,8 +6,8 @@ import sys
 import pytest
 
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.edit import set_cue
-from lamphouse.graph.store import change, load
+from lamphouse.graph.edits.cues import set_cue
+from lamphouse.graph.reel.store import change, load
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.recovery import Recovery
@@ -72,7 +72,7 @@ def test_what_is_not_gone_on_with_is_set_aside_and_not_written_over(changed, ree
 
 OPEN_AND_CRASH = """
 import os, sys; from pathlib import Path
-from lamphouse.graph.store import load; from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.graph.reel.store import load; from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.viewer.models.desk import Desk
 path = Path(sys.argv[1])
 desk = Desk(path, load(path), Catalogue())

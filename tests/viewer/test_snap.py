@@ -2,8 +2,8 @@
 
 import pytest
 
-from lamphouse.graph.presets import chain_preset
-from lamphouse.graph.reel import Cue, Mark, Reel, ScanRef
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Cue, Mark, Reel, ScanRef
 from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
 
 

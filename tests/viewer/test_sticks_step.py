@@ -10,7 +10,7 @@ import pytest
 
 from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.presets import chain_preset, preset_names
+from lamphouse.graph.reel.presets import chain_preset, preset_names
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Kind
 from lamphouse.viewer.sticks.mapping import (

@@ -5,9 +5,9 @@ import pytest
 from imgui_bundle import imgui
 
 from lamphouse.graph.cues.easing import eased
-from lamphouse.graph.edit import cue_at
-from lamphouse.graph.marks import put_mark
-from lamphouse.graph.reel import Cue, Mark
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.edits.marks import put_mark
+from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Strip, spread
 from lamphouse.viewer.panels import strip_marks

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lamphouse.graph.cues.place import Counter
-from lamphouse.graph.cues.rate import parse_rate
-from lamphouse.graph.reel import ChainRef, Cue, Reel, ScanRef
+from lamphouse.graph.reel.counters import Counter
+from lamphouse.graph.reel.records import ChainRef, Cue, Reel, ScanRef
+from lamphouse.graph.time.rate import parse_rate
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.marks import end, head_mark, loop_about, next_cue, previous_cue
 from lamphouse.viewer.models.transport import SPEEDS, Transport

@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from lamphouse.graph.media.ycbcr import decode_matrix, encode_matrix
+from lamphouse.graph.media.codes.ycbcr import decode_matrix, encode_matrix
 from lamphouse.nodes.declare import Parameter, Travel
 
 Triple = tuple[float, float, float]

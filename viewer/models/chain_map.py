@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 
 LEAVES: Final = ""  # stands for what leaves the chain; no node can have this name
 

@@ -19,15 +19,15 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
-from lamphouse.graph.chain.rewire import without_node
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.easing import Ease
-from lamphouse.graph.cues.place import Readings, counter
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.cues.travel import between
-from lamphouse.graph.edit import cue_at, remove_cue, rename_node, set_chain, set_cue
-from lamphouse.graph.reel import ChainRef, Cue, Reel
-from lamphouse.graph.store import Changed, load, save_keeping_other, save_unless_changed
+from lamphouse.graph.edits.cues import cue_at, remove_cue, rename_node, set_chain, set_cue
+from lamphouse.graph.edits.wires import without_node
+from lamphouse.graph.reel.counters import Readings, counter
+from lamphouse.graph.reel.records import ChainRef, Cue, Reel
+from lamphouse.graph.reel.store import Changed, load, save_keeping_other, save_unless_changed
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Travel
 from lamphouse.nodes.errors import BadInput

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lamphouse.graph.reel import Reel
+from lamphouse.graph.reel.records import Reel
 
 
 class History:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import msgspec
 
-from lamphouse.graph.edit import cue_at
-from lamphouse.graph.marks import marks_at, put_mark, remove_mark, shot, with_head_mark
-from lamphouse.graph.reel import Cue, Mark, MarkKind, Reel
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.edits.marks import marks_at, put_mark, remove_mark, shot, with_head_mark
+from lamphouse.graph.reel.records import Cue, Mark, MarkKind, Reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.marks import head_mark, next_mark, previous_cue, previous_mark

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lamphouse.graph.reel import Cue, Reel
+from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.nodes.errors import BadInput
 
 Loop = tuple[int, int]  # frames, half-open

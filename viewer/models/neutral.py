@@ -8,7 +8,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.ycbcr import LUMA
+from lamphouse.graph.media.codes.ycbcr import LUMA
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
 

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.reel import Reel
+from lamphouse.graph.reel.records import Reel
 from lamphouse.viewer.sticks.page import SticksPage
 
 End = tuple[str, int]

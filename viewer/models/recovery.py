@@ -8,10 +8,10 @@ from itertools import count
 from pathlib import Path
 from typing import Final
 
-from lamphouse.graph.locks import Held, locked
-from lamphouse.graph.reel import Reel
-from lamphouse.graph.store import decode, encode
-from lamphouse.graph.whole_file import sweep, whole_file
+from lamphouse.graph.files.locks import Held, locked
+from lamphouse.graph.files.whole_file import sweep, whole_file
+from lamphouse.graph.reel.records import Reel
+from lamphouse.graph.reel.store import decode, encode
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
 

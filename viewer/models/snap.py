@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 
-from lamphouse.graph.reel import Cue, Reel
+from lamphouse.graph.reel.records import Cue, Reel
 
 
 def snapped(at: float, targets: Iterable[int], within: float) -> int | None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from lamphouse.graph.cues.place import Counter
+from lamphouse.graph.reel.counters import Counter
 from lamphouse.nodes.errors import BadInput
 
 SECOND: Final = 1_000_000_000  # nanoseconds

@@ -15,7 +15,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.cues.rate import nominal
+from lamphouse.graph.time.rate import nominal
 from lamphouse.nodes.colorimetry import colour_science, lab_of_video
 from lamphouse.nodes.errors import BadInput
 

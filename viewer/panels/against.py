@@ -6,7 +6,7 @@ from pathlib import Path
 
 from imgui_bundle import ImVec4, imgui
 
-from lamphouse.graph.edit import cue_at
+from lamphouse.graph.edits.cues import cue_at
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, OTHER, SCANNED, SIDE, STILL, WIPE
 from lamphouse.viewer.models.desk import Desk

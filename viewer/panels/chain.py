@@ -15,8 +15,8 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.resolve import missing, resolve
-from lamphouse.graph.chain.rewire import with_output, with_wire
-from lamphouse.graph.reel import NodeRef
+from lamphouse.graph.edits.wires import with_output, with_wire
+from lamphouse.graph.reel.records import NodeRef
 from lamphouse.nodes.declare import Signal
 from lamphouse.viewer import colours
 from lamphouse.viewer.colours import Colour

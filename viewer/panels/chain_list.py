@@ -7,7 +7,7 @@ from typing import Final
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.chain.resolve import resolve
-from lamphouse.graph.chain.rewire import with_node
+from lamphouse.graph.edits.wires import with_node
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.describe import Offer, all_troubles, offers
 from lamphouse.viewer import colours

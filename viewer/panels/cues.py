@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from imgui_bundle import ImVec4, imgui
 
-from lamphouse.graph.reel import Cue
+from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels

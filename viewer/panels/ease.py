@@ -7,7 +7,7 @@ from typing import Final
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.cues.easing import EVEN, SOFT
-from lamphouse.graph.reel import Cue
+from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels

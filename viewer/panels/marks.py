@@ -6,8 +6,8 @@ from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
 
-from lamphouse.graph.marks import mark_text, remove_mark, rename_mark
-from lamphouse.graph.reel import Mark
+from lamphouse.graph.edits.marks import mark_text, remove_mark, rename_mark
+from lamphouse.graph.reel.records import Mark
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels

@@ -8,7 +8,7 @@ import numpy as np
 from imgui_bundle import ImVec2, imgui
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.ycbcr import codes
+from lamphouse.graph.media.codes.ycbcr import codes
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.comparison import GRADED, SIDE, WIPE
 from lamphouse.viewer.models.desk import Desk

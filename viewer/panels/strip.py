@@ -14,9 +14,9 @@ from typing import Final
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.cues.words import arrival_text
-from lamphouse.graph.edit import cue_at
-from lamphouse.graph.marks import mark_text
-from lamphouse.graph.reel import Cue, Mark
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.edits.marks import mark_text
+from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.marking import copy_cue

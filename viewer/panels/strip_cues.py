@@ -8,7 +8,7 @@ from typing import Final
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.cues.easing import EVEN, eased
-from lamphouse.graph.reel import Cue
+from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer import colours
 from lamphouse.viewer.panels.draw import line, path, polygon, text_at
 from lamphouse.viewer.panels.strip_place import Place, foot

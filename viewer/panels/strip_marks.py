@@ -11,7 +11,7 @@ from typing import Final
 
 from imgui_bundle import ImVec2, imgui
 
-from lamphouse.graph.reel import Mark, Reel
+from lamphouse.graph.reel.records import Mark, Reel
 from lamphouse.viewer import colours
 from lamphouse.viewer.panels.draw import box, line, polygon
 from lamphouse.viewer.panels.strip_cues import FLAG

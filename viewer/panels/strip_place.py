@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 
-from lamphouse.graph.reel import Cue
+from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer.models.panels import Strip as View
 
 

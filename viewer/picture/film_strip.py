@@ -11,9 +11,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.reel import Reel
-from lamphouse.graph.transfer import reel_scan
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.reel.records import Reel
+from lamphouse.graph.reel_files.scan import reel_scan
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput

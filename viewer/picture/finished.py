@@ -10,16 +10,17 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lamphouse.graph.cues.place import counter
-from lamphouse.graph.cues.timecode import frame_of_timecode, frames_per_day, timecode
-from lamphouse.graph.media.raster import Shape, place_in
-from lamphouse.graph.media.scan import STILLS, open_scan
-from lamphouse.graph.reel import Reel
+from lamphouse.graph.media.codes.raster import Shape, place_in
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.scan.scan import STILLS
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.records import Reel
+from lamphouse.graph.time.timecode import frame_of_timecode, frames_per_day, timecode
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.picture.reader import NotThere
 
 if TYPE_CHECKING:
-    from lamphouse.graph.media.scan import Source
+    from lamphouse.graph.media.scan.scan import Source
 
 Part = tuple[float, float, float, float]
 

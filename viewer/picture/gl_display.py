@@ -10,8 +10,8 @@ from typing import Final
 
 from lamphouse.graph.chain.known import NONE
 from lamphouse.graph.chain.program import Program, as_scanned
-from lamphouse.graph.reel import ChainRef, Cue, Reel
-from lamphouse.graph.transfer import reel_scan
+from lamphouse.graph.reel.records import ChainRef, Cue, Reel
+from lamphouse.graph.reel_files.scan import reel_scan
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
 from lamphouse.viewer.glsl.opengl import GL

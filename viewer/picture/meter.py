@@ -10,9 +10,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.cues.place import counter
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.reel import Cue, Reel
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.viewer.models.visibility import Visibility, visibility
 

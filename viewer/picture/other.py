@@ -10,7 +10,7 @@ from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import Any
 
-from lamphouse.graph.reel import Reel
+from lamphouse.graph.reel.records import Reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.comparison import MASTER, STILL
 from lamphouse.viewer.models.seen import OtherPicture, Part

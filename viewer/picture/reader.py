@@ -16,7 +16,7 @@ from lamphouse.viewer.picture.texels import texels
 from lamphouse.viewer.turn.wishes import Answer, Picture, Wish
 
 if TYPE_CHECKING:
-    from lamphouse.graph.media.scan import Source
+    from lamphouse.graph.media.scan.scan import Source
 
 _CODES = picture(SCAN)
 

@@ -12,7 +12,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.ycbcr import codes
+from lamphouse.graph.media.codes.ycbcr import codes
 
 # Signal at the foot and at the head of a scope: a tenth beyond either end, with EBU R 103 (-5 to 105 per
 # cent) well inside.

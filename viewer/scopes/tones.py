@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.ycbcr import encode_matrix
+from lamphouse.graph.media.codes.ycbcr import encode_matrix
 from lamphouse.viewer.scopes.region import Picture, Region, counted
 from lamphouse.viewer.scopes.vectorscope import plane_of, weighted
 

@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.lineup import BARS as ALL_BARS
-from lamphouse.graph.media.ycbcr import encode_matrix
+from lamphouse.graph.media.codes.ycbcr import encode_matrix
+from lamphouse.graph.media.master.lineup import BARS as ALL_BARS
 from lamphouse.viewer.scopes.levels import bins
 from lamphouse.viewer.scopes.region import Picture, Region, counted
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from lamphouse.graph.cues.place import counter
-from lamphouse.graph.store import media_path
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.store import media_path
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.sound.player import Player
 

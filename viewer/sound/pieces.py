@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from lamphouse.graph.media.sound import Places, Samples, SoundSource
+from lamphouse.graph.media.sound.read import Places, Samples, SoundSource
 from lamphouse.viewer.models.transport import SECOND, Transport
 from lamphouse.viewer.sound.run import runs_ahead
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from lamphouse.graph.media.sound import Places
+from lamphouse.graph.media.sound.read import Places
 from lamphouse.viewer.models.transport import Transport
 
 

@@ -10,9 +10,9 @@ from typing import Annotated, Final, Literal, TypeVar
 
 import msgspec
 
-from lamphouse.graph.document import read_document, write_document
-from lamphouse.graph.presets import read_preset
-from lamphouse.graph.record import Record, gather, spread
+from lamphouse.graph.files.json_document import read_document, write_document
+from lamphouse.graph.files.record import Record, gather, spread
+from lamphouse.graph.reel.presets import read_preset
 from lamphouse.nodes.errors import BadInput
 
 FOLDER: Final = "sticks"

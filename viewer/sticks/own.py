@@ -9,8 +9,8 @@ import re
 from pathlib import Path
 from typing import Final, NamedTuple
 
-from lamphouse.graph.folders import SETTINGS_VARIABLE
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.files.folders import SETTINGS_VARIABLE
+from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
 from lamphouse.viewer.sticks.mapping import FOLDER, StickMap, decode_stick_map, encode_stick_map

@@ -10,10 +10,10 @@ from typing import Final, NamedTuple, get_args
 
 import msgspec
 
-from lamphouse.graph.document import read_document, write_document
-from lamphouse.graph.presets import preset_names
-from lamphouse.graph.record import Record, gather, spread
-from lamphouse.graph.whole_file import whole_file
+from lamphouse.graph.files.json_document import read_document, write_document
+from lamphouse.graph.files.record import Record, gather, spread
+from lamphouse.graph.files.whole_file import whole_file
+from lamphouse.graph.reel.presets import preset_names
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
 from lamphouse.viewer.sticks.mapping import FOLDER, Device, StickMap, stick_map

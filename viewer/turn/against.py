@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lamphouse.graph.edit import cue_at
+from lamphouse.graph.edits.cues import cue_at
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
 from lamphouse.viewer.models.comparison import COPIED, GRADED

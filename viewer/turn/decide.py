@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from lamphouse.graph.reel import ChainRef, Reel
+from lamphouse.graph.reel.records import ChainRef, Reel
 from lamphouse.nodes.values import Settings
 from lamphouse.viewer.models.transport import Due
 from lamphouse.viewer.turn.wishes import Answer, Wish

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from lamphouse.graph.reel import ChainRef, Cue, Reel
+from lamphouse.graph.reel.records import ChainRef, Cue, Reel
 from lamphouse.nodes.values import Settings
 from lamphouse.viewer.models.commands import Inputs
 from lamphouse.viewer.models.comparison import Edge

@@ -6,8 +6,8 @@ from contextlib import closing
 from pathlib import Path
 
 from lamphouse.graph.chain.installed import installed
-from lamphouse.graph.cues.place import counter
-from lamphouse.graph.store import load
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.store import load
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.viewer.models.desk import Desk
@@ -43,8 +43,8 @@ def draw_desk(
     against: Path | None = None,
 ) -> None:
     """Write the window as it looks at the place `at` into a PNG file, without a panels."""
-    from lamphouse.graph.media.still import write_still
-    from lamphouse.graph.named_files import refuse_over
+    from lamphouse.graph.media.master.still import write_still
+    from lamphouse.graph.reel_files.named import refuse_over
     from lamphouse.viewer.window.window import Window
 
     if picture.suffix.lower() != ".png":

@@ -15,7 +15,7 @@ import numpy as np
 from imgui_bundle import ImVec2, imgui
 from numpy.typing import NDArray
 
-from lamphouse.graph.folders import settings_folder
+from lamphouse.graph.files.folders import settings_folder
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer import colours
 from lamphouse.viewer.glsl.context import opened

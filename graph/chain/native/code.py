@@ -12,8 +12,8 @@ import llvmlite
 from llvmlite import binding, ir
 
 from lamphouse.graph.chain.native.frame import NAME
-from lamphouse.graph.folders import cache_folder
-from lamphouse.graph.kept import Kept
+from lamphouse.graph.files.folders import cache_folder
+from lamphouse.graph.files.kept import Kept
 
 KERNELS: Final = "kernels"  # the folder of object files in that of what can be made again
 

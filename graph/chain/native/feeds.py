@@ -1,6 +1,6 @@
 """How a kernel reads a picture: as floats, as R'G'B' codes, by a table of codes, or as Y'CbCr codes.
 
-Each feed does what `graph/media/planes.py` defines, operation by operation, so that both give the same bits.
+Each feed does what `decode_planes.py` defines, operation by operation, so that both give the same bits.
 A feed is part of what a kernel is known by; what it reads is given anew with every call.
 """
 
@@ -29,8 +29,8 @@ from lamphouse.graph.chain.native.vectors import (
     Vector,
     ints,
 )
-from lamphouse.graph.media.chroma import ITSELF, OFFSETS, Place, taps, weights
-from lamphouse.graph.media.planes import Coded, chroma_weights, rgb_zero_and_span
+from lamphouse.graph.media.codes.chroma import ITSELF, OFFSETS, Place, taps, weights
+from lamphouse.graph.media.codes.decode_planes import Coded, chroma_weights, rgb_zero_and_span
 
 Value = list[Vector]
 Array = NDArray[Any]

@@ -28,9 +28,9 @@ from lamphouse.graph.chain.native.vectors import LANES
 from lamphouse.graph.chain.native.weighing import Weighing
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.media.encode_planes import PlaneCoding, encode_into
-from lamphouse.graph.media.planes import Coded, rgb_ramp, to_rgb
-from lamphouse.graph.media.resample import Taps
+from lamphouse.graph.media.codes.decode_planes import Coded, rgb_ramp, to_rgb
+from lamphouse.graph.media.codes.encode_planes import PlaneCoding, encode_into
+from lamphouse.graph.media.codes.resample import Taps
 from lamphouse.nodes.trace import Expression
 
 Picture = NDArray[Any]

@@ -1,7 +1,6 @@
 """How a kernel writes a picture: as floats, as R'G'B' codes, or as Y'CbCr codes with their chroma filtered.
 
-Each sink does what `graph/media/encode_planes.py` defines, operation by operation, so that both give the
-same codes.
+Each sink does what `encode_planes.py` defines, operation by operation, so that both give the same codes.
 """
 
 from __future__ import annotations
@@ -18,9 +17,9 @@ from lamphouse.graph.chain.native.feeds import lines
 from lamphouse.graph.chain.native.frame import Call, Frame
 from lamphouse.graph.chain.native.loops import each_vector, long
 from lamphouse.graph.chain.native.vectors import FLOATS, INT, LANES, Vector, floats
-from lamphouse.graph.media.chroma import BETWEEN, OFFSETS, UPDATE
-from lamphouse.graph.media.encode_planes import PlaneCoding, chroma_spans
-from lamphouse.graph.media.ycbcr import LUMA
+from lamphouse.graph.media.codes.chroma import BETWEEN, OFFSETS, UPDATE
+from lamphouse.graph.media.codes.encode_planes import PlaneCoding, chroma_spans
+from lamphouse.graph.media.codes.ycbcr import LUMA
 
 Value = list[Vector]
 Array = NDArray[Any]

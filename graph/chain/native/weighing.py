@@ -1,4 +1,4 @@
-"""Weighted sums along an axis of a picture as machine code, in the order of `graph/media/resample.py`.
+"""Weighted sums along an axis of a picture as machine code, in the order of `graph/media/codes/resample.py`.
 
 Down a picture a vector is a piece of a row. Across it, each lane reads its own samples.
 """
@@ -17,7 +17,7 @@ from lamphouse.graph.chain.native.kernel import module_that
 from lamphouse.graph.chain.native.loops import each, each_vector, long
 from lamphouse.graph.chain.native.tables import entries
 from lamphouse.graph.chain.native.vectors import FLOAT, FLOATS, INTS, LONG, Vector
-from lamphouse.graph.media.resample import Taps
+from lamphouse.graph.media.codes.resample import Taps
 
 DOWN: Final = 1
 

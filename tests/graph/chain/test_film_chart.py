@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.patches import Patch, density, density_of, fading, reel_up_to
-from lamphouse.graph.presets import chain_preset
-from lamphouse.graph.reel import Cue, Reel, ScanRef
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.grade.patches import Patch, density, density_of, fading, reel_up_to
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Cue, Reel, ScanRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.corrections.dye_fade import absorptions

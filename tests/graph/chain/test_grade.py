@@ -4,11 +4,11 @@ import msgspec
 import numpy as np
 import pytest
 
-from lamphouse.graph.grade import Grade, show_as_scanned
-from lamphouse.graph.media.encode_planes import plane_coding
-from lamphouse.graph.media.pixel_layout import Layout
-from lamphouse.graph.media.planes import Coded, Coding
-from lamphouse.graph.reel import ChainRef, Cue, NodeRef, Reel, ScanRef
+from lamphouse.graph.grade.grade import Grade, show_as_scanned
+from lamphouse.graph.media.codes.decode_planes import Coded, Coding
+from lamphouse.graph.media.codes.encode_planes import plane_coding
+from lamphouse.graph.media.codes.pixel_layout import Layout
+from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef, Reel, ScanRef
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Signal

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.presets import chain_preset
-from lamphouse.graph.reel import ChainRef, Cue, NodeRef, Reel, ScanRef
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef, Reel, ScanRef
 from lamphouse.nodes.catalogue import Catalogue
 
 CATALOGUE = Catalogue()

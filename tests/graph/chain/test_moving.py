@@ -8,10 +8,10 @@ from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.folders import CACHE_VARIABLE
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.presets import chain_preset
-from lamphouse.graph.reel import Cue, Reel, ScanRef
+from lamphouse.graph.files.folders import CACHE_VARIABLE
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Cue, Reel, ScanRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.trace import INPUT, walk
 

@@ -9,7 +9,7 @@ from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN, ordered
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 

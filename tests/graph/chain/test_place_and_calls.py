@@ -7,7 +7,7 @@ from lamphouse.graph.chain.numpy_run import TILE, NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel

@@ -6,12 +6,12 @@ import pytest
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN, ordered
 from lamphouse.graph.chain.program import Program
-from lamphouse.graph.chain.rewire import with_name, with_node, with_output, with_wire, without_node
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.edit import rename_node, set_chain
-from lamphouse.graph.presets import chain_preset, preset_names
-from lamphouse.graph.reel import ChainRef, Cue, NodeRef, Reel, ScanRef
+from lamphouse.graph.edits.cues import rename_node, set_chain
+from lamphouse.graph.edits.wires import with_name, with_node, with_output, with_wire, without_node
+from lamphouse.graph.reel.presets import chain_preset, preset_names
+from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef, Reel, ScanRef
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput

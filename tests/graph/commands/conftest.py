@@ -9,7 +9,7 @@ import OpenImageIO as oiio
 import pytest
 from typer.testing import CliRunner
 
-from lamphouse.graph.cli import _app
+from lamphouse.graph.commands.cli import _app
 from lamphouse.nodes.host.find import FOLDERS, SWITCHED_OFF
 
 WIDTH, HEIGHT = 32, 24

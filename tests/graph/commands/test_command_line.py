@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 import lamphouse
-from lamphouse.graph import cli
-from lamphouse.graph.cli import main
-from lamphouse.graph.reel import Cue
+from lamphouse.graph.commands import cli
+from lamphouse.graph.commands.cli import main
+from lamphouse.graph.reel.records import Cue
 from lamphouse.nodes.catalogue import NODES
 from lamphouse.nodes.errors import Note
 

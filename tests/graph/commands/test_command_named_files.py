@@ -8,10 +8,10 @@ import msgspec
 import numpy as np
 import pytest
 
-from lamphouse.graph.cli import main
+from lamphouse.graph.commands.cli import main
 from lamphouse.graph.handover.report import write_report
-from lamphouse.graph.reel import SoundRef
-from lamphouse.graph.store import change, load
+from lamphouse.graph.reel.records import SoundRef
+from lamphouse.graph.reel.store import change, load
 from lamphouse.nodes.errors import BadInput
 
 LOOK = "LUT_3D_SIZE 2\n" + "".join(f"{r} {g} {b}\n" for b in (0, 1) for g in (0, 1) for r in (0, 1))

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from lamphouse.graph import progress
-from lamphouse.graph.overview import COMMANDS
+from lamphouse.graph.commands.overview import COMMANDS
 from lamphouse.viewer.main import main
 
 Typed = Callable[..., str]

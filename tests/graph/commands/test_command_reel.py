@@ -9,8 +9,8 @@ import OpenImageIO as oiio
 import pytest
 import soundfile
 
-from lamphouse.graph.cli import main
-from lamphouse.graph.store import load
+from lamphouse.graph.commands.cli import main
+from lamphouse.graph.reel.store import load
 
 
 def make_stills(folder, count, width=32):

@@ -16,8 +16,8 @@ import numpy as np
 import OpenImageIO as oiio
 import pytest
 
-from lamphouse.graph import cli
-from lamphouse.graph.cli import main
+from lamphouse.graph.commands import cli
+from lamphouse.graph.commands.cli import main
 from lamphouse.nodes.errors import Stopped
 
 LAMPHOUSE = [sys.executable, "-m", "lamphouse"]

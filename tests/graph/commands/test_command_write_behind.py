@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from lamphouse.graph.media.write_behind import write_behind
+from lamphouse.graph.media.master.write_behind import write_behind
 
 
 def writers() -> list[str]:

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from lamphouse.graph.cli import _app
-from lamphouse.graph.edit import find_cue
+from lamphouse.graph.commands.cli import _app
+from lamphouse.graph.edits.cues import find_cue
 from lamphouse.graph.handover.reel_pixels import reel_pixels
-from lamphouse.graph.store import load
+from lamphouse.graph.reel.store import load
 from lamphouse.nodes.errors import BadInput
 
 pytestmark = pytest.mark.usefixtures("no_plugins")

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from lamphouse.graph.cli import main
+from lamphouse.graph.commands.cli import main
 from lamphouse.graph.handover.report import write_report
-from lamphouse.graph.store import load
+from lamphouse.graph.reel.store import load
 from lamphouse.nodes.errors import BadInput, CheckFailed
 from lamphouse.nodes.one_line import one_line, plain_lines
 

@@ -10,8 +10,8 @@ from typer.testing import CliRunner
 
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
-from lamphouse.graph.cli import _app
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.commands.cli import _app
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.host.find import FOLDERS, SWITCHED_OFF, find_plugins

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from lamphouse.graph.cli import _app
+from lamphouse.graph.commands.cli import _app
 from lamphouse.nodes.errors import BadInput
 
 HEAD = """

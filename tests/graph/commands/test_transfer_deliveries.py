@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from lamphouse.graph.cli import _app
+from lamphouse.graph.commands.cli import _app
 from lamphouse.nodes.errors import BadInput
 
 H264 = {"container": "mp4", "codec": "libx264", "pixel_format": "yuv420p"}

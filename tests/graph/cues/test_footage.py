@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lamphouse.graph.cues.footage import footage, frame_of_footage, frames_per_foot
+from lamphouse.graph.time.footage import footage, frame_of_footage, frames_per_foot
 from lamphouse.nodes.errors import BadInput
 
 # 35mm, 16mm, 9.5mm, 8mm and super8 from the table of a web article, 'Filmfuss' (the pitch of 9.5mm, from

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lamphouse.graph.cues.place import Counter, Readings, counter
-from lamphouse.graph.cues.timecode import timecode
-from lamphouse.graph.reel import ChainRef, Reel, ScanRef
+from lamphouse.graph.reel.counters import Counter, Readings, counter
+from lamphouse.graph.reel.records import ChainRef, Reel, ScanRef
+from lamphouse.graph.time.timecode import timecode
 from lamphouse.nodes.errors import BadInput
 
 NTSC = Fraction(30000, 1001)

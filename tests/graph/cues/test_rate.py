@@ -2,7 +2,7 @@ from fractions import Fraction
 
 import pytest
 
-from lamphouse.graph.cues.rate import nominal, parse_rate, rate_text
+from lamphouse.graph.time.rate import nominal, parse_rate, rate_text
 from lamphouse.nodes.errors import BadInput
 
 # The two NTSC rates are 1000/1001 of 24 and 30 (SMPTE ST 12-1, second-hand). 16, 18 and 20 are the

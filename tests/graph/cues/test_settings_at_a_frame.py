@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lamphouse.graph.cues.settings import Controls, CueList
-from lamphouse.graph.reel import ChainRef, Cue, NodeRef
+from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 
 CHAIN = ChainRef(

@@ -3,7 +3,7 @@
 import pytest
 
 from lamphouse.graph.cues.settings import Controls, CueList
-from lamphouse.graph.reel import ChainRef, Cue, NodeRef
+from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 
 NODES = (

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lamphouse.graph.cues.timecode import frame_of_timecode, frames_per_day, timecode
+from lamphouse.graph.time.timecode import frame_of_timecode, frames_per_day, timecode
 from lamphouse.nodes.errors import BadInput
 
 NTSC = Fraction(30000, 1001)

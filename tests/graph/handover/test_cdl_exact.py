@@ -5,9 +5,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from lamphouse.graph.grade import Grade
+from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.handover.cdl import exact_cdl
-from lamphouse.graph.reel import ChainRef, Cue, NodeRef, Reel, ScanRef
+from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef, Reel, ScanRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.errors import BadInput

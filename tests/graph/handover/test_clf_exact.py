@@ -10,7 +10,7 @@ from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.handover.clf import write_clf
 from lamphouse.graph.handover.to_process_list import to_process_list
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.maths import (
     antilog,

@@ -14,7 +14,7 @@ from lamphouse.graph.handover.clf import write_clf
 from lamphouse.graph.handover.segments import segments
 from lamphouse.graph.handover.tables import judged_codes
 from lamphouse.graph.handover.to_process_list import to_process_list
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.maths import mix, offset, power, scale

@@ -4,9 +4,9 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.chroma import CENTRE, LEFT, across, half_height, half_width, rows, taps
-from lamphouse.graph.media.encode_planes import component_planes, encode_into, plane_coding
-from lamphouse.graph.media.planes import Coding, coded, to_rgb
+from lamphouse.graph.media.codes.chroma import CENTRE, LEFT, across, half_height, half_width, rows, taps
+from lamphouse.graph.media.codes.decode_planes import Coding, coded, to_rgb
+from lamphouse.graph.media.codes.encode_planes import component_planes, encode_into, plane_coding
 from lamphouse.nodes.maths import scale
 
 RNG = np.random.default_rng(11)

@@ -8,9 +8,9 @@ import OpenImageIO as oiio
 import pytest
 import soundfile
 
-from lamphouse.graph.limits import FRAMES
-from lamphouse.graph.media.scan import open_scan
-from lamphouse.graph.media.sound import open_anywhere, open_sound
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.sound.read import open_anywhere, open_sound
+from lamphouse.graph.reel.limits import FRAMES
 from lamphouse.nodes.errors import BadInput
 
 
@@ -96,7 +96,7 @@ def test_a_sound_stream_of_no_known_coding_is_a_sentence(tmp_path):
 
 
 def test_a_file_that_cannot_be_read_on_is_damaged_from_there(tmp_path, numbered_movie, monkeypatch):
-    from lamphouse.graph.media import decoding
+    from lamphouse.graph.media.scan import decoding
 
     path = numbered_movie(tmp_path / "a.mkv", "ffv1", count=6)
     with open_scan(path) as scan:

@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from lamphouse.graph.folders import CACHE_VARIABLE
-from lamphouse.graph.kept import Kept
-from lamphouse.graph.media import kept_index
-from lamphouse.graph.media.scan import open_scan
+from lamphouse.graph.files.folders import CACHE_VARIABLE
+from lamphouse.graph.files.kept import Kept
+from lamphouse.graph.media.scan import kept_index
+from lamphouse.graph.media.scan.open import open_scan
 
 FFV1 = {"level": "3", "g": "12", "slices": "4", "slicecrc": "1"}
 OPEN = {"preset": "veryfast", "crf": "12", "bf": "3", "x264-params": "open-gop=1:keyint=12:scenecut=0"}

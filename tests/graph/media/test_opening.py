@@ -4,10 +4,10 @@ import os
 
 import pytest
 
-from lamphouse.graph.media.digest import digest_of_contents, digest_of_parts
-from lamphouse.graph.media.pass_record import read_record
-from lamphouse.graph.media.scan import open_scan
-from lamphouse.graph.media.sound import open_sound
+from lamphouse.graph.files.digest import digest_of_contents, digest_of_parts
+from lamphouse.graph.media.master.pass_record import read_record
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.sound.read import open_sound
 from lamphouse.nodes.errors import BadInput
 
 LISTS = {

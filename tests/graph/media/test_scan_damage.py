@@ -6,8 +6,8 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.ffv1_checksums import slices_agree
-from lamphouse.graph.media.scan import open_scan
+from lamphouse.graph.media.scan.ffv1_checksums import slices_agree
+from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.nodes.errors import BadInput
 
 FFV1 = {"level": "3", "g": "1", "slices": "4", "slicecrc": "1"}

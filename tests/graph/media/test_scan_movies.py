@@ -14,8 +14,8 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.numbering import checked_order
-from lamphouse.graph.media.scan import open_scan
+from lamphouse.graph.media.scan.numbering import checked_order
+from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.nodes.errors import BadInput
 
 OPEN = {"preset": "veryfast", "crf": "12", "bf": "3", "x264-params": "open-gop=1:keyint=12:scenecut=0"}

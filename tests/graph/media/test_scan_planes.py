@@ -6,11 +6,11 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.chroma import CENTRE, LEFT, TOP_LEFT
-from lamphouse.graph.media.pixel_layout import layout_of
-from lamphouse.graph.media.planes import Coding, coded
-from lamphouse.graph.media.planes import to_rgb as coded_to_rgb
-from lamphouse.graph.media.scan import open_scan
+from lamphouse.graph.media.codes.chroma import CENTRE, LEFT, TOP_LEFT
+from lamphouse.graph.media.codes.decode_planes import Coding, coded
+from lamphouse.graph.media.codes.decode_planes import to_rgb as coded_to_rgb
+from lamphouse.graph.media.codes.pixel_layout import layout_of
+from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.nodes.errors import BadInput
 
 # What Cb and Cr add to R', G', B': the encoding equations of ITU-R BT.709-6 and BT.601-7 solved for them. The

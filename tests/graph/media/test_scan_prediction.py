@@ -11,7 +11,7 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.scan import open_scan
+from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.nodes.errors import BadInput
 
 COUNT = 48

@@ -5,8 +5,8 @@ import threading
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.read_ahead import read_ahead
-from lamphouse.graph.media.scan import Scan
+from lamphouse.graph.media.scan.read_ahead import read_ahead
+from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.nodes.errors import BadInput
 
 LONG = 10  # seconds after which something that should have happened has not

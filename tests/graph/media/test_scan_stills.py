@@ -8,9 +8,9 @@ import OpenImageIO as oiio
 import pytest
 import tifffile
 
-from lamphouse.graph.media.rates import exact_rate
-from lamphouse.graph.media.scan import open_scan
-from lamphouse.graph.media.stills import timecode_text
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.scan.stills import timecode_text
+from lamphouse.graph.time.measured_rate import exact_rate
 from lamphouse.nodes.errors import BadInput
 
 PRINTING_DENSITY = 1

@@ -6,8 +6,8 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media import sound
-from lamphouse.graph.media.sound import Places, open_anywhere, open_sound, sample_at
+from lamphouse.graph.media.sound import read as sound
+from lamphouse.graph.media.sound.read import Places, open_anywhere, open_sound, sample_at
 from lamphouse.nodes.errors import BadInput
 
 RATE, SECONDS = 48000, 30

@@ -12,7 +12,7 @@ import OpenImageIO as oiio
 import pytest
 import skimage.data
 
-from lamphouse.graph.media.still import write_still
+from lamphouse.graph.media.master.still import write_still
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput
 
@@ -90,7 +90,7 @@ def test_another_ending_is_refused_and_a_folder_that_is_not_there_is_told(tmp_pa
 
 FULL = """
 import sys; from pathlib import Path; import numpy as np
-from lamphouse.graph.media.still import write_still; from lamphouse.nodes.errors import BadInput
+from lamphouse.graph.media.master.still import write_still; from lamphouse.nodes.errors import BadInput
 try:
     write_still(Path(sys.argv[1]), np.random.default_rng(1).random((3, 64, 64), np.float32))
 except BadInput as error:

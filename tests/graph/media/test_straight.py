@@ -7,11 +7,11 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.chroma import CENTRE, LEFT, TOP_LEFT
-from lamphouse.graph.media.encode_planes import blank_frame, component_planes, encode_into, plane_coding
-from lamphouse.graph.media.pixel_layout import layout_of
-from lamphouse.graph.media.planes import Coding, coded, to_rgb
-from lamphouse.graph.media.straight import carry, is_straight
+from lamphouse.graph.media.codes.chroma import CENTRE, LEFT, TOP_LEFT
+from lamphouse.graph.media.codes.decode_planes import Coding, coded, to_rgb
+from lamphouse.graph.media.codes.encode_planes import blank_frame, component_planes, encode_into, plane_coding
+from lamphouse.graph.media.codes.pixel_layout import layout_of
+from lamphouse.graph.media.codes.straight import carry, is_straight
 
 RNG = np.random.default_rng(601)
 

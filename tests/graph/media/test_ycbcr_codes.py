@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.ycbcr import LUMA, codes, decode_matrix, encode_matrix
+from lamphouse.graph.media.codes.ycbcr import LUMA, codes, decode_matrix, encode_matrix
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.signals import bt709_from_light
 

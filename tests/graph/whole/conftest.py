@@ -10,7 +10,7 @@ import skimage.data
 from scipy.ndimage import map_coordinates
 from typer.testing import CliRunner
 
-from lamphouse.graph.cli import _app
+from lamphouse.graph.commands.cli import _app
 
 WIDTH, HEIGHT = 160, 120
 

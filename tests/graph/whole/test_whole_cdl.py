@@ -6,7 +6,7 @@ import re
 import numpy as np
 import pytest
 
-from lamphouse.graph.store import load
+from lamphouse.graph.reel.store import load
 from lamphouse.nodes.errors import BadInput
 
 

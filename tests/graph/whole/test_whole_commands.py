@@ -8,7 +8,7 @@ import msgspec
 import numpy as np
 import pytest
 
-from lamphouse.graph.store import load, save
+from lamphouse.graph.reel.store import load, save
 
 FRAMES = 72
 HEAD_MARK = 12

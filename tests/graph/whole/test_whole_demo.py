@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.demo.job import DELIVERY, run_demo
-from lamphouse.graph.store import load
+from lamphouse.graph.reel.store import load
 
 HEAD = DELIVERY.bars + DELIVERY.black_before
 SAMPLES_PER_FRAME = 48000 // 25

@@ -20,10 +20,11 @@ import msgspec
 import numpy as np
 import pytest
 
-from lamphouse.graph.reel import Delivery, Sound
-from lamphouse.graph.start import Start, start_reel
-from lamphouse.graph.store import load, save
-from lamphouse.graph.transfer import plan, transfer
+from lamphouse.graph.edits.start import Start, start_reel
+from lamphouse.graph.reel.records import Delivery, Sound
+from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 
 LONGEST = 300  # seconds: a pass here takes one or two, on a machine that does nothing else

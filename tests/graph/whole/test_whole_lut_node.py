@@ -6,7 +6,7 @@ import numpy as np
 import OpenImageIO as oiio
 import pytest
 
-from lamphouse.graph.store import load
+from lamphouse.graph.reel.store import load
 from lamphouse.nodes.errors import BadInput
 
 SWAP = "LUT_1D_SIZE 2\n1 0 0\n0 1 1\n"  # red upside down; invented
@@ -62,7 +62,7 @@ def test_a_file_that_is_no_lut_is_refused_before_it_is_kept(lamphouse, reel_file
 
 def test_to_name_a_file_opens_no_back_end(lamphouse, reel_file, tmp_path, monkeypatch):
     monkeypatch.setattr("lamphouse.graph.chain.back_end.open_run", None)
-    monkeypatch.setattr("lamphouse.graph.grade.open_run", None)
+    monkeypatch.setattr("lamphouse.graph.grade.grade.open_run", None)
     lamphouse("cue", reel_file, "0", "--set", f"look.file={tmp_path}/looks/swap.cube")
     assert load(reel_file).cues[0].settings["look.file"]
 

@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 import soundfile
 
-from lamphouse.graph.media.under_way import UnderWay
-from lamphouse.graph.reel import Delivery, Sound
-from lamphouse.graph.store import load
-from lamphouse.graph.transfer import Plan, plan, transfer
+from lamphouse.graph.media.master.under_way import UnderWay
+from lamphouse.graph.reel.records import Delivery, Sound
+from lamphouse.graph.reel.store import load
+from lamphouse.graph.transfer.plan import Plan, plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.errors import BadInput, CheckFailed
 from lamphouse.nodes.host.find import FOLDERS, find_plugins

@@ -11,13 +11,14 @@ import OpenImageIO as oiio
 import pytest
 from typer.testing import CliRunner
 
-from lamphouse.graph.cli import _app
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.made_of import made_of
-from lamphouse.graph.media.delivery import delivery
-from lamphouse.graph.media.pass_record import differences
-from lamphouse.graph.store import load
-from lamphouse.graph.transfer import plan, transfer
+from lamphouse.graph.commands.cli import _app
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.pass_record import differences
+from lamphouse.graph.reel.store import load
+from lamphouse.graph.transfer.made_of import made_of
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 

@@ -6,7 +6,7 @@ import pytest
 import soundfile
 
 from lamphouse.graph.handover.report import write_report
-from lamphouse.graph.store import load
+from lamphouse.graph.reel.store import load
 
 TABLE = "LUT_1D_SIZE 2\n0 0 0\n1 1 1\n"  # changes nothing within 0..1
 WIDE = "LUT_1D_SIZE 2\nDOMAIN_MIN -1 -1 -1\nDOMAIN_MAX 4 4 4\n-1 -1 -1\n4 4 4\n"

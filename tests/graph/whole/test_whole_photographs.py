@@ -11,12 +11,13 @@ from av.video.frame import PictureType
 from scipy.interpolate import PchipInterpolator
 
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.edit import set_cue
-from lamphouse.graph.media.delivery import delivery
-from lamphouse.graph.media.read_back import read_back
-from lamphouse.graph.start import Start, start_reel
-from lamphouse.graph.store import load, save
-from lamphouse.graph.transfer import plan, transfer
+from lamphouse.graph.edits.cues import set_cue
+from lamphouse.graph.edits.start import Start, start_reel
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.read_back import read_back
+from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 
 STRAIGHT = ((0.0, 0.0), (1.0, 1.0))

@@ -6,7 +6,7 @@ import numpy as np
 import OpenImageIO as oiio
 import pytest
 
-from lamphouse.graph.store import load
+from lamphouse.graph.reel.store import load
 from lamphouse.nodes.errors import BadInput
 
 DARK, LIGHT = "32,2,20,50", "62,2,10,50"

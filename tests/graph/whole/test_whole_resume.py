@@ -13,20 +13,21 @@ import msgspec
 import numpy as np
 import pytest
 
-import lamphouse.graph.transfer
-from lamphouse.graph.grade import Grade
-from lamphouse.graph.media.delivery import delivery
-from lamphouse.graph.media.master import Master
-from lamphouse.graph.media.movie import MovieScan
-from lamphouse.graph.media.movie_out import MovieOut
-from lamphouse.graph.media.read_ahead import Source
-from lamphouse.graph.media.read_back import read_back
-from lamphouse.graph.media.scan import Scan
-from lamphouse.graph.media.under_way import UnderWay
-from lamphouse.graph.reel import Cue, Delivery, Reel, Sound
-from lamphouse.graph.start import Start, start_reel
-from lamphouse.graph.store import load, save
-from lamphouse.graph.transfer import Plan, plan, transfer
+import lamphouse.graph.transfer.transfer
+from lamphouse.graph.edits.start import Start, start_reel
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.master import Master
+from lamphouse.graph.media.master.movie_out import MovieOut
+from lamphouse.graph.media.master.read_back import read_back
+from lamphouse.graph.media.master.under_way import UnderWay
+from lamphouse.graph.media.scan.movie import MovieScan
+from lamphouse.graph.media.scan.read_ahead import Source
+from lamphouse.graph.media.scan.scan import Scan
+from lamphouse.graph.reel.records import Cue, Delivery, Reel, Sound
+from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.transfer.plan import Plan, plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput, Stopped
 
@@ -349,7 +350,7 @@ def test_a_pass_that_ends_early_reads_no_more_when_the_scan_is_closed(
 ) -> None:
     # A decoder that is still at work on a file that is closed under it ends the process.
     reading: list[list[str]] = []
-    opened = lamphouse.graph.transfer.reel_scan
+    opened = lamphouse.graph.transfer.transfer.reel_scan
 
     def slow(reel: Reel, path: Path) -> Scan:
         scan = opened(reel, path)
@@ -374,7 +375,7 @@ def test_a_pass_that_ends_early_reads_no_more_when_the_scan_is_closed(
         if len(calls) > 20:  # bars and black are over, and film is being read
             raise OSError("disk is full")
 
-    monkeypatch.setattr(lamphouse.graph.transfer, "reel_scan", slow)
+    monkeypatch.setattr(lamphouse.graph.transfer.transfer, "reel_scan", slow)
     if fails_in == "write_filled":
         write = Master.write_filled
         monkeypatch.setattr(Master, "write_filled", lambda self, filled: (fail(), write(self, filled)))

@@ -5,9 +5,10 @@ import numpy as np
 import pytest
 import soundfile
 
-from lamphouse.graph.media.delivery import delivery
-from lamphouse.graph.start import Start, start_reel
-from lamphouse.graph.transfer import plan, transfer
+from lamphouse.graph.edits.start import Start, start_reel
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 
 SECOND = 48000

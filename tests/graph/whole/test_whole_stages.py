@@ -6,7 +6,7 @@ from threading import Thread
 import pytest
 
 from lamphouse.graph import progress
-from lamphouse.graph.stages import Stages
+from lamphouse.graph.transfer.stages import Stages
 
 
 def test_the_stage_that_is_at_work_longest_is_the_limit():

@@ -8,11 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from lamphouse.graph.locks import Held, locked
-from lamphouse.graph.media.delivery import delivery
-from lamphouse.graph.start import Start, start_reel
-from lamphouse.graph.store import load, save
-from lamphouse.graph.transfer import plan, transfer
+from lamphouse.graph.edits.start import Start, start_reel
+from lamphouse.graph.files.locks import Held, locked
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 
@@ -46,7 +47,7 @@ def test_what_a_killed_pass_leaves_of_its_lock_holds_nobody_up(tmp_path: Path) -
     hold = f"""
 import time
 from pathlib import Path
-from lamphouse.graph.locks import locked
+from lamphouse.graph.files.locks import locked
 with locked(Path({str(master)!r}), 0, removed=True):
     print("held", flush=True)
     time.sleep(600)

@@ -7,7 +7,7 @@ import pytest
 
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import Program
-from lamphouse.graph.reel import ChainRef, NodeRef
+from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes import maths
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import NODES, Catalogue

@@ -12,10 +12,10 @@ from lamphouse.graph.chain.native.feeds import feed_of
 from lamphouse.graph.chain.native.run import NativeRun
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.media.chroma import CENTRE, LEFT, TOP_LEFT
-from lamphouse.graph.media.encode_planes import blank_frame, component_planes, encode_into, plane_coding
-from lamphouse.graph.media.pixel_layout import Layout, layout_of
-from lamphouse.graph.media.planes import Coded, Coding, coded, to_rgb
+from lamphouse.graph.media.codes.chroma import CENTRE, LEFT, TOP_LEFT
+from lamphouse.graph.media.codes.decode_planes import Coded, Coding, coded, to_rgb
+from lamphouse.graph.media.codes.encode_planes import blank_frame, component_planes, encode_into, plane_coding
+from lamphouse.graph.media.codes.pixel_layout import Layout, layout_of
 from lamphouse.nodes.maths import curve, matrix, power, scale
 from lamphouse.nodes.trace import picture
 

@@ -7,10 +7,10 @@ import sys
 import numpy as np
 import pytest
 
-from lamphouse.graph import kept
 from lamphouse.graph.chain.native.code import Compiler
 from lamphouse.graph.chain.native.run import NativeRun
-from lamphouse.graph.kept import Kept
+from lamphouse.graph.files import kept
+from lamphouse.graph.files.kept import Kept
 from lamphouse.nodes.errors import Note
 from lamphouse.nodes.maths import scale
 from lamphouse.nodes.trace import picture

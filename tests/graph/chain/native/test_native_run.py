@@ -15,7 +15,7 @@ from lamphouse.graph.chain.native.run import NativeRun
 from lamphouse.graph.chain.native.vectors import LANES
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.rewrite import bind
-from lamphouse.graph.folders import CACHE_VARIABLE
+from lamphouse.graph.files.folders import CACHE_VARIABLE
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.maths import curve, join, matrix, mix, offset, power, scale
 from lamphouse.nodes.trace import call, constant, frame_input, picture, place

@@ -9,8 +9,8 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.master import open_master
-from lamphouse.graph.reel import Delivery, Sound
+from lamphouse.graph.media.master.master import open_master
+from lamphouse.graph.reel.records import Delivery, Sound
 
 FFV1 = {"container": "matroska", "codec": "ffv1", "pixel_format": "yuv422p10le"}
 RGB = {"container": "matroska", "codec": "ffv1", "pixel_format": "gbrp16le", "matrix": "rgb", "range": "full"}

@@ -2,9 +2,9 @@
 
 import pytest
 
-from lamphouse.graph.media.delivery import delivery
-from lamphouse.graph.media.encoder_options import ENCODERS, OPTIONS, SOUND_ENCODERS, Amount, Bits
-from lamphouse.graph.reel import Delivery, Sound
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.encoder_options import ENCODERS, OPTIONS, SOUND_ENCODERS, Amount, Bits
+from lamphouse.graph.reel.records import Delivery, Sound
 from lamphouse.nodes.errors import BadInput
 
 SUFFIXES = {"matroska": ".mkv", "mp4": ".mp4", "tiff": "", "dpx": ""}

@@ -6,9 +6,9 @@ import msgspec
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.delivery import DEFAULT, delivery, delivery_names
-from lamphouse.graph.media.raster import raster_of
-from lamphouse.graph.media.read_back import read_back
+from lamphouse.graph.media.codes.raster import raster_of
+from lamphouse.graph.media.master.delivery import DEFAULT, delivery, delivery_names
+from lamphouse.graph.media.master.read_back import read_back
 from lamphouse.nodes.errors import BadInput
 
 PRESETS = delivery_names({})

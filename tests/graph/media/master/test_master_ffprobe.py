@@ -5,8 +5,8 @@ from fractions import Fraction
 
 import pytest
 
-from lamphouse.graph.media.delivery import delivery
-from lamphouse.graph.media.matroska_aspect import write_pixel_aspect
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.matroska_aspect import write_pixel_aspect
 
 ASPECTS = ["1", "12/11", "10/11", "59/54", "128/117", "2", "1001/1000"]
 

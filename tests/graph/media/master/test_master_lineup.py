@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.encode_planes import component_planes, plane_coding, to_frame
-from lamphouse.graph.media.lineup import bars, black, tone
+from lamphouse.graph.media.codes.encode_planes import component_planes, plane_coding, to_frame
+from lamphouse.graph.media.master.lineup import bars, black, tone
 
 
 @pytest.mark.parametrize("width", [1920, 720, 1280, 1998])

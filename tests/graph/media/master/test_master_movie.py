@@ -7,10 +7,10 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.encode_planes import component_planes, plane_coding, to_frame
-from lamphouse.graph.media.ffv1_checksums import TRAILER, slices_agree
-from lamphouse.graph.media.scan import open_scan
-from lamphouse.graph.reel import Delivery
+from lamphouse.graph.media.codes.encode_planes import component_planes, plane_coding, to_frame
+from lamphouse.graph.media.scan.ffv1_checksums import TRAILER, slices_agree
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.reel.records import Delivery
 from lamphouse.nodes.errors import BadInput
 
 

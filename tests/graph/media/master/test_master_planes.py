@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.encode_planes import component_planes, plane_coding, to_frame
-from lamphouse.graph.media.planes import Coding, to_rgb
-from lamphouse.graph.media.planes import coded as coded_frame
+from lamphouse.graph.media.codes.decode_planes import Coding, to_rgb
+from lamphouse.graph.media.codes.decode_planes import coded as coded_frame
+from lamphouse.graph.media.codes.encode_planes import component_planes, plane_coding, to_frame
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
 

@@ -6,9 +6,9 @@ import numpy as np
 import OpenImageIO as oiio
 import pytest
 
-from lamphouse.graph.media.raster import fit
-from lamphouse.graph.media.resample import FILTERS, resize
-from lamphouse.graph.reel import Delivery
+from lamphouse.graph.media.codes.raster import fit
+from lamphouse.graph.media.codes.resample import FILTERS, resize
+from lamphouse.graph.reel.records import Delivery
 from lamphouse.nodes.errors import BadInput
 
 # Our names -> those of OpenImageIO, which defines its filters on its own.

@@ -6,9 +6,9 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.encode_planes import frame_sum
-from lamphouse.graph.media.lineup import tone
-from lamphouse.graph.media.read_back import read_back
+from lamphouse.graph.media.codes.encode_planes import frame_sum
+from lamphouse.graph.media.master.lineup import tone
+from lamphouse.graph.media.master.read_back import read_back
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 import soundfile
 
-from lamphouse.graph.media.sound import open_sound, sample_at
-from lamphouse.graph.media.sound_out import integers
+from lamphouse.graph.media.sound.read import open_sound, sample_at
+from lamphouse.graph.media.sound.write import integers
 from lamphouse.nodes.errors import BadInput
 
 NTSC = Fraction(30000, 1001)

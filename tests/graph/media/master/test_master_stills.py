@@ -7,9 +7,9 @@ import OpenImageIO as oiio
 import pytest
 import soundfile
 
-from lamphouse.graph.media.lineup import bars
-from lamphouse.graph.media.scan import open_scan
-from lamphouse.graph.reel import Delivery, Sound
+from lamphouse.graph.media.master.lineup import bars
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.reel.records import Delivery, Sound
 from lamphouse.nodes.errors import BadInput
 
 RGB = {"matrix": "rgb", "range": "full"}

@@ -9,7 +9,7 @@ import pytest
 
 from lamphouse.graph.chain.native.code import Compiler
 from lamphouse.graph.chain.native.run import NativeRun
-from lamphouse.graph.media.resample import FILTERS, resize, taps
+from lamphouse.graph.media.codes.resample import FILTERS, resize, taps
 
 RNG = np.random.default_rng(61)
 
@@ -63,7 +63,7 @@ def test_machine_code_reads_a_picture_that_lies_in_memory_otherwise(native):
 CODE = """
 import hashlib
 import numpy as np
-from lamphouse.graph.media.resample import resize
+from lamphouse.graph.media.codes.resample import resize
 picture = np.random.Generator(np.random.Philox(7)).random((3, 120, 160), np.float32)
 print(hashlib.sha256(resize(picture, 150, 96, "lanczos3").tobytes()).hexdigest())
 """

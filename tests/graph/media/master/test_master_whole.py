@@ -12,7 +12,7 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.encode_planes import frame_sum
+from lamphouse.graph.media.codes.encode_planes import frame_sum
 from lamphouse.nodes.errors import BadInput
 
 KINDS = ["ffv1", "h264", "tiff", "dpx"]
@@ -23,8 +23,8 @@ import resource, sys
 from fractions import Fraction
 from pathlib import Path
 import numpy as np
-from lamphouse.graph.media.delivery import delivery
-from lamphouse.graph.media.master import open_master
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.master import open_master
 from lamphouse.nodes.errors import BadInput
 
 resource.setrlimit(resource.RLIMIT_FSIZE, (60_000, 60_000))

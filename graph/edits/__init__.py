@@ -1,0 +1,1 @@
+"""Every change of a reel, as functions from reel to reel."""

@@ -1,0 +1,100 @@
+"""Edits of a reel's marks: places to find again, soft shots, and what is to be looked at again.
+
+At one frame there may be one mark of each kind: a shot can be soft from the very frame that someone named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any, Final
+
+import msgspec
+
+from lamphouse.graph.edits.cues import cue_holding
+from lamphouse.graph.reel.records import Mark, MarkKind, Reel
+from lamphouse.nodes.errors import BadInput
+
+# What each kind is called to a person.
+WORDS: Final[dict[MarkKind, str]] = {"place": "mark", "soft": "soft shot", "check": "look again"}
+
+
+def mark_text(mark: Mark) -> str:
+    """Return what a mark is: `mark`, or `soft shot, 60 frames`."""
+    return WORDS[mark.kind] + (f", {mark.frames} frames" if mark.frames > 1 else "")
+
+
+def marks_at(reel: Reel, frame: int, kind: MarkKind | None = None) -> tuple[Mark, ...]:
+    """Return the marks, of a kind or all, that begin at `frame`; if none does, those that reach over it."""
+    wanted = [mark for mark in reel.marks if kind in (None, mark.kind)]
+    begun = tuple(mark for mark in wanted if mark.frame == frame)
+    return begun or tuple(mark for mark in wanted if mark.frame <= frame < mark.frame + mark.frames)
+
+
+def put_mark(reel: Reel, mark: Mark) -> Reel:
+    """Return `reel` with `mark` in place of the one of its kind at its frame.
+
+    Raises BadInput for a mark of no length, and for one that does not lie within the reel.
+    """
+    _check(reel, mark)
+    return _with(reel, [*(m for m in reel.marks if not _is(m, mark.frame, mark.kind)), mark])
+
+
+def remove_mark(reel: Reel, frame: int, kind: MarkKind | None = None) -> Reel:
+    """Return `reel` without what `marks_at` finds, or raise BadInput where that is nothing."""
+    gone = marks_at(reel, frame, kind)
+    if not gone:
+        what = WORDS[kind] if kind else "mark"
+        raise BadInput(f"There is no {what} at frame {frame} to remove.")
+    return _with(reel, (mark for mark in reel.marks if mark not in gone))
+
+
+def rename_mark(reel: Reel, frame: int, kind: MarkKind, name: str) -> Reel:
+    """Return `reel` with another name for the mark of that kind that begins at `frame`."""
+    return _changed(reel, frame, kind, name=name)
+
+
+def stretch_mark(reel: Reel, frame: int, kind: MarkKind, frames: int) -> Reel:
+    """Return `reel` with another length for the mark of that kind that begins at `frame`."""
+    return _changed(reel, frame, kind, frames=frames)
+
+
+def with_head_mark(reel: Reel, frame: int) -> Reel:
+    """Return `reel` with its head mark at `frame`: there the counters read zero."""
+    if not 0 <= frame < reel.scan.frames:
+        raise BadInput(f"Frame {frame} lies outside the reel, which has frames 0 to {reel.scan.frames - 1}.")
+    return msgspec.structs.replace(reel, head_mark=frame)
+
+
+def shot(reel: Reel, frame: int) -> tuple[int, int]:
+    """Return the frames [start, stop) of the shot that holds `frame`: from its cue to the next."""
+    cue = cue_holding(reel, frame)
+    later = (other.frame for other in reel.cues if other.frame > frame)
+    return cue.frame if cue else 0, min(later, default=reel.scan.frames)
+
+
+def _changed(reel: Reel, frame: int, kind: MarkKind, **changes: Any) -> Reel:
+    found = next((mark for mark in reel.marks if _is(mark, frame, kind)), None)
+    if found is None:
+        raise BadInput(f"There is no {WORDS[kind]} at frame {frame} to change.")
+    return put_mark(reel, msgspec.structs.replace(found, **changes))
+
+
+def _is(mark: Mark, frame: int, kind: MarkKind) -> bool:
+    return (mark.frame, mark.kind) == (frame, kind)
+
+
+def _check(reel: Reel, mark: Mark) -> None:
+    if mark.frames < 1:
+        raise BadInput(f"The mark at frame {mark.frame} has {mark.frames} frames; give it at least 1.")
+    last = mark.frame + mark.frames - 1
+    if mark.frame < 0 or last >= reel.scan.frames:
+        where = f"frame {last}" if mark.frame >= 0 else f"frame {mark.frame}"
+        raise BadInput(
+            f"The mark at frame {mark.frame} reaches {where}, outside the reel, which has frames 0 to "
+            f"{reel.scan.frames - 1}."
+        )
+
+
+def _with(reel: Reel, marks: Iterable[Mark]) -> Reel:
+    ordered = sorted(marks, key=lambda mark: (mark.frame, mark.kind))
+    return msgspec.structs.replace(reel, marks=tuple(ordered))

@@ -1,0 +1,125 @@
+"""The start of a reel: what its scan says, what a person says, and a setting for this stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, Final, get_args
+
+from lamphouse.graph.chain.installed import installed
+from lamphouse.graph.cues.settings import Controls
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.scan.scan import Scan
+from lamphouse.graph.media.sound.facts import sound_notes
+from lamphouse.graph.reel.presets import DEFAULT_CHAIN, StockPreset, chain_preset, stock_preset
+from lamphouse.graph.reel.records import ChainRef, Cue, Encoding, Reel, ScanRef, SoundRef
+from lamphouse.graph.reel.store import stored_path
+from lamphouse.graph.time.footage import frames_per_foot
+from lamphouse.graph.time.rate import parse_rate, rate_text
+from lamphouse.nodes.errors import BadInput, near_names
+
+DEFAULT_ENCODING: Final = "video"
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """What a person says when a reel is started; None where they leave it to us."""
+
+    scan: Path
+    sound: Path | None = None
+    rate: str | None = None
+    gauge: str = "35mm"
+    encoding: str | None = None
+    chain: str | None = None
+    stock: str | None = None
+    matrix: str | None = None
+    range: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """A new reel, and what a person should know of its scan."""
+
+    reel: Reel
+    notes: tuple[str, ...]
+
+
+def start_reel(reel_file: Path, start: Start) -> Started:
+    """Return a new reel for `reel_file`, with one cue at frame 0. Raises BadInput for what cannot be."""
+    _check_encoding(start.encoding)
+    frames_per_foot(start.gauge)
+    stock = stock_preset(start.stock) if start.stock else None
+    chain = chain_preset(start.chain or (stock.chain if stock else DEFAULT_CHAIN)).chain
+    cue = Cue(frame=0, name="start", settings=_stock_settings(start.stock, stock, chain))
+    with open_scan(start.scan, matrix=start.matrix, range_=start.range) as scan:
+        reel = Reel(
+            scan=_scan_ref(reel_file, scan, start),
+            sound=_sound_ref(reel_file, start.sound, scan),
+            gauge=start.gauge,
+            rate=rate_text(_rate(start.rate, scan)),
+            chain=chain,
+            cues=(cue,),
+        )
+        return Started(reel, (*scan.notes, *scan.check_all(), *_notes(start, stock, scan, reel)))
+
+
+def _check_encoding(given: str | None) -> None:
+    encodings = get_args(Encoding)
+    if given is not None and given not in encodings:
+        raise BadInput(f"{given} is not an encoding of scans{near_names(given, encodings)}.")
+
+
+def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> Iterator[str]:
+    taken = reel.scan.encoding
+    if stock is not None and stock.encoding not in (None, taken):
+        yield (
+            f"The stock {start.stock} is for a scan in {stock.encoding}, and this one is taken as {taken}; "
+            f"give --encoding {stock.encoding} where that is what it holds."
+        )
+    elif start.encoding is None and scan.is_stills:
+        yield "The stills are taken as video (BT.1886); --encoding density, light or srgb says otherwise."
+    if scan.timecode is not None:
+        yield (
+            f"The scan carries timecode {scan.timecode}, which is not used: the reel's counters start at "
+            f"{reel.start}."
+        )
+    if (sound := start.sound or (scan.path if scan.has_sound else None)) is not None:
+        rate = parse_rate(reel.rate)
+        yield from sound_notes(sound, scan.frames / rate, 1 / rate)
+
+
+def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:
+    return ScanRef(
+        path=stored_path(reel_file, start.scan),
+        encoding=start.encoding or DEFAULT_ENCODING,  # type: ignore[arg-type]  # checked above
+        frames=scan.frames,
+        width=scan.width,
+        height=scan.height,
+        pixel_aspect=str(scan.pixel_aspect),
+        matrix=start.matrix,
+        range=start.range,
+    )
+
+
+def _sound_ref(reel_file: Path, sound: Path | None, scan: Scan) -> SoundRef | None:
+    path = sound or (scan.path if scan.has_sound else None)
+    if path is None:
+        return None
+    return SoundRef(path=stored_path(reel_file, path))
+
+
+def _rate(given: str | None, scan: Scan) -> Fraction:
+    if given is not None:
+        return parse_rate(given)
+    if scan.rate is None:
+        raise BadInput(f"{scan.path} does not say its rate; give --rate, such as 18 or 24.")
+    return parse_rate(str(scan.rate))
+
+
+def _stock_settings(name: str | None, stock: StockPreset | None, chain: ChainRef) -> dict[str, Any]:
+    if stock is None:
+        return {}
+    where = f"The stock {name} does not fit this chain: "
+    return dict(Controls(chain, installed()).check(stock.settings, where))

@@ -1,0 +1,1 @@
+"""Files on disk, whatever is in them: written whole, locked, kept in a cache, read as records."""

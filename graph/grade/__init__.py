@@ -1,0 +1,1 @@
+"""The corrected picture of any frame of a reel."""

@@ -1,0 +1,167 @@
+"""The grade of a reel: any frame, corrected as its cues say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from fractions import Fraction
+from functools import lru_cache
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.back_end import open_run
+from lamphouse.graph.chain.known import NONE, Inputs
+from lamphouse.graph.chain.moving import MovingProgram
+from lamphouse.graph.chain.numpy_run import Source
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.program import Program, as_scanned
+from lamphouse.graph.chain.rewrite import bind
+from lamphouse.graph.cues.settings import Controls, CueList
+from lamphouse.graph.media.codes.decode_planes import Coded
+from lamphouse.graph.media.codes.encode_planes import PlaneCoding
+from lamphouse.graph.media.codes.resample import Taps
+from lamphouse.graph.media.codes.straight import carry, is_straight
+from lamphouse.graph.reel.records import Reel
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.trace import PICTURE, PLACE, Expression, picture, walk
+from lamphouse.nodes.values import Settings
+
+READY: Final = 8  # programs kept, of cues and of transitions
+_UNCHANGED: Final = picture(SCAN)
+
+
+class Grade:
+    """A reel's chain and cues made ready. Use as a context manager: it holds threads.
+
+    `folder` is where the reel lies: files that its settings name are relative to it.
+    """
+
+    def __init__(
+        self, reel: Reel, catalogue: Catalogue, folder: Path = Path(), threads: int | None = None
+    ) -> None:
+        self._program = Program(reel.chain, reel.scan.encoding, catalogue, folder)
+        self._pixel_aspect = float(Fraction(reel.scan.pixel_aspect))
+        self.controls = Controls(reel.chain, catalogue)
+        self.cues = CueList(reel.cues, self.controls)
+        for cue in self.cues.cues:
+            if not 0 <= cue.frame < reel.scan.frames:
+                raise BadInput(
+                    f"The cue at frame {cue.frame} lies outside the reel, which has frames 0 to "
+                    f"{reel.scan.frames - 1}; take it out of the reel's file."
+                )
+        self._run = open_run(threads)
+        # A held setting is one object from frame to frame: its program is made once.
+        self._held = lru_cache(maxsize=READY)(self._program_of_held)
+        self._moving = lru_cache(maxsize=READY)(self._program_of_moving)
+
+    def __enter__(self) -> Grade:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._run.close()
+
+    def program(self, frame: int) -> Expression:
+        """Return the bound program, from the scan's codes to video signal, of `frame`."""
+        if self.cues.arriving(frame) is None:
+            return self._held(self.cues.holding(frame))
+        return self._bound(self.cues.at(frame))
+
+    def files(self, frames: range) -> list[str]:
+        """Return the files that the settings of `frames` name, as they name them."""
+        keys = [key for key in self.controls.parameters if self.controls.is_file(key)]
+        named = (str(settings[key]) for settings in self.cues.holding_in(frames) for key in keys)
+        return list(dict.fromkeys(name for name in named if name))
+
+    def prepare(self, frames: range) -> None:
+        """Read every file that `frames` need, so that none is read again later, when it may have changed."""
+        for settings in self.cues.holding_in(frames):
+            self._program.expression(settings)
+
+    def beyond_point(self, frame: int) -> list[str]:
+        """Return the names of nodes that keep the program of `frame` out of a LUT, where they show."""
+        steps = walk(self.program(frame))
+        if not any(step.primitive == PLACE or step.whole for step in steps):
+            return []
+        return self._program.beyond_point()
+
+    def correct(self, frame: int, picture: Source) -> NDArray[np.float32]:
+        """Return the scan's `picture` of `frame` as video signal under the settings there.
+
+        It is (3, ...), or in codes. Raises BadInput, with the frame, for what a plug-in makes of it that is
+        no picture.
+        """
+        program, inputs = self._at(frame)
+        with _told_at(frame):
+            return np.asarray(self._run.run(program, {SCAN: picture}, self._pixel_aspect, inputs))
+
+    def correct_into(
+        self, frame: int, picture: Source, planes: Sequence[NDArray[Any]], coding: PlaneCoding
+    ) -> None:
+        """Write what `correct` returns into component planes of the same raster, in their codes.
+
+        Where nothing is corrected, and the master holds the same components, the scan's codes are carried.
+        """
+        program, inputs = self._at(frame)
+        if _is_unchanged(program) and isinstance(picture, Coded) and is_straight(picture, coding):
+            carry(picture, planes, coding)
+            return
+        aspect = self._pixel_aspect
+        with _told_at(frame):
+            self._run.into(program, picture, planes, coding, pixel_aspect=aspect, inputs=inputs)
+
+    def encode_into(
+        self, picture: NDArray[np.float32], planes: Sequence[NDArray[Any]], coding: PlaneCoding
+    ) -> None:
+        """Write a corrected `picture` into component planes of the same raster, in their codes."""
+        self._run.into(_UNCHANGED, picture, planes, coding)
+
+    def weighted(self, picture: NDArray[np.float32], taps: Taps, axis: int) -> NDArray[np.float32]:
+        """Return weighted sums along an axis of a picture: see `resample.weighted`."""
+        return np.asarray(self._run.weighted(picture, taps, axis))
+
+    def _at(self, frame: int) -> tuple[Expression, Inputs]:
+        arriving = self.cues.arriving(frame)
+        if arriving is None:
+            return self._held(self.cues.holding(frame)), NONE
+        settings = self.cues.at(frame)
+        # An easing may rest at either end, and the way may lead through neutral (no cue's settings).
+        for index in (self.cues.holding(frame), arriving, None):
+            if settings == self.cues.held(index):
+                return self._held(index), NONE
+        moving = self._moving(arriving)
+        return moving.expression, moving.inputs(settings)
+
+    def _program_of_held(self, index: int | None) -> Expression:
+        return self._bound(self.cues.held(index))
+
+    def _program_of_moving(self, arriving: int) -> MovingProgram:
+        start = self.cues.held(arriving - 1 if arriving else None)
+        return MovingProgram(self._program, start, self.cues.held(arriving))
+
+    def _bound(self, settings: Settings) -> Expression:
+        return bind(self._program.expression(settings), self._program.numbers(settings))
+
+
+def _is_unchanged(program: Expression) -> bool:
+    return program.primitive == PICTURE and program.name == SCAN
+
+
+def show_as_scanned(reel: Reel, picture: Source) -> NDArray[np.float32]:
+    """Return the scan's `picture` as video signal without the chain: no plug-in has a part in it."""
+    with open_run() as run:
+        return np.asarray(run.run(bind(as_scanned(reel.scan.encoding), {}), {SCAN: picture}))
+
+
+@contextmanager
+def _told_at(frame: int) -> Iterator[None]:
+    try:
+        yield
+    except BadInput as error:
+        raise BadInput(f"Frame {frame}: {error}") from error

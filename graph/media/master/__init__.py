@@ -1,0 +1,1 @@
+"""What is written: masters and stills, how they are gone on with and read back."""

@@ -1,0 +1,128 @@
+"""Deliveries by name: a reel's own, the presets, or a file beside them."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+import av
+
+from lamphouse.graph.files.json_document import read_document
+from lamphouse.graph.files.record import gather
+from lamphouse.graph.media.codes.encode_planes import plane_coding
+from lamphouse.graph.media.codes.resample import check_filter
+from lamphouse.graph.media.master.encoder_options import check_encoders
+from lamphouse.graph.reel.limits import check_raster, pixel_aspect
+from lamphouse.graph.reel.presets import preset_names, read_preset
+from lamphouse.graph.reel.records import Delivery
+from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.one_line import one_line
+from lamphouse.nodes.regular_file import read_regular
+
+FOLDER: Final = "deliveries"
+DEFAULT: Final = "hd-ffv1"
+
+
+def delivery(name: str, own: Mapping[str, Delivery]) -> Delivery:
+    """Return the delivery `name`: one of the reel's `own`, else a preset, else the record in a .json file.
+
+    Raises BadInput, with near names, for an unknown one, for one that contradicts itself or asks an encoder
+    for what it may not, and for one of the reel's own that goes by the name of a preset or of a file.
+    """
+    if name in own:
+        _check_own(name)
+        return checked(own[name], f"delivery {name} of the reel")
+    if is_preset(name):
+        return checked(read_preset(FOLDER, name, Delivery), f"delivery {name}")
+    if name.endswith(".json"):
+        return checked(_read(Path(name)), name)
+    raise BadInput(f"there is no delivery called {name}{near_names(name, delivery_names(own))}")
+
+
+def is_preset(name: str) -> bool:
+    """Say whether a delivery of that name comes with this program, and not with a reel or a file."""
+    return name in preset_names(FOLDER)
+
+
+def asked_of(record: Delivery) -> str:
+    """Return what a delivery asks for, as one line: encoders and their options."""
+    options = " ".join(f"{name}={value}" for name, value in record.options.items()) or "no options"
+    sound = f", sound {record.sound.codec} at {record.sound.rate} Hz" if record.sound else ""
+    return one_line(f"{record.codec} in {record.container}, {record.pixel_format}, {options}{sound}")
+
+
+def _check_own(name: str) -> None:
+    """Raise BadInput where who asks by `name` cannot mean the reel's own delivery: it came with the reel."""
+    if is_preset(name) or name.endswith(".json"):
+        kind = "a preset" if is_preset(name) else "a file"
+        raise BadInput(
+            f"the reel brings a delivery of its own called {name}, which is the name of {kind}; "
+            f"rename it under deliveries in the reel's file, or take it out"
+        )
+
+
+def delivery_names(own: Mapping[str, Delivery]) -> list[str]:
+    """Return the names of the reel's own deliveries, then those of the presets that they leave."""
+    return [*own, *(name for name in preset_names(FOLDER) if name not in own)]
+
+
+def _read(path: Path) -> Delivery:
+    try:
+        document = read_document(read_regular(path), str(path), "a delivery")
+    except OSError as error:
+        raise BadInput(
+            f"{path} cannot be read ({error.strerror}); give a delivery by name or file"
+        ) from error
+    try:
+        return gather(document, Delivery)
+    except BadInput as error:
+        raise BadInput(f"{path} is not a delivery: {error}") from error
+
+
+def checked(record: Delivery, what: str) -> Delivery:
+    """Return `record` where its parts go together; raise BadInput, beginning with `what`, where not."""
+    try:
+        _check_names(record)
+        _check_raster(record)
+        plane_coding(record.pixel_format, record.matrix, record.range)
+        check_filter(record.resize)
+        for count in ("bars", "black_before", "black_after"):
+            _check_positive(count, getattr(record, count), 0)
+    except BadInput as error:
+        raise BadInput(f"{what}: {error}") from error
+    return record
+
+
+def _check_names(record: Delivery) -> None:
+    for field in record.other:
+        known = [known for known in record.__struct_fields__ if known != "other"]
+        raise BadInput(f"a delivery has no {field}{near_names(field, known)}")
+    check_encoders(record)
+    formats = [form.name for form in _codec(record.codec).video_formats or ()]
+    if formats and record.pixel_format not in formats:
+        hint = near_names(record.pixel_format, formats)
+        raise BadInput(f"{record.codec} does not take pixel format {record.pixel_format}{hint}")
+    if record.sound is not None:
+        _codec(record.sound.codec)
+        _check_positive("sound rate", record.sound.rate, 1)
+
+
+def _codec(name: str) -> Any:
+    try:
+        return av.Codec(name, "w")
+    except ValueError as error:
+        raise BadInput(f"PyAV on this machine has no encoder {name}; change the delivery") from error
+
+
+def _check_raster(record: Delivery) -> None:
+    if (record.width is None) != (record.height is None):
+        raise BadInput("width and height are given together, or neither for the raster of the scan")
+    for side in ("width", "height"):
+        if getattr(record, side) is not None:
+            _check_positive(side, getattr(record, side), 2)
+    check_raster(record.width or 2, record.height or 2, "its raster")
+    pixel_aspect(record.pixel_aspect)
+
+
+def _check_positive(what: str, value: int, least: int) -> None:
+    if value < least:
+        raise BadInput(f"{what} is {value}; it must be {least} or more")

@@ -1,0 +1,105 @@
+"""Encoders as deliveries want them, opened before a pass begins, so that a wrong wish costs no time.
+
+What is said here also serves whoever makes single frames anew for a finished master: the
+same settings give the same bytes.
+"""
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any, Final
+
+import av
+
+from lamphouse.graph.media.codes.encode_planes import plane_coding
+from lamphouse.graph.media.codes.raster import Shape
+from lamphouse.graph.media.master.encoder_options import check_encoders
+from lamphouse.graph.reel.records import Delivery
+from lamphouse.nodes.errors import BadInput
+
+# Code points of ITU-T H.273 (primaries, transfer, matrix), from memory. 525-line primaries differ.
+TAGS: Final[Mapping[str, tuple[int, int, int]]] = {
+    "bt601": (5, 6, 5),
+    "bt709": (1, 1, 1),
+    "bt2020": (9, 14, 9),
+    "rgb": (1, 1, 0),
+}
+TAGS_525: Final = (6, 6, 6)
+LINES_525: Final = (480, 486)
+# Slices across and down that FFmpeg's FFV1 encoder cuts a picture into: from memory, and tried.
+SLICES: Final = tuple((across, down) for down in range(1, 32) for across in range(down, 2 * down))
+RANGE_TAGS: Final[Mapping[str, int]] = {"video": 1, "full": 2}
+
+
+def open_encoder(coder: Any, delivery: Delivery, rate: Fraction, shape: Shape) -> None:
+    """Set and open a picture encoder. Frames carry their number as time stamp, in units of 1 / `rate`.
+
+    Raises BadInput where the encoder refuses what the delivery asks for, or knows no such option.
+    """
+    coder.width, coder.height, coder.pix_fmt = shape.width, shape.height, delivery.pixel_format
+    coder.framerate, coder.time_base = rate, 1 / rate
+    coder.sample_aspect_ratio = shape.pixel_aspect
+    coder.color_primaries, coder.color_trc, coder.colorspace = colour_tags(delivery, shape.height)
+    coder.color_range = RANGE_TAGS[delivery.range]
+    if delivery.codec == "ffv1":
+        coder.thread_type = "SLICE"
+    coder.options = encoder_options(delivery, shape)
+    try:
+        coder.open()
+    except (av.error.FFmpegError, ValueError) as error:
+        raise BadInput(
+            f"{delivery.codec} cannot write {delivery.pixel_format} at {shape.width}x{shape.height} "
+            f"with options {delivery.options} ({_reason(error, delivery, shape)}); change the delivery"
+        ) from error
+    if unknown := ", ".join(coder.options):
+        raise BadInput(f"{delivery.codec} has no option {unknown}; take it out of the delivery")
+
+
+def _reason(error: Exception, delivery: Delivery, shape: Shape) -> str:
+    across, down = _subsampling(delivery)
+    if shape.width % across or shape.height % down:
+        return f"it wants whole samples of chroma, each {across} wide and {down} high"
+    return getattr(error, "strerror", None) or str(error)
+
+
+def _subsampling(delivery: Delivery) -> tuple[int, int]:
+    return plane_coding(delivery.pixel_format, delivery.matrix, delivery.range).layout.subsampling
+
+
+def encoder_options(delivery: Delivery, shape: Shape) -> dict[str, str]:
+    """Return the encoder's options: what archives want, then the delivery's own.
+
+    FFV1 (RFC 9043): level 3, every frame by itself, a checksum in every slice. TIFF: uncompressed.
+    Raises BadInput for an option that a delivery may not set.
+    """
+    check_encoders(delivery)
+    options = {"field_order": "progressive", "flags": "+bitexact"}
+    if delivery.codec == "tiff":
+        options["compression_algo"] = "raw"
+    if delivery.codec == "ffv1":
+        slices = slices_of(shape.width, shape.height, _subsampling(delivery))
+        options |= {"level": "3", "g": "1", "slicecrc": "1", "slices": str(slices)}
+    return options | delivery.options
+
+
+def slices_of(width: int, height: int, subsampling: tuple[int, int]) -> int:
+    """Return slices of an FFV1 frame: 4, 16 from HD on, 24 from 2K on (RFC 9043 asks for at least 4).
+
+    Or the next number in which the encoder cuts a raster that ends within a sample of chroma.
+    """
+    wanted = 24 if width >= 2048 or height > 1080 else 16 if width * height >= 1280 * 720 else 4
+    across, down = subsampling
+    numbers = (n * m for n, m in SLICES if _is_cut(width, n, across) and _is_cut(height, m, down))
+    return min(number for number in numbers if number >= wanted)
+
+
+def _is_cut(size: int, slices: int, chroma: int) -> bool:
+    """Say whether FFmpeg cuts a line so: where it ends within a sample of chroma its last slice has to."""
+    last = size - size * (slices - 1) // slices
+    return size % chroma == 0 or last % chroma != 0
+
+
+def colour_tags(delivery: Delivery, height: int) -> tuple[int, int, int]:
+    """Return the H.273 code points of primaries, transfer and matrix of a master of `height` lines."""
+    if delivery.matrix == "bt601" and height in LINES_525:
+        return TAGS_525
+    return TAGS[delivery.matrix]

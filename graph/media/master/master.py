@@ -1,0 +1,247 @@
+"""A master being written. It appears under its name only when it is complete and on the disk."""
+
+import errno
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from fractions import Fraction
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Protocol, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.media.codes.encode_planes import Blank, encode_into
+from lamphouse.graph.media.codes.raster import Shape, aspect_of, raster_of
+from lamphouse.graph.media.master.movie_out import MovieOut
+from lamphouse.graph.media.master.pass_record import Frame, PassRecord
+from lamphouse.graph.media.master.stills_out import StillsOut
+from lamphouse.graph.media.master.under_way import UnderWay, remove
+from lamphouse.graph.reel.records import Delivery
+from lamphouse.nodes.errors import BadInput
+
+SUFFIXES: Final = {"matroska": (".mkv",), "mp4": (".mp4",), "tiff": (), "dpx": ()}
+MEDIA: Final = (".mkv", ".mp4", ".mov", ".avi", ".mxf", ".tif", ".tiff", ".dpx", ".exr", ".png", ".wav")
+LOSSLESS: Final = ("ffv1", "tiff", "dpx")
+DISK_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+
+
+class Output(Protocol):
+    """What a master is written into, under its working name."""
+
+    @property
+    def sound_sum(self) -> int | None:
+        """CRC-32 of the samples written so far, where their coding is lossless."""
+
+    def blank(self) -> Blank:
+        """Return the next picture, to be filled."""
+
+    def write(self, filled: Blank) -> Frame:
+        """Write the next picture and return what is to be known of it."""
+
+    def write_sound(self, block: NDArray[np.float32]) -> None:
+        """Write the next samples (channels, n)."""
+
+    def finish(self) -> None:
+        """Complete what is written."""
+
+    def close(self) -> None:
+        """Let go of what is written, as it is."""
+
+
+class Master:
+    """A master under way: pictures in order, the sound of a picture after it, then `finish`.
+
+    `sums` has a CRC-32 of each frame's native codes, to hold a read-back against; `record` is told of each
+    frame. Whoever opened it leaves its `with` block once no other thread uses it: that closes what is not
+    finished, and what has more than a frame stays under its working name. Where writing fails, BadInput
+    says why.
+    """
+
+    def __init__(self, way: UnderWay, delivery: Delivery, shape: Shape, rate: Fraction, output: Output):
+        self.path, self.delivery, self.shape, self.rate = way.master, delivery, shape, rate
+        self.sums: list[int] = []
+        self.kept = 0  # frames that an earlier pass made
+        self.notes: tuple[str, ...] = ()  # what the pass met that a person should know of
+        self.record: PassRecord | None = None
+        self._part, self._output = way.part, output
+        self._is_open = True
+
+    @property
+    def lossless(self) -> bool:
+        """Whether the file gives back the very codes that were put in."""
+        return self.delivery.codec in LOSSLESS
+
+    @property
+    def sound_sum(self) -> int | None:
+        """CRC-32 of all samples as integers, where a movie holds them losslessly."""
+        return self._output.sound_sum
+
+    def write(self, picture: NDArray[np.float32]) -> None:
+        """Write the next picture: R'G'B', (3, height, width) of the delivery's raster."""
+        raster = (3, self.shape.height, self.shape.width)
+        if picture.shape != raster:
+            raise ValueError(f"a picture of this master has the shape {raster}, not {picture.shape}")
+        with self._told():
+            blank = self._output.blank()
+            encode_into(picture, blank.planes, blank.coding)
+        self.write_filled(blank)
+
+    def blank(self) -> Blank:
+        """Return a picture of this master to be filled, on any thread, and given to `write_filled`."""
+        with self._told():
+            return self._output.blank()
+
+    def write_filled(self, filled: Blank) -> None:
+        """Write the next picture, which `blank` gave and whose planes have been filled."""
+        with self._told():
+            frame = self._output.write(filled)
+            self.sums.append(frame.codes)
+            if self.record is not None:
+                self.record.add(frame)
+
+    def can_keep(self, extradata: bytes | None) -> bool:
+        """Say whether packets of a movie with this header may stand in this one beside its own."""
+        return isinstance(self._output, MovieOut) and self._output.continues(extradata)
+
+    def keep(self, data: bytes, total: int) -> None:
+        """Write the next picture as the packet that an earlier pass made of it, with the sum of its codes."""
+        assert isinstance(self._output, MovieOut)
+        with self._told():
+            self._output.copy(data)
+            self.sums.append(total)
+            self.kept += 1
+
+    def write_sound(self, block: NDArray[np.float32]) -> None:
+        """Write the next samples (channels, n), full scale 1. They must begin before the second picture."""
+        with self._told():
+            self._output.write_sound(block)
+
+    def complete(self) -> None:
+        """Complete the master and force it to disk, still under its working name."""
+        with self._told():
+            self._output.finish()
+            if self._part.is_file():
+                _sync_file(self._part)
+        self._is_open = False
+
+    def finish(self) -> None:
+        """Give the master its name, and complete it first where it is not."""
+        if self._is_open:
+            self.complete()
+        if os.path.lexists(self.path):
+            raise BadInput(
+                f"{self.path} has appeared meanwhile; the finished master is {self._part}: rename it."
+            )
+        try:
+            self._part.replace(self.path)
+        except OSError as error:
+            raise BadInput(
+                f"{self.path} cannot be given its name ({error.strerror}); the finished master is "
+                f"{self._part}: rename it."
+            ) from error
+        _sync_folder(self.path.parent)
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            raise BadInput(_sentence(error, self.path, len(self.sums))) from error
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if not self._is_open:
+            return
+        self._is_open = False
+        self._output.close()
+        if len(self.sums) <= 1:  # the first waits for its sound: nothing of it need be in the file yet
+            remove(self._part)
+
+
+def open_master(
+    path: Path,
+    delivery: Delivery,
+    *,
+    rate: Fraction,
+    timecode: str,
+    width: int,
+    height: int,
+    pixel_aspect: Fraction,
+) -> Master:
+    """Begin a master at `path`: a movie file, or a folder of numbered stills.
+
+    `timecode` is that of the first frame; `width`, `height` and `pixel_aspect` are the scan's, and
+    the master's where the delivery has no raster of its own. Until it is finished it is `NAME.part`.
+    Raises BadInput for a name that is taken or does not fit, and for a delivery that cannot be written.
+    """
+    way = UnderWay(path)
+    check_name(path, delivery)
+    shape = Shape(*raster_of(delivery, width, height), aspect_of(delivery, pixel_aspect))
+    is_movie = bool(SUFFIXES[delivery.container])
+    _claim(way.part, is_movie)
+    try:
+        if is_movie:
+            movie = MovieOut(way.part, delivery, shape, rate=rate, timecode=timecode)
+            return Master(way, delivery, shape, rate, movie)
+        stills = StillsOut(way.part, path.name, delivery, shape, rate=rate, timecode=timecode)
+        return Master(way, delivery, shape, rate, stills)
+    except BaseException:
+        remove(way.part)
+        raise
+
+
+def check_name(path: Path, delivery: Delivery) -> None:
+    """Raise BadInput where a master of `delivery` cannot be called `path`, or something is."""
+    fitting = SUFFIXES[delivery.container]
+    suffix = path.suffix.lower()
+    if fitting and suffix not in fitting:
+        raise BadInput(f"{path}: a {delivery.container} master is called NAME{fitting[0]}; give such a name")
+    if not fitting and suffix in MEDIA:
+        raise BadInput(
+            f"{path}: {delivery.container} stills go into a folder; give a name without {path.suffix}"
+        )
+    if os.path.lexists(path):
+        raise BadInput(f"{path} exists already; remove or rename it first, or choose another name")
+
+
+def _claim(part: Path, is_movie: bool) -> None:
+    """Take the working name, so that a second pass cannot write into it, nor this one through a link."""
+    try:
+        if is_movie:
+            part.touch(exist_ok=False)
+        else:
+            part.mkdir()
+    except FileExistsError as error:
+        raise BadInput(f"{part} is there already; remove it, or choose another name.") from error
+    except OSError as error:
+        what = part if part.parent.is_dir() else f"{part.parent}, the folder of the master,"
+        raise BadInput(f"{what} cannot be written to ({error.strerror}); choose another place") from error
+
+
+def _sync_file(path: Path) -> None:
+    with path.open("rb") as file:
+        os.fsync(file.fileno())
+
+
+def _sync_folder(path: Path) -> None:
+    with suppress(OSError):  # some systems cannot, and then there is nothing to be done
+        handle = os.open(path, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _sentence(error: OSError, path: Path, frames: int) -> str:
+    reason = error.strerror or str(error)
+    at = f"at frame {max(frames, 1) - 1} of {path}"
+    if error.errno in DISK_FULL:
+        place = path.absolute().parent
+        return f"The disk is full ({reason}) {at}; make room in {place} or choose another place."
+    return f"Nothing more can be written {at} ({reason}); see to the disk or choose another place."

@@ -1,0 +1,138 @@
+"""A movie file being written: pictures and sound, in one pass, at exact times."""
+
+from __future__ import annotations
+
+import warnings
+import zlib
+from contextlib import suppress
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.media.codes.encode_planes import Blank, blank_frame, plane_coding, planes_sum
+from lamphouse.graph.media.codes.raster import Shape
+from lamphouse.graph.media.master.encoder import open_encoder
+from lamphouse.graph.media.master.matroska_aspect import write_pixel_aspect
+from lamphouse.graph.media.master.pass_record import Frame
+from lamphouse.graph.media.sound.write import SoundOut
+from lamphouse.graph.reel.records import Delivery
+from lamphouse.nodes.errors import BadInput, Note
+
+
+def add_picture_stream(container: Any, delivery: Delivery, rate: Fraction, shape: Shape) -> Any:
+    """Add the picture stream of `delivery` to an open output container, its encoder open.
+
+    Raises BadInput where the container or the encoder refuses what the delivery asks for.
+    """
+    try:
+        stream = container.add_stream(delivery.codec, rate=rate)
+    except ValueError as error:
+        raise BadInput(
+            f"{delivery.codec} does not go into {delivery.container}; change the delivery"
+        ) from error
+    open_encoder(stream.codec_context, delivery, rate, shape)
+    return stream
+
+
+class MovieOut:
+    """One movie file at `part`. Sound may begin after the first picture, not later."""
+
+    def __init__(
+        self,
+        part: Path,
+        delivery: Delivery,
+        shape: Shape,
+        *,
+        rate: Fraction,
+        timecode: str,
+    ):
+        self._part, self._delivery, self._shape, self._rate = part, delivery, shape, rate
+        self._coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range)
+        # Without bitexact the library puts random identifiers in, and no two passes are alike.
+        options = {"fflags": "+bitexact"}
+        if delivery.container == "mp4":
+            options["movflags"] = "+faststart"
+        self._container = av.open(f"file:{part}", "w", format=delivery.container, container_options=options)
+        self._stream = add_picture_stream(self._container, delivery, rate, shape)
+        self._stream.metadata["timecode"] = timecode
+        self._sound: SoundOut | None = None
+        self._held: list[av.Packet[Any]] = []
+        self._frames = 0
+
+    @property
+    def sound_sum(self) -> int | None:
+        """CRC-32 of the samples written so far, where their coding is lossless."""
+        return self._sound.sum if self._sound else None
+
+    def blank(self) -> Blank:
+        """Return the next picture, to be filled."""
+        return blank_frame(self._shape.width, self._shape.height, self._delivery.pixel_format, self._coding)
+
+    def write(self, filled: Blank) -> Frame:
+        """Write the next picture and return the CRC-32 of its native planes, and of its packets."""
+        frame = filled.holder
+        frame.pts, frame.time_base = self._frames, 1 / self._rate
+        packets = self._stream.encode(frame)
+        self._put(packets)
+        return Frame(planes_sum(filled.planes), zlib.crc32(b"".join(map(bytes, packets))))
+
+    def copy(self, data: bytes) -> None:
+        """Write the next picture as the packet that this very encoder made of it before."""
+        packet = av.Packet(data)
+        packet.stream, packet.time_base = self._stream, 1 / self._rate
+        packet.pts = packet.dts = self._frames
+        packet.duration, packet.is_keyframe = 1, True
+        self._put([packet])
+
+    def continues(self, extradata: bytes | None) -> bool:
+        """Say whether packets of a stream with this header may stand beside this encoder's own."""
+        return bytes(self._stream.codec_context.extradata or b"") == extradata
+
+    def _put(self, packets: list[av.Packet[Any]]) -> None:
+        self._frames += 1
+        if self._frames == 1:
+            self._held = packets  # the header, which lists the streams, waits to learn of sound
+        else:
+            self._release()
+            self._container.mux(packets)
+
+    def write_sound(self, block: NDArray[np.float32]) -> None:
+        """Write the next samples (channels, n), full scale 1."""
+        if self._sound is None:
+            if self._frames > 1:
+                raise ValueError("sound must begin with the first picture")
+            assert self._delivery.sound is not None
+            self._sound = SoundOut(self._container, self._delivery.sound, len(block))
+        self._release()
+        self._container.mux(self._sound.encode(block))
+
+    def _release(self) -> None:
+        packets, self._held = self._held, []
+        self._container.mux(packets)
+
+    def finish(self) -> None:
+        """Write what the encoders still hold, and the index."""
+        self._release()
+        self._container.mux(self._stream.encode(None))
+        if self._sound is not None:
+            self._container.mux(self._sound.flush())
+        self._container.close()
+        if self._delivery.container == "matroska":
+            self._state_pixel_aspect()
+
+    def _state_pixel_aspect(self) -> None:
+        aspect = self._shape.pixel_aspect
+        try:
+            write_pixel_aspect(self._part, aspect)
+        except ValueError as error:  # a whole pass is not thrown away for a label
+            sentence = f"The master does not state its pixel aspect, {aspect}: {error}."
+            warnings.warn(sentence, Note, stacklevel=2)
+
+    def close(self) -> None:
+        """Let the file go, as far as it is written."""
+        with suppress(av.error.FFmpegError):  # a full disk refuses the index too
+            self._container.close()

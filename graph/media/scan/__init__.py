@@ -1,0 +1,1 @@
+"""What is read as pictures: movies and numbered stills, by exact frame number."""

@@ -1,0 +1,1 @@
+"""The reel as a document: its records, its file, its counters, presets to begin from."""

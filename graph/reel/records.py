@@ -1,0 +1,116 @@
+"""The reel: one document that holds everything but the pictures."""
+
+from typing import Any, Literal
+
+from lamphouse.graph.files.record import Record
+from lamphouse.graph.reel.limits import Count, Frame, Length, Side, SoundRate, check_raster, pixel_aspect
+
+Encoding = Literal["density", "light", "video", "srgb"]
+Arrival = Literal["cut", "transition"]
+MarkKind = Literal["place", "soft", "check"]
+
+
+class ScanRef(Record, frozen=True, kw_only=True):
+    """The picture source: a movie file, or a folder of numbered stills."""
+
+    path: str
+    encoding: Encoding = "video"
+    frames: Length
+    width: Side
+    height: Side
+    pixel_aspect: str = "1"
+    matrix: str | None = None  # overrides the file's tag: bt601, bt709, bt2020
+    range: str | None = None  # overrides the file's tag: video, full
+
+    def __post_init__(self) -> None:
+        check_raster(self.width, self.height, "the scan")
+        pixel_aspect(self.pixel_aspect)
+
+
+class SoundRef(Record, frozen=True, kw_only=True):
+    """Sound beside the picture. Its first sample plays with scan frame `starts_at`."""
+
+    path: str
+    starts_at: Frame = 0
+
+
+class NodeRef(Record, frozen=True, kw_only=True):
+    """One node of the chain. `kind` names its declaration; `inputs` name nodes, or `scan`."""
+
+    name: str
+    kind: str
+    inputs: tuple[str, ...]
+
+
+class ChainRef(Record, frozen=True, kw_only=True):
+    """Nodes and wires. `output` names the node whose picture leaves."""
+
+    nodes: tuple[NodeRef, ...]
+    output: str
+
+
+class Cue(Record, frozen=True, kw_only=True):
+    """A named frame that holds settings; it arrives by a cut, or by a transition that ends on it."""
+
+    frame: Frame
+    name: str = ""
+    arrive: Arrival = "cut"
+    over: Frame = 0  # frames of transition before `frame`
+    ease: str | tuple[tuple[float, float], ...] = "soft"  # even, soft, or points of a drawn curve
+    settings: dict[str, Any] = {}
+
+
+class Mark(Record, frozen=True, kw_only=True):
+    """A named place or stretch of the film, `frames` long.
+
+    A `place` is to be found again; `soft` is a shot out of focus, which no grade can mend and which the
+    report lists; `check` is to be looked at again.
+    """
+
+    frame: Frame
+    frames: Frame = 1
+    name: str = ""
+    kind: MarkKind = "place"
+
+
+class Sound(Record, frozen=True, kw_only=True):
+    """How sound is delivered."""
+
+    codec: str = "pcm_s24le"
+    rate: SoundRate = 48000
+
+
+class Delivery(Record, frozen=True, kw_only=True):
+    """What a master is made of. Frame counts are in frames of the master."""
+
+    sentence: str = ""
+    container: Literal["matroska", "mp4", "tiff", "dpx"]
+    codec: str
+    pixel_format: str
+    width: Side | None = None  # None: the raster of the scan
+    height: Side | None = None
+    pixel_aspect: str = "1"
+    matrix: Literal["bt601", "bt709", "bt2020", "rgb"] = "bt709"
+    range: Literal["video", "full"] = "video"
+    resize: str = "lanczos3"
+    options: dict[str, str] = {}
+    sound: Sound | None = None
+    bars: Count = 0
+    black_before: Count = 0
+    black_after: Count = 0
+
+
+class Reel(Record, frozen=True, kw_only=True):
+    """One reel of film: its scan, marks, chain, cues and deliveries."""
+
+    record: str = "reel/1"
+    scan: ScanRef
+    sound: SoundRef | None = None
+    gauge: str = "35mm"
+    rate: str = "24"
+    head_mark: Frame = 0  # the frame at which the counters read zero
+    start: str = "10:00:00:00"  # record timecode of the head mark
+    chain: ChainRef
+    cues: tuple[Cue, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    deliveries: dict[str, Delivery] = {}

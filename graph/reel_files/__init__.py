@@ -1,0 +1,1 @@
+"""The files that a reel names: opened, and never written over."""

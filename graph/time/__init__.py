@@ -1,0 +1,1 @@
+"""Rates, timecode, footage: whole frames and exact ratios."""

@@ -1,0 +1,81 @@
+"""What a pass is made of: everything that decides its frames, by the name that a person has for it.
+
+Two passes of which all of this is equal give equal frames. Where it is not, what differs can be named.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import msgspec
+
+from lamphouse import __version__
+from lamphouse.graph.files.digest import digest_of_contents, digest_of_files, digest_of_parts
+from lamphouse.graph.files.json_document import write_document
+from lamphouse.graph.files.record import Record, spread
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.master.pass_record import MadeOf
+from lamphouse.graph.media.scan.scan import STILLS
+from lamphouse.graph.reel.store import encode, media_path
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.one_line import one_line
+
+if TYPE_CHECKING:
+    from lamphouse.graph.transfer.plan import Plan
+
+GONE: Final = "not there"  # whoever opens it says so better
+
+
+def made_of(pass_: Plan, grade: Grade, catalogue: Catalogue) -> MadeOf:
+    """Return a digest of each thing that decides the frames and the sound of `pass_`."""
+    reel = msgspec.structs.replace(pass_.reel, marks=(), deliveries={})  # neither makes a frame
+    said = {
+        "the reel": hashlib.sha256(encode(reel)).hexdigest(),
+        "the delivery": _digest(pass_.delivery),
+        "the places": f"{pass_.start} to {pass_.stop}",
+        "the nodes left out": one_line(", ".join(pass_.without)),
+        "the version of Lamphouse": __version__,
+    }
+    return said | dict(_media(pass_)) | dict(_files(pass_, grade)) | dict(_plugins(pass_, catalogue))
+
+
+def _media(pass_: Plan) -> Iterable[tuple[str, str]]:
+    reel, beside = pass_.reel, pass_.reel_file
+    yield f"the scan {one_line(reel.scan.path)}", _tried(_scan, media_path(beside, reel.scan.path))
+    if reel.sound is not None and pass_.delivery.sound is not None:
+        path = media_path(beside, reel.sound.path)
+        yield f"the sound {one_line(reel.sound.path)}", _tried(digest_of_parts, path)
+
+
+def _scan(path: Path) -> str:
+    if path.is_dir() or path.suffix.lower() in STILLS:
+        from lamphouse.graph.media.scan.still_sequence import find_sequence
+
+        return digest_of_files(list(find_sequence(path).files.values()))
+    return digest_of_parts(path)
+
+
+def _files(pass_: Plan, grade: Grade) -> Iterable[tuple[str, str]]:
+    for name in grade.files(range(pass_.start, pass_.stop)):
+        yield f"the file {one_line(name)}", _tried(digest_of_contents, [pass_.reel_file.parent / name])
+
+
+def _plugins(pass_: Plan, catalogue: Catalogue) -> Iterable[tuple[str, str]]:
+    for node in pass_.reel.chain.nodes:
+        if files := catalogue.files(node.kind):
+            yield f"the plug-in {catalogue.source(node.kind)}", _tried(digest_of_contents, files)
+
+
+def _tried(digest: Callable[[Any], str], of: Any) -> str:
+    try:
+        return digest(of)
+    except (OSError, BadInput):
+        return GONE
+
+
+def _digest(record: Record) -> str:
+    return hashlib.sha256(write_document(spread(record), "the delivery")).hexdigest()

@@ -1,0 +1,43 @@
+"""What a pass is to write: which frames of which reel, with what before and after them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lamphouse.graph.reel.records import Delivery, Reel
+from lamphouse.nodes.errors import BadInput
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What goes where in a master. `start` and `stop` are frames of the scan, half-open.
+
+    `without` names nodes of the chain that may be missing: their pictures pass through.
+    """
+
+    reel: Reel
+    reel_file: Path
+    delivery: Delivery
+    start: int
+    stop: int
+    without: tuple[str, ...] = ()
+
+    @property
+    def before(self) -> int:
+        """Frames of bars and black before the picture."""
+        return self.delivery.bars + self.delivery.black_before
+
+    @property
+    def frames(self) -> int:
+        """Frames of the whole master."""
+        return self.before + self.stop - self.start + self.delivery.black_after
+
+
+def plan(
+    reel: Reel, reel_file: Path, delivery: Delivery, start: int, stop: int, *, without: tuple[str, ...] = ()
+) -> Plan:
+    """Return the plan of a pass, or raise BadInput where there is nothing to transfer."""
+    if start >= stop:
+        raise BadInput(f"Nothing lies between frame {start} and frame {stop}; --to must come after --from.")
+    return Plan(reel, reel_file, delivery, start, stop, without)

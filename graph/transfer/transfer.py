@@ -1,0 +1,225 @@
+"""The pass: a whole reel, corrected frame by frame, into a master.
+
+Decoding, correction and encoding each have their own thread and a short queue between
+them, so that the slowest sets the pace and memory does not grow with length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterable, Iterator
+from contextlib import closing, contextmanager
+from fractions import Fraction
+from pathlib import Path
+
+from lamphouse.graph.chain.resolve import refuse_missing
+from lamphouse.graph.files.locks import locked
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.codes.encode_planes import Blank
+from lamphouse.graph.media.master.master import Master, check_name, open_master
+from lamphouse.graph.media.master.pass_record import MadeOf, PassRecord, differences
+from lamphouse.graph.media.master.resume import (
+    Earlier,
+    Kept,
+    can_resume,
+    earlier_pass,
+    refuse_left,
+    refuse_resume,
+    way_on,
+)
+from lamphouse.graph.media.master.under_way import UnderWay, remove
+from lamphouse.graph.media.master.write_behind import write_behind
+from lamphouse.graph.media.scan.scan import Scan
+from lamphouse.graph.progress import Step
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.records import Delivery
+from lamphouse.graph.reel_files.named import refuse_over
+from lamphouse.graph.reel_files.scan import reel_scan
+from lamphouse.graph.transfer.made_of import made_of
+from lamphouse.graph.transfer.notes import PassNotes
+from lamphouse.graph.transfer.pictures import Pictures
+from lamphouse.graph.transfer.plan import Plan
+from lamphouse.graph.transfer.sound import MasterSound
+from lamphouse.graph.transfer.stages import Stages
+from lamphouse.graph.transfer.stopping import stopping
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped
+
+
+def transfer(
+    pass_: Plan,
+    master_file: Path,
+    catalogue: Catalogue,
+    step: Step,
+    *,
+    resume: bool = False,
+    discard: bool = False,
+) -> Master:
+    """Write the master of `pass_` at `master_file` and return it, finished.
+
+    `step` is called with the frames written and the frames in all. The file appears under its name only
+    when it is complete. What a pass leaves that ends early is kept: with `resume` the same pass goes on with
+    it, with `discard` it is deleted first, with neither it is refused. Raises BadInput for media that cannot
+    be read or written, and where a node of the chain is missing; Stopped after Ctrl-C; CheckFailed where
+    what the pass is made of changed during it.
+    """
+    way = UnderWay(master_file)
+    refuse_over(pass_.reel, pass_.reel_file, master_file, *way.names)
+    refuse_missing(pass_.reel.chain, catalogue, pass_.without)
+    check_name(master_file, pass_.delivery)
+    folder = pass_.reel_file.parent
+    with _interrupts_told(way, pass_.delivery), _alone(way), Grade(pass_.reel, catalogue, folder) as grade:
+        made = made_of(pass_, grade, catalogue)
+        earlier = _earlier(way, pass_, made, resume=resume, discard=discard)
+        grade.prepare(range(pass_.start, pass_.stop))
+        with (
+            reel_scan(pass_.reel, pass_.reel_file) as scan,
+            stopping(f"Stopped at once; {_kept(way, pass_.delivery)}") as is_asked,
+        ):
+            with (
+                _telling_what_is_kept(way, pass_.delivery),
+                _begun(pass_, way, scan, made, earlier) as master,
+            ):
+                _write(pass_, scan, grade, master, earlier, step=step, is_asked=is_asked)
+                master.complete()
+            remove(way.earlier)
+            _check_unchanged(way, made, made_of(pass_, grade, catalogue))
+            master.finish()
+            way.discard()
+    return master
+
+
+def _earlier(way: UnderWay, pass_: Plan, made: MadeOf, *, resume: bool, discard: bool) -> Earlier | None:
+    if resume:
+        refuse_resume(way, pass_.delivery)
+        return earlier_pass(way, made)
+    if discard:
+        way.discard()
+    refuse_left(way, pass_.delivery)
+    return None
+
+
+@contextmanager
+def _alone(way: UnderWay) -> Iterator[None]:
+    """Keep other passes to the same master out."""
+    if not way.master.parent.is_dir():
+        raise BadInput(f"There is no folder {way.master.parent}; make it, or choose another place.")
+    with locked(way.master, 0, removed=True):
+        yield
+
+
+@contextmanager
+def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, earlier: Earlier | None) -> Iterator[Master]:
+    """Yield the master at its beginning; what an earlier pass left lies beside it."""
+    # The record comes first: killed in between, no master under way is without one.
+    record = (
+        PassRecord(way.record, made, earlier.known if earlier else ()) if can_resume(pass_.delivery) else None
+    )
+    if earlier is not None:
+        earlier.set_aside(way)
+    try:
+        with _master(pass_, way.master, scan) as master:
+            if earlier is not None and earlier.frames and not master.can_keep(earlier.extradata):
+                raise BadInput(f"The encoder here is not the one that wrote {way.part}.")
+            master.record = record
+            yield master
+    finally:
+        if record is not None:
+            record.close()
+        way.tidy()
+
+
+@contextmanager
+def _interrupts_told(way: UnderWay, delivery: Delivery) -> Iterator[None]:
+    """Say what is kept where Ctrl-C comes before the first frame is begun, or once more at the very end."""
+    try:
+        yield
+    except KeyboardInterrupt as error:
+        if not way.left:
+            raise
+        raise Stopped(f"Stopped; {_kept(way, delivery)}") from error
+
+
+@contextmanager
+def _telling_what_is_kept(way: UnderWay, delivery: Delivery) -> Iterator[None]:
+    try:
+        yield
+    except (BadInput, CheckFailed, Stopped) as error:
+        if not way.left:
+            raise
+        raise type(error)(f"{str(error).rstrip('.')}; {_kept(way, delivery)}") from error
+
+
+def _kept(way: UnderWay, delivery: Delivery) -> str:
+    return f"what is done is kept in {way.part}: {way_on(delivery)}."
+
+
+def _check_unchanged(way: UnderWay, before: MadeOf, after: MadeOf) -> None:
+    if changed := " and ".join(differences(before, after)):
+        remove(way.record)  # nobody is to go on with it unseen
+        raise CheckFailed(
+            f"{changed[0].upper()}{changed[1:]} changed during the pass, so {way.part} may be made of two; "
+            "look at it and rename it, or start anew with --discard."
+        )
+
+
+def _master(pass_: Plan, master_file: Path, scan: Scan) -> Master:
+    counters = counter(pass_.reel)
+    return open_master(
+        master_file,
+        pass_.delivery,
+        rate=counters.rate,
+        timecode=counters.readings(pass_.start - pass_.before).timecode,
+        width=scan.width,
+        height=scan.height,
+        pixel_aspect=Fraction(pass_.reel.scan.pixel_aspect),
+    )
+
+
+def _write(
+    pass_: Plan,
+    scan: Scan,
+    grade: Grade,
+    master: Master,
+    earlier: Earlier | None,
+    *,
+    step: Step,
+    is_asked: Callable[[], bool],
+) -> None:
+    """Write every frame. When this returns or raises, no other thread is at work any more."""
+    keep, stages, notes = earlier.frames if earlier else 0, Stages(), PassNotes()
+    with (
+        closing(earlier.kept() if earlier else _nothing()) as kept,
+        closing(MasterSound(pass_, master.rate)) as sound,
+        closing(Pictures(pass_, scan, grade, master, stages=stages, notes=notes).all(keep)) as pictures,
+    ):
+
+        def write(numbered: tuple[int, Blank | None]) -> None:
+            number, filled = numbered
+            with stages.during("encoding"):
+                if filled is not None:
+                    master.write_filled(filled)
+                elif (packet := next(kept, None)) is not None:
+                    master.keep(*packet)
+                else:
+                    raise BadInput(f"What an earlier pass left changed at frame {number} while it was read.")
+                if sound.is_wanted:
+                    block = sound.block(number)
+                    notes.hear(number, block)
+                    master.write_sound(block)
+            step(number + 1, pass_.frames, stages.limit)
+
+        write_behind(_until(is_asked, pictures, pass_.frames), write)
+        master.notes = notes.sentences()
+
+
+def _nothing() -> Generator[Kept, None, None]:
+    yield from ()
+
+
+def _until(
+    is_asked: Callable[[], bool], pictures: Iterable[Blank | None], frames: int
+) -> Iterator[tuple[int, Blank | None]]:
+    for number, picture in enumerate(pictures):
+        if is_asked():
+            raise Stopped(f"Stopped after {number} of {frames} frames.")
+        yield number, picture

@@ -10,7 +10,7 @@ from lamphouse.nodes.cdl import Cdl, Clamp
 from lamphouse.nodes.luts.cdl_xml import fill_cdl
 from lamphouse.nodes.luts.clf.fault import require
 from lamphouse.nodes.luts.clf.node_element import NodeElement
-from lamphouse.nodes.luts.clf.process_node import ProcessNode, each
+from lamphouse.nodes.luts.clf.process_node import ProcessNode, plain_step
 from lamphouse.nodes.luts.lut import Step
 
 # Whether each style clamps, and whether it goes back.
@@ -54,7 +54,7 @@ class AscCdl(ProcessNode):
         require(undone or not self.goes_back, none)
 
     def step(self) -> Step:
-        return each(self.cdl.undo if self.goes_back else self.cdl.apply)
+        return plain_step(self.cdl.undo if self.goes_back else self.cdl.apply)
 
 
 def _numbers(source: NodeElement) -> dict[str, Any]:

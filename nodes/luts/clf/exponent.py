@@ -22,7 +22,7 @@ from lamphouse.nodes.luts.clf.channels import (
 )
 from lamphouse.nodes.luts.clf.fault import require
 from lamphouse.nodes.luts.clf.node_element import NodeElement
-from lamphouse.nodes.luts.clf.process_node import ProcessNode, each
+from lamphouse.nodes.luts.clf.process_node import ProcessNode, plain_step
 from lamphouse.nodes.luts.lut import Step
 from lamphouse.nodes.maths import (
     LARGEST,
@@ -186,7 +186,7 @@ class Exponent(ProcessNode):
 
     def step(self) -> Step:
         numbers_of = ExponentParams.toe_numbers if self.has_toe else ExponentParams.basic_numbers
-        return each(channel_formula(self.params, numbers_of, STYLES[self.style]))
+        return plain_step(channel_formula(self.params, numbers_of, STYLES[self.style]))
 
 
 def _check_offset(style: str, p: ExponentParams) -> None:

@@ -15,7 +15,7 @@ from xml.etree import ElementTree as ET
 from lamphouse.nodes.luts.clf.channels import Params, by_channel, channel_formula, fill_params, read_params
 from lamphouse.nodes.luts.clf.fault import require
 from lamphouse.nodes.luts.clf.node_element import NodeElement
-from lamphouse.nodes.luts.clf.process_node import Formula, ProcessNode, each
+from lamphouse.nodes.luts.clf.process_node import Formula, ProcessNode, plain_step
 from lamphouse.nodes.luts.lut import Step
 from lamphouse.nodes.maths import antilog, less, log, offset, scale, select
 
@@ -152,12 +152,12 @@ class Log(ProcessNode):
 
     def step(self) -> Step:
         if self.style in PLAIN:
-            return each(PLAIN[self.style])
+            return plain_step(PLAIN[self.style])
 
         def maths(rgb: Any, *columns: Any) -> Any:
             return SCALED[self.style](LogNumbers(*columns), rgb)
 
-        return each(channel_formula(self.params, LogParams.numbers, maths))
+        return plain_step(channel_formula(self.params, LogParams.numbers, maths))
 
 
 def _check_straight_part(style: str, p: LogParams) -> None:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from lamphouse.nodes.luts.clf.arrays import Array, fill_array
 from lamphouse.nodes.luts.clf.fault import require
 from lamphouse.nodes.luts.clf.node_element import NodeElement
-from lamphouse.nodes.luts.clf.process_node import ProcessNode, each
+from lamphouse.nodes.luts.clf.process_node import ProcessNode, plain_step
 from lamphouse.nodes.luts.lut import Step
 from lamphouse.nodes.maths import matrix, offset
 
@@ -61,4 +61,4 @@ class Matrix(ProcessNode):
             product = matrix(rgb, rows)
             return offset(product, offsets) if has_offsets else product
 
-        return each(formula)
+        return plain_step(formula)

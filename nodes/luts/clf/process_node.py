@@ -89,6 +89,6 @@ def _same(one: Any, other: Any) -> bool:
     return bool(one == other)
 
 
-def each(formula: Formula) -> Step:
+def plain_step(formula: Formula) -> Step:
     """Return the step of a formula that holds no 3D table."""
     return lambda rgb, between: formula(rgb)

@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 from lamphouse.nodes.luts.clf.fault import Fault, require
 from lamphouse.nodes.luts.clf.names import camel
 from lamphouse.nodes.luts.clf.node_element import NodeElement
-from lamphouse.nodes.luts.clf.process_node import ProcessNode, each
+from lamphouse.nodes.luts.clf.process_node import ProcessNode, plain_step
 from lamphouse.nodes.luts.lut import Step
 from lamphouse.nodes.luts.xml_text import child
 from lamphouse.nodes.maths import clamp, maximum, minimum, offset, scale
@@ -84,9 +84,9 @@ class Range(ProcessNode):
         if low and high:
             return self._moved(low, high)
         if low:
-            return each(lambda rgb: maximum(rgb, low[1]))
+            return plain_step(lambda rgb: maximum(rgb, low[1]))
         assert high is not None, "checked"
-        return each(lambda rgb: minimum(rgb, high[1]))
+        return plain_step(lambda rgb: minimum(rgb, high[1]))
 
     def _pair(self, end: str) -> Pair | None:
         before, after = getattr(self, f"{end}_in_value"), getattr(self, f"{end}_out_value")

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from lamphouse.nodes.luts.clf.arrays import Array, fill_array
 from lamphouse.nodes.luts.clf.fault import require
 from lamphouse.nodes.luts.clf.node_element import NodeElement
-from lamphouse.nodes.luts.clf.process_node import ProcessNode, each
+from lamphouse.nodes.luts.clf.process_node import ProcessNode, plain_step
 from lamphouse.nodes.luts.lut import TETRAHEDRAL, TRILINEAR, Step, table_1d, table_3d
 from lamphouse.nodes.luts.number_text import not_always_finite, numbers
 from lamphouse.nodes.maths import LARGEST, LARGEST_HALF, half_curve
@@ -70,7 +70,7 @@ class Lut1D(ProcessNode):
 
     def step(self) -> Step:
         table = self._table()
-        return each(lambda rgb: half_curve(rgb, table)) if self.half_domain else table_1d(table)
+        return plain_step(lambda rgb: half_curve(rgb, table)) if self.half_domain else table_1d(table)
 
     def _table(self) -> NDArray[np.float64]:
         """Return the table per channel, (3, size), in parts of reference white."""

@@ -81,7 +81,7 @@ def toe_root(rgb: Value, exponent: Value, toe: Value, slope: Value, join: Value)
     """(1 + toe) * rgb ** (1 / exponent) - toe from `join` on, slope * rgb nearer zero; mirrored."""
     size = np.abs(rgb)
     # An exponent of 0 has no inverse; this far out a power is what it tends to.
-    inverse = np.clip(1 / exponent, -LARGEST, LARGEST)
+    inverse = np.clip(1 / np.asarray(exponent, rgb.dtype), -LARGEST, LARGEST)
     root = np.minimum(size**inverse, rgb.dtype.type(LARGEST))
     curved = (1 + toe) * root - toe
     return np.copysign(np.where(size < join, size * slope, curved), rgb)

@@ -9,7 +9,7 @@ import numpy as np
 import OpenImageIO as oiio
 import soundfile
 
-STORED = Path(__file__).parents[1] / "graph" / "records" / "reel-1.reel"
+STORED = Path(__file__).parents[1] / "graph" / "reel" / "reel-1.reel"
 PRESETS = Path(__file__).parents[2] / "presets"
 SIZE = (48, 32)
 

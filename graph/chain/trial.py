@@ -16,7 +16,7 @@ from lamphouse.graph.chain.rewrite import bind, simplify
 from lamphouse.nodes.apply import choices, frame_values, trace
 from lamphouse.nodes.declare import Node
 from lamphouse.nodes.host.check import faults
-from lamphouse.nodes.host.trial import pictures_tried, said_of, settings_tried, told_of
+from lamphouse.nodes.host.trial import SIDE, pictures_tried, said_of, settings_tried, told_of
 from lamphouse.nodes.maths import red
 from lamphouse.nodes.trace import picture
 from lamphouse.nodes.values import Value
@@ -39,7 +39,7 @@ def all_faults(node: Node) -> list[str]:
 def _run_faults(node: Node) -> Iterator[str]:
     if node.is_array:  # nothing looks into it, and it has been applied
         return
-    pictures = {SCAN: np.zeros((3, 16, 16), np.float32), **_planar(node)}
+    pictures = {SCAN: np.zeros((3, SIDE, SIDE), np.float32), **_planar(node)}
     with ExitStack() as stack:
         runs = _back_ends(stack)
         for settings in settings_tried(node):

@@ -7,7 +7,7 @@ its rows, six for slopes by channel. A table stays in memory and is read lane by
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from lamphouse.graph.chain.native.tables import Table, curve_between, half_curve_between, lattice_cell
@@ -164,41 +164,42 @@ def _dot(v: Vectors, rgb: Value, weights: Value) -> Value:
     return [v.add(v.add(products[0], products[1]), products[2])]
 
 
-_EMIT: Final[dict[str, Emit]] = {
-    "scale": _each("multiply"),
-    "offset": _each("add"),
-    "matrix": _matrix,
-    "power": _power,
-    "power_above_zero": _power_above_zero,
-    "toe_power": _toe_power,
-    "toe_root": _toe_root,
-    "log": _log,
-    "antilog": _antilog,
-    "toe_log": _toe_log,
-    "toe_antilog": _toe_antilog,
-    "curve": _curve,
-    "half_curve": _half_curve,
-    "lattice": _lattice,
-    "lattice_trilinear": _lattice_trilinear,
-    "clamp": _clamp,
-    "mix": _mix,
-    "add": _each("add"),
-    "subtract": _each("subtract"),
-    "multiply": _each("multiply"),
-    "divide": _each("divide"),
-    "minimum": _each("lesser"),
-    "maximum": _each("greater"),
-    "square_root": _each("root"),
-    "less": _less,
-    "select": _select,
-    "dot": _dot,
-    "red": lambda v, rgb: rgb[:1],
-    "green": lambda v, rgb: rgb[1:2],
-    "blue": lambda v, rgb: rgb[2:3],
-    "join": lambda v, r, g, b: [*r, *g, *b],
-}
-
-EMIT: Final = of_every_primitive(_EMIT, "The instructions of the native back end")
+EMIT: Final[Mapping[str, Emit]] = of_every_primitive(
+    {
+        "scale": _each("multiply"),
+        "offset": _each("add"),
+        "matrix": _matrix,
+        "power": _power,
+        "power_above_zero": _power_above_zero,
+        "toe_power": _toe_power,
+        "toe_root": _toe_root,
+        "log": _log,
+        "antilog": _antilog,
+        "toe_log": _toe_log,
+        "toe_antilog": _toe_antilog,
+        "curve": _curve,
+        "half_curve": _half_curve,
+        "lattice": _lattice,
+        "lattice_trilinear": _lattice_trilinear,
+        "clamp": _clamp,
+        "mix": _mix,
+        "add": _each("add"),
+        "subtract": _each("subtract"),
+        "multiply": _each("multiply"),
+        "divide": _each("divide"),
+        "minimum": _each("lesser"),
+        "maximum": _each("greater"),
+        "square_root": _each("root"),
+        "less": _less,
+        "select": _select,
+        "dot": _dot,
+        "red": lambda v, rgb: rgb[:1],
+        "green": lambda v, rgb: rgb[1:2],
+        "blue": lambda v, rgb: rgb[2:3],
+        "join": lambda v, r, g, b: [*r, *g, *b],
+    },
+    "The instructions of the native back end",
+)
 
 
 def emitted(v: Vectors, primitive: str, *arguments: Any) -> Value:

@@ -178,7 +178,7 @@ def displayed(look, graded):
     code = np.where(light < 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
     low, high = look.limits
     out = ((signal < low) | (signal > high)).any(axis=0) & (low < high) & ((x + y) % 8 < 4)
-    return np.where(inside, np.where(out, 1 - code, code), 0x1B / 255)
+    return np.clip(np.where(inside, np.where(out, 1 - code, code), 0x1B / 255), 0, 1)
 
 
 class Hand:

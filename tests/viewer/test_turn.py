@@ -1,0 +1,184 @@
+"""What a turn decides, from plain records: no window, no GL, no threads. Times are our choices."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import msgspec
+import pytest
+
+from lamphouse.viewer.models.transport import Due
+from lamphouse.viewer.turn import decide
+from lamphouse.viewer.turn.decide import BETWEEN, KEPT_AT_REST, KEPT_EVERY, LONGEST, REST, STICKS, Facts, Turn
+from lamphouse.viewer.turn.wishes import Answer, Wish
+
+LATER = 10**12
+
+
+@pytest.fixture
+def facts(desk):
+    """What a desk at rest at frame 10 of a large scan holds."""
+    scan = msgspec.structs.replace(desk.reel.scan, width=2048, height=1556)
+    reel = msgspec.structs.replace(desk.reel, scan=scan)
+    return Facts(Due(10, 0, 0), False, None, reel, desk.cues.at(10))
+
+
+def answer(wish):
+    return Answer(wish, dict.fromkeys(wish.divides))
+
+
+def turned(turn, facts, now):
+    """One turn in which what is asked for is read at once."""
+    turn, todo = decide.decided(turn, facts, now)
+    return (decide.sees(turn, answer(todo.read)) if todo.read else turn), todo
+
+
+def at_rest(facts, now=LATER):
+    """A turn after which nothing is left to do."""
+    turn = Turn()
+    for n in range(20):
+        turn, _ = turned(turn, facts, now + n * REST)
+        turn, _ = decide.counts(turn, facts, now + n * REST)
+    return turn, now + 20 * REST
+
+
+def test_a_large_scan_is_read_and_drawn_at_half_the_raster_first_and_whole_once_it_rests(facts):
+    turn, todo = turned(Turn(), facts, LATER)
+    assert todo.read == Wish(10, (2,))
+    turn, todo = turned(turn, facts, LATER + 1)
+    assert (todo.read, todo.draw.divide) == (None, 2)
+    turn = replace(turn, settling=0)
+    assert decide.sleep(turn, replace(facts, strip=()), LATER + 1) <= REST
+    turn, todo = turned(turn, facts, LATER + REST)
+    assert todo.read == Wish(10, (2, 1))
+    turn, todo = turned(turn, facts, LATER + REST + 1)
+    assert todo.draw.divide == 1
+    assert turned(turn, facts, LATER + REST + 2)[1].draw is None
+
+
+def test_the_desk_wakes_for_the_whole_raster_and_draws_then(facts):
+    turn, _ = turned(Turn(), facts, LATER)
+    turn, _ = turned(turn, facts, LATER + 1)
+    turn = replace(turn, settling=0, counted=(turn.drawn, None))
+    wait = decide.sleep(turn, facts, LATER + 1)
+    assert wait == REST - 1
+    assert not decide.is_time(turn, facts, LATER + wait)
+    assert decide.is_time(turn, facts, LATER + 1 + wait)
+
+
+@pytest.mark.parametrize("moving", [True, False])
+def test_a_small_scan_is_always_read_whole_and_a_moving_one_never_so(desk, facts, moving):
+    small = replace(facts, reel=desk.reel, is_moving=moving)
+    assert decide.asks(Turn(), small, LATER)[1] == Wish(10, (1,))
+    turn, _ = turned(Turn(), replace(facts, is_moving=True), LATER)
+    assert decide.asks(turn, replace(facts, is_moving=True), LATER + 2 * REST)[1] is None
+
+
+def test_while_a_control_is_turned_the_coarse_raster_is_drawn_and_the_strip_waits(desk, facts):
+    facts = replace(facts, strip=(5, 15))
+    turn, now = at_rest(facts)
+    assert decide.is_settled(turn, facts)
+    other = msgspec.structs.replace(facts.reel, cues=facts.reel.cues[:1])
+    turned_on = replace(facts, settings={**facts.settings, "primary.gain": 2.0}, reel=other)
+    turn, todo = turned(turn, turned_on, now)
+    assert (todo.draw.divide, todo.draw.settings["primary.gain"], todo.strip) == (2, 2.0, None)
+    turn, todo = turned(turn, turned_on, now + REST - 1)
+    assert (todo.draw, todo.strip) == (None, None)
+    turn, todo = turned(turn, turned_on, now + REST)
+    assert (todo.draw.divide, todo.strip) == (1, (5, 15))
+
+
+def test_another_frame_of_other_settings_is_no_turning(facts):
+    turn, now = at_rest(facts)
+    elsewhere = replace(facts, due=Due(30, 0, 1), settings={**facts.settings, "primary.gain": 0.5})
+    for n in range(3):
+        turn, _ = turned(turn, replace(elsewhere), now + n * REST)
+    assert turn.drawn.divide == 1
+
+
+def test_what_is_seen_is_the_frame_that_was_read_last_also_where_it_is_unreadable(facts):
+    turn, now = at_rest(facts)
+    ahead = replace(facts, due=Due(30, 0, 1))
+    turn, todo = decide.decided(turn, ahead, now)
+    assert (todo.read.frame, decide.place(turn, ahead.due)) == (30, 10)
+    assert decide.is_behind(turn, ahead.due, is_moving=False)
+    assert not decide.is_behind(turn, ahead.due, is_moving=True)
+    turn = decide.sees(turn, Answer(todo.read, {}, "damaged"))
+    turn, todo = decide.decided(turn, ahead, now)
+    assert (decide.place(turn, ahead.due), todo.draw, turn.drawn) == (30, None, None)
+    assert decide.is_settled(turn, ahead)
+
+
+def test_scopes_are_counted_once_for_each_picture_and_region_and_a_few_times_a_second(facts):
+    turn, _ = turned(Turn(), facts, LATER)
+    turn, _ = turned(turn, facts, LATER)
+    turn, counts = decide.counts(turn, facts, LATER)
+    assert counts
+    assert not decide.counts(turn, facts, LATER + 2 * BETWEEN)[1]
+    part = replace(facts, region=(0.0, 0.0, 0.5, 0.5))
+    assert not decide.counts(turn, part, LATER + BETWEEN - 1)[1]
+    turn = replace(turn, settling=0)
+    assert decide.sleep(turn, part, LATER + 1) == BETWEEN - 1
+    assert decide.counts(turn, part, LATER + BETWEEN)[1]
+
+
+def test_what_is_not_saved_is_kept_at_rest_and_every_few_seconds_while_work_goes_on(facts):
+    unkept = replace(facts, is_unkept=True)
+    turn, now = at_rest(facts)
+    turn = replace(turn, kept_at=now)
+    changed = replace(unkept, reel=msgspec.structs.replace(facts.reel, head_mark=3))
+    turn, todo = turned(turn, changed, now)
+    assert not todo.keeps
+    assert not turned(turn, changed, now + KEPT_AT_REST - 1)[1].keeps
+    assert turned(turn, changed, now + KEPT_AT_REST)[1].keeps
+    kept = []
+    for n in range(60):
+        at = now + n * KEPT_AT_REST // 2
+        going_on = replace(unkept, reel=msgspec.structs.replace(facts.reel, head_mark=n))
+        turn, todo = turned(turn, going_on, at)
+        kept += [at] if todo.keeps else []
+    assert len(kept) >= 3
+    assert all(KEPT_EVERY <= b - a <= 2 * KEPT_EVERY for a, b in pairwise(kept))
+    assert not turned(turn, replace(going_on, is_unkept=False), at + KEPT_EVERY)[1].keeps
+
+
+def test_what_could_not_be_kept_is_tried_again_some_seconds_later_and_not_at_once(facts):
+    turn, now = at_rest(facts)
+    unkept = replace(facts, is_unkept=True, reel=msgspec.structs.replace(facts.reel, head_mark=3))
+    turn, _ = turned(turn, unkept, now)
+    turn, todo = turned(turn, unkept, now + KEPT_EVERY)
+    tried = [todo.keeps] + [turned(turn, unkept, now + KEPT_EVERY + n)[1].keeps for n in (1, KEPT_AT_REST)]
+    assert not any(tried[1:])
+    assert turned(turn, unkept, now + 2 * KEPT_EVERY)[1].keeps
+
+
+def test_sticks_are_looked_at_fifty_times_a_second_where_there_are_some_and_looked_for_every_second():
+    turn, looks = Turn(), []
+    for n in range(1000):
+        turn, is_time = decide.polls(turn, LATER + n * STICKS // 7, has_sticks=True)
+        looks += [n] if is_time else []
+    assert len(looks) == pytest.approx(1000 / 7, abs=1)
+    assert not decide.polls(turn, LATER + 143 * STICKS, has_sticks=False)[1]
+    assert decide.polls(turn, LATER + 143 * STICKS + LONGEST, has_sticks=False)[1]
+
+
+def test_a_desk_at_rest_sleeps_a_second_and_one_with_sticks_as_long_as_they_may_wait(facts):
+    turn, now = at_rest(facts)
+    turn = replace(turn, settling=0)
+    assert decide.sleep(turn, facts, now) == LONGEST
+    assert not decide.is_time(turn, facts, now)
+    turn, _ = decide.polls(turn, now, has_sticks=True)
+    assert decide.sleep(turn, replace(facts, has_sticks=True), now + 1) == STICKS - 1
+    assert not decide.is_time(turn, replace(facts, has_sticks=True), now + STICKS)
+    assert decide.sleep(turn, replace(facts, next_due=7), now) == 7
+    assert decide.sleep(decide.stirred(turn), facts, now) == 0
+
+
+def test_the_strip_is_drawn_anew_for_other_frames_another_reel_and_another_small_picture(facts):
+    facts = replace(facts, strip=(5, 15))
+    turn, now = at_rest(facts)
+    assert turned(turn, facts, now)[1].strip is None
+    assert turned(replace(turn, is_strip_old=True), facts, now)[1].strip == (5, 15)
+    assert turned(turn, replace(facts, strip=(6, 16)), now)[1].strip == (6, 16)
+    again = replace(facts, reel=msgspec.structs.replace(facts.reel, head_mark=1))
+    assert turned(turn, again, now)[1].strip == (5, 15)
+    assert not decide.is_settled(replace(turn, is_strip_old=True), facts)

@@ -1,0 +1,314 @@
+"""Turns carried out on a display by the definition: what is seen belongs together, and nothing is lost."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.edits.marks import put_mark
+from lamphouse.graph.reel.records import Mark
+from lamphouse.graph.reel.store import load
+from lamphouse.viewer.models.commands import Inputs, Press
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.recovery import Recovery
+from lamphouse.viewer.sticks.step import Pose, Seen
+from lamphouse.viewer.turn.decide import KEPT_EVERY, STICKS
+from lamphouse.viewer.turn.hands import Hands
+from lamphouse.viewer.turn.loop import PATIENCE, Loop
+
+PERIOD = 1_000_000_000 // 24 + 1
+REST = Pose((0.0, 0.0, 0.0, 0.0, -1.0, -1.0), (False,) * 15)
+
+
+class Sitting:
+    """A desk on a display whose frames a test lets come, with no window and no panels but what `act` does."""
+
+    def __init__(self, desk, display, hands):
+        self.desk, self.display, self.panels = desk, display, Panels()
+        self.panels.picture.size = (256, 192)
+        self.now, self.inputs, self.act, self.shown = 10**9, Inputs(), None, []
+        parts = {"surface": self, "hands": hands, "ear": self, "clock": lambda: self.now}
+        self.loop = Loop(desk, self.panels, display, **parts)
+
+    def begin(self):
+        inputs, self.inputs = self.inputs, Inputs()
+        return inputs
+
+    def draw(self, desk, panels, seen):
+        self.shown.append((desk.frame, desk.reel, seen))
+        act, self.act = self.act, None
+        if act is not None:
+            act()
+
+    def present(self):
+        self.display.done.append("present")
+
+    def follow(self, desk, *, is_on):
+        return ""
+
+    def turn(self, *keys, is_woken=True, after=1_000_000, is_control=False):
+        self.now += after
+        self.inputs = Inputs(pressed=tuple(Press(key, is_control) for key in keys))
+        return self.loop.turn(is_woken=is_woken or bool(keys))
+
+    def settle(self):
+        """Let all that is asked for be read, and time pass, until nothing changes."""
+        for _ in range(12):
+            self.turn(after=130_000_000)
+
+
+def level(frame):
+    """A flat grey that says which frame it is."""
+    return np.full((3, 24, 32), 0.1 + frame / 100, np.float32)
+
+
+@pytest.fixture
+def sitting(desk, double):
+    made = Sitting(desk, double(desk, level), Hands([]))
+    made.settle()
+    made.display.is_quick = False
+    return made
+
+
+def test_until_the_next_frame_is_read_picture_grade_counters_and_controls_are_the_last_one_s(sitting):
+    desk, display = sitting.desk, sitting.display
+    sitting.turn("end")
+    sitting.turn()
+    assert display.wishes[-1].frame == 39
+    assert (desk.frame, desk.readings().frame, desk.holding) == (0, 0, None)
+    assert display.drawing.settings["primary.gain"] == 1.0
+    display.read()
+    sitting.turn()
+    assert (desk.frame, desk.holding.name) == (39, "two")
+    assert display.drawing.settings["primary.gain"] == 0.8
+    np.testing.assert_allclose(display.graded, 0.8 * level(39), rtol=1e-5)
+    assert sitting.shown[-1][0] == 39
+
+
+def test_a_new_cue_and_a_mark_are_put_where_the_picture_is_and_not_where_nobody_saw_it(sitting):
+    desk, display = sitting.desk, sitting.display
+    sitting.turn("end", "left", "enter", "m")
+    sitting.turn()
+    assert (len(desk.reel.cues), desk.reel.marks) == (2, ())  # they wait for the frame that was gone to
+    assert display.wishes[-1].frame == 38
+    display.read()
+    sitting.turn()
+    sitting.turn()
+    assert [cue.frame for cue in desk.reel.cues] == [4, 24, 38]
+    assert desk.reel.marks == (Mark(frame=38),)
+
+
+def test_what_waits_for_a_frame_keeps_its_order_and_is_refused_in_a_sentence_after_a_second(sitting):
+    desk, display = sitting.desk, sitting.display
+    sitting.turn("end", "m", "home", "m")
+    sitting.turn()
+    assert (display.wishes[-1].frame, desk.reel.marks) == (39, ())
+    display.read()
+    sitting.turn()
+    sitting.turn()
+    assert [mark.frame for mark in desk.reel.marks] == [39]
+    display.read()
+    sitting.turn()
+    sitting.turn()
+    assert [mark.frame for mark in desk.reel.marks] == [0, 39]
+    sitting.turn("end", "m")
+    assert 0 <= sitting.turn(after=PATIENCE // 2) <= PATIENCE
+    sitting.turn(is_woken=False, after=PATIENCE)
+    assert desk.said == "The frame at 10:00:01:15 is still being read; press M once it is seen."
+    display.read()
+    sitting.settle()
+    assert len(desk.reel.marks) == 2
+
+
+def test_while_it_plays_a_mark_is_put_on_the_frame_that_is_seen(sitting):
+    desk, display = sitting.desk, sitting.display
+    sitting.turn("space")
+    sitting.turn(after=3 * PERIOD)
+    display.read()
+    sitting.turn(after=0)
+    sitting.turn("m", after=4 * PERIOD)
+    assert [mark.frame for mark in desk.reel.marks] == [3]
+
+
+def test_an_edit_is_drawn_in_the_turn_in_which_it_is_made_by_key_or_on_a_panel(sitting):
+    desk, display = sitting.desk, sitting.display
+    display.done.clear()
+    sitting.act = lambda: desk.set({"primary.gain": 1.5})
+    sitting.turn()
+    assert display.done[:3] == [("grade", 1), "show", "present"]
+    np.testing.assert_allclose(display.graded, 1.5 * level(0), rtol=1e-5)
+    display.done.clear()
+    sitting.turn("z", is_control=True)
+    assert display.done[:3] == [("grade", 1), "show", "present"]
+    np.testing.assert_allclose(display.graded, level(0), rtol=1e-5)
+
+
+def test_scopes_are_counted_after_the_picture_is_on_the_screen_and_then_shown(sitting):
+    display = sitting.display
+    sitting.now += 10**9
+    display.done.clear()
+    sitting.act = lambda: sitting.desk.set({"primary.gain": 4.0})
+    sitting.turn()
+    assert display.done == [("grade", 1), "show", "present", "count"]
+    sitting.turn()
+    np.testing.assert_allclose(sitting.shown[-1][2].graded, 4 * level(0), rtol=1e-5)
+
+
+def test_what_is_at_white_and_at_black_are_not_taken_for_one_another(sitting):
+    display = sitting.display
+    display.picture_at = lambda frame: np.full((3, 24, 32), 0.6 if frame == 1 else 0.0, np.float32)
+    sitting.act = lambda: sitting.desk.set({"primary.gain": 4.0})
+    sitting.settle()
+    for ends in (((0, 100), (0, 0)), ((100, 0), (100, 0))):
+        sitting.turn("right")
+        display.read()
+        sitting.settle()
+        scopes = sitting.loop.seen.scopes
+        assert (scopes.clipped, scopes.clipped_before) == ends
+
+
+def test_a_change_of_place_alone_draws_anew(sitting):
+    before = len(sitting.shown)
+    while sitting.turn(is_woken=False) == 0:
+        pass
+    sitting.desk.go_to(30, sitting.now)  # by a stick, or whoever
+    sitting.turn(is_woken=False)
+    sitting.display.read()
+    sitting.turn(is_woken=False)
+    assert len(sitting.shown) > before
+    assert sitting.shown[-1][0] == 30
+
+
+def test_nothing_is_drawn_and_the_desk_sleeps_while_nothing_happens(sitting):
+    while sitting.turn(is_woken=False) == 0:
+        pass
+    sitting.display.done.clear()
+    before = len(sitting.shown)
+    slept = [sitting.turn(is_woken=False, after=900_000_000) for _ in range(20)]
+    assert (sitting.display.done, len(sitting.shown), min(slept)) == ([], before, 1_000_000_000)
+
+
+@pytest.mark.parametrize(("key", "way", "start"), [("space", 1, 0), ("r", -1, 39)])
+def test_frames_not_shown_are_those_that_nobody_saw_late_or_passed_over_both_ways(sitting, key, way, start):
+    desk, display = sitting.desk, sitting.display
+    if start:
+        sitting.turn("end")
+        display.read()
+        sitting.turn()
+    sitting.turn(key)
+    for n in range(1, 6):  # each frame comes in its time
+        sitting.turn(after=PERIOD)
+        assert display.wishes[-1].frame == start + way * n
+        display.read()
+        sitting.turn(after=0)
+    assert desk.transport.unseen(sitting.now) == 0
+    sitting.turn(after=PERIOD)
+    late = display.wishes[-1]
+    for _ in range(3):
+        sitting.turn(after=PERIOD)
+    assert desk.transport.unseen(sitting.now) == 3  # the sixth to the eighth have not come in their time
+    display.read(late)
+    sitting.turn(after=0)
+    assert desk.frame == start + way * 6
+    assert desk.transport.unseen(sitting.now) == 2  # late, and yet seen
+    display.read()
+    sitting.turn(after=0)
+    assert (desk.frame, desk.transport.unseen(sitting.now)) == (start + way * 9, 2)
+    assert desk.transport.dropped == 2
+
+
+def test_a_frame_that_cannot_be_read_shows_nothing_of_another_and_says_why_until_it_is_past(sitting):
+    desk, display = sitting.desk, sitting.display
+    display.damage(1, "The frame is damaged.")
+    sitting.turn("right")
+    display.read()
+    sitting.settle()
+    seen = sitting.loop.seen
+    assert (desk.frame, seen.scanned, seen.graded, seen.textures.picture) == (1, None, None, 0)
+    assert desk.troubles.lines == ("The frame is damaged.",)
+    sitting.turn("m")
+    assert desk.reel.marks == (Mark(frame=1),)  # also there
+    sitting.turn("right")
+    display.read()
+    sitting.settle()
+    assert (desk.frame, desk.troubles.lines) == (2, ())
+    assert sitting.loop.seen.scanned is not None
+
+
+def test_what_was_not_saved_is_kept_by_the_turns_and_trouble_with_it_goes_away(sitting, reel_file):
+    desk = sitting.desk
+    desk.edit(lambda reel: put_mark(reel, Mark(frame=7)))
+    sitting.turn(after=KEPT_EVERY)
+    desk.recovery.close()
+    assert Recovery(reel_file, load(reel_file)).offered() == desk.reel
+    away = reel_file.parent.with_name("away")
+    reel_file.parent.rename(away)
+    desk.edit(lambda reel: put_mark(reel, Mark(frame=8)))
+    sitting.turn(after=KEPT_EVERY)
+    assert desk.troubles.of("recovery") != ""
+    away.rename(reel_file.parent)
+    sitting.turn(after=KEPT_EVERY)
+    assert desk.troubles.of("recovery") == ""
+
+
+class Feed:
+    """A device that counts how often it is looked at."""
+
+    def __init__(self):
+        self.pose, self.reads = REST, 0
+
+    def read(self):
+        self.reads += 1
+        return self.pose
+
+    def seen(self):
+        return Seen(("a pad",), tuple(range(15)))
+
+
+@pytest.mark.parametrize("busy", ["at rest", "playing", "the mouse moves"])
+def test_sticks_are_looked_at_at_their_rate_whatever_else_happens(desk, double, busy):
+    device = Feed()
+    sitting = Sitting(desk, double(desk, level), Hands([("gamepad", device)]))
+    if busy == "playing":
+        sitting.turn("space")
+    sitting.settle()
+    before, began = device.reads, sitting.now
+    while sitting.now - began < 1_000_000_000:
+        slept = sitting.turn(is_woken=busy == "the mouse moves", after=0)
+        sitting.now += max(1_000_000, slept)
+    assert device.reads - before == pytest.approx(1_000_000_000 / STICKS, rel=0.1)
+
+
+def test_a_stick_moves_its_control_and_a_button_s_command_waits_as_a_key_does(desk, double):
+    device = Feed()
+    sitting = Sitting(desk, double(desk, level), Hands([("gamepad", device)]))
+    sitting.settle()
+    sitting.display.is_quick = False
+    device.pose = replace_button(REST, 12)  # the next cue
+    sitting.turn(after=STICKS)
+    device.pose = replace_button(REST, 1)  # stores a cue
+    sitting.turn(after=STICKS)
+    assert sitting.display.wishes[-1].frame == 4
+    sitting.display.read()
+    sitting.turn(after=1)
+    assert (desk.frame, desk.said) == (4, "There is a cue at 10:00:00:04 already.")
+    device.pose = Pose((0, 0, 0, -1, -1, -1), REST.buttons)
+    for _ in range(25):
+        sitting.turn(is_woken=False, after=STICKS)
+    assert cue_at(desk.reel, 4).settings["primary.gain_balance"][0] > 1
+
+
+def replace_button(pose, number):
+    return pose._replace(buttons=tuple(n == number for n in range(15)))
+
+
+def test_a_dropped_file_is_held_against_and_closing_asks_where_something_is_not_saved(sitting, tmp_path):
+    sitting.turn()
+    sitting.inputs = Inputs(dropped=tmp_path / "master.mkv")
+    sitting.loop.turn()
+    assert sitting.desk.comparison.master == tmp_path / "master.mkv"
+    sitting.desk.set({"primary.gain": 2.0})
+    sitting.inputs = replace(Inputs(), asks_to_close=True)
+    sitting.loop.turn()
+    assert (sitting.panels.asks_to_quit, sitting.panels.is_over) == (True, False)

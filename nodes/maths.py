@@ -279,4 +279,4 @@ def blue(rgb: Colour) -> Number:
 @mixing(CHEAP, "r g b")
 def join(r: Number, g: Number, b: Number) -> Colour:
     """Three numbers a pixel as one RGB triple."""
-    return np.concatenate(np.broadcast_arrays(r, g, b), axis=0)
+    return np.concatenate(np.broadcast_arrays(r, g, b), axis=0, dtype=np.result_type(r, g, b))

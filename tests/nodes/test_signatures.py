@@ -88,6 +88,15 @@ def _wide(array):
     return np.broadcast_to(array, (3, PIXELS))
 
 
+@every_primitive
+def test_a_bare_number_leaves_single_precision_as_it_is(primitive):
+    for number, form in enumerate(primitive.takes[1:], start=1):
+        arrays = [_array(form).astype(np.float32) for form in primitive.takes]
+        if form in (Form.VALUE, Form.NUMBER):
+            arrays[number] = 0.7
+        assert _made(primitive, arrays).dtype == np.float32
+
+
 def test_leaves_know_their_channels():
     leaves = [X, place().across, constant(2.0), constant(np.ones((3, 1))), frame_input("a", 3)]
     assert [leaf.channels for leaf in leaves] == [3, 1, 1, 3, 3]

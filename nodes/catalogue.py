@@ -16,12 +16,12 @@ from lamphouse.nodes.corrections.graduated import GRADUATED
 from lamphouse.nodes.corrections.knee import KNEE
 from lamphouse.nodes.corrections.limit import LIMIT
 from lamphouse.nodes.corrections.lut import LUT
-from lamphouse.nodes.corrections.passage import PASSAGE
+from lamphouse.nodes.corrections.mix import MIX
 from lamphouse.nodes.corrections.primary import PRIMARY
 from lamphouse.nodes.corrections.printer_lights import PRINTER_LIGHTS
 from lamphouse.nodes.corrections.saturation import SATURATION
 from lamphouse.nodes.corrections.secondary import SECONDARY
-from lamphouse.nodes.corrections.white import WHITE
+from lamphouse.nodes.corrections.white_balance import WHITE_BALANCE
 from lamphouse.nodes.declare import Node
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.host.check import Check, faults
@@ -40,12 +40,12 @@ NODES: Final = (
     KNEE,
     LIMIT,
     LUT,
-    PASSAGE,
+    MIX,
     PRIMARY,
     PRINTER_LIGHTS,
     SATURATION,
     SECONDARY,
-    WHITE,
+    WHITE_BALANCE,
 )
 
 

@@ -17,10 +17,10 @@ REACH_WORDS: Final[Mapping[Reach, str]] = {
     Reach.AREA: "neighbouring pixels",
 }
 TRAVEL_WORDS: Final[Mapping[Travel, str]] = {
-    Travel.LINEAR: "travels in equal steps",
-    Travel.LOG: "travels in equal ratios",
-    Travel.POINTS: "travels as a whole curve",
-    Travel.STEP: "changes on arrival",
+    Travel.LINEAR: "changes by equal steps in a transition",
+    Travel.LOG: "changes by equal percentages in a transition",
+    Travel.POINTS: "changes as a whole curve in a transition",
+    Travel.STEP: "changes at the end of a transition",
 }
 ARRAY_WORDS: Final = "A plain array function: slower, not drawn by the desk's shader, and in no LUT exactly."
 

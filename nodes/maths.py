@@ -181,10 +181,10 @@ def clamp(rgb: Value, low: Value, high: Value) -> Value:
     return np.minimum(np.maximum(rgb, low), high)
 
 
-@by_channel(CHEAP, "first second", "key")
-def mix(first: Value, second: Value, key: Value) -> Value:
-    """first where key is 0, second where key is 1, in proportion between."""
-    return first * (1 - key) + second * key
+@by_channel(CHEAP, "first second", "share")
+def mix(first: Value, second: Value, share: Value) -> Value:
+    """first where share is 0, second where share is 1, in proportion between."""
+    return first * (1 - share) + second * share
 
 
 def _cell(rgb: Colour, table: Lattice) -> tuple[Colour, Colour]:

@@ -72,8 +72,8 @@ def cue(
     reel_file: ReelFile,
     at: Place,
     name: Annotated[str | None, typer.Option(help="What to call it.")] = None,
-    arrive: Annotated[str | None, typer.Option(help="cut or transition.")] = None,
-    over: Annotated[int | None, typer.Option(help="Frames of the transition that ends on it.")] = None,
+    begins: Annotated[str | None, typer.Option(help="Begin with a cut or a transition.")] = None,
+    length: Annotated[int | None, typer.Option(help="Frames of the transition that ends on it.")] = None,
     ease: Annotated[
         str | None, typer.Option(help="even, soft, or points such as '0,0 0.3,0.6 1,1'; soft if not given.")
     ] = None,
@@ -103,7 +103,7 @@ def cue(
     from lamphouse.graph.reel.store import change
 
     catalogue = installed()
-    changes = _changes(name=name, arrive=arrive, over=over, ease=ease)
+    changes = _changes(name=name, begins=begins, length=length, ease=ease)
 
     def edit(reel: Reel) -> Reel:
         controls, frame = Controls(reel.chain, catalogue), counter(reel).find(at)
@@ -124,17 +124,19 @@ def cue(
     typer.echo(_line(now, counters) if now else f"Removed the cue at frame {frame}.")
 
 
-def _changes(*, arrive: str | None, over: int | None, ease: str | None, **given: Any) -> dict[str, Any]:
-    if arrive not in (None, "cut", "transition"):
-        raise BadInput(f"A cue arrives by a cut or a transition, not by {arrive}; give one of the two.")
-    if over is not None and arrive is None:
-        arrive = "transition"
+def _changes(*, begins: str | None, length: int | None, ease: str | None, **given: Any) -> dict[str, Any]:
+    if begins not in (None, "cut", "transition"):
+        raise BadInput(f"A cue begins with a cut or a transition, not with {begins}; give one of the two.")
+    if length is not None and begins is None:
+        begins = "transition"
     if ease is not None and "," in ease:
         given["ease"] = _drawn(ease)
     else:
         given["ease"] = ease
     return {
-        key: value for key, value in {**given, "arrive": arrive, "over": over}.items() if value is not None
+        key: value
+        for key, value in {**given, "begins": begins, "length": length}.items()
+        if value is not None
     }
 
 
@@ -188,10 +190,10 @@ def _refuse_bad_files(reel: Reel, catalogue: Catalogue, reel_file: Path, frame: 
 
 
 def _line(cue_: Cue, counters: Counter, width: int = 0) -> str:
-    from lamphouse.graph.cues.words import arrival_text, settings_text
+    from lamphouse.graph.cues.words import beginning_text, settings_text
 
     place = counters.readings(cue_.frame)
-    words = f"{one_line(cue_.name):<{width}}  {arrival_text(cue_)}  {settings_text(cue_)}"
+    words = f"{one_line(cue_.name):<{width}}  {beginning_text(cue_)}  {settings_text(cue_)}"
     return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
 
 

@@ -130,7 +130,7 @@ class CueList:
         if index == len(self.cues):
             return None
         cue = self.cues[index]
-        return index if cue.arrive == "transition" and frame > cue.frame - cue.over else None
+        return index if cue.begins == "transition" and frame > cue.frame - cue.length else None
 
     def at(self, frame: int) -> Settings:
         """Return the value of every parameter at `frame`, switches applied.
@@ -143,7 +143,7 @@ class CueList:
         if arriving is None:
             return held
         cue = self.cues[arriving]
-        share = eased(cue.ease, frame - (cue.frame - cue.over), cue.over)
+        share = eased(cue.ease, frame - (cue.frame - cue.length), cue.length)
         target = self._effective[arriving]
         parameters = self._controls.parameters
         return MappingProxyType(
@@ -161,18 +161,18 @@ def _check_cues(cues: tuple[Cue, ...]) -> None:
         where = f"cue at frame {cue.frame}"
         if before is not None and before.frame == cue.frame:
             raise BadInput(f"There are two cues at frame {cue.frame}; remove one.")
-        if cue.arrive == "transition":
+        if cue.begins == "transition":
             check_ease(cue.ease, where)
             _check_length(cue, before.frame if before else 0, where)
         before = cue
 
 
 def _check_length(cue: Cue, earliest: int, where: str) -> None:
-    if cue.over < 1:
-        raise BadInput(f"{where}: a transition needs a length of at least 1 frame; give --over.")
-    if cue.frame - cue.over < earliest:
+    if cue.length < 1:
+        raise BadInput(f"{where}: a transition needs a length of at least 1 frame; give --length.")
+    if cue.frame - cue.length < earliest:
         room = cue.frame - earliest
         raise BadInput(
-            f"{where}: its transition over {cue.over} frames would begin before frame {earliest}, where the "
-            f"settings that it leaves are set; it can take at most {room}."
+            f"{where}: its transition of {cue.length} frames would begin before frame {earliest}, where the "
+            f"settings that it starts from are set; its length can be at most {room}."
         )

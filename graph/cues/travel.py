@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from lamphouse.nodes.corrections.white import chromaticity
+from lamphouse.nodes.corrections.white_balance import chromaticity
 from lamphouse.nodes.declare import Parameter, Travel
 from lamphouse.nodes.monotone import through
 from lamphouse.nodes.values import POINT_GAP, Kind, Value

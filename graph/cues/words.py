@@ -7,12 +7,12 @@ from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.values import value_text
 
 
-def arrival_text(cue: Cue) -> str:
-    """Return how a cue arrives: `cut`, or `transition over 60 frames, soft`."""
-    if cue.arrive == "cut":
+def beginning_text(cue: Cue) -> str:
+    """Return how a cue begins: `cut`, or `transition of 60 frames, soft`."""
+    if cue.begins == "cut":
         return "cut"
     ease = one_line(cue.ease) if isinstance(cue.ease, str) else "drawn"
-    return f"transition over {cue.over} frames, {ease}"
+    return f"transition of {cue.length} frames, {ease}"
 
 
 def settings_text(cue: Cue) -> str:

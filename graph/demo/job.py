@@ -91,8 +91,8 @@ def _change_cues(truth: dict[str, Any], controls: Controls) -> Iterator[Cue]:
         yield Cue(
             frame=change["stop"],
             name=f"{change['shot']}, light changed",
-            arrive="transition",
-            over=change["stop"] - change["first"],
+            begins="transition",
+            length=change["stop"] - change["first"],
             ease=change["ease"],
             settings=_set(change["end"], controls),
         )

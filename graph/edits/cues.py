@@ -47,7 +47,7 @@ def set_cue(reel: Reel, frame: int, controls: Controls, settings: Mapping[str, A
     """Return `reel` with the cue at `frame` changed, or made where there is none.
 
     A new cue begins with the settings of the cue that holds there. `settings` are laid over
-    them; `changes` are other fields of the cue: name, arrive, over, ease. Raises BadInput
+    them; `changes` are other fields of the cue: name, begins, length, ease. Raises BadInput
     for a frame outside the reel, and for settings and transitions that cannot be.
     """
     if not 0 <= frame < reel.scan.frames:
@@ -58,8 +58,8 @@ def set_cue(reel: Reel, frame: int, controls: Controls, settings: Mapping[str, A
     if "ease" in changes:  # also at a cut, where a mistyped one would lie in wait for a later transition
         check_ease(changes["ease"], f"cue at frame {frame}")
     cue = msgspec.structs.replace(cue, settings={**cue.settings, **checked}, **changes)
-    if cue.arrive == "cut":
-        cue = msgspec.structs.replace(cue, over=0)
+    if cue.begins == "cut":
+        cue = msgspec.structs.replace(cue, length=0)
     return _with_cues(reel, [c for c in reel.cues if c.frame != frame] + [cue], controls)
 
 

@@ -16,7 +16,7 @@ from lamphouse.graph.grade.patches import reel_up_to
 from lamphouse.graph.reel.records import NodeRef, Reel
 from lamphouse.graph.reel_files.scan import reel_scan
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.corrections.lut import taken
+from lamphouse.nodes.corrections.lut import to_input
 from lamphouse.nodes.luts.load import load_lut
 
 ROUNDING: Final = 1e-5  # of reference white
@@ -45,7 +45,7 @@ def _notes(reel: Reel, reel_file: Path, catalogue: Catalogue, frame: int, node: 
     bound = bind(program.expression(settings), program.numbers(settings))
     with reel_scan(reel, reel_file) as scan, NumpyRun() as run:  # one frame: nothing is worth compiling
         video = run.run(bound, {SCAN: scan.read(frame)}, float(Fraction(reel.scan.pixel_aspect)))
-    codes = taken(video.reshape(3, -1), str(settings[f"{node.name}.takes"]))
+    codes = to_input(video.reshape(3, -1), str(settings[f"{node.name}.input"]))
     low, high = domain
     share = float(((codes < low - ROUNDING) | (codes > high + ROUNDING)).any(axis=0).mean())
     if share:

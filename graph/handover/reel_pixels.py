@@ -29,7 +29,7 @@ def reel_pixels(reel: Reel, reel_file: Path, cue: Cue, count: int = 40_000) -> N
 def _frames(reel: Reel, cue: Cue) -> list[int]:
     """Return up to FRAMES frames in the middles of equal parts of what the cue holds."""
     following = min((c for c in reel.cues if c.frame > cue.frame), key=lambda c: c.frame, default=None)
-    stop = reel.scan.frames if following is None else following.frame - following.over
+    stop = reel.scan.frames if following is None else following.frame - following.length
     length = max(stop - cue.frame, 1)  # the cue's own frame, where the next transition begins on it
     parts = min(FRAMES, length)
     return [cue.frame + (2 * part + 1) * length // (2 * parts) for part in range(parts)]

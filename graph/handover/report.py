@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from lamphouse.graph.chain.installed import installed
-from lamphouse.graph.cues.words import arrival_text, settings_text
+from lamphouse.graph.cues.words import beginning_text, settings_text
 from lamphouse.graph.edits.marks import WORDS
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.grade.grade import Grade, show_as_scanned
@@ -107,7 +107,7 @@ def _shot(folder: Path, reel: Reel, scan: Scan, grade: Grade, index: int) -> dic
     return {
         "name": cue.name or f"cue {index + 1}",
         "place": counter(reel).readings(cue.frame),
-        "arrives": arrival_text(cue),
+        "begins": beginning_text(cue),
         "settings": settings_text(cue),
         "shown": shown,
         "before": before,

@@ -6,7 +6,7 @@ from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.limits import Count, Frame, Length, Side, SoundRate, check_raster, pixel_aspect
 
 Encoding = Literal["density", "light", "video", "srgb"]
-Arrival = Literal["cut", "transition"]
+Beginning = Literal["cut", "transition"]
 MarkKind = Literal["place", "soft", "check"]
 
 
@@ -50,12 +50,12 @@ class ChainRef(Record, frozen=True, kw_only=True):
 
 
 class Cue(Record, frozen=True, kw_only=True):
-    """A named frame that holds settings; it arrives by a cut, or by a transition that ends on it."""
+    """A named frame that holds settings; it begins with a cut, or with a transition that ends on it."""
 
     frame: Frame
     name: str = ""
-    arrive: Arrival = "cut"
-    over: Frame = 0  # frames of transition before `frame`
+    begins: Beginning = "cut"
+    length: Frame = 0  # of the transition: frames before `frame`
     ease: str | tuple[tuple[float, float], ...] = "soft"  # even, soft, or points of a drawn curve
     settings: dict[str, Any] = {}
 
@@ -103,7 +103,7 @@ class Delivery(Record, frozen=True, kw_only=True):
 class Reel(Record, frozen=True, kw_only=True):
     """One reel of film: its scan, marks, chain, cues and deliveries."""
 
-    record: str = "reel/1"
+    record: str = "reel/2"
     scan: ScanRef
     sound: SoundRef | None = None
     gauge: str = "35mm"

@@ -9,7 +9,6 @@ import re
 from collections.abc import Callable, Mapping
 from itertools import count
 from pathlib import Path
-from typing import Any
 
 import msgspec
 
@@ -18,15 +17,15 @@ from lamphouse.graph.files.locks import locked
 from lamphouse.graph.files.record import gather, spread
 from lamphouse.graph.files.whole_file import sweep, whole_file
 from lamphouse.graph.reel.records import Reel
+from lamphouse.graph.reel.upgrade import Document, to_reel_2
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
 
-Document = dict[str, Any]
 Upgrades = Mapping[str, Callable[[Document], Document]]
 
-LABEL = "reel/1"
+LABEL = "reel/2"
 # Old label -> the step from it to the next: a function of the document that also sets the new label.
-UPGRADES: Upgrades = {}
+UPGRADES: Upgrades = {"reel/1": to_reel_2}
 
 _LABELS = re.compile(r"reel/[1-9][0-9]{0,5}")
 

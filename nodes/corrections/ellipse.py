@@ -17,7 +17,7 @@ HARD: Final = 1e-6
 
 def ellipse(place: Any, p: Any) -> Any:
     """1 inside, 0 outside; the soft edge lies half within the outline and half without."""
-    across, down = place.across - p.centre_across, place.down - p.centre_down
+    across, down = place.across - p.centre_x, place.down - p.centre_y
     along = (across * p.cosine + down * p.sine) / p.half_width
     beside = (down * p.cosine - across * p.sine) / p.half_height
     return matte_edge((1.0 - square_root(along * along + beside * beside)) * p.steepness + 0.5, p.invert)
@@ -43,8 +43,8 @@ ELLIPSE = Node(
     derive=derive_shape,
     source="our own; smooth across the edge as 3 t^2 - 2 t^3",
     parameters=(
-        _length("centre_across", "Its centre, right of the picture's.", 0.0, -2.0, 2.0),
-        _length("centre_down", "Its centre, below the picture's.", 0.0, -2.0, 2.0),
+        _length("centre_x", "Its centre, right of the picture's.", 0.0, -2.0, 2.0),
+        _length("centre_y", "Its centre, below the picture's.", 0.0, -2.0, 2.0),
         # Neutral lies outside any picture: all of it is inside.
         _length("half_width", "From its centre to its side.", 8.0, 0.01, 8.0),
         _length("half_height", "From its centre to its top.", 8.0, 0.01, 8.0),

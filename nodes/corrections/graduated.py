@@ -1,4 +1,4 @@
-"""Graduated matte: all on one side of a line, nothing beyond another, a soft passage between the two."""
+"""Graduated matte: all on one side of a line, nothing beyond another, a soft edge between the two."""
 
 from collections.abc import Mapping
 from typing import Any, Final

@@ -11,11 +11,11 @@ SHORTEST: Final = 0.005
 
 
 def knee(picture: Any, p: Any) -> Any:
-    """Each channel bent toward `high_end` from `high_start`, and toward `low_end` from `low_start`."""
-    high_end = maximum(p.high_end, p.high_start + SHORTEST)
-    low_end = minimum(p.low_end, p.low_start - SHORTEST)
-    held = mix(picture, bent_above(picture, p.high_start, high_end), p.high)
-    return mix(held, bent_below(held, p.low_start, low_end), p.low)
+    """Each channel bent from `highlights_start` and from `shadows_start`, each toward its end."""
+    highlights_end = maximum(p.highlights_end, p.highlights_start + SHORTEST)
+    shadows_end = minimum(p.shadows_end, p.shadows_start - SHORTEST)
+    held = mix(picture, bent_above(picture, p.highlights_start, highlights_end), p.highlights_amount)
+    return mix(held, bent_below(held, p.shadows_start, shadows_end), p.shadows_amount)
 
 
 def _level(name: str, sentence: str, default: float, low: float, high: float) -> Parameter:
@@ -34,11 +34,11 @@ KNEE = Node(
     body=knee,
     source="a parabola between two straight lines, continuous in slope; our own",
     parameters=(
-        _amount("high", "How much of the bend of the highlights is taken."),
-        _level("high_start", "Level from which highlights bend.", 0.8, 0.3, 1.2),
-        _level("high_end", "Level that they come to rest on.", 1.0, 0.4, 1.5),
-        _amount("low", "How much of the bend of the shadows is taken."),
-        _level("low_start", "Level from which shadows bend.", 0.1, -0.2, 0.6),
-        _level("low_end", "Level that they come to rest on.", 0.0, -0.5, 0.5),
+        _amount("highlights_amount", "How much highlights are bent; 1 is wholly."),
+        _level("highlights_start", "Level from which highlights bend.", 0.8, 0.3, 1.2),
+        _level("highlights_end", "Level that they come to rest on.", 1.0, 0.4, 1.5),
+        _amount("shadows_amount", "How much shadows are bent; 1 is wholly."),
+        _level("shadows_start", "Level from which shadows bend.", 0.1, -0.2, 0.6),
+        _level("shadows_end", "Level that they come to rest on.", 0.0, -0.5, 0.5),
     ),
 )

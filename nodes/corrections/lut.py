@@ -17,12 +17,12 @@ def lut(picture: Any, p: Any) -> Any:
     """The picture through the table in `file`, in the signal that the table is written for."""
     if not p.file:
         return mix(picture, picture, p.strength)
-    made = load_lut(p.file)(taken(picture, p.takes), p.between)
-    return mix(picture, _from(made, p.gives), p.strength)
+    made = load_lut(p.file)(to_input(picture, p.input), p.interpolation)
+    return mix(picture, _from(made, p.output), p.strength)
 
 
-def taken(picture: Any, signal: str) -> Any:
-    """Return `picture`, video signal, in the signal that a table takes."""
+def to_input(picture: Any, signal: str) -> Any:
+    """Return `picture`, video signal, in the signal that is a table's input."""
     if signal == SCAN:
         return scan_from_density(convert(picture, Signal.VIDEO, Signal.DENSITY))
     return convert(picture, Signal.VIDEO, Signal(signal))
@@ -53,11 +53,11 @@ LUT = Node(
         Parameter(
             "file", "A .cube or .clf file.", "", kind=Kind.FILE, travel=Travel.STEP, source="the file itself"
         ),
-        Parameter("strength", "How much of its result is taken.", 1.0, low=0.0, high=1.0),
-        _choice("takes", "The signal that it is written for.", "video", SIGNALS, SIGNAL_SOURCE),
-        _choice("gives", "The signal that it makes.", "video", SIGNALS, SIGNAL_SOURCE),
+        Parameter("strength", "How much of its result shows.", 1.0, low=0.0, high=1.0),
+        _choice("input", "The signal that it is written for.", "video", SIGNALS, SIGNAL_SOURCE),
+        _choice("output", "The signal that it makes.", "video", SIGNALS, SIGNAL_SOURCE),
         _choice(
-            "between",
+            "interpolation",
             "How a 3D table is read between its nodes; a .cube does not say and is read by tetrahedra.",
             AS_FILED,
             (AS_FILED, TETRAHEDRAL, TRILINEAR),

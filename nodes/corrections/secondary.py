@@ -36,7 +36,7 @@ STEEPEST: Final = 1.5
 # this, with room for rounding.
 PARTED: Final = 1.95
 
-# At 2, a turn would just fold the hues at its edge over one another.
+# At 2, a shift of hue would just fold the hues at its edge over one another.
 UNFOLDED: Final = 2.05
 
 # Brightness parts hues by how bright they are, however pale: to stay below 2, no sector could be narrow. So
@@ -49,7 +49,7 @@ ARC_TERMS: Final = (math.pi / 2, -0.2121144, 0.0742610, -0.0187293)
 
 
 def secondary(picture: Any, p: Any) -> Any:
-    """The picture with its chosen colours turned, and scaled in saturation and brightness."""
+    """The picture with its chosen colours shifted in hue, and scaled in saturation and brightness."""
     blue, red = dot(picture, CB), dot(picture, CR)
     radius = square_root(blue * blue + red * red)
     away = _angle(dot(picture, p.axis) / maximum(radius, TINY))
@@ -62,7 +62,7 @@ def secondary(picture: Any, p: Any) -> Any:
         * _within(dot(picture, LUMA), p.brightness_from, p.brightness_to, p.brightness_softness)
     )
     brightness = 1.0 + weight * rise(strength * (1 / PALE)) * (p.brightness - 1.0)
-    return scale(mix(picture, matrix(picture, p.turned), weight), brightness)
+    return scale(mix(picture, matrix(picture, p.shifted), weight), brightness)
 
 
 def _within(value: Any, start: Any, stop: Any, softness: Any) -> Any:
@@ -81,36 +81,37 @@ def _angle(cosine: Any) -> Any:
 
 
 def derive_sector(values: Mapping[str, Value]) -> dict[str, NDArray[np.float64]]:
-    """Return the sector's axis as a row on R'G'B', where and how fast it ends, and the turned colours."""
+    """Return the sector's axis as a row on R'G'B', where and how fast it ends, and the shifted colours."""
     number = {name: float(value) for name, value in values.items()}  # type: ignore[arg-type]
-    hue, turn = math.radians(number["hue"]), math.radians(number["turn"])
-    least = _least_softness(turn, number["saturation"], number["brightness"])
+    hue, hue_shift = math.radians(number["hue"]), math.radians(number["hue_shift"])
+    least = _least_softness(hue_shift, number["saturation"], number["brightness"])
     softness = max(math.radians(number["softness"]), least)
     half = math.radians(number["width"]) / 2
     # A sector whose soft edges would meet on the far side passes over into the whole circle instead.
     inner = min(half, math.pi - softness)
-    turned = number["saturation"] * _rotation(turn) - np.eye(2)
+    shifted = number["saturation"] * _rotation(hue_shift) - np.eye(2)
     return {
         "axis": CB * math.cos(hue) + CR * math.sin(hue),
         "outer": np.array([[inner + softness]]),
         "fall": np.array([[1 / softness]]),
         "all_hues": np.array([[min(1.0, max(0.0, (half - inner) / softness))]]),
-        "turned": np.eye(3) + FROM_PLANE @ turned @ np.hstack([CB, CR]).T,
+        "shifted": np.eye(3) + FROM_PLANE @ shifted @ np.hstack([CB, CR]).T,
     }
 
 
-def _least_softness(turn: float, saturation: float, brightness: float) -> float:
+def _least_softness(hue_shift: float, saturation: float, brightness: float) -> float:
     """Return the softness, in radians, below which a change would tear or fold neighbouring hues.
 
-    On the plane, by weight w a colour becomes 1 + w e of itself, where e = saturation exp(i turn) - 1. A step
-    of hue then becomes |i (1 + w e) + w' e| of itself; |1 + w e| is at most the greater of 1 and saturation.
+    On the plane, by weight w a colour becomes 1 + w e of itself, where e = saturation exp(i hue_shift) - 1. A
+    step of hue then becomes |i (1 + w e) + w' e| of itself; |1 + w e| is at most the greater of 1 and
+    saturation.
     """
-    sideways = saturation * abs(math.sin(turn))
-    change = 1 + saturation**2 - 2 * saturation * math.cos(turn)
+    sideways = saturation * abs(math.sin(hue_shift))
+    change = 1 + saturation**2 - 2 * saturation * math.cos(hue_shift)
     room = (PARTED**2 - 1) * max(1.0, saturation) ** 2
     untorn = STEEPEST * (math.sqrt(sideways**2 + room * change) + sideways) / room
-    # A turn alone folds hues over one another, sooner than it tears them, where half of it is taken.
-    in_order = UNFOLDED * STEEPEST * math.tan(abs(turn) / 2)
+    # A shift of hue alone folds hues over one another, sooner than it tears them, where half of it is taken.
+    in_order = UNFOLDED * STEEPEST * math.tan(abs(hue_shift) / 2)
     return max(untorn, in_order, BRIGHTNESS_SOFTNESS * abs(brightness - 1) / max(1.0, brightness))
 
 
@@ -128,7 +129,7 @@ def _share(name: str, sentence: str, default: float, low: float, high: float) ->
 
 SECONDARY = Node(
     name="secondary",
-    sentence="Corrects the colours of one sector of hue, and leaves all others and every grey as they are.",
+    sentence="Corrects the colours of one sector of hue; all others and every grey stay as they are.",
     signal=Signal.VIDEO,
     reach=Reach.POINT,
     body=secondary,
@@ -154,7 +155,7 @@ SECONDARY = Node(
         _share("brightness_from", "Least brightness that is chosen.", -0.5, -0.5, 1.5),
         _share("brightness_to", "Most brightness that is chosen.", 1.5, -0.5, 1.5),
         _share("brightness_softness", "How far it falls off beyond either.", 0.1, 0.01, 1.0),
-        _degrees("turn", "Turns the hue of what is chosen, from +Cb toward +Cr.", 0.0, -60.0, 60.0),
+        _degrees("hue_shift", "Shifts the hue of what is chosen, from +Cb toward +Cr.", 0.0, -60.0, 60.0),
         _share("saturation", "Strength of colour of what is chosen.", 1.0, 0.0, 4.0),
         Parameter(
             "brightness",

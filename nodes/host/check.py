@@ -97,7 +97,7 @@ def _of_range(p: Parameter) -> Iterator[str]:
 
 def _of_travel(p: Parameter) -> Iterator[str]:
     if p.travel is Travel.LOG and p.low <= 0:
-        yield f"to travel in equal ratios its range must lie above 0, and begins at {p.low:g}"
+        yield f"to travel by `log` its range must lie above 0, and begins at {p.low:g}"
     if (p.travel is Travel.STEP) != (p.kind in (Kind.CHOICE, Kind.FILE)):
         yield f"a choice or a file, and nothing else, travels by step, and this {p.kind} by {p.travel}"
     if (p.travel is Travel.POINTS) != (p.kind is Kind.POINTS):

@@ -97,7 +97,7 @@ def _moving(source: Coded, blank: Blank) -> float:
     end = start | {"primary.gain": 1.4, "curves.master": [[0, 0], [0.5, 0.45], [1, 1]]}
     cues = (
         Cue(frame=100, settings=start),
-        Cue(frame=1100, arrive="transition", over=500, settings=end),
+        Cue(frame=1100, begins="transition", length=500, settings=end),
     )
     reel = chains.reel(chains.EVERYDAY, *TWO_K, frames=2000, cues=cues)
     return _frames(reel, range(620, 640), source, blank) / _frames(reel, range(120, 140), source, blank)

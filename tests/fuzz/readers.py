@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.cues.words import arrival_text, settings_text
+from lamphouse.graph.cues.words import beginning_text, settings_text
 from lamphouse.graph.edits.cues import find_cue, set_cue
 from lamphouse.graph.edits.marks import put_mark
 from lamphouse.graph.edits.start import Start, start_reel
@@ -60,7 +60,7 @@ def use(reel: Reel, path: Path) -> None:
     counters = counter(reel)
     for cue in reel.cues:
         counters.readings(cue.frame)
-        f"{arrival_text(cue)} {settings_text(cue)}".encode()
+        f"{beginning_text(cue)} {settings_text(cue)}".encode()
     for mark in reel.marks:
         counters.readings(mark.frame)
     media_path(path, reel.scan.path)

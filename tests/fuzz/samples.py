@@ -9,12 +9,12 @@ import numpy as np
 import OpenImageIO as oiio
 import soundfile
 
-STORED = Path(__file__).parents[1] / "graph" / "reel" / "reel-1.reel"
+STORED = Path(__file__).parents[1] / "graph" / "reel" / "reel-2.reel"
 PRESETS = Path(__file__).parents[2] / "presets"
 SIZE = (48, 32)
 
 REEL = {
-    "record": "reel/1",
+    "record": "reel/2",
     "scan": {"path": "film.mkv", "frames": 5, "width": 48, "height": 32, "pixel_aspect": "12/11"},
     "sound": {"path": "film.wav", "starts_at": 1},
     "gauge": "16mm",
@@ -24,7 +24,13 @@ REEL = {
     "chain": json.loads((PRESETS / "chains" / "everyday.json").read_bytes())["chain"],
     "cues": [
         {"frame": 0, "name": "one", "settings": {"primary.gain": 1.2, "primary.gain_balance": [1, 0.9, 1.1]}},
-        {"frame": 4, "arrive": "transition", "over": 3, "ease": [[0, 0], [0.4, 0.2], [1, 1]], "settings": {}},
+        {
+            "frame": 4,
+            "begins": "transition",
+            "length": 3,
+            "ease": [[0, 0], [0.4, 0.2], [1, 1]],
+            "settings": {},
+        },
     ],
     "marks": [{"frame": 1, "frames": 2, "kind": "soft", "name": "lake"}],
     "deliveries": {

@@ -19,10 +19,10 @@ def empty():
 
 def test_a_transition_that_becomes_a_cut_loses_its_length(empty):
     reel, controls = empty
-    reel = set_cue(reel, 50, controls, {}, arrive="transition", over=20)
-    assert (cue_at(reel, 50).arrive, cue_at(reel, 50).over) == ("transition", 20)
-    reel = set_cue(reel, 50, controls, {}, arrive="cut")
-    assert (cue_at(reel, 50).arrive, cue_at(reel, 50).over) == ("cut", 0)
+    reel = set_cue(reel, 50, controls, {}, begins="transition", length=20)
+    assert (cue_at(reel, 50).begins, cue_at(reel, 50).length) == ("transition", 20)
+    reel = set_cue(reel, 50, controls, {}, begins="cut")
+    assert (cue_at(reel, 50).begins, cue_at(reel, 50).length) == ("cut", 0)
 
 
 def test_a_new_cue_begins_with_what_holds_there_and_an_old_one_keeps_its_own(empty):

@@ -46,9 +46,29 @@ def test_no_finite_number_passes_a_limit_by_the_least_bit(x, to, knee):
 
 SETTINGS = [
     *((LIMIT, {"to": to, "knee": knee}) for to in CODES for knee in (0.005, 0.05, 0.3)),
-    (KNEE, {"high": 1.0, "low": 1.0}),
-    (KNEE, {"high": 0.6, "high_start": 0.5, "high_end": 0.9, "low": 0.3, "low_start": 0.3, "low_end": 0.1}),
-    (KNEE, {"high": 1.0, "high_start": 1.2, "high_end": 0.4, "low": 1.0, "low_start": -0.2, "low_end": 0.5}),
+    (KNEE, {"highlights_amount": 1.0, "shadows_amount": 1.0}),
+    (
+        KNEE,
+        {
+            "highlights_amount": 0.6,
+            "highlights_start": 0.5,
+            "highlights_end": 0.9,
+            "shadows_amount": 0.3,
+            "shadows_start": 0.3,
+            "shadows_end": 0.1,
+        },
+    ),
+    (
+        KNEE,
+        {
+            "highlights_amount": 1.0,
+            "highlights_start": 1.2,
+            "highlights_end": 0.4,
+            "shadows_amount": 1.0,
+            "shadows_start": -0.2,
+            "shadows_end": 0.5,
+        },
+    ),
 ]
 
 

@@ -50,7 +50,7 @@ SECTORS = {
     "hue": _often(-360, 360, 0.0, 90.0, 179.0, 180.0, 359.0),
     "width": _often(0, 360, 60.0, 180.0),
     "softness": _often(5, 120),
-    "turn": _often(-60, 60, 0.0, 5.0, -15.0),
+    "hue_shift": _often(-60, 60, 0.0, 5.0, -15.0),
 }
 
 
@@ -59,14 +59,14 @@ SECTORS = {
 @pytest.mark.parametrize(
     "change",
     [
-        {"turn": 25.0},
-        {"turn": -60.0, "softness": 5.0},
+        {"hue_shift": 25.0},
+        {"hue_shift": -60.0, "softness": 5.0},
         {"saturation": 0.0, "width": 0.0, "softness": 5.0},
         {"saturation": 1.5},
         {"brightness": 0.85},
-        {"turn": 15.0, "saturation": 1.2, "brightness": 1.1},
-        {"turn": 10.0, "saturation": 0.7, "width": 20.0, "softness": 20.0},
-        {"turn": 30.0, "width": 200.0},
+        {"hue_shift": 15.0, "saturation": 1.2, "brightness": 1.1},
+        {"hue_shift": 10.0, "saturation": 0.7, "width": 20.0, "softness": 20.0},
+        {"hue_shift": 30.0, "width": 200.0},
     ],
 )
 def test_no_two_of_3600_hues_part_by_twice_their_distance(hue, radius, luma, change):
@@ -132,7 +132,7 @@ def test_each_bar_is_chosen_where_a_vectorscope_shows_it_and_no_other_is(name, c
 
 def test_a_turn_by_their_distance_brings_magenta_to_the_hue_of_red(colour_bars):
     magenta, red = (_hue(name, colour_bars) for name in ("magenta", "red"))
-    chosen = {"hue": magenta, "width": 20.0, "turn": red - magenta}
+    chosen = {"hue": magenta, "width": 20.0, "hue_shift": red - magenta}
     luma, cb, cr = _plane(apply(SECONDARY, np.array([0.75, 0.0, 0.75]), settings=chosen))
     assert np.degrees(np.arctan2(cr, cb)) == pytest.approx(red, abs=0.2)
     assert luma == pytest.approx(0.75 * (0.2126 + 0.0722))
@@ -141,7 +141,7 @@ def test_a_turn_by_their_distance_brings_magenta_to_the_hue_of_red(colour_bars):
 @pytest.mark.parametrize("seam", [0.0, 90.0, 180.0, 270.0, 360.0])
 def test_a_sector_is_the_same_wherever_it_lies_on_the_circle(seam):
     """Turning the sector and the colours together changes nothing: there is no angle where it is cut."""
-    chosen = {"width": 40.0, "softness": 50.0, "saturation": 0.4, "turn": 20.0}
+    chosen = {"width": 40.0, "softness": 50.0, "saturation": 0.4, "hue_shift": 20.0}
     away = np.linspace(-100, 100, 801)
     _, *here = _plane(apply(SECONDARY, _colours(seam + away, 0.3, 0.4), settings=chosen | {"hue": seam}))
     _, *there = _plane(apply(SECONDARY, _colours(33.0 + away, 0.3, 0.4), settings=chosen | {"hue": 33.0}))

@@ -68,7 +68,7 @@ def reel_file(tmp_path, scan_file):
     """A saved reel with two cues, the second arriving over eight frames."""
     cues = (
         Cue(frame=4, name="one", settings={"primary.gain": 1.2}),
-        Cue(frame=24, name="two", arrive="transition", over=8, settings={"primary.gain": 0.8}),
+        Cue(frame=24, name="two", begins="transition", length=8, settings={"primary.gain": 0.8}),
     )
     scan = ScanRef(path=str(scan_file), frames=FRAMES, width=WIDTH, height=HEIGHT)
     path = tmp_path / "cat.reel"

@@ -62,8 +62,8 @@ def inputs(desk, name):
 def test_a_wire_is_dragged_from_either_end_and_undone_as_one_step(at_chain, drawn):
     hand = at_chain(chain_preset("everyday").chain)
     desk = hand.desk
-    wire(hand, drawn, ("white", GIVES), ("saturation", 0))
-    assert inputs(desk, "saturation") == ("white",)
+    wire(hand, drawn, ("white_balance", GIVES), ("saturation", 0))
+    assert inputs(desk, "saturation") == ("white_balance",)
     wire(hand, drawn, ("saturation", 0), ("primary", GIVES))
     assert inputs(desk, "saturation") == ("primary",)
     wire(hand, drawn, ("curves", GIVES), (LEAVES, 0))
@@ -76,10 +76,10 @@ def test_a_wire_is_dragged_from_either_end_and_undone_as_one_step(at_chain, draw
 def test_a_wire_may_be_let_go_anywhere_on_a_box_with_one_end_and_nowhere_changes_nothing(at_chain, drawn):
     hand = at_chain(chain_preset("everyday").chain)
     x, y = drawn[0].corner(drawn[0].spots["saturation"])
-    hand.drag(drawn[0].places["white", GIVES], (x + 40, y + 10))
-    assert inputs(hand.desk, "saturation") == ("white",)
+    hand.drag(drawn[0].places["white_balance", GIVES], (x + 40, y + 10))
+    assert inputs(hand.desk, "saturation") == ("white_balance",)
     before = hand.desk.reel
-    hand.drag(drawn[0].places["white", GIVES], (x + 40, y + 130))
+    hand.drag(drawn[0].places["white_balance", GIVES], (x + 40, y + 130))
     assert hand.desk.reel is before
 
 
@@ -141,7 +141,7 @@ def test_a_click_opens_a_node_and_delete_takes_it_out(at_chain, drawn):
     assert screen.node == "primary"
     hand.keys("delete")
     hand.frame(2)
-    assert inputs(desk, "curves") == ("white",)
+    assert inputs(desk, "curves") == ("white_balance",)
     assert all(not key.startswith("primary") for cue in desk.reel.cues for key in cue.settings)
     assert "primary.gain" not in desk.controls.parameters
     desk.undo()
@@ -152,7 +152,7 @@ def test_a_click_opens_a_node_and_delete_takes_it_out(at_chain, drawn):
 
 def test_a_node_is_found_in_the_list_and_put_in_after_the_open_one(at_chain, drawn):
     hand = at_chain(chain_preset("everyday").chain)
-    hand.panels.node = "white"
+    hand.panels.node = "white_balance"
     hand.frame(2)
     hand.click(40, drawn[0].top - 24)
     hand.frame(3)
@@ -168,7 +168,7 @@ def test_a_node_is_found_in_the_list_and_put_in_after_the_open_one(at_chain, dra
 def test_the_list_is_searched_by_name_first_and_says_what_cannot_be_had():
     found = found_by("light", offers(Catalogue()))
     assert found[0].name == "printer_lights"
-    assert {"exposure", "white"} <= {offer.name for offer in found}
+    assert {"exposure", "white_balance"} <= {offer.name for offer in found}
     assert found_by("no such word", offers(Catalogue())) == []
     offered = [Offer("dims", "Dims.", "needs another version"), Offer("dim", "Dims a little.", "")]
     assert [o.name for o in found_by("dims", offered)] == ["dims", "dim"]

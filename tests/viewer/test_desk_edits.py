@@ -67,9 +67,9 @@ def test_a_cue_moves_between_its_neighbours_and_no_farther(desk):
 
 def test_a_ramp_is_as_long_as_there_is_room_and_none_is_a_cut(desk):
     desk.arrive(24, 500)
-    assert cue_at(desk.reel, 24).over == 20
+    assert cue_at(desk.reel, 24).length == 20
     desk.arrive(24, 0)
-    assert (cue_at(desk.reel, 24).arrive, cue_at(desk.reel, 24).over) == ("cut", 0)
+    assert (cue_at(desk.reel, 24).begins, cue_at(desk.reel, 24).length) == ("cut", 0)
 
 
 def test_settings_are_taken_from_another_cue_wholly_or_half_way(desk):
@@ -85,15 +85,15 @@ def test_settings_are_taken_from_another_cue_wholly_or_half_way(desk):
 def test_what_is_typed_wrong_is_one_sentence_and_changes_nothing(desk):
     desk.go_to(10, 0)
     before = desk.reel
-    desk.type("white.source", "purple")
-    assert desk.said.startswith("white.source")
+    desk.type("white_balance.source", "purple")
+    assert desk.said.startswith("white_balance.source")
     desk.set({"primary.gain": 99.0})
     assert "primary.gain" in desk.said
     desk.go_to_typed("11:00:00:00", 0)
     assert "outside the reel" in desk.said
     assert (desk.reel, desk.frame) == (before, 10)
-    desk.type("white.source", "4300K")
-    assert (desk.said, desk.own("white.source")) == ("", 4300.0)
+    desk.type("white_balance.source", "4300K")
+    assert (desk.said, desk.own("white_balance.source")) == ("", 4300.0)
 
 
 def test_saving_writes_the_reel_and_a_disk_that_refuses_is_said(desk, reel_file):

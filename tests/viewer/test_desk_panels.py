@@ -57,9 +57,9 @@ def test_a_cue_is_dragged_by_its_flag_and_a_ramp_by_its_foot_each_as_one_step(ha
     assert [c.frame for c in desk.reel.cues] == [4, 33]
     bottom = hand.strip_top + 76
     hand.drag((hand.strip_x(33 - 8), bottom), (hand.strip_x(18.5), bottom))
-    assert cue_at(desk.reel, 33).over == 15
+    assert cue_at(desk.reel, 33).length == 15
     desk.undo()
-    assert cue_at(desk.reel, 33).over == 8
+    assert cue_at(desk.reel, 33).length == 8
     desk.undo()
     assert [c.frame for c in desk.reel.cues] == [4, 24]
 

@@ -42,7 +42,7 @@ def test_the_meter_tells_a_long_transition_from_one_of_two_frames(desk):
     picture = np.random.default_rng(5).uniform(0.1, 0.9, (3, 24, 32)).astype(np.float32)
 
     def measured(over):
-        cue = Cue(frame=30, arrive="transition", over=over, ease="even", settings={"primary.gain": 0.6})
+        cue = Cue(frame=30, begins="transition", length=over, ease="even", settings={"primary.gain": 0.6})
         first = Cue(frame=0, settings={"primary.gain": 1.2})
         reel = msgspec.structs.replace(desk.reel, cues=(first, cue))
         ready = threading.Event()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import sys
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -186,8 +187,22 @@ def test_a_mapping_survives_its_file_with_what_a_later_version_wrote():
     for name in preset_names(FOLDER):
         mapping = stick_map(name)
         assert decode_stick_map(encode_stick_map(mapping), name) == mapping
-    later = b'{"device": "gamepad", "rumble": true, "moves": [], "record": "sticks/1"}'
+    later = b'{"device": "gamepad", "rumble": true, "moves": [], "record": "sticks/2"}'
     assert b'"rumble": true' in encode_stick_map(decode_stick_map(later, "mine.json"))
+
+
+def test_a_mapping_in_the_words_of_version_1_moves_the_same_controls():
+    stored = Path(__file__).parent / "sticks-1.json"
+    mapping = decode_stick_map(stored.read_bytes(), stored.name)
+    assert mapping.record == "sticks/2"
+    assert [move.control for move in mapping.moves] == [
+        "white_balance_2.target",
+        "secondary.hue_shift",
+        "knee_3.highlights_amount",
+        "mix.share",
+        "primary.gain",
+    ]
+    assert (mapping.other, mapping.moves[1].other) == ({"rumble": True}, {"curve": "x"})
 
 
 @pytest.mark.parametrize(

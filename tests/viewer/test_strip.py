@@ -63,7 +63,7 @@ def test_a_cue_snaps_to_the_playhead_and_a_ramp_s_foot_to_a_cue(long):
     long.drag((long.strip_x(2000), flag(long)), (long.strip_x(2777) - 5, flag(long)))
     assert frames(desk) == [1000, 2777]
     long.drag((long.strip_x(2777), low(long)), (long.strip_x(1000) + 5, low(long)))
-    assert cue_at(desk.reel, 2777).over == 1777
+    assert cue_at(desk.reel, 2777).length == 1777
 
 
 def test_the_playhead_snaps_to_cues_and_to_both_ends_of_a_soft_shot_and_not_to_itself(long):
@@ -82,7 +82,7 @@ def test_a_ramp_is_dragged_out_of_a_cut_as_one_step(long):
     before = desk.reel
     long.drag((long.strip_x(2000), low(long)), (long.strip_x(1400), low(long)))
     made = cue_at(desk.reel, 2000)
-    assert (made.arrive, made.over) == ("transition", pytest.approx(600, abs=4))
+    assert (made.begins, made.length) == ("transition", pytest.approx(600, abs=4))
     desk.undo()
     assert desk.reel == before
     long.drag((long.strip_x(2000), low(long)), (long.strip_x(2600), low(long)))  # there is none on that side
@@ -105,8 +105,8 @@ def test_a_foot_that_stands_on_a_cut_is_that_of_the_ramp(long):
     desk = long.desk
     desk.arrive(2000, 1000)  # as far as the cue before, which is a cut
     long.drag((long.strip_x(1000), low(long)), (long.strip_x(1500), low(long)))
-    assert cue_at(desk.reel, 2000).over == pytest.approx(500, abs=4)
-    assert cue_at(desk.reel, 1000).arrive == "cut"
+    assert cue_at(desk.reel, 2000).length == pytest.approx(500, abs=4)
+    assert cue_at(desk.reel, 1000).begins == "cut"
 
 
 def test_with_control_a_copy_of_the_cue_is_put_elsewhere_in_one_step(long):
@@ -131,7 +131,7 @@ def test_a_copy_arrives_over_the_room_that_there_is_and_cannot_stand_on_a_cue(lo
     desk.edit(lambda reel: put_mark(reel, Mark(frame=1300)))
     long.io.add_key_event(imgui.Key.mod_ctrl, True)
     long.drag((long.strip_x(2000), flag(long)), (long.strip_x(2400), flag(long)))
-    assert (desk.reel.cues[2].over, desk.said) == (
+    assert (desk.reel.cues[2].length, desk.said) == (
         desk.reel.cues[2].frame - 2000,
         f"The copy arrives over {desk.reel.cues[2].frame - 2000} of 900 frames: there is no room for more.",
     )
@@ -202,7 +202,7 @@ def test_each_kind_of_mark_has_a_shape_of_its_own():
 @pytest.mark.parametrize("ease", ["even", "soft", ((0.0, 0.0), (0.2, 0.7), (1.0, 1.0))])
 def test_a_ramp_has_the_shape_of_its_easing(ease):
     place = Place(Strip(span=(0.0, 1000.0)), 1000, (50.0, 10.0), (500.0, 96.0))
-    cue = Cue(frame=800, arrive="transition", over=400, ease=ease)
+    cue = Cue(frame=800, begins="transition", length=400, ease=ease)
     edge = slope(place, cue, 32.0)
     assert (edge[0], edge[-1]) == ((250.0, 106.0), (450.0, pytest.approx(32.0)))
     for x, y in edge:
@@ -222,7 +222,7 @@ def test_of_ten_thousand_cues_the_strip_draws_no_more_than_it_has_pixels():
 
 
 def test_the_ramp_that_reaches_into_the_strip_from_beyond_is_drawn():
-    cues = (Cue(frame=0), Cue(frame=900, arrive="transition", over=800), Cue(frame=950))
+    cues = (Cue(frame=0), Cue(frame=900, begins="transition", length=800), Cue(frame=950))
     place = Place(Strip(span=(200.0, 400.0)), 1000, (0.0, 0.0), (1000.0, 96.0))
     assert [(cue.frame, foot(cue)) for cue in place.spanned(cues)] == [(900, 100)]
 

@@ -186,7 +186,7 @@ def test_cues_and_marks_are_found_from_any_frame():
 
 def test_a_loop_about_a_cue_holds_its_transition_with_room_and_keeps_within_the_reel():
     reel = reel_of(300)
-    assert loop_about(reel, Cue(frame=100, arrive="transition", over=40), 25) == (35, 126)
+    assert loop_about(reel, Cue(frame=100, begins="transition", length=40), 25) == (35, 126)
     assert loop_about(reel, Cue(frame=100), 25) == (75, 126)
     assert loop_about(reel, Cue(frame=290), 25) == (265, 300)
     assert loop_about(reel, Cue(frame=0), 0) == (0, 1)

@@ -236,7 +236,7 @@ EMIT: Final = of_every_primitive(
         "lattice": _of(_LATTICE),
         "lattice_trilinear": _of(_TRILINEAR),
         "clamp": _of("return min(max(rgb, low), high);"),
-        "mix": _of("return first * (1.0 - key) + second * key;"),
+        "mix": _of("return first * (1.0 - share) + second * share;"),
         "add": _of("return a + b;"),
         "subtract": _of("return a - b;"),
         "multiply": _of("return a * b;"),

@@ -223,12 +223,12 @@ class Desk:
         """Give the cue at `frame` another name."""
         self._change(frame, name=name)
 
-    def arrive(self, frame: int, over: int, drag: str | None = None) -> None:
-        """Let the cue at `frame` arrive over so many frames; 0 is a cut."""
+    def arrive(self, frame: int, length: int, drag: str | None = None) -> None:
+        """Let the cue at `frame` begin with a transition of so many frames; 0 is a cut."""
         earliest = previous_cue(self.reel, frame) or 0
-        over = max(0, min(over, frame - earliest))
-        arrive = "transition" if over else "cut"
-        self._change(frame, drag, arrive=arrive, over=over)
+        length = max(0, min(length, frame - earliest))
+        begins = "transition" if length else "cut"
+        self._change(frame, drag, begins=begins, length=length)
 
     def ease(self, frame: int, ease: Ease, drag: str | None = None) -> None:
         """Set how the transition of the cue at `frame` goes."""
@@ -240,9 +240,9 @@ class Desk:
         cue = cue_at(self.reel, frame)
         if cue is None:
             return frame
-        lowest = 0 if low is None else low + max(1, cue.over)
+        lowest = 0 if low is None else low + max(1, cue.length)
         after = cue_at(self.reel, high) if high is not None else None
-        highest = self.reel.scan.frames - 1 if after is None else after.frame - max(1, after.over)
+        highest = self.reel.scan.frames - 1 if after is None else after.frame - max(1, after.length)
         to = max(lowest, min(to, highest))
         moved = msgspec.structs.replace(cue, frame=to)
         self._do(lambda: self._with([moved if c.frame == frame else c for c in self.reel.cues]), drag)
@@ -376,7 +376,7 @@ class Desk:
         listed = self.cues.cues
         ahead = bisect_right(listed, self.frame, key=lambda cue: cue.frame)
         at = max(0, ahead - 1)
-        arriving = (cue for cue in listed[at:] if cue.over and cue.frame >= self.frame)
+        arriving = (cue for cue in listed[at:] if cue.length and cue.frame >= self.frame)
         return next(arriving, self.holding)
 
     def advance(self, now: int) -> None:

@@ -61,11 +61,11 @@ def copy_cue(desk: Desk, frame: int, to: int) -> None:
         return
     copy = msgspec.structs.replace(cue, frame=to, **_arrival(desk.reel, cue, to))
     desk.put(copy)
-    if copy.over < cue.over and not desk.said:
-        desk.said = f"The copy arrives over {copy.over} of {cue.over} frames: there is no room for more."
+    if copy.length < cue.length and not desk.said:
+        desk.said = f"The copy arrives over {copy.length} of {cue.length} frames: there is no room for more."
 
 
 def _arrival(reel: Reel, cue: Cue, to: int) -> dict[str, object]:
     room = to - (previous_cue(reel, to) or 0)
-    over = min(cue.over, room) if cue.arrive == "transition" else 0
-    return {"arrive": "transition" if over else "cut", "over": over}
+    over = min(cue.length, room) if cue.begins == "transition" else 0
+    return {"begins": "transition" if over else "cut", "length": over}

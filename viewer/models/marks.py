@@ -47,5 +47,5 @@ def loop_about(reel: Reel, cue: Cue, margin: int) -> Loop:
 
     It keeps within the reel and always holds the frame of the cue, so that a margin of 0 is a loop too.
     """
-    begins = cue.frame - cue.over if cue.arrive == "transition" else cue.frame
+    begins = cue.frame - cue.length if cue.begins == "transition" else cue.frame
     return max(0, begins - margin), min(reel.scan.frames, cue.frame + margin + 1)

@@ -56,13 +56,13 @@ def _arrival(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
     imgui.text("over")
     imgui.same_line()
     imgui.set_next_item_width(92 * panels.scale)
-    changed, over = imgui.drag_int("##over", cue.over, 0.2, 0, cue.frame, "%d frames")
+    changed, over = imgui.drag_int("##over", cue.length, 0.2, 0, cue.frame, "%d frames")
     if changed:
         desk.arrive(cue.frame, over, drag=f"over {cue.frame}")
     if imgui.is_item_deactivated():
         desk.history.end_drag()
     imgui.set_item_tooltip("How long it takes to arrive; 0 is a cut; drag, or double-click to type")
-    if cue.over:
+    if cue.length:
         easing(desk, panels, cue)
     _meter(panels, seen, cue)
 
@@ -70,9 +70,9 @@ def _arrival(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
 def _meter(panels: Panels, seen: Seen, cue: Cue) -> None:
     """Write how visible the transition is, against the mark of one CIEDE2000 a frame (a choice of ours)."""
     visible = seen.visible
-    if not cue.over or visible is None:
+    if not cue.length or visible is None:
         # A line in any case: what stands below must not jump from cue to cue.
-        imgui.text_colored(ImVec4(*colours.QUIET), "change a frame ..." if cue.over else "arrives by a cut")
+        imgui.text_colored(ImVec4(*colours.QUIET), "change a frame ..." if cue.length else "arrives by a cut")
         return
     colour = colours.BRIGHT if visible.is_over else colours.QUIET
     said = f"change a frame {visible.step:.2f}, a second {visible.second:.1f} CIEDE2000"

@@ -65,5 +65,5 @@ def _square(desk: Desk, panels: Panels, cue: Cue, points: Points) -> None:
     if imgui.is_item_deactivated() or imgui.is_mouse_clicked(1):
         desk.history.end_drag()
     quiet = ImVec4(*colours.QUIET)
-    imgui.text_colored(quiet, f"change upward, {cue.over} frames across")
+    imgui.text_colored(quiet, f"change upward, {cue.length} frames across")
     imgui.text_colored(quiet, "click adds, right click takes out")

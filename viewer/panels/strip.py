@@ -13,7 +13,7 @@ from typing import Final
 
 from imgui_bundle import ImVec2, imgui
 
-from lamphouse.graph.cues.words import arrival_text
+from lamphouse.graph.cues.words import beginning_text
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.edits.marks import mark_text
 from lamphouse.graph.reel.records import Cue, Mark
@@ -179,7 +179,7 @@ def _told(desk: Desk, panels: Panels, place: Place) -> None:
 
 
 def _of_cue(desk: Desk, cue: Cue) -> str:
-    return f"{cue.name or 'cue'}\n{desk.readings(cue.frame).timecode}, {arrival_text(cue)}"
+    return f"{cue.name or 'cue'}\n{desk.readings(cue.frame).timecode}, {beginning_text(cue)}"
 
 
 def _of_mark(desk: Desk, mark: Mark | None) -> str:

@@ -60,8 +60,8 @@ class Place:
 
 
 def foot(cue: Cue) -> int:
-    """Return the frame at which a cue begins to arrive: its own where it arrives by a cut."""
-    return cue.frame - cue.over if cue.arrive == "transition" else cue.frame
+    """Return the frame at which a cue takes effect: its own where it begins with a cut."""
+    return cue.frame - cue.length if cue.begins == "transition" else cue.frame
 
 
 def _frame(cue: Cue) -> int:

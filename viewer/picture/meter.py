@@ -58,7 +58,7 @@ class Meter:
             def pixels_at(frame: int) -> NDArray[np.float32]:
                 return grade.correct(frame, pixels).T
 
-            return visibility(pixels_at, cue.frame - cue.over, cue.frame + 1, counter(reel).rate)
+            return visibility(pixels_at, cue.frame - cue.length, cue.frame + 1, counter(reel).rate)
 
 
 def sampled(picture: NDArray[np.float32]) -> NDArray[np.float32]:

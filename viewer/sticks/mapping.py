@@ -13,9 +13,11 @@ import msgspec
 from lamphouse.graph.files.json_document import read_document, write_document
 from lamphouse.graph.files.record import Record, gather, spread
 from lamphouse.graph.reel.presets import read_preset
+from lamphouse.graph.reel.upgrade import to_sticks_2
 from lamphouse.nodes.errors import BadInput
 
 FOLDER: Final = "sticks"
+FIRST: Final = "sticks/1"  # also where a file has no label
 
 Number = Annotated[int, msgspec.Meta(ge=0)]  # of an axis or a button
 By = Literal["rate", "travel"]
@@ -73,7 +75,7 @@ class StickMap(Record, frozen=True, kw_only=True):
     button `fine`, while held, makes it a tenth.
     """
 
-    record: str = "sticks/1"
+    record: str = "sticks/2"
     sentence: str = ""
     device: Device
     dead_zone: float = 0.1
@@ -117,6 +119,8 @@ def stick_map(name: str) -> StickMap:
 def decode_stick_map(data: bytes, where: str) -> StickMap:
     """Return the mapping in a person's own file. Raises BadInput that says `where` and what is wrong."""
     document = read_document(data, where, "a mapping of sticks")
+    if isinstance(document, dict) and document.get("record", FIRST) == FIRST:
+        document = to_sticks_2(document)
     try:
         return gather(document, StickMap)
     except BadInput as error:

@@ -219,7 +219,7 @@ class Loop:
         """Make the picture of what panels show next."""
         desk, cue, scanned = self._desk, self._desk.holding, self.seen.scanned
         visible = None
-        if measures and cue is not None and cue.over and scanned is not None:
+        if measures and cue is not None and cue.length and scanned is not None:
             visible = self._display.measure(desk.reel, cue, scanned)
         unheard = self._ear.follow(desk, is_on=self._panels.hears)
         shown = self._display.textures

@@ -141,11 +141,11 @@ def _clamp(v: Vectors, rgb: Value, low: Value, high: Value) -> Value:
     return channels(lambda x, a, b: v.lesser(v.greater(x, a), b), rgb, low, high)
 
 
-def _mix(v: Vectors, first: Value, second: Value, key: Value) -> Value:
+def _mix(v: Vectors, first: Value, second: Value, share: Value) -> Value:
     def one(a: Vector, b: Vector, k: Vector) -> Vector:
         return v.add(v.multiply(a, v.subtract(floats(1.0), k)), v.multiply(b, k))
 
-    return channels(one, first, second, key)
+    return channels(one, first, second, share)
 
 
 def _less(v: Vectors, a: Value, b: Value) -> Value:

@@ -26,7 +26,7 @@ def _reel(encoding="video"):
     )
     cues = (
         Cue(frame=10, settings={"primary.gain": 2.0}),
-        Cue(frame=20, arrive="transition", over=4, ease="even", settings={"primary.gain": 0.5}),
+        Cue(frame=20, begins="transition", length=4, ease="even", settings={"primary.gain": 0.5}),
     )
     return Reel(
         scan=ScanRef(path="reel.mkv", encoding=encoding, frames=30, width=8, height=6),
@@ -56,7 +56,7 @@ def test_a_held_program_is_made_once_and_a_frame_asked_again_is_the_same_to_the_
 
 def test_a_transition_copies_codes_while_it_rests_where_nothing_is_corrected():
     rests = ((0.0, 0.0), (0.5, 0.0), (1.0, 1.0))
-    cues = (Cue(frame=8, arrive="transition", over=8, ease=rests, settings={"primary.gain": 0.5}),)
+    cues = (Cue(frame=8, begins="transition", length=8, ease=rests, settings={"primary.gain": 0.5}),)
     reel = msgspec.structs.replace(_reel(), cues=cues)
     codes = np.random.default_rng(5).integers(0, 256, (3, 6, 8), np.uint8)
     codes[:, 0, :2] = 0, 255  # kept for timing

@@ -48,8 +48,8 @@ def test_a_matte_travels_in_a_transition_like_any_parameter():
         Cue(frame=0, settings=SKY),
         Cue(
             frame=10,
-            arrive="transition",
-            over=10,
+            begins="transition",
+            length=10,
             ease="even",
             settings=SKY | {"sky_line.full": 0.5, "sky_line.clear": 0.7},
         ),
@@ -68,7 +68,7 @@ def test_a_circle_is_round_as_it_is_shown_whatever_the_shape_of_the_pixels(width
 
 
 def test_a_proxy_shows_the_same_matte_as_the_full_raster():
-    settings = {"half_width": 0.5, "half_height": 0.3, "angle": 20.0, "centre_across": 0.2, "softness": 0.6}
+    settings = {"half_width": 0.5, "half_height": 0.3, "angle": 20.0, "centre_x": 0.2, "softness": 0.6}
     full, proxy = (_matte(settings, 320 // n, 200 // n) for n in (1, 2))
     averaged = full.reshape(100, 2, 160, 2).mean(axis=(1, 3))
     np.testing.assert_allclose(proxy, averaged, atol=2e-3)

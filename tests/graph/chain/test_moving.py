@@ -17,10 +17,10 @@ from lamphouse.nodes.trace import INPUT, walk
 
 CATALOGUE = Catalogue()
 CODES = np.random.default_rng(3).uniform(-0.1, 1.1, (3, 12, 40)).astype(np.float32)
-START = {"primary.gain": 1.2, "white.source": 4300.0, "saturation.amount": 1.1}
+START = {"primary.gain": 1.2, "white_balance.source": 4300.0, "saturation.amount": 1.1}
 END = {
     "primary.gain": 0.8,
-    "white.source": 6100.0,
+    "white_balance.source": 6100.0,
     "saturation.amount": 1.1,
     "curves.red": [[0, 0], [0.4, 0.5], [1, 1]],
     "exposure.stops": 0.5,
@@ -30,7 +30,7 @@ END = {
 def _reel(chain, start, end, encoding="video"):
     cues = (
         Cue(frame=10, settings=start),
-        Cue(frame=40, arrive="transition", over=20, ease="soft", settings=end),
+        Cue(frame=40, begins="transition", length=20, ease="soft", settings=end),
     )
     scan = ScanRef(path="s.mkv", encoding=encoding, frames=60, width=40, height=12)
     return Reel(scan=scan, chain=chain_preset(chain).chain, cues=cues)
@@ -78,7 +78,7 @@ def test_only_what_moves_stays_an_input():
     start, end = (controls.effective(controls.check(s, "")) for s in (START, END))
     moving = MovingProgram(Program(reel.chain, "video", CATALOGUE), start, end)
     nodes = {step.name.split(".")[0] for step in walk(moving.expression) if step.primitive == INPUT}
-    assert nodes == {"primary", "white", "curves", "exposure"}
+    assert nodes == {"primary", "white_balance", "curves", "exposure"}
 
 
 def test_nothing_is_compiled_between_the_first_and_the_last_frame_of_a_transition(tmp_path, monkeypatch):

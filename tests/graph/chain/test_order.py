@@ -17,10 +17,10 @@ CATALOGUE = Catalogue()
 
 
 def _chain(output, **nodes):
-    """Return a chain of primaries (of passages where there are two inputs)."""
+    """Return a chain of primaries (of mixes where there are two inputs)."""
     refs = [
         NodeRef(
-            name=name, kind="passage" if len(inputs.split()) == 2 else "primary", inputs=tuple(inputs.split())
+            name=name, kind="mix" if len(inputs.split()) == 2 else "primary", inputs=tuple(inputs.split())
         )
         for name, inputs in nodes.items()
     ]
@@ -87,7 +87,7 @@ def test_an_output_from_nowhere_is_told_with_near_names():
 @pytest.mark.parametrize(
     ("kind", "inputs", "says"),
     [
-        ("passage", (SCAN,), ["node a takes 2 input(s) (first, second)", "wired to 1"]),
+        ("mix", (SCAN,), ["node a takes 2 input(s) (first, second)", "wired to 1"]),
         ("primary", (SCAN, SCAN), ["node a takes 1 input(s) (picture)", "wired to 2"]),
         ("primary", (), ["node a takes 1 input(s)", "wired to 0"]),
     ],
@@ -124,7 +124,7 @@ def test_a_matte_where_a_picture_is_wanted_is_told_and_the_reverse(kind, inputs,
 
 def test_a_chain_of_two_branches_and_a_passage_runs():
     chain = _chain("p", a="scan", b="scan", p="a b")
-    chosen = _neutral("a", "b") | {"a.gain": 2.0, "b.lift": 0.5, "p.key": 0.25, "p.mixing": "video"}
+    chosen = _neutral("a", "b") | {"a.gain": 2.0, "b.lift": 0.5, "p.share": 0.25, "p.mixing": "video"}
     program = Program(chain, "video", CATALOGUE)
     codes = np.random.default_rng(1).uniform(0, 1, (3, 4, 5))
     with NumpyRun(1) as run:

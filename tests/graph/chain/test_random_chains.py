@@ -129,8 +129,8 @@ def test_the_way_into_light_and_back_is_nothing(signal):
 
 def test_binding_twice_gives_the_same_program_to_the_last_bit():
     chain, chosen = _neutral_chain_of_every_node()
-    chosen |= {"primary.gain": 1.3, "exposure.stops": 0.7, "saturation.amount": 1.1, "passage.key": 0.4}
-    chosen |= {"white.target": 5000.0, "curves.master": ((0.0, 0.02), (0.5, 0.6), (1.0, 1.0))}
+    chosen |= {"primary.gain": 1.3, "exposure.stops": 0.7, "saturation.amount": 1.1, "mix.share": 0.4}
+    chosen |= {"white_balance.target": 5000.0, "curves.master": ((0.0, 0.02), (0.5, 0.6), (1.0, 1.0))}
     programs = [Program(chain, "density", CATALOGUE) for _ in range(2)]
     one, other = (bind(p.expression(chosen), p.numbers(chosen)) for p in programs)
     assert _reading(one) == _reading(other)
@@ -149,12 +149,12 @@ def test_two_branches_share_what_they_have_in_common():
         NodeRef(name="a", kind="exposure", inputs=(SCAN,)),
         NodeRef(name="b", kind="primary", inputs=("a",)),
         NodeRef(name="c", kind="saturation", inputs=("a",)),
-        NodeRef(name="d", kind="passage", inputs=("b", "c")),
+        NodeRef(name="d", kind="mix", inputs=("b", "c")),
     )
     chain = ChainRef(nodes=nodes, output="d")
     chosen = {
         f"{ref.name}.{p.name}": p.default for ref in nodes for p in CATALOGUE.find(ref.kind).parameters
-    } | {"a.stops": 1.0, "b.lift": 0.1, "c.amount": 0.5, "d.key": 0.25}
+    } | {"a.stops": 1.0, "b.lift": 0.1, "c.amount": 0.5, "d.share": 0.25}
     program = Program(chain, "video", CATALOGUE)
     steps = [s.primitive for s in walk(bind(program.expression(chosen), program.numbers(chosen)))]
     # Into light, the exposure, and back to video: once for both branches.

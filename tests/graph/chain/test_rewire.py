@@ -31,7 +31,7 @@ def inputs(chain, name):
 
 def test_a_new_node_stands_between_the_one_before_and_all_that_took_its_picture():
     chain = with_node(EVERYDAY, CATALOGUE, "knee", "primary")
-    assert order(chain) == ["exposure", "white", "primary", "knee", "curves", "saturation"]
+    assert order(chain) == ["exposure", "white_balance", "primary", "knee", "curves", "saturation"]
     assert order(with_node(chain, CATALOGUE, "knee", "saturation"))[-1] == "knee_2"
     assert with_node(EVERYDAY, CATALOGUE, "knee", "saturation").output == "knee"
     first = with_node(EVERYDAY, CATALOGUE, "knee", SCAN)
@@ -86,8 +86,8 @@ def test_a_wire_that_cannot_be_is_refused_with_its_reason():
         with_wire(EVERYDAY, CATALOGUE, "curve", 0, SCAN)
     with pytest.raises(BadInput, match="output is nothing"):
         with_output(EVERYDAY, CATALOGUE, "nothing")
-    short = with_wire(EVERYDAY, CATALOGUE, "saturation", 0, "white")
-    assert order(short) == ["exposure", "white", "saturation"]
+    short = with_wire(EVERYDAY, CATALOGUE, "saturation", 0, "white_balance")
+    assert order(short) == ["exposure", "white_balance", "saturation"]
     assert with_output(SKY, CATALOGUE, "sky_line").output == "sky_line"
 
 

@@ -196,10 +196,10 @@ def test_arithmetic_on_numbers_alone_never_warns():
 
 def test_a_picture_may_be_mixed_with_a_flat_colour(evaluate):
     colour = np.array([[0.2], [0.4], [0.6]])
-    for key in (0.0, 0.25, 1.0):
-        expression = mix(constant(colour), picture("x"), frame_input("key"))
-        bound = bind(expression, {"key": np.array([[key]])})
-        expected = colour * (1 - key) + PICTURES["x"] * key
+    for share in (0.0, 0.25, 1.0):
+        expression = mix(constant(colour), picture("x"), frame_input("share"))
+        bound = bind(expression, {"share": np.array([[share]])})
+        expected = colour * (1 - share) + PICTURES["x"] * share
         np.testing.assert_allclose(
             np.broadcast_to(evaluate(bound, {}, PICTURES), (3, 200)), expected, atol=1e-12
         )

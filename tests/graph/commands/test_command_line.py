@@ -18,13 +18,13 @@ from lamphouse.nodes.errors import Note
 
 LAMPHOUSE = [sys.executable, "-m", "lamphouse"]
 REEL = {
-    "record": "reel/1",
+    "record": "reel/2",
     "scan": {"path": "gone.mkv", "frames": 60, "width": 32, "height": 24},
     "head_mark": 20,
     "chain": {"nodes": [{"name": "primary", "kind": "primary", "inputs": ["scan"]}], "output": "primary"},
     "cues": [
         {"frame": 0, "name": "start"},
-        {"frame": 30, "arrive": "transition", "over": 5, "mood": {"glad": True}},
+        {"frame": 30, "begins": "transition", "length": 5, "mood": {"glad": True}},
     ],
 }
 
@@ -102,8 +102,8 @@ def test_cues_as_json_have_every_field_and_none_is_nested(typed):
         "footage": "-1+04",
         "frame": 0,
         "name": "start",
-        "arrive": "cut",
-        "over": 0,
+        "begins": "cut",
+        "length": 0,
         "ease": "soft",
         "settings": {},
     }

@@ -69,7 +69,7 @@ def test_nodes_are_shown_as_a_list_as_a_page_and_as_json(typed: Typed) -> None:
 
 def test_cues_are_shown_set_switched_and_removed(typed: Typed) -> None:
     typed("cue", "m.reel", "4", "--name", "sea", "--set", "primary.gain_balance=1.2,1,0.9")
-    typed("cue", "m.reel", "9", "--over", "3", "--ease", "0,0 0.3,0.6 1,1", "--set", "primary.on=off")
+    typed("cue", "m.reel", "9", "--length", "3", "--ease", "0,0 0.3,0.6 1,1", "--set", "primary.on=off")
     typed("cue", "m.reel", "9", "--set", "primary.gain.on=off")
     lines = typed("cues", "m.reel").splitlines()
     assert len(lines) == 3
@@ -79,7 +79,7 @@ def test_cues_are_shown_set_switched_and_removed(typed: Typed) -> None:
     assert [row["frame"] for row in rows] == [0, 4, 9]
     assert rows[1]["settings"]["primary.gain_balance"] == [1.2, 1, 0.9]
     assert rows[2]["ease"] == [[0, 0], [0.3, 0.6], [1, 1]]
-    assert (rows[2]["arrive"], rows[2]["over"]) == ("transition", 3)
+    assert (rows[2]["begins"], rows[2]["length"]) == ("transition", 3)
     off = {"primary.on": "off", "primary.gain.on": "off"}
     assert off.items() <= rows[2]["settings"].items()
     assert "frame 4" in typed("cue", "m.reel", "4", "--remove")

@@ -99,8 +99,8 @@ CASES = {
     "parameter": ("cue m.reel 4 --set primary.gian=1", ["primary.gian", "primary.gain"]),
     "value": ("cue m.reel 4 --set primary.gain=99", ["primary.gain = 99", "0.1 to 8"]),
     "easing": ("cue m.reel 4 --ease sof", ["no easing called sof", "soft"]),
-    "easing of a cut": ("cue m.reel 4 --arrive cut --ease sof", ["no easing called sof", "soft"]),
-    "too long": ("cue m.reel 4 --over 6", ["frame 4", "over 6 frames", "at most 4"]),
+    "easing of a cut": ("cue m.reel 4 --begins cut --ease sof", ["no easing called sof", "soft"]),
+    "too long": ("cue m.reel 4 --length 6", ["frame 4", "of 6 frames", "at most 4"]),
     "points": ("lut m.reel --cue start -o a.cube --points 20", ["20", "17, 33 or 65"]),
     "no such cue": ("lut m.reel --cue star -o a.cube", ["no cue star", "start"]),
     "ending": ("frame m.reel 3 -o a.gif", ["a.gif", ".png, .tif"]),
@@ -109,7 +109,7 @@ CASES = {
     "node page": ("nodes primry", ["did you mean primary?"]),
     "missing word": ("cues", ["REEL", "--help"]),
     "unknown command": ("bogus", ["bogus"]),
-    "not a number": ("cue m.reel 4 --over abc", ["--over"]),
+    "not a number": ("cue m.reel 4 --length abc", ["--length"]),
 }
 
 
@@ -132,9 +132,9 @@ def test_a_mistake_is_told_in_one_sentence_and_changes_nothing(
 
 
 REELS = {
-    "type": ({"cues": [{"frame": 0, "over": "two"}]}, ["cues[0].over", "int"]),
+    "type": ({"cues": [{"frame": 0, "length": "two"}]}, ["cues[0].length", "int"]),
     "transition": (
-        {"cues": [{"frame": 0}, {"frame": 3}, {"frame": 5, "arrive": "transition", "over": 4}]},
+        {"cues": [{"frame": 0}, {"frame": 3}, {"frame": 5, "begins": "transition", "length": 4}]},
         ["frame 5", "at most 2"],
     ),
     "cycle": (

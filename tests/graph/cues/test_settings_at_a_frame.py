@@ -27,7 +27,7 @@ def _cut(frame, **settings):
 
 
 def _over(frame, over, ease="even", **settings):
-    return Cue(frame=frame, arrive="transition", over=over, ease=ease, settings=_named(settings))
+    return Cue(frame=frame, begins="transition", length=over, ease=ease, settings=_named(settings))
 
 
 def _named(settings):

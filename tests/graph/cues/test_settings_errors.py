@@ -22,16 +22,16 @@ def _one_sentence(refused):
 
 
 def _over(frame, over, ease="soft"):
-    return Cue(frame=frame, arrive="transition", over=over, ease=ease)
+    return Cue(frame=frame, begins="transition", length=over, ease=ease)
 
 
 @pytest.mark.parametrize(
     ("cues", "says"),
     [
         ([Cue(frame=10), Cue(frame=5), Cue(frame=10)], ["two cues at frame 10", "remove one"]),
-        ([Cue(frame=10), _over(20, 11)], ["frame 20", "over 11 frames", "before frame 10", "at most 10"]),
-        ([_over(20, 21)], ["frame 20", "over 21 frames", "before frame 0", "at most 20"]),
-        ([_over(20, 0)], ["frame 20", "at least 1 frame", "--over"]),
+        ([Cue(frame=10), _over(20, 11)], ["frame 20", "of 11 frames", "before frame 10", "at most 10"]),
+        ([_over(20, 21)], ["frame 20", "of 21 frames", "before frame 0", "at most 20"]),
+        ([_over(20, 0)], ["frame 20", "at least 1 frame", "--length"]),
         ([_over(20, -3)], ["frame 20", "at least 1 frame"]),
         ([_over(20, 5, "sofd")], ["frame 20", "no easing called sofd", "did you mean soft?"]),
         ([_over(20, 5, ((0.0, 0.0), (1.0, 0.5)))], ["frame 20", "must begin at 0,0 and end at 1,1"]),
@@ -85,7 +85,7 @@ def test_the_easing_and_length_of_a_cut_do_not_matter():
     first, gain = Cue(frame=5), {"primary.gain": 2.0}
     odd, plain = (
         CueList((first, cut), CONTROLS)
-        for cut in (Cue(frame=9, settings=gain, over=100, ease="sofd"), Cue(frame=9, settings=gain))
+        for cut in (Cue(frame=9, settings=gain, length=100, ease="sofd"), Cue(frame=9, settings=gain))
     )
     assert [odd.at(frame) for frame in range(12)] == [plain.at(frame) for frame in range(12)]
     assert [odd.at(frame)["primary.gain"] for frame in (8, 9)] == [1.0, 2.0]

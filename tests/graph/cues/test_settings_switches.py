@@ -39,8 +39,8 @@ def test_a_node_that_is_on_does_not_bring_back_a_parameter_that_is_off():
 def test_a_transition_passes_smoothly_into_what_is_off_and_out_again(switch):
     cues = (
         Cue(frame=0, settings=SET),
-        Cue(frame=4, arrive="transition", over=4, ease="even", settings={**SET, switch: "off"}),
-        Cue(frame=8, arrive="transition", over=4, ease="even", settings=SET),
+        Cue(frame=4, begins="transition", length=4, ease="even", settings={**SET, switch: "off"}),
+        Cue(frame=8, begins="transition", length=4, ease="even", settings=SET),
     )
     cue_list = CueList(cues, CONTROLS)
     gains = [cue_list.at(frame)["primary.gain"] for frame in range(9)]

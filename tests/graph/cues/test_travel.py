@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from lamphouse.graph.cues.travel import between
 from lamphouse.nodes.catalogue import NODES, Catalogue
-from lamphouse.nodes.corrections.white import chromaticity
+from lamphouse.nodes.corrections.white_balance import chromaticity
 from lamphouse.nodes.declare import Travel
 from lamphouse.nodes.monotone import through
 from lamphouse.nodes.values import Kind
@@ -34,7 +34,7 @@ def _parameter(full_name):
         ("primary.gamma", 1.0, 4.0, 0.25, 2**0.5),
         ("primary.gain_balance", (1.0, 1.0, 4.0), (4.0, 1.0, 1.0), 0.5, (2.0, 1.0, 2.0)),
         # White: in a straight line on the CIE 1931 x, y plane.
-        ("white.target", (0.30, 0.32), (0.40, 0.36), 0.25, (0.325, 0.33)),
+        ("white_balance.target", (0.30, 0.32), (0.40, 0.36), 0.25, (0.325, 0.33)),
         # Step: only on arrival.
         ("cdl.clamp", "no", "yes", 0.999, "no"),
         ("cdl.clamp", "no", "yes", 1.0, "yes"),
@@ -48,9 +48,9 @@ def test_a_parameter_travels_its_own_way(name, start, end, share, value):
 
 def test_kelvin_travels_as_the_colour_that_it_is():
     # CIE 015 daylight: 4000 K is 0.382343625, 0.383766261; 7000 K is 0.305357431, 0.321646345.
-    middle = between(_parameter("white.target"), 4000.0, 7000.0, 0.5)
+    middle = between(_parameter("white_balance.target"), 4000.0, 7000.0, 0.5)
     assert middle == pytest.approx((0.343850528, 0.352706303), abs=1e-8)
-    assert between(_parameter("white.target"), 4000.0, (0.3, 0.3), 1e-9) == pytest.approx(
+    assert between(_parameter("white_balance.target"), 4000.0, (0.3, 0.3), 1e-9) == pytest.approx(
         chromaticity(4000.0)
     )
 
@@ -127,4 +127,4 @@ def test_a_curve_may_leave_again_from_where_it_was_on_its_way():
 def test_gains_and_gammas_travel_by_ratios_and_lifts_and_stops_by_steps():
     ways = {p.name: p.travel for node in NODES for p in node.parameters}
     assert {ways[n] for n in ("gain", "gain_balance", "gamma", "gamma_balance", "power")} == {Travel.LOG}
-    assert {ways[n] for n in ("lift", "lift_balance", "stops", "offset", "key")} == {Travel.LINEAR}
+    assert {ways[n] for n in ("lift", "lift_balance", "stops", "offset", "share")} == {Travel.LINEAR}

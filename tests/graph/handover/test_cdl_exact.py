@@ -90,7 +90,7 @@ def test_a_cdl_node_leaves_as_its_own_numbers(clamp):
         (["saturation", "saturation"], {"a.amount": 0.5, "b.amount": 1.6}),
         (["primary", "primary"], {"a.gain": 1.2, "a.lift": 0.05, "b.gamma": 1.3, "b.lift": -0.02}),
         (["primary", "saturation"], {"a.gain_balance": (1.2, 1.0, 0.8), "b.amount": 0.0}),
-        (["primary", "curves", "white"], {"a.gamma": 1.2}),
+        (["primary", "curves", "white_balance"], {"a.gamma": 1.2}),
         (["cdl", "saturation"], {"a.power": (2.0, 2.0, 2.0), "a.saturation": 0.5, "b.amount": 1.5}),
         (["primary", "saturation"], {"a.gain": 1.4, "a.lift_balance": (0.1, 0.0, -0.1), "b.amount": 1.3}),
     ],
@@ -155,7 +155,7 @@ def test_what_is_held_after_the_saturation_alone_is_no_clamped_cdl(settings):
     [
         (["primary"], {}, "density", "the scan is in density, and a CDL knows nothing of signals"),
         (["primary", "curves"], {"b.red": ((0, 0), (0.4, 0.6), (1, 1))}, "video", r"the node b \(curves\)"),
-        (["white"], {"a.target": 5000.0}, "video", r"the node a \(white\) cannot be said"),
+        (["white_balance"], {"a.target": 5000.0}, "video", r"the node a \(white_balance\) cannot be said"),
         (["exposure", "primary"], {"a.stops": 1.0}, "video", r"the node a \(exposure\)"),
         (["primary", "primary"], {"a.gamma": 1.2, "a.lift": 0.1, "b.lift": 0.1}, "video", "after the power"),
         # Gain 1.25 over lift 0.2 leaves the slope at 1: after the power something is added, and that is all.

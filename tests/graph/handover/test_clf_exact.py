@@ -33,7 +33,7 @@ from lamphouse.nodes.trace import build, constant, picture
 
 CATALOGUE = Catalogue()
 ENCODINGS = ("density", "light", "video", "srgb")
-KINDS = ("primary", "saturation", "cdl", "curves", "exposure", "white")
+KINDS = ("primary", "saturation", "cdl", "curves", "exposure", "white_balance")
 CODES = np.random.default_rng(12).uniform(-0.05, 1.1, (3, 4000))
 ROWS = np.array([[0.8, 0.15, 0.05], [0.1, 0.95, -0.05], [0.02, 0.2, 0.78]])
 TOE = 1e-5  # of a code

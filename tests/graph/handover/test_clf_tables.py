@@ -23,7 +23,7 @@ from lamphouse.nodes.trace import call, picture
 CODES = np.random.default_rng(31).random((3, 20_000))
 BEYOND = np.random.default_rng(32).uniform(-0.1, 1.2, (3, 5000))
 PRIMARY = {"gamma": 1.25, "lift": 0.03, "gain_balance": (1.1, 1.0, 0.9)}
-SECONDARY = {"hue": 123.0, "saturation": 1.3, "turn": 6.0, "brightness": 1.05}
+SECONDARY = {"hue": 123.0, "saturation": 1.3, "hue_shift": 6.0, "brightness": 1.05}
 
 # Attributes by element: Academy S-2014-006 v3.0, as far as they are written here.
 DEPTHS = {"inBitDepth", "outBitDepth"}
@@ -59,22 +59,22 @@ def in_light(encoding="density"):
     nodes = [
         ("primary", (SCAN,)),
         ("saturation", ("primary",)),
-        ("passage", ("primary", "saturation")),
-        ("exposure", ("passage",)),
+        ("mix", ("primary", "saturation")),
+        ("exposure", ("mix",)),
     ]
-    amounts = {"saturation": {"amount": 0.4}, "passage": {"key": 0.5, "mixing": "light"}}
+    amounts = {"saturation": {"amount": 0.4}, "mix": {"share": 0.5, "mixing": "light"}}
     return program_of(nodes, encoding, primary=PRIMARY, exposure={"stops": 0.4}, **amounts)
 
 
 def one_by_one():
-    nodes = [("primary", (SCAN,)), ("passage", (SCAN, "primary"))]
-    chosen = {"primary": PRIMARY, "passage": {"key": 0.5, "mixing": "light"}}
+    nodes = [("primary", (SCAN,)), ("mix", (SCAN, "primary"))]
+    chosen = {"primary": PRIMARY, "mix": {"share": 0.5, "mixing": "light"}}
     return program_of(nodes, "density", **chosen)
 
 
 def secondaries():
     nodes = [("secondary1", (SCAN,)), ("exposure", ("secondary1",)), ("secondary2", ("exposure",))]
-    other = SECONDARY | {"hue": 300.0, "turn": -4.0}
+    other = SECONDARY | {"hue": 300.0, "hue_shift": -4.0}
     return program_of(nodes, "video", secondary1=SECONDARY, exposure={"stops": -0.3}, secondary2=other)
 
 

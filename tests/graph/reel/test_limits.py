@@ -13,7 +13,7 @@ from lamphouse.graph.reel.store import decode
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.sticks.mapping import decode_stick_map
 
-STORED = json.loads((Path(__file__).parent / "reel-1.reel").read_bytes())
+STORED = json.loads((Path(__file__).parent / "reel-2.reel").read_bytes())
 DELIVERY = {"container": "matroska", "codec": "ffv1", "pixel_format": "yuv422p10le"}
 
 
@@ -52,7 +52,7 @@ def test_an_aspect_that_film_and_video_have_is_read(text: str, value: float) -> 
         ("scan.frames", FRAMES + 1),
         ("head_mark", 10**30),
         ("cues.0.frame", -(10**30)),
-        ("cues.1.over", 10**18),
+        ("cues.1.length", 10**18),
         ("sound.starts_at", 10**18),
         ("deliveries.broadcast.width", SIDE + 1),
         ("deliveries.broadcast.bars", 10**12),
@@ -74,7 +74,7 @@ def test_a_raster_of_great_sides_each_allowed_is_refused_for_its_area() -> None:
         decode(_with(STORED, "scan.width", SIDE).replace(b'"height": 1556', b'"height": 16384'), "x.reel")
 
 
-@pytest.mark.parametrize("path", ["scan.encoding", "cues.1.arrive", "deliveries.broadcast.container"])
+@pytest.mark.parametrize("path", ["scan.encoding", "cues.1.begins", "deliveries.broadcast.container"])
 def test_half_of_a_character_where_a_word_is_wanted_is_a_sentence(path: str) -> None:
     with pytest.raises(BadInput, match=r"x\.reel: at .* holds half of a character"):
         decode(_with(STORED, path, "\ud800"), "x.reel")
@@ -115,6 +115,6 @@ def test_what_is_nested_too_deep_is_told_so_at_any_depth() -> None:
 
 def test_a_key_that_stands_twice_among_many_is_found_at_once() -> None:
     pairs = [f'"{n}": 0' for n in range(200_000)]
-    data = ('{"record": "reel/1", ' + ", ".join([*pairs, '"199999": 1']) + "}").encode()
+    data = ('{"record": "reel/2", ' + ", ".join([*pairs, '"199999": 1']) + "}").encode()
     with pytest.raises(BadInput, match="the key '199999' stands twice"):
         decode(data, "x.reel")

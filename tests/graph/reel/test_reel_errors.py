@@ -10,7 +10,7 @@ from lamphouse.graph.reel.records import ChainRef, Cue, Reel, ScanRef
 from lamphouse.graph.reel.store import decode, encode, load, save
 from lamphouse.nodes.errors import BadInput
 
-STORED = Path(__file__).parent / "reel-1.reel"
+STORED = Path(__file__).parent / "reel-2.reel"
 TEXT = STORED.read_bytes()
 
 
@@ -23,7 +23,7 @@ def test_a_file_cut_off_after_any_byte_says_at_which_line_it_ends() -> None:
 
 
 def test_a_file_cut_off_inside_a_word_or_an_escape_is_known_as_cut_too() -> None:
-    for start in ('{"record": "reel/1",\n"a": ', '{"record": "reel/1",\n"a": ["b", '):
+    for start in ('{"record": "reel/2",\n"a": ', '{"record": "reel/2",\n"a": ["b", '):
         for whole in ("true", "false", "null", "-1.5e-9", '"\\u00e9\\n"'):
             for length in range(len(whole)):
                 with pytest.raises(BadInput, match=r"cut off; it ends at line [12],"):
@@ -33,9 +33,9 @@ def test_a_file_cut_off_inside_a_word_or_an_escape_is_known_as_cut_too() -> None
 @pytest.mark.parametrize(
     ("path", "value", "sentence"),
     [
-        (("cues", 1, "over"), "many", r"x\.reel: at cues\[1\]\.over: expected `int`, got `str`"),
+        (("cues", 1, "length"), "many", r"x\.reel: at cues\[1\]\.length: expected `int`, got `str`"),
         (("cues", 1, "frame"), 1.5, r"at cues\[1\]\.frame: expected `int`, got `float`"),
-        (("cues", 1, "arrive"), "jump", r"at cues\[1\]\.arrive: invalid enum value 'jump'"),
+        (("cues", 1, "begins"), "jump", r"at cues\[1\]\.begins: invalid enum value 'jump'"),
         (("cues", 1, "ease", 2), [0, "1"], r"at cues\[1\]\.ease\[2\]\[1\]: expected `float`"),
         (("cues", 0), None, r"at cues\[0\]: expected `object`, got `null`"),
         (("cues",), {}, r"at cues: expected `array`, got `object`"),
@@ -47,7 +47,7 @@ def test_a_file_cut_off_inside_a_word_or_an_escape_is_known_as_cut_too() -> None
         (("deliveries", "broadcast", "sound", "rate"), "48k", r"at deliveries\.broadcast\.sound\.rate: "),
         (("note",), float("nan"), "at note: nan is not a finite number"),
         (("cues", 0, "settings", "x"), [float("-inf")], r"at cues\[0\]\.settings\.x\[0\]: -inf is not"),
-        (("record",), "reel/2", "x.reel: reel/2 is not known here, only reel/1; a later version wrote it"),
+        (("record",), "reel/3", "x.reel: reel/3 is not known here, only reel/2; a later version wrote it"),
         (("record",), "tape/1", "x.reel is not a reel, for it lacks the label"),
         (("record",), 1, "x.reel is not a reel, for it lacks the label"),
     ],
@@ -91,16 +91,16 @@ def test_a_missing_field_is_named_with_the_record_that_lacks_it(
         (b"", "x.reel is empty"),
         (b" \n\n", "x.reel is empty"),
         (b"[]", "is not a reel"),
-        (b'"reel/1"', "is not a reel"),
+        (b'"reel/2"', "is not a reel"),
         (b'{"name": "something else"}', "is not a reel"),
         (b"\x1aE\xdf\xa3\x93B\x82\x88", "is not a reel, for it is not text"),
         (b"\0" * 64, "is not JSON at line 1, column 1"),
-        (b'{"record": "reel/1",\n "gauge" "16mm", "rate": "24"}', "is not JSON at line 2, column 10"),
-        (b'{"record": "reel/1", "a": 1, "a": 2}', "the key 'a' stands twice"),
-        (b'{"record": "reel/1", "a": ' + b"1" * 5000 + b"}", "cannot be read as JSON"),
-        (b'{"record": "reel/1", "a": 1e999}', "at a: inf is not a finite number"),
-        (b'{"record": "reel/1", "a": ' + b"[" * 200 + b"]" * 200 + b"}", "nested more than 100 deep"),
-        (b'{"record": "reel/1", "a": ' + b"[" * 99999 + b"]" * 99999 + b"}", "x.reel"),
+        (b'{"record": "reel/2",\n "gauge" "16mm", "rate": "24"}', "is not JSON at line 2, column 10"),
+        (b'{"record": "reel/2", "a": 1, "a": 2}', "the key 'a' stands twice"),
+        (b'{"record": "reel/2", "a": ' + b"1" * 5000 + b"}", "cannot be read as JSON"),
+        (b'{"record": "reel/2", "a": 1e999}', "at a: inf is not a finite number"),
+        (b'{"record": "reel/2", "a": ' + b"[" * 200 + b"]" * 200 + b"}", "nested more than 100 deep"),
+        (b'{"record": "reel/2", "a": ' + b"[" * 99999 + b"]" * 99999 + b"}", "x.reel"),
     ],
 )
 def test_what_is_no_reel_is_told_apart(data: bytes, sentence: str) -> None:

@@ -1,6 +1,7 @@
 """What a reel file says is still there after it was opened and saved here. All reels are invented."""
 
 import json
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,9 @@ from lamphouse.graph.reel.records import (
     SoundRef,
 )
 from lamphouse.graph.reel.store import LABEL, Document, decode, encode, load, save
+from lamphouse.graph.reel.upgrade import PARAMETERS
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
 
 STORED = Path(__file__).parent
 ANY_TEXT = st.text(st.characters(), max_size=8)  # lone surrogates too: file names can hold them
@@ -42,6 +46,14 @@ def _document(kind: type[Any], /, optional: dict[str, Any], **required: Any) -> 
 
 
 NAMES = st.text(min_size=1, max_size=8)
+
+
+def _of_a_reel(inner: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """Mappings and lists as a reel has them, of anything at all."""
+    words = ["chain", "nodes", "name", "kind", "inputs", "output", "cues", "settings", "over", "length"]
+    return st.lists(inner, max_size=2) | st.dictionaries(st.sampled_from(words), inner, max_size=4)
+
+
 SCANS = _document(
     ScanRef,
     {"encoding": st.sampled_from(["density", "light", "srgb"]), "matrix": NAMES},
@@ -58,8 +70,8 @@ CUES = _document(
     Cue,
     {
         "name": NAMES,
-        "arrive": st.just("transition"),
-        "over": POSITIVE,
+        "begins": st.just("transition"),
+        "length": POSITIVE,
         "ease": st.just("even") | POINTS,
         "settings": st.dictionaries(ANY_TEXT | st.just("other"), ANY_JSON, min_size=1, max_size=3),
     },
@@ -143,7 +155,7 @@ def test_the_present_version_is_among_those_stored_and_is_written_byte_for_byte(
 
 
 def test_the_stored_reel_means_what_it_says() -> None:
-    reel = load(STORED / "reel-1.reel")
+    reel = load(STORED / "reel-2.reel")
     assert reel.scan == ScanRef(
         path="../scans/harbour-at-dusk",
         encoding="density",
@@ -163,11 +175,52 @@ def test_the_stored_reel_means_what_it_says() -> None:
     assert reel.other == {"note": "Invented for the tests of this project."}
 
 
+def test_a_reel_in_the_words_of_version_1_is_the_same_reel_in_those_of_version_2() -> None:
+    assert load(STORED / "reel-1.reel") == load(STORED / "reel-2.reel")
+
+
+def test_every_node_kind_and_setting_of_an_upgraded_reel_is_known() -> None:
+    reel, catalogue = load(STORED / "reel-1.reel"), Catalogue()
+    kinds = {ref.name: catalogue.find(ref.kind) for ref in reel.chain.nodes}
+    for key in (key for cue in reel.cues for key in cue.settings if key != "primary.other"):
+        node, parameter, *_ = key.split(".")
+        assert parameter == "on" or kinds[node].parameter(parameter).name == parameter
+    words = {(kind, old) for kind, names in PARAMETERS.items() for old in names}
+    document = json.loads((STORED / "reel-1.reel").read_bytes())
+    old_kinds = {ref["name"]: ref["kind"] for ref in document["chain"]["nodes"]}
+    keys = [key.split(".") for cue in document["cues"] for key in cue["settings"]]
+    assert words <= {(old_kinds[node], parameter) for node, parameter, *_ in keys}  # it holds every old word
+
+
+def test_a_field_of_somebody_else_under_a_word_that_became_ours_is_kept_beside_it() -> None:
+    document = json.loads((STORED / "reel-1.reel").read_bytes())
+    document["cues"][1] |= {"length": "as long as the song", "begins": None}
+    cue = decode(json.dumps(document).encode(), "old.reel").cues[1]
+    assert (cue.length, cue.begins) == (96, "transition")
+    assert (cue.other["length_before"], cue.other["begins_before"]) == ("as long as the song", None)
+
+
+def test_a_node_keeps_its_name_where_the_new_one_is_taken() -> None:
+    document = json.loads((STORED / "reel-1.reel").read_bytes())
+    document["chain"]["nodes"][0]["name"] = "mix"
+    reel = decode(json.dumps(document).encode(), "old.reel")
+    assert [ref.kind for ref in reel.chain.nodes if ref.name == "passage"] == ["mix"]
+    assert reel.cues[2].settings == {"passage.share": 1.0}
+
+
+@given(st.recursive(ANY_JSON, _of_a_reel, max_leaves=8).filter(lambda part: isinstance(part, dict)))
+@settings(max_examples=100, deadline=None)
+def test_what_is_wrong_in_an_old_reel_is_a_sentence_as_in_a_new_one(part: Document) -> None:
+    old = json.loads((STORED / "reel-1.reel").read_bytes())
+    with suppress(BadInput):
+        decode(json.dumps(old | part).encode(), "old.reel")
+
+
 def test_fields_at_their_default_are_left_out_but_the_label_stands_first() -> None:
     scan = ScanRef(path="s", frames=1, width=2, height=3)
     reel = Reel(scan=scan, chain=ChainRef(nodes=(), output="scan"), cues=(Cue(frame=0, settings={}),))
     assert encode(reel).decode() == (
-        '{\n  "record": "reel/1",\n  "scan": {\n    "path": "s",\n    "frames": 1,\n    "width": 2,\n'
+        '{\n  "record": "reel/2",\n  "scan": {\n    "path": "s",\n    "frames": 1,\n    "width": 2,\n'
         '    "height": 3\n  },\n  "chain": {\n    "nodes": [],\n    "output": "scan"\n  },\n'
         '  "cues": [\n    {\n      "frame": 0\n    }\n  ]\n}\n'
     )
@@ -181,7 +234,7 @@ def test_older_versions_are_upgraded_step_by_step_in_turn() -> None:
         labels = document.pop("labels")
         return {**document, "record": LABEL, "gauge": document.pop("film"), "labels": [*labels, "second"]}
 
-    old = json.loads((STORED / "reel-1.reel").read_bytes())
+    old = json.loads((STORED / "reel-2.reel").read_bytes())
     del old["gauge"]
     old |= {"record": "reel/97", "film": "super8", "labels": []}
     steps = {"reel/97": to_first_draft, "reel/98": to_present}

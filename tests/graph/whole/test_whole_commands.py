@@ -46,11 +46,11 @@ def graded(lamphouse, reel_file):
 def test_a_cue_lands_on_the_same_frame_by_every_reading(lamphouse, reel_file, tmp_path, place):
     path = reel_file.with_name(f"cue{PLACES.index(place)}.reel")
     shutil.copy(reel_file, path)
-    lamphouse("cue", path, place, "--name", "here", "--over", "14", "--set", "primary.gain=1.25")
+    lamphouse("cue", path, place, "--name", "here", "--length", "14", "--set", "primary.gain=1.25")
     start, here = json.loads(lamphouse("cues", path, "--json"))
     assert (start["frame"], start["timecode"], start["footage"]) == (0, "00:59:59:12", "-0+12")
     assert (here["timecode"], here["footage"], str(here["frame"])) == PLACES
-    assert (here["name"], here["arrive"], here["over"]) == ("here", "transition", 14)
+    assert (here["name"], here["begins"], here["length"]) == ("here", "transition", 14)
     assert here["settings"] == {"primary.gain": 1.25}
 
 

@@ -181,8 +181,8 @@ def scanned(scan, film, stored_codes, decode_planes):
     reel = start_reel(reel_file, Start(scan, rate="24")).reel
     controls = Controls(reel.chain, Catalogue())
     reel = set_cue(reel, 0, controls, FIRST)
-    reel = set_cue(reel, ARRIVAL, controls, SECOND, arrive="transition", over=OVER, ease="soft")
-    save(reel_file, set_cue(reel, CUT, controls, THIRD, arrive="cut"))
+    reel = set_cue(reel, ARRIVAL, controls, SECOND, begins="transition", length=OVER, ease="soft")
+    save(reel_file, set_cue(reel, CUT, controls, THIRD, begins="cut"))
     return reel_file, [graded(n, picture) for n, picture in enumerate(pictures)]
 
 

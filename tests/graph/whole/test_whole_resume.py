@@ -60,7 +60,7 @@ def reel_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
         container.mux(stream.encode(None))
     path = folder / "film.reel"
     reel = start_reel(path, Start(folder / "scan.mkv", rate="25")).reel
-    later = Cue(frame=45, arrive="transition", over=40, settings={"primary.gain": 1.4})
+    later = Cue(frame=45, begins="transition", length=40, settings={"primary.gain": 1.4})
     save(path, msgspec.structs.replace(reel, cues=(*reel.cues, later), deliveries={"test": DELIVERY}))
     return path
 

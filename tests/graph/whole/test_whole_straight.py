@@ -159,7 +159,13 @@ def test_frames_that_no_cue_corrects_are_copied_beside_those_that_one_does(tmp_p
     scan = every_code(tmp_path / "scan.mkv", "yuv422p10le")
     corrected = (2, "--set", "primary.gain=1.2", "--set", "primary.gamma=0.9")
     end = (3, "--set", "primary.on=off")
-    moved = (5, "--over", 2, "--set", "primary.gain=0.7")  # still off: a transition between two neutral cues
+    moved = (
+        5,
+        "--length",
+        2,
+        "--set",
+        "primary.gain=0.7",
+    )  # still off: a transition between two neutral cues
     master = neutral(scan, "yuv422p10le", corrected, end, moved, bars=2, black_before=1, black_after=1)
     found, meant = digests(master), digests(scan)
     assert len(found) == FRAMES + 4

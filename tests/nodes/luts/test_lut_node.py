@@ -12,7 +12,7 @@ from lamphouse.nodes.trace import picture
 LUT = Catalogue().find("lut")
 RNG = np.random.default_rng(31)
 COLOURS = RNG.uniform(0, 1, (300, 3))
-SIGNALS = LUT.parameter("takes").choices
+SIGNALS = LUT.parameter("input").choices
 
 
 @pytest.fixture
@@ -41,7 +41,7 @@ def test_a_table_is_read_as_an_independent_library_reads_it(file, table, between
     algebra = colour_science().algebra
     trilinear, tetrahedral = algebra.table_interpolation_trilinear, algebra.table_interpolation_tetrahedral
     expected = (trilinear if between == "trilinear" else tetrahedral)(COLOURS, table)
-    result = apply(LUT, COLOURS, settings={"file": file, "between": between})
+    result = apply(LUT, COLOURS, settings={"file": file, "interpolation": between})
     np.testing.assert_allclose(result, expected, atol=1e-12)
 
 
@@ -53,7 +53,7 @@ def test_at_half_strength_it_is_the_mean_with_the_picture(file):
 @pytest.mark.parametrize("takes", SIGNALS)
 @pytest.mark.parametrize("gives", SIGNALS)
 def test_the_node_traced_is_the_node_applied(file, evaluate, takes, gives):
-    values = LUT.defaults() | {"file": file, "strength": 0.7, "takes": takes, "gives": gives}
+    values = LUT.defaults() | {"file": file, "strength": 0.7, "input": takes, "output": gives}
     numbers = {f"it.{name}": number for name, number in frame_values(LUT, values).items()}
     traced = trace(LUT, "it", [picture("picture")], choices(LUT, values))
     result = evaluate(traced, numbers, {"picture": COLOURS.T}).T
@@ -64,18 +64,18 @@ def test_the_node_traced_is_the_node_applied(file, evaluate, takes, gives):
 def test_a_table_that_changes_nothing_changes_nothing_in_any_signal(identity, signal):
     # The highest code of a scan is density 1.856, which is video 0.1685: from 0.2 all is within every signal.
     colours = 0.2 + 0.8 * COLOURS
-    result = apply(LUT, colours, settings={"file": identity, "takes": signal, "gives": signal})
+    result = apply(LUT, colours, settings={"file": identity, "input": signal, "output": signal})
     np.testing.assert_allclose(result, colours, atol=1e-9)
 
 
 def test_a_scan_goes_in_as_its_ten_bit_codes(identity):
     # Density 0.70 is code 445 of 1023 (SMPTE ST 268-1 practice, as ADX10 in ST 2065-3: second-hand).
     video = (10**-0.70) ** (1 / 2.4)
-    result = apply(LUT, np.full(3, video), settings={"file": identity, "takes": "scan"})
+    result = apply(LUT, np.full(3, video), settings={"file": identity, "input": "scan"})
     np.testing.assert_allclose(result, 445 / 1023, atol=1e-12)
 
 
 def test_a_file_that_is_gone_is_told_and_no_file_is_the_picture():
-    np.testing.assert_array_equal(apply(LUT, COLOURS, settings={"takes": "light", "gives": "scan"}), COLOURS)
+    np.testing.assert_array_equal(apply(LUT, COLOURS, settings={"input": "light", "output": "scan"}), COLOURS)
     with pytest.raises(BadInput, match=r"^/nowhere/look.cube cannot be read \(No such file"):
         apply(LUT, COLOURS, settings={"file": "/nowhere/look.cube"})

@@ -122,7 +122,7 @@ def test_the_two_ways_to_read_the_lut_of_a_file_share_its_texture(drawing, shade
     chosen = {f"lut.{p.name}": p.default for p in node.parameters} | {"lut.file": "look.cube"}
     objects = []
     for between in ("tetrahedral", "trilinear", "tetrahedral"):
-        settings = chosen | {"lut.between": between, "lut.strength": 0.7}
+        settings = chosen | {"lut.interpolation": between, "lut.strength": 0.7}
         assert drawing.hold(program.expression(settings), program.numbers(settings)) > 0.9
         objects.append(shader.objects)
     assert objects == [3, 4, 4]

@@ -44,7 +44,7 @@ def test_settings_change_numbers_alone_and_choices_the_text():
         "exposure.stops": 1.5,
         "cdl.slope": (1.2, 1.0, 0.9),
         "curves.red": ((0.0, 0.1), (0.4, 0.6), (1.0, 1.0)),
-        "knee.high": 0.5,
+        "knee.highlights_amount": 0.5,
     }
     numbers, others = program.numbers(chosen), program.numbers(chosen | moved)
     before = _source(program.expression(chosen), numbers)

@@ -5,7 +5,13 @@ import pytest
 
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.colorimetry import colour_science
-from lamphouse.nodes.corrections.white import D65, TRANSFORMS, WHITE, chromaticity, derive_adaptation
+from lamphouse.nodes.corrections.white_balance import (
+    D65,
+    TRANSFORMS,
+    WHITE_BALANCE,
+    chromaticity,
+    derive_adaptation,
+)
 
 D65_XYZ = np.array([0.95045593, 1, 1.08905775])
 D50_XYZ = np.array([0.96429568, 1, 0.82510460])
@@ -76,7 +82,9 @@ def test_adaptation_agrees_with_an_independent_library(transform):
     for _ in range(5):
         source, target = rng.uniform((0.28, 0.28), (0.45, 0.42), (2, 2)).tolist()
         light = rng.uniform(0, 1, (20, 3))
-        ours = apply(WHITE, light, settings={"source": source, "target": target, "transform": transform})
+        ours = apply(
+            WHITE_BALANCE, light, settings={"source": source, "target": target, "transform": transform}
+        )
         theirs = colour.adaptation.chromatic_adaptation_VonKries(
             light @ to_xyz.T, colour.xy_to_XYZ(source), colour.xy_to_XYZ(target), transform=transform
         )
@@ -89,7 +97,7 @@ def test_no_change_of_white_is_no_change_at_all():
 
 
 def test_a_warm_source_is_cooled():
-    red, _, blue = apply(WHITE, np.full(3, 0.5), settings={"source": 3200.0, "target": D65})
+    red, _, blue = apply(WHITE_BALANCE, np.full(3, 0.5), settings={"source": 3200.0, "target": D65})
     assert red < 0.5 < blue
 
 

@@ -1,4 +1,4 @@
-"""White adaptation: what looked white under one light looks white under another."""
+"""White balance: what looked white under one light looks white under another."""
 
 from collections.abc import Mapping
 from functools import lru_cache
@@ -21,7 +21,7 @@ BLACK_BODY_TO_KELVIN: Final = 3500.0
 DAYLIGHT_FROM_KELVIN: Final = 4000.0
 
 
-def white(picture: Any, p: Any) -> Any:
+def white_balance(picture: Any, p: Any) -> Any:
     """BT.709 light adapted from one white to another, as one matrix."""
     return matrix(picture, p.adaptation)
 
@@ -75,12 +75,12 @@ def _white_point(name: str, sentence: str) -> Parameter:
     return Parameter(name, sentence, D65, kind=Kind.WHITE, unit="CIE xy or K", source="CIE 015")
 
 
-WHITE = Node(
-    name="white",
+WHITE_BALANCE = Node(
+    name="white_balance",
     sentence="Adapts the picture from the white of one light to the white of another.",
     signal=Signal.LIGHT,
     reach=Reach.POINT,
-    body=white,
+    body=white_balance,
     derive=derive_adaptation,
     source="von Kries adaptation M^-1 diag(M target / M source) M",
     parameters=(

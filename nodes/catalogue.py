@@ -93,7 +93,7 @@ class Catalogue(Mapping[str, Node]):
 
     @property
     def names(self) -> list[str]:
-        """The name of every node that is here or that a manifest promises. To ask imports nothing."""
+        """The name of every node that is here or that a manifest promises. No plug-in is imported for it."""
         return [*self._nodes, *self.plugins.names]
 
     def find(self, name: str) -> Node:
@@ -102,11 +102,11 @@ class Catalogue(Mapping[str, Node]):
         if node is not None:
             return node
         if self.plugins.of(name):
-            raise BadInput(f"The node {name} cannot be had, for {self.reason(name)}.")
+            raise BadInput(f"The node {name} is not available, for {self.reason(name)}.")
         raise BadInput(f"There is no node called {name}{near_names(name, self.names)}.")
 
     def reason(self, name: str) -> str:
-        """Return why the node `name` cannot be had, as a clause."""
+        """Return why the node `name` is not available, as a clause."""
         return self.plugins.reason(name, self.names)
 
     def source(self, name: str) -> str:

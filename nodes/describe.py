@@ -26,7 +26,7 @@ ARRAY_WORDS: Final = "A plain array function: slower, not drawn by the desk's sh
 
 
 class Offer(NamedTuple):
-    """A node that may be asked for: what it does, and why it cannot be had, so far as that is known."""
+    """A node that may be asked for: what it does, and why it is not available, so far as that is known."""
 
     name: str
     sentence: str

@@ -5,10 +5,14 @@ command line turns them into exit status 2 and 1, and Stopped into that of an in
 our own fault and keeps its traceback. What a person should know of work that goes on is a `Note`.
 """
 
+import re
 from collections.abc import Iterable
 from difflib import get_close_matches
 
 from lamphouse.nodes.one_line import sentence
+
+# First words that are small within a sentence. Whatever else comes first may be a name, which stays as typed.
+_OPENERS = re.compile(r"(A|An|At|It|No|The|There|This) ")
 
 
 class _Told(Exception):
@@ -32,6 +36,17 @@ class Stopped(Exception):
 
 class Note(UserWarning):
     """A warning that is for the person at the tool: one sentence, which the command line says as it is."""
+
+
+def stem(told: object) -> str:
+    """Return the sentence of an error without its full stop, so that more can follow."""
+    return str(told).removesuffix(".")
+
+
+def clause(told: object) -> str:
+    """Return the sentence of an error as a part of another: no full stop, and no capital but of a name."""
+    words = stem(told)
+    return f"{words[0].lower()}{words[1:]}" if _OPENERS.match(words) else words
 
 
 def near_names(name: str, known: Iterable[str], *, or_all: bool = True) -> str:

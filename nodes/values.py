@@ -116,7 +116,7 @@ def _check_chromaticity(value: Sequence[float], where: str) -> tuple[float, ...]
     if WHITE_X[0] <= x <= WHITE_X[1] and WHITE_Y[0] <= y <= WHITE_Y[1] and x + y <= WHITE_SUM:
         return (x, y)
     raise BadInput(
-        f"{where} = {_show(value)} is no white; give x in {WHITE_X[0]:g} to {WHITE_X[1]:g}, "
+        f"{where} = {_show(value)} is not a white; give x in {WHITE_X[0]:g} to {WHITE_X[1]:g}, "
         f"y in {WHITE_Y[0]:g} to {WHITE_Y[1]:g}, and x + y no more than {WHITE_SUM:g}."
     )
 

@@ -17,7 +17,7 @@ NONE: Final[Inputs] = MappingProxyType({})
 
 
 def known_value(step: Expression, inputs: Inputs, values: dict[int, Any]) -> Any:
-    """Return the value of a step that no pixel is in; `values` remembers those of this frame."""
+    """Return the value of a step that depends on no pixel; `values` remembers those of this frame."""
     if step.primitive == CONSTANT:
         return step.value
     if step.primitive == INPUT:

@@ -38,7 +38,7 @@ def missing_text(refs: Sequence[NodeRef], catalogue: Catalogue) -> str:
     """Return what a person is told of missing nodes: which, and why, as one clause."""
     names = f"{'The nodes' if len(refs) > 1 else 'The node'} {', '.join(ref.name for ref in refs)}"
     reasons = dict.fromkeys(catalogue.reason(ref.kind) for ref in refs)
-    return f"{names} cannot be had, for {', and '.join(reasons)}"
+    return f"{names} {'are' if len(refs) > 1 else 'is'} not available, for {', and '.join(reasons)}"
 
 
 def refuse_missing(

@@ -210,7 +210,7 @@ def _as_wide(result: Expression, step: Expression) -> Expression:
 
 
 def _identity(value: Array | None) -> Any:
-    """Return what is equal for equal constants. Reading a whole table is slow: it equals itself alone."""
+    """Return what is equal for equal constants. A table is told by its identity: reading it is slow."""
     if value is None or value.size > LARGE:
         return id(value)
     return (value.shape, value.tobytes())

@@ -32,11 +32,10 @@ def main(more: Commands = tuple) -> None:
         try:
             status, told = _outcome(sys.argv[1:], more)
         except KeyboardInterrupt as again:  # while what ended the command was being told
-            status, told = INTERRUPTED, str(again.__context__ or "Stopped")
+            status, told = INTERRUPTED, str(again.__context__ or "Stopped.")
     if told:
-        end = "" if told.endswith("?") else "."
         with suppress(OSError):  # where nobody takes it the status still says it
-            print(f"lamphouse: {told.rstrip('.')}{end}", file=sys.stderr)
+            print(f"lamphouse: {told}", file=sys.stderr)
     sys.exit(status)
 
 
@@ -47,7 +46,7 @@ def _outcome(arguments: list[str], more: Commands) -> tuple[int, str]:
             status = _run(arguments, more)
             answer.flush()  # what cannot be written is found out here, not by the interpreter at its end
     except KeyboardInterrupt:
-        return INTERRUPTED, "Stopped; nothing half-written stands under its name"
+        return INTERRUPTED, "Stopped; nothing half-written stands under its name."
     except Exception as error:
         return _told(error)
     return status, ""
@@ -103,10 +102,10 @@ def _told(error: Exception) -> tuple[int, str]:
     if isinstance(error, _NotTaken):
         return _untaken(error.__cause__)
     if isinstance(error, OSError) and error.filename is not None:  # a folder that may not be looked into
-        return 2, sentence(f"{error.filename} cannot be used ({error.strerror}); give another place")
+        return 2, sentence(f"{error.filename} cannot be used ({error.strerror}); give another place.")
     if hasattr(error, "format_message"):  # one of the library's usage errors
         command = getattr(getattr(error, "ctx", None), "command_path", "lamphouse")
-        return 2, sentence(f"{error.format_message().rstrip('.')}; see `{command} --help`")
+        return 2, sentence(f"{error.format_message().rstrip('.')}; see `{command} --help`.")
     raise error
 
 
@@ -115,7 +114,7 @@ def _untaken(cause: BaseException | None) -> tuple[int, str]:
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     if isinstance(cause, BrokenPipeError):
         return NOBODY_READS, ""  # whoever read it has seen enough, as `head` has
-    return 2, f"The answer cannot be written ({getattr(cause, 'strerror', cause)}); send it somewhere else"
+    return 2, f"The answer cannot be written ({getattr(cause, 'strerror', cause)}); send it somewhere else."
 
 
 @contextmanager
@@ -132,7 +131,7 @@ def _note(message: Warning | str, category: type[Warning], *_: Any) -> None:
 
     if issubclass(category, Note):
         with suppress(OSError):  # work does not end because nobody takes a note of it
-            print(f"Note: {one_line(str(message)).rstrip('.')}.", file=sys.stderr)
+            print(f"Note: {one_line(str(message))}", file=sys.stderr)
 
 
 def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:

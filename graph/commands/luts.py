@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 import typer
 
 from lamphouse.graph.commands.options import ReelFile
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, clause
 
 if TYPE_CHECKING:
     from lamphouse.graph.grade.grade import Grade
@@ -63,9 +63,9 @@ def lut(
     if write is None:
         raise BadInput(f"{output}: a cue is written as {', '.join(WRITERS)}; give such a name.")
     if fit and write is not _cdl:
-        raise BadInput(f"--fit is for a CDL, and {output} is none; leave it out.")
+        raise BadInput(f"--fit is for a CDL, and {output} is another kind of file; leave it out.")
     if points not in (None, *SIZES):
-        raise BadInput(f"--points {points} is no size of a table here; give 17, 33 or 65.")
+        raise BadInput(f"--points {points} is not a size that a table can have; give 17, 33 or 65.")
     reel = load(reel_file)
     refuse_over(reel, reel_file, output)
     chosen = find_cue(reel, cue)
@@ -149,7 +149,7 @@ def _on_the_reel(wanted: _Wanted, made: Any, read: Callable[[Any, Any], Any]) ->
     try:
         pixels = reel_pixels(wanted.reel, wanted.reel_file, wanted.cue)
     except BadInput as error:
-        return f"; the reel's own pixels could not be tried: {str(error).rstrip('.')}"
+        return f"; the reel's own pixels could not be tried: {clause(error)}"
     meant = wanted.grade.correct(wanted.cue.frame, pixels)
     errors = np.abs(read(pixels, made) - meant).max(axis=0)
     return (

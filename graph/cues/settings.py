@@ -84,7 +84,7 @@ class Controls:
         return [values for _, values in self._known.values()]
 
     def _of(self, cue: Cue) -> Settings:
-        return self.effective(self.check(cue.settings, f"cue at frame {cue.frame}: "))
+        return self.effective(self.check(cue.settings, f"Cue at frame {cue.frame}: "))
 
     def _is_off(self, key: str, settings: Mapping[str, Value]) -> bool:
         node = key.split(".", 1)[0]
@@ -95,7 +95,7 @@ class Controls:
             return self._parameter(key, where).check(value, f"{where}{key}")
         if value in (ON, OFF):
             return str(value)
-        raise BadInput(f"{where}{key} = {value} is no switch position; give on or off.")
+        raise BadInput(f"{where}{key} = {value} is not a switch position; give on or off.")
 
     def _parameter(self, key: str, where: str) -> Parameter:
         if key in self.parameters:
@@ -158,7 +158,7 @@ class CueList:
 def _check_cues(cues: tuple[Cue, ...]) -> None:
     before: Cue | None = None
     for cue in cues:
-        where = f"cue at frame {cue.frame}"
+        where = f"Cue at frame {cue.frame}"
         if before is not None and before.frame == cue.frame:
             raise BadInput(f"There are two cues at frame {cue.frame}; remove one.")
         if cue.begins == "transition":

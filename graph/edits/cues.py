@@ -56,7 +56,7 @@ def set_cue(reel: Reel, frame: int, controls: Controls, settings: Mapping[str, A
     cue = cue_at(reel, frame) or Cue(frame=frame, settings=dict(before.settings) if before else {})
     checked = controls.check(settings, "")
     if "ease" in changes:  # also at a cut, where a mistyped one would lie in wait for a later transition
-        check_ease(changes["ease"], f"cue at frame {frame}")
+        check_ease(changes["ease"], f"Cue at frame {frame}")
     cue = msgspec.structs.replace(cue, settings={**cue.settings, **checked}, **changes)
     if cue.begins == "cut":
         cue = msgspec.structs.replace(cue, length=0)

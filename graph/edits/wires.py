@@ -24,7 +24,7 @@ def with_node(chain: ChainRef, catalogue: Catalogue, kind: str, after: str) -> C
 
     It takes that picture itself at each of its inputs for one, so that at its defaults nothing changes; a
     matte is the first that the chain has. A node that gives a matte is put beside the chain, for a wire to
-    take up. Raises BadInput for a node that cannot be had, and where a matte is wanted and there is none.
+    take up. Raises BadInput for a node that is not available, and where a matte is wanted and there is none.
     """
     node = catalogue.find(kind)
     inputs = tuple(_matte(chain, catalogue, kind) if i in node.mattes else after for i in node.inputs)

@@ -21,7 +21,7 @@ _DEEPEST = 100  # levels of objects and lists: well under what reading and writi
 def read_document(data: bytes, where: str, what: str) -> Any:
     """Return what the JSON text `data` says; `where` names its source, and `what` says what it is, `a reel`.
 
-    Raises BadInput for what is no text, no JSON, cut off, nested too deep, or holds a number not finite.
+    Raises BadInput for what is not text, not JSON, cut off, nested too deep, or holds a number not finite.
     """
     document = _parsed(data, where, what)
     _refuse_faults(document, where)
@@ -46,16 +46,16 @@ def _parsed(data: bytes, where: str, what: str) -> Any:
     except UnicodeDecodeError as error:
         if error.reason == "unexpected end of data":
             raise _cut_off(data.decode("utf-8-sig", errors="ignore"), where, what) from error
-        raise BadInput(f"{where} is not {what}, for it is not text") from error
+        raise BadInput(f"{where} is not {what}, for it is not text.") from error
     except json.JSONDecodeError as error:
         if _ends_too_soon(error):
             raise _cut_off(error.doc, where, what) from error
         place = f"line {error.lineno}, column {error.colno}"
-        raise BadInput(f"{where} is not JSON at {place} ({error.msg})") from error
+        raise BadInput(f"{where} is not JSON at {place} ({error.msg}).") from error
     except RecursionError as error:
-        raise BadInput(f"{where} is nested more than {_DEEPEST} deep; {what} is not") from error
+        raise BadInput(f"{where} is nested more than {_DEEPEST} deep; {what} is not.") from error
     except ValueError as error:
-        raise BadInput(f"{where} cannot be read as JSON ({error})") from error
+        raise BadInput(f"{where} cannot be read as JSON ({error}).") from error
 
 
 def _mapping(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -77,15 +77,15 @@ def _ends_too_soon(error: json.JSONDecodeError) -> bool:
 
 def _cut_off(text: str, where: str, what: str) -> BadInput:
     if not text.strip():
-        return BadInput(f"{where} is empty")
+        return BadInput(f"{where} is empty.")
     lines = text.rstrip().count("\n") + 1
-    return BadInput(f"{where} is cut off; it ends at line {lines}, before the {what.split(' ', 1)[-1]} does")
+    return BadInput(f"{where} is cut off; it ends at line {lines}, before the {what.split(' ', 1)[-1]} does.")
 
 
 def _refuse_faults(document: object, where: str) -> None:
     """Raise BadInput for what Python's JSON lets through and the next reader of the file may not."""
     for fault in _faults(document, "", 0):
-        raise BadInput(f"{where}: {fault}")
+        raise BadInput(f"{where}: {fault}.")
 
 
 def _faults(value: object, path: str, depth: int) -> Iterator[str]:

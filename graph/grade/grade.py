@@ -27,7 +27,7 @@ from lamphouse.graph.media.codes.resample import Taps
 from lamphouse.graph.media.codes.straight import carry, is_straight
 from lamphouse.graph.reel.records import Reel
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, clause
 from lamphouse.nodes.trace import PICTURE, PLACE, Expression, picture, walk
 from lamphouse.nodes.values import Settings
 
@@ -164,4 +164,4 @@ def _told_at(frame: int) -> Iterator[None]:
     try:
         yield
     except BadInput as error:
-        raise BadInput(f"Frame {frame}: {error}") from error
+        raise BadInput(f"Frame {frame}: {clause(error)}.") from error

@@ -36,21 +36,21 @@ Array = NDArray[np.float64]
 
 
 class _Inexact(Exception):
-    """Why a program is no CDL, as a clause."""
+    """Why a program is not a CDL, as a clause."""
 
 
 def exact_cdl(program: Expression, reel: Reel, settings: Mapping[str, Any], catalogue: Catalogue) -> Cdl:
     """Return the CDL that a bound `program` is, clamped or not.
 
     Unclamped it is exact for values that slope and offset leave at zero or above. Raises BadInput with the
-    reason where the program is no CDL; `settings` are the effective ones of the cue.
+    reason where the program is not a CDL; `settings` are the effective ones of the cue.
     """
     try:
         nodes = [_known(part) for part in segments(program)]
         return _clamped(nodes) if any(isinstance(node, Range) for node in nodes) else _read(nodes)
     except _Inexact as reason:
         clause = _in_the_way(reel, settings, catalogue) or str(reason)
-    raise BadInput(f"This cue is no exact CDL: {clause}; give --fit for the nearest one and its error.")
+    raise BadInput(f"This cue is not an exact CDL: {clause}; give --fit for the nearest one and its error.")
 
 
 def _in_the_way(reel: Reel, settings: Mapping[str, Any], catalogue: Catalogue) -> str:

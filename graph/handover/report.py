@@ -69,7 +69,7 @@ def _of_sound(reel: Reel, reel_file: Path) -> tuple[str, ...]:
     try:
         return sound_notes(media_path(reel_file, reel.sound.path), reel.scan.frames / rate, 1 / rate)
     except BadInput as error:  # a report of pictures is worth having
-        return (f"{str(error).rstrip('.')}.",)
+        return (str(error),)
 
 
 def _stills(index: int) -> tuple[str, str]:

@@ -45,7 +45,7 @@ class Counter:
         frame_of_timecode(self.start, self.rate)
         if not 0 < self.frames < frames_per_day(self.rate):
             raise BadInput(
-                f"a reel of {self.frames} frames cannot be counted; it needs 1 frame to under 24 hours"
+                f"A reel of {self.frames} frames cannot be counted; it needs 1 frame to under 24 hours."
             )
 
     def readings(self, frame: int) -> Readings:
@@ -68,9 +68,9 @@ class Counter:
         last = self.frames if end else self.frames - 1
         if not 0 <= frame <= last:
             first_place, last_place = (getattr(self.readings(place), kind) for place in (0, last))
-            what = "frame " if kind == "frame" else ""
-            span = f"runs from {what}{first_place} to {what}{last_place}"
-            raise BadInput(f"{what}{text.strip()} lies outside the reel, which {span}")
+            what = "Frame " if kind == "frame" else ""
+            span = f"runs from {what.lower()}{first_place} to {what.lower()}{last_place}"
+            raise BadInput(f"{what}{text.strip()} lies outside the reel, which {span}.")
         return frame
 
     def _frame(self, text: str, kind: Kind) -> int:
@@ -83,7 +83,7 @@ class Counter:
             first = self.readings(0)
             raise BadInput(
                 f"'{text}' is not a place on the reel; write timecode ({first.timecode}), "
-                f"feet+frames ({first.footage}) or a frame number"
+                f"feet+frames ({first.footage}) or a frame number."
             )
         return int(text)
 

@@ -36,7 +36,8 @@ def pixel_aspect(text: str) -> Fraction:
         aspect = Fraction(0)
     if not is_aspect(aspect):
         raise BadInput(
-            f"pixel_aspect {text[:40]} is not a ratio such as 12/11, from {LEAST_ASPECT} to {MOST_ASPECT}"
+            f"The pixel aspect {text[:40]} is not a ratio such as 12/11, "
+            f"from {LEAST_ASPECT} to {MOST_ASPECT}."
         )
     return aspect
 
@@ -50,7 +51,7 @@ def check_raster(width: int, height: int, what: str) -> None:
     """Raise BadInput, beginning with `what`, for a picture that would take all memory."""
     if not (1 <= width <= SIDE and 1 <= height <= SIDE and width * height <= PIXELS):
         raise BadInput(
-            f"{what} is {width}x{height}; up to {SIDE} pixels a side and {PIXELS} in all can be handled"
+            f"{what} is {width}x{height}; up to {SIDE} pixels a side and {PIXELS} in all can be handled."
         )
 
 
@@ -58,5 +59,5 @@ def check_sound_rate(rate: int, what: str) -> None:
     """Raise BadInput, beginning with `what`, for a rate that no sound has."""
     if not SOUND_RATES[0] <= rate <= SOUND_RATES[1]:
         raise BadInput(
-            f"{what} says {rate} samples a second; from {SOUND_RATES[0]} to {SOUND_RATES[1]} can be read"
+            f"{what} says {rate} samples a second; from {SOUND_RATES[0]} to {SOUND_RATES[1]} can be read."
         )

@@ -23,7 +23,7 @@ class ScanRef(Record, frozen=True, kw_only=True):
     range: str | None = None  # overrides the file's tag: video, full
 
     def __post_init__(self) -> None:
-        check_raster(self.width, self.height, "the scan")
+        check_raster(self.width, self.height, "The scan")
         pixel_aspect(self.pixel_aspect)
 
 

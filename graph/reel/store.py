@@ -18,7 +18,7 @@ from lamphouse.graph.files.record import gather, spread
 from lamphouse.graph.files.whole_file import sweep, whole_file
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel.upgrade import Document, to_reel_2
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, clause, stem
 from lamphouse.nodes.regular_file import read_regular
 
 Upgrades = Mapping[str, Callable[[Document], Document]]
@@ -35,11 +35,13 @@ def load(path: Path) -> Reel:
     try:
         return decode(read_regular(path), str(path))
     except FileNotFoundError as error:
-        raise BadInput(f"{path} does not exist{_way_back(path)}") from error
+        raise BadInput(f"{path} does not exist{_way_back(path)}.") from error
     except OSError as error:
-        raise BadInput(f"{path} cannot be read ({error.strerror})") from error
+        raise BadInput(
+            f"{path} cannot be read ({error.strerror}); see to the file, or give another."
+        ) from error
     except BadInput as error:
-        raise BadInput(f"{error}{_way_back(path)}") from error
+        raise BadInput(f"{stem(error)}{_way_back(path)}.") from error
 
 
 class Changed(BadInput):
@@ -98,7 +100,7 @@ def save_keeping_other(path: Path, reel: Reel) -> Path:
             with whole_file(other) as file:
                 file.write(read_regular(path))
         except BadInput as error:
-            raise BadInput(f"{path} is not saved, for {error}") from error
+            raise BadInput(f"{path} is not saved, for {clause(error)}.") from error
         _write(path, data)
     return other
 
@@ -122,7 +124,7 @@ def encode(reel: Reel) -> bytes:
 
     Raises BadInput, with its path, for a number that is not finite.
     """
-    return write_document(spread(reel), "the reel")
+    return write_document(spread(reel), "The reel")
 
 
 def decode(data: bytes, where: str, upgrades: Upgrades = UPGRADES) -> Reel:
@@ -131,12 +133,12 @@ def decode(data: bytes, where: str, upgrades: Upgrades = UPGRADES) -> Reel:
     label = document["record"]
     if label != LABEL:
         raise BadInput(
-            f"{where}: {label} is not known here, only {LABEL}; a later version wrote it: use that one"
+            f"{where}: {label} is not known here, only {LABEL}; a later version wrote it: use that one."
         )
     try:
         return _ordered(gather(document, Reel))
     except BadInput as error:
-        raise BadInput(f"{where}: {error}") from error
+        raise BadInput(f"{where}: {clause(error)}.") from error
 
 
 def previous_of(path: Path) -> Path:
@@ -184,7 +186,7 @@ def _labelled(document: object, where: str) -> Document:
     """Return `document`, which bears the label of a reel of some version."""
     label = document.get("record") if isinstance(document, dict) else None
     if not isinstance(document, dict) or not isinstance(label, str) or not _LABELS.fullmatch(label):
-        raise BadInput(f'{where} is not a reel, for it lacks the label "record": "{LABEL}"')
+        raise BadInput(f'{where} is not a reel, for it lacks the label "record": "{LABEL}".')
     return document
 
 

@@ -39,7 +39,7 @@ def frames_per_foot(gauge: str) -> Fraction:
     """
     frames = _FRAMES_PER_FOOT.get(gauge)
     if frames is None:
-        raise BadInput(f"'{gauge}' is not a gauge{near_names(gauge, _FRAMES_PER_FOOT)}")
+        raise BadInput(f"'{gauge}' is not a gauge{near_names(gauge, _FRAMES_PER_FOOT)}.")
     return frames
 
 
@@ -59,11 +59,11 @@ def frame_of_footage(text: str, gauge: str) -> int:
     per_foot = frames_per_foot(gauge)
     written = _WRITTEN.fullmatch(text.strip())
     if written is None:
-        raise BadInput(f"'{text}' is not feet+frames; write it as 12+05, or -0+12 before the mark")
+        raise BadInput(f"'{text}' is not feet+frames; write it as 12+05, or -0+12 before the mark.")
     foot, frames = int(written[2]), int(written[3])
     begin, end = ceil(foot * per_foot), ceil((foot + 1) * per_foot)
     if begin + frames >= end:
         raise BadInput(
-            f"'{text}' has too many frames: foot {foot} of {gauge} runs to {foot}+{end - begin - 1:02}"
+            f"'{text}' has too many frames: foot {foot} of {gauge} runs to {foot}+{end - begin - 1:02}."
         )
     return -(begin + frames) if written[1] else begin + frames

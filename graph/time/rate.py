@@ -20,7 +20,7 @@ def parse_rate(text: str) -> Fraction:
     """
     rate = _RATES.get(text.strip())
     if rate is None:
-        raise BadInput(f"'{text}' is not a frame rate; there is {', '.join(_RATES)}")
+        raise BadInput(f"'{text}' is not a frame rate; there is {', '.join(_RATES)}.")
     return rate
 
 

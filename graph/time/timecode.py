@@ -52,7 +52,7 @@ def frame_of_timecode(text: str, rate: Fraction) -> int:
         return number
     if minute % 10 and second == 0 and frames < _DROPPED:
         legal = f"{hour:02}:{minute:02}:00;{_DROPPED:02}"
-        raise BadInput(f"drop-frame timecode leaves out {text.strip()}; the next address is {legal}")
+        raise BadInput(f"Drop-frame timecode leaves out {text.strip()}; the next address is {legal}.")
     return number - _DROPPED * (minutes - minutes // 10)
 
 
@@ -66,12 +66,12 @@ def _dropped_before(frame: int) -> int:
 def _fields(text: str, rate: Fraction) -> tuple[int, int, int, int]:
     written = _WRITTEN.fullmatch(text.strip())
     if written is None:
-        raise BadInput(f"'{text}' is not a timecode; write HH:MM:SS:FF, such as {timecode(0, rate)}")
+        raise BadInput(f"'{text}' is not a timecode; write HH:MM:SS:FF, such as {timecode(0, rate)}.")
     if written[4] == ";" and rate != _DROP_RATE:
-        raise BadInput(f"'{text}' has the ';' of drop-frame, which only 30000/1001 has; write ':' instead")
+        raise BadInput(f"'{text}' has the ';' of drop-frame, which only 30000/1001 has; write ':' instead.")
     hour, minute, second, frames = (int(written[part]) for part in (1, 2, 3, 5))
     limits = (("hours", hour, 24), ("minutes", minute, 60), ("seconds", second, 60))
     for unit, value, end in (*limits, (f"frames at {rate} a second", frames, nominal(rate))):
         if value >= end:
-            raise BadInput(f"'{text}' cannot have {value:02} {unit}; they run from 00 to {end - 1}")
+            raise BadInput(f"'{text}' cannot have {value:02} {unit}; they run from 00 to {end - 1}.")
     return hour, minute, second, frames

@@ -78,4 +78,4 @@ def _tried(digest: Callable[[Any], str], of: Any) -> str:
 
 
 def _digest(record: Record) -> str:
-    return hashlib.sha256(write_document(spread(record), "the delivery")).hexdigest()
+    return hashlib.sha256(write_document(spread(record), "The delivery")).hexdigest()

@@ -12,7 +12,7 @@ class PassNotes:
     """Counts, and tells in sentences. Pictures and samples may come from a thread each."""
 
     def __init__(self) -> None:
-        self._frames: list[int] = []  # of the scan, that hold what is no number
+        self._frames: list[int] = []  # of the scan, that hold values that are not finite
         self._cut = self._no_numbers = 0
         self._first_cut = self._first_no_number = 0
 
@@ -44,7 +44,7 @@ class PassNotes:
             )
         if self._no_numbers:
             notes.append(
-                f"{self._no_numbers} samples of the sound are no numbers, the first in frame "
+                f"{self._no_numbers} samples of the sound are not numbers, the first in frame "
                 f"{self._first_no_number} of the master; mend the sound file."
             )
         return tuple(notes)

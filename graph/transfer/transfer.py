@@ -42,7 +42,7 @@ from lamphouse.graph.transfer.sound import MasterSound
 from lamphouse.graph.transfer.stages import Stages
 from lamphouse.graph.transfer.stopping import stopping
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped
+from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped, stem
 
 
 def transfer(
@@ -136,7 +136,7 @@ def _interrupts_told(way: UnderWay, delivery: Delivery) -> Iterator[None]:
     except KeyboardInterrupt as error:
         if not way.left:
             raise
-        raise Stopped(f"Stopped; {_kept(way, delivery)}") from error
+        raise Stopped(f"Stopped; {_kept(way, delivery)}.") from error
 
 
 @contextmanager
@@ -146,11 +146,11 @@ def _telling_what_is_kept(way: UnderWay, delivery: Delivery) -> Iterator[None]:
     except (BadInput, CheckFailed, Stopped) as error:
         if not way.left:
             raise
-        raise type(error)(f"{str(error).rstrip('.')}; {_kept(way, delivery)}") from error
+        raise type(error)(f"{stem(error)}; {_kept(way, delivery)}.") from error
 
 
 def _kept(way: UnderWay, delivery: Delivery) -> str:
-    return f"what is done is kept in {way.part}: {way_on(delivery)}."
+    return f"what is done is kept in {way.part}: {way_on(delivery)}"
 
 
 def _check_unchanged(way: UnderWay, before: MadeOf, after: MadeOf) -> None:

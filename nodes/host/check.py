@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, clause
 from lamphouse.nodes.host.trial import trial
 from lamphouse.nodes.values import Kind
 
@@ -29,7 +29,7 @@ def faults(node: Node) -> list[str]:
 
 def _of_itself(node: Node) -> Iterator[str]:
     if not _is_name(node.name):
-        yield f"{node.name!r} is no name; take letters, digits and _"
+        yield f"{node.name!r} is not a name that can be used; take letters, digits and _"
     if not _is_sentence(node.sentence):
         yield "its sentence must say what it does and end with a full stop"
     if not isinstance(node.signal, Signal):
@@ -87,12 +87,12 @@ def _of_range(p: Parameter) -> Iterator[str]:
     try:
         checked = p.check(p.default, "its default")
     except BadInput as error:
-        yield str(error).rstrip(".")
+        yield clause(error)
         return
     if checked != p.default:
         yield f"its default {p.default!r} must be written as {checked!r}"
     if p.kind is Kind.FILE and p.default != "":
-        yield "the default of a file is no file, the empty text"
+        yield "the default of a file must be the empty text, for no file"
 
 
 def _of_travel(p: Parameter) -> Iterator[str]:

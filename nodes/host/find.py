@@ -104,10 +104,10 @@ def _installed(entry: EntryPoint, off: set[str]) -> Found:
         module = entry.module
         source = module_source(module)
     except Exception as error:  # finders of other packages may raise anything
-        trouble = f"its entry point {entry.value} cannot be followed ({type(error).__name__}: {error})"
+        trouble = f"its entry point {entry.value} cannot be followed ({type(error).__name__}: {error})."
         return Found(entry.name, origin, None, trouble=f"{origin}: {trouble}")
     if source is None:
-        trouble = f"the source of {module} is not there, and it holds the manifest"
+        trouble = f"the source of {module} is not there, and it holds the manifest."
         return Found(entry.name, origin, None, module, trouble=f"{origin}: {trouble}")
     return _found(entry.name, origin, source, off, module)
 

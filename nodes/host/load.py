@@ -92,7 +92,7 @@ def _imported(found: Found) -> ModuleType:
     name = f"lamphouse_plugin_{path.stem}_{zlib.crc32(str(path).encode()):08x}"
     spec = spec_from_file_location(name, path)
     if spec is None or spec.loader is None:
-        raise ImportError(f"{path} is no module")
+        raise ImportError(f"{path} is not a module")
     module = module_from_spec(spec)
     sys.modules[name] = module  # dataclasses look their module up
     module.__dict__["print"] = _print_aside

@@ -39,7 +39,7 @@ def read_manifest(source: Path) -> Manifest:
         value = _assigned(statement)
         if value is not None:
             return _checked(_literal(value, source), f"{source}, line {statement.lineno}:")
-    raise BadInput(f"{source} has no manifest; write {EXAMPLE} at its top")
+    raise BadInput(f"{source} has no manifest; write {EXAMPLE} at its top.")
 
 
 def _parsed(source: Path) -> ast.Module:
@@ -47,12 +47,12 @@ def _parsed(source: Path) -> ast.Module:
         with tokenize.open(source) as file:
             return ast.parse(file.read(), str(source))
     except OSError as error:
-        raise BadInput(f"{source} cannot be read ({error.strerror or error})") from None
+        raise BadInput(f"{source} cannot be read ({error.strerror or error}).") from None
     except SyntaxError as error:
         line = f", line {error.lineno}" if error.lineno else ""
-        raise BadInput(f"{source}{line} is no Python ({error.msg})") from None
+        raise BadInput(f"{source}{line} is not Python ({error.msg}).") from None
     except (ValueError, RecursionError, MemoryError) as error:
-        raise BadInput(f"{source} is no Python ({error})") from None
+        raise BadInput(f"{source} is not Python ({error}).") from None
 
 
 def _assigned(statement: ast.stmt) -> ast.expr | None:
@@ -73,22 +73,22 @@ def _literal(value: ast.expr, source: Path) -> Any:
     except (ValueError, TypeError, SyntaxError, RecursionError, MemoryError):
         raise BadInput(
             f"{source}, line {value.lineno}: {NAME} must be written out, for nothing is run to read it; "
-            f"write such as {EXAMPLE}"
+            f"write such as {EXAMPLE}."
         ) from None
 
 
 def _checked(manifest: Any, where: str) -> Manifest:
     contract = manifest.get("contract") if isinstance(manifest, dict) else None
     if type(contract) is not int or contract < 1:
-        raise BadInput(f"{where} {NAME} names no contract; write such as {EXAMPLE}")
+        raise BadInput(f"{where} {NAME} names no contract; write such as {EXAMPLE}.")
     nodes = manifest.get("nodes")
     if contract > CONTRACT:  # its form may be another: take what can be read
         return Manifest(contract, {k: str(v) for k, v in nodes.items()} if isinstance(nodes, dict) else {})
     if not isinstance(nodes, dict) or not nodes:
-        raise BadInput(f"{where} {NAME} names no nodes; write such as {EXAMPLE}")
+        raise BadInput(f"{where} {NAME} names no nodes; write such as {EXAMPLE}.")
     for name, sentence in nodes.items():
         if not isinstance(name, str) or not name.isidentifier() or keyword.iskeyword(name):
-            raise BadInput(f"{where} a node cannot be called {name!r}; take letters, digits and _")
+            raise BadInput(f"{where} a node cannot be called {name!r}; take letters, digits and _.")
         if not isinstance(sentence, str) or not sentence.strip():
-            raise BadInput(f"{where} the node {name} has no sentence; say in one what it does")
+            raise BadInput(f"{where} the node {name} has no sentence; say in one what it does.")
     return Manifest(contract, nodes)

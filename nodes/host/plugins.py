@@ -44,17 +44,17 @@ class Plugin:
 
     @property
     def state(self) -> State:
-        """How far it has come. To ask imports nothing."""
+        """How far it has come. No plug-in is imported for it."""
         if self.hindrance:
             return State.FOUND
         return State.IN_USE if self._loaded and self._loaded.nodes else State.ENABLED
 
     @property
     def troubles(self) -> tuple[str, ...]:
-        """What is wrong with it as far as is known by now, in sentences. To ask imports nothing."""
+        """What is wrong with it as far as is known by now, in sentences. No plug-in is imported for it."""
         found = self.found
         where = found.source or found.origin
-        troubles = [f"{found.trouble.rstrip('.')}."] if found.trouble else []
+        troubles = [found.trouble] if found.trouble else []
         if found.manifest and found.manifest.misfit:
             troubles.append(f"{where} {found.manifest.misfit}.")
         if not self.hindrance:
@@ -62,7 +62,7 @@ class Plugin:
         return (*troubles, *(self._loaded.troubles if self._loaded else ()))
 
     def node(self, name: str) -> Node | None:
-        """Return the node `name`, importing the code if need be; None where it cannot be had."""
+        """Return the node `name`, importing the code if need be; None where it is not available."""
         if self.hindrance or name not in self.nodes:
             return None
         with self._lock:
@@ -71,7 +71,7 @@ class Plugin:
         return self._loaded.nodes.get(name)
 
     def reason(self, name: str) -> str:
-        """Return why the node `name` of it cannot be had, as a clause."""
+        """Return why the node `name` of it is not available, as a clause."""
         if self.hindrance:
             return f"its plug-in {self.found.name} {self.hindrance}"
         self.node(name)
@@ -99,7 +99,7 @@ class Plugins:
 
     @property
     def names(self) -> list[str]:
-        """The nodes that manifests name, whether or not they can be had."""
+        """The nodes that manifests name, whether or not they are available."""
         return list(self._of)
 
     def of(self, name: str) -> Plugin | None:
@@ -107,7 +107,7 @@ class Plugins:
         return self._of.get(name)
 
     def reason(self, name: str, known: Collection[str]) -> str:
-        """Return why the node `name` cannot be had, as a clause, with near names among `known`."""
+        """Return why the node `name` is not available, as a clause, with near names among `known`."""
         if plugin := self.of(name):
             return plugin.reason(name)
         unread = [plugin.found.name for plugin in self._all if plugin.found.manifest is None]

@@ -29,7 +29,7 @@ def numbers(words: Iterable[str], where: str) -> NDArray[np.float64]:
     values = not_always_finite(words, where)
     wrong = ~(np.abs(values) <= LARGEST)
     if wrong.any():
-        raise BadInput(f"{where}: {words[int(np.argmax(wrong))]} is no number to compute with; {FORM}.")
+        raise BadInput(f"{where}: {words[int(np.argmax(wrong))]} is not a finite number; {FORM}.")
     return values
 
 
@@ -39,7 +39,7 @@ def not_always_finite(words: list[str], where: str) -> NDArray[np.float64]:
         with suppress(ValueError):
             return np.array([float(word) for word in words])
     wrong = next(word for word in words if not _is_number(word))
-    raise BadInput(f"{where}: {wrong[:40]!r} is no number; {FORM}.")
+    raise BadInput(f"{where}: {wrong[:40]!r} is not a number; {FORM}.")
 
 
 def _is_number(word: str) -> bool:

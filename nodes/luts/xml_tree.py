@@ -42,7 +42,7 @@ class Element:
 
 
 def read_xml(data: bytes, file: str) -> Element:
-    """Return the root element. Raises BadInput with the file and the line where it is no whole XML."""
+    """Return the root element. Raises BadInput with the file and the line where it is not whole XML."""
     tree = _Tree(file)
     try:
         tree.parser.Parse(data, True)
@@ -50,11 +50,9 @@ def read_xml(data: bytes, file: str) -> Element:
         raise
     except expat.ExpatError as error:
         reason, line = expat.ErrorString(error.code), error.lineno
-        raise BadInput(f"{file}, line {line}: it is no XML ({reason}); fetch the whole file.") from error
+        raise BadInput(f"{file}, line {line}: it is not XML ({reason}); fetch the whole file.") from error
     except (LookupError, ValueError) as error:  # of the encoding that the first line names
-        raise BadInput(
-            f"{file}, line 1: it is no XML that can be read ({error}); save it in UTF-8."
-        ) from error
+        raise BadInput(f"{file}, line 1: it cannot be read as XML ({error}); save it in UTF-8.") from error
     return tree.top.children[0]
 
 
@@ -72,7 +70,7 @@ class _Tree:
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         if len(self._open) > DEEPEST:
-            self._refuse(f"elements lie more than {DEEPEST} deep; fetch the file again.")
+            self._refuse(f"elements lie more than {DEEPEST} deep; fetch the file again")
         namespace, _, local = name.rpartition(" ")
         element = Element(local, namespace, attributes, self.parser.CurrentLineNumber)
         self._open[-1].children.append(element)
@@ -85,7 +83,7 @@ class _Tree:
         self._open[-1].parts.append(part)
 
     def _document_type(self, *_: object) -> None:
-        self._refuse("a document type is not read here; remove the DOCTYPE line.")
+        self._refuse("a document type is not read here; remove the DOCTYPE line")
 
     def _refuse(self, what: str) -> NoReturn:
-        raise BadInput(f"{self._file}, line {self.parser.CurrentLineNumber}: {what}")
+        raise BadInput(f"{self._file}, line {self.parser.CurrentLineNumber}: {what}.")

@@ -73,9 +73,9 @@ def test_the_lists_and_whole_numbers_of_a_document_take_the_form_of_the_paramete
         (TRIPLE, "1,2,9", ["= 9 ", "outside its range 0.1 to 8"]),
         (WHITE, "warm", ["warm", "0.3127,0.329", "5600K"]),
         (WHITE, "900K", ["= 900 ", "range 1667 to 25000"]),
-        (WHITE, "0.7,0.3", ["no white", "0.2 to 0.57", "0.25 to 0.45", "0.98"]),
-        (WHITE, "0.56,0.44", ["no white", "x + y no more than 0.98"]),
-        (WHITE, "0.5,0.5", ["no white", "0.2 to 0.57", "0.25 to 0.45", "0.98"]),
+        (WHITE, "0.7,0.3", ["not a white", "0.2 to 0.57", "0.25 to 0.45", "0.98"]),
+        (WHITE, "0.56,0.44", ["not a white", "x + y no more than 0.98"]),
+        (WHITE, "0.5,0.5", ["not a white", "0.2 to 0.57", "0.25 to 0.45", "0.98"]),
         (WHITE, "0.3,0.3,0.4", ["0.3127,0.329", "5600K"]),
         (POINTS, "0,0", ["points such as", "x rising from 0 to 1"]),
         (POINTS, "0,0 1", ["points such as"]),
@@ -91,8 +91,8 @@ def test_the_lists_and_whole_numbers_of_a_document_take_the_form_of_the_paramete
 )
 def test_what_cannot_be_is_refused_in_one_sentence_that_gives_the_form_or_the_range(parameter, text, says):
     with pytest.raises(BadInput) as refused:
-        parameter.parse(text, "cue at frame 10: it")
-    _is_one_sentence(str(refused.value), ["cue at frame 10: it", *says])
+        parameter.parse(text, "Cue at frame 10: it")
+    _is_one_sentence(str(refused.value), ["Cue at frame 10: it", *says])
 
 
 @pytest.mark.parametrize("parameter", [NUMBER, TRIPLE, WHITE, POINTS, CHOICE], ids=lambda p: p.kind)

@@ -189,8 +189,8 @@ def test_the_desk_says_what_is_wrong_with_the_sound_until_it_is_switched_off(des
     desk.play(time.monotonic_ns())
     heard.follow(desk, is_on=True)
     assert told.wait(10)
-    assert heard.follow(desk, is_on=True).startswith("there is no sound file")
-    assert "there is no sound file" in desk.troubles.of("sound")
+    assert heard.follow(desk, is_on=True).startswith("There is no sound file")
+    assert "There is no sound file" in desk.troubles.of("sound")
     assert desk.said == ""
     assert heard.follow(desk, is_on=False) == ""
     assert desk.troubles.lines == ()

@@ -28,7 +28,7 @@ def opened(glfw: Any, size: tuple[int, int] = SMALLEST, title: str = "", *, is_s
             f"There is no screen to open a window on ({reason}); the desk needs one, or --picture FILE.png."
         )
     raise BadInput(
-        f"There are no graphics here: OpenGL 3.3 cannot be had by EGL ({reason}); "
+        f"There are no graphics here: EGL offers no OpenGL 3.3 ({reason}); "
         "install a graphics driver, or Mesa."
     )
 

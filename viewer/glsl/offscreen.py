@@ -17,7 +17,7 @@ class Offscreen:
     """A GL 3.3 core context that draws into float32 R'G'B'A of `size`, (width, height), and no window.
 
     Use as a context manager, and only where no other window of this process is open. Raises BadInput where
-    no such context can be had.
+    no such context can be made.
     """
 
     def __init__(self, size: tuple[int, int]) -> None:

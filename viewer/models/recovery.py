@@ -79,7 +79,7 @@ class Recovery:
         except OSError as error:
             self._is_asked = True
             raise BadInput(
-                f"{self.path} cannot be read ({error.strerror}); look at it, or remove it"
+                f"{self.path} cannot be read ({error.strerror}); look at it, or remove it."
             ) from error
         self._is_asked = True
         reel = decode(data, str(self.path))
@@ -100,7 +100,7 @@ class Recovery:
         try:
             self.path.rename(aside)
         except OSError as error:
-            raise BadInput(f"{self.path} cannot be renamed ({error.strerror}); copy it elsewhere") from error
+            raise BadInput(f"{self.path} cannot be renamed ({error.strerror}); copy it elsewhere.") from error
         self._is_asked = False
         return aside
 

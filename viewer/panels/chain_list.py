@@ -1,4 +1,4 @@
-"""The list of nodes to put into the chain: searched by name and sentence, with those that cannot be had."""
+"""The list of nodes to put into the chain: searched by name and sentence, also those not available."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def _row(panels: Panels, offer: Offer) -> bool:
     is_chosen = bool(imgui.selectable(offer.name, False)[0])
     imgui.end_disabled()
     imgui.same_line(NAMES * panels.scale)
-    said = f"cannot be had: {offer.hindrance}" if offer.hindrance else offer.sentence
+    said = f"Not available: {offer.hindrance}" if offer.hindrance else offer.sentence
     imgui.push_text_wrap_pos(0.0)
     imgui.text_colored(ImVec4(*colours.QUIET), said)
     imgui.pop_text_wrap_pos()

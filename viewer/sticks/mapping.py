@@ -14,7 +14,7 @@ from lamphouse.graph.files.json_document import read_document, write_document
 from lamphouse.graph.files.record import Record, gather, spread
 from lamphouse.graph.reel.presets import read_preset
 from lamphouse.graph.reel.upgrade import to_sticks_2
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, clause
 
 FOLDER: Final = "sticks"
 FIRST: Final = "sticks/1"  # also where a file has no label
@@ -124,7 +124,7 @@ def decode_stick_map(data: bytes, where: str) -> StickMap:
     try:
         return gather(document, StickMap)
     except BadInput as error:
-        raise BadInput(f"{where}: {error}") from error
+        raise BadInput(f"{where}: {clause(error)}.") from error
 
 
 def encode_stick_map(mapping: StickMap) -> bytes:

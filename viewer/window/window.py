@@ -107,7 +107,9 @@ class Window:
             self.loop.turn()
             rest = rest - 1 if self.loop.is_settled else SETTLING
             if time.monotonic_ns() - started > PATIENCE:
-                raise BadInput("The desk's picture did not come to rest within a minute; is the scan there?")
+                raise BadInput(
+                    "The desk's picture did not come to rest within a minute; see whether the scan is there."
+                )
             time.sleep(0.005)
         pixels = self._canvas.read() if self._canvas else np.zeros((3, 1, 1), np.float32)
         return np.clip(pixels[:, ::-1], 0, 1)

@@ -51,12 +51,14 @@ def plane_coding(pixel_format: str, matrix: str, range_: str) -> PlaneCoding:
     plain = not (layout.alpha or layout.shift or layout.family == "grey")
     if not plain or layout.subsampling not in SUBSAMPLINGS:
         raise BadInput(
-            f"no master is written in pixel format {pixel_format}; use R'G'B' or Y'CbCr 4:4:4, 4:2:2 or "
-            "4:2:0 without alpha, such as gbrp16le or yuv422p10le"
+            f"No master is written in pixel format {pixel_format}; use R'G'B' or Y'CbCr 4:4:4, 4:2:2 or "
+            "4:2:0 without alpha, such as gbrp16le or yuv422p10le."
         )
     if is_rgb != (matrix == "rgb"):
         right = "rgb" if is_rgb else "bt709, bt601 or bt2020"
-        raise BadInput(f"pixel format {pixel_format} does not go with matrix {matrix}; set matrix {right}")
+        raise BadInput(
+            f"The pixel format {pixel_format} does not go with matrix {matrix}; set matrix {right}."
+        )
     return PlaneCoding(layout, None if is_rgb else matrix, range_)
 
 
@@ -64,7 +66,7 @@ def _format(name: str) -> av.VideoFormat:
     try:
         return av.VideoFormat(name, 16, 16)
     except ValueError as error:
-        raise BadInput(f"{name} is no pixel format; use one such as yuv422p10le or gbrp16le") from error
+        raise BadInput(f"{name} is not a pixel format; use one such as yuv422p10le or gbrp16le.") from error
 
 
 @dataclass(frozen=True, slots=True)

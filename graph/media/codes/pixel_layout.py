@@ -45,8 +45,8 @@ def layout_of(form: VideoFormat) -> Layout:
     parts = None if _is_foreign(form) else _packed(form) or _semi_planar(form) or _planar(form)
     if parts is None:
         raise BadInput(
-            f"pixel format {form.name} is not read; convert the scan to planar Y'CbCr or R'G'B' "
-            "of 8 to 16 bits, for instance yuv422p10le or gbrp16le"
+            f"The pixel format {form.name} is not read; convert the scan to planar Y'CbCr or R'G'B' "
+            "of 8 to 16 bits, for instance yuv422p10le or gbrp16le."
         )
     bits = form.components[0].bits
     shift = _shift(form.name, bits)

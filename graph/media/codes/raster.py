@@ -91,7 +91,7 @@ def _even(size: Fraction, most: int) -> int:
         return most
     even = GRID * round(size / GRID)
     if even < GRID:
-        raise BadInput("the picture is too narrow for the raster of this delivery; check both pixel aspects")
+        raise BadInput("The picture is too narrow for the raster of this delivery; check both pixel aspects.")
     return even
 
 

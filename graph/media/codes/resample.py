@@ -71,7 +71,7 @@ FILTERS: Final[Mapping[str, Filter]] = {
 def check_filter(name: str) -> None:
     """Raise BadInput, with near names, where there is no filter `name`."""
     if name not in FILTERS:
-        raise BadInput(f"there is no resize filter called {name}{near_names(name, FILTERS)}")
+        raise BadInput(f"There is no resize filter called {name}{near_names(name, FILTERS)}.")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

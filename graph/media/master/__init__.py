@@ -1,1 +1,1 @@
-"""What is written: masters and stills, how they are gone on with and read back."""
+"""What is written: masters and stills, how they are resumed and read back."""

@@ -14,7 +14,7 @@ from lamphouse.graph.media.master.encoder_options import check_encoders
 from lamphouse.graph.reel.limits import check_raster, pixel_aspect
 from lamphouse.graph.reel.presets import preset_names, read_preset
 from lamphouse.graph.reel.records import Delivery
-from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.errors import BadInput, clause, near_names
 from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.regular_file import read_regular
 
@@ -35,7 +35,7 @@ def delivery(name: str, own: Mapping[str, Delivery]) -> Delivery:
         return checked(read_preset(FOLDER, name, Delivery), f"delivery {name}")
     if name.endswith(".json"):
         return checked(_read(Path(name)), name)
-    raise BadInput(f"there is no delivery called {name}{near_names(name, delivery_names(own))}")
+    raise BadInput(f"There is no delivery called {name}{near_names(name, delivery_names(own))}.")
 
 
 def is_preset(name: str) -> bool:
@@ -55,8 +55,8 @@ def _check_own(name: str) -> None:
     if is_preset(name) or name.endswith(".json"):
         kind = "a preset" if is_preset(name) else "a file"
         raise BadInput(
-            f"the reel brings a delivery of its own called {name}, which is the name of {kind}; "
-            f"rename it under deliveries in the reel's file, or take it out"
+            f"The reel brings a delivery of its own called {name}, which is the name of {kind}; "
+            f"rename it under deliveries in the reel's file, or take it out."
         )
 
 
@@ -70,12 +70,12 @@ def _read(path: Path) -> Delivery:
         document = read_document(read_regular(path), str(path), "a delivery")
     except OSError as error:
         raise BadInput(
-            f"{path} cannot be read ({error.strerror}); give a delivery by name or file"
+            f"{path} cannot be read ({error.strerror}); give a delivery by name or file."
         ) from error
     try:
         return gather(document, Delivery)
     except BadInput as error:
-        raise BadInput(f"{path} is not a delivery: {error}") from error
+        raise BadInput(f"{path} is not a delivery: {clause(error)}.") from error
 
 
 def checked(record: Delivery, what: str) -> Delivery:
@@ -88,19 +88,19 @@ def checked(record: Delivery, what: str) -> Delivery:
         for count in ("bars", "black_before", "black_after"):
             _check_positive(count, getattr(record, count), 0)
     except BadInput as error:
-        raise BadInput(f"{what}: {error}") from error
+        raise BadInput(f"{what}: {clause(error)}.") from error
     return record
 
 
 def _check_names(record: Delivery) -> None:
     for field in record.other:
         known = [known for known in record.__struct_fields__ if known != "other"]
-        raise BadInput(f"a delivery has no {field}{near_names(field, known)}")
+        raise BadInput(f"A delivery has no {field}{near_names(field, known)}.")
     check_encoders(record)
     formats = [form.name for form in _codec(record.codec).video_formats or ()]
     if formats and record.pixel_format not in formats:
         hint = near_names(record.pixel_format, formats)
-        raise BadInput(f"{record.codec} does not take pixel format {record.pixel_format}{hint}")
+        raise BadInput(f"{record.codec} does not take pixel format {record.pixel_format}{hint}.")
     if record.sound is not None:
         _codec(record.sound.codec)
         _check_positive("sound rate", record.sound.rate, 1)
@@ -110,19 +110,19 @@ def _codec(name: str) -> Any:
     try:
         return av.Codec(name, "w")
     except ValueError as error:
-        raise BadInput(f"PyAV on this machine has no encoder {name}; change the delivery") from error
+        raise BadInput(f"PyAV on this machine has no encoder {name}; change the delivery.") from error
 
 
 def _check_raster(record: Delivery) -> None:
     if (record.width is None) != (record.height is None):
-        raise BadInput("width and height are given together, or neither for the raster of the scan")
+        raise BadInput("The width and height are given together, or neither for the raster of the scan.")
     for side in ("width", "height"):
         if getattr(record, side) is not None:
             _check_positive(side, getattr(record, side), 2)
-    check_raster(record.width or 2, record.height or 2, "its raster")
+    check_raster(record.width or 2, record.height or 2, "The raster")
     pixel_aspect(record.pixel_aspect)
 
 
 def _check_positive(what: str, value: int, least: int) -> None:
     if value < least:
-        raise BadInput(f"{what} is {value}; it must be {least} or more")
+        raise BadInput(f"The value of {what} is {value}; it must be {least} or more.")

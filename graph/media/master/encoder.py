@@ -48,10 +48,10 @@ def open_encoder(coder: Any, delivery: Delivery, rate: Fraction, shape: Shape) -
     except (av.error.FFmpegError, ValueError) as error:
         raise BadInput(
             f"{delivery.codec} cannot write {delivery.pixel_format} at {shape.width}x{shape.height} "
-            f"with options {delivery.options} ({_reason(error, delivery, shape)}); change the delivery"
+            f"with options {delivery.options} ({_reason(error, delivery, shape)}); change the delivery."
         ) from error
     if unknown := ", ".join(coder.options):
-        raise BadInput(f"{delivery.codec} has no option {unknown}; take it out of the delivery")
+        raise BadInput(f"{delivery.codec} has no option {unknown}; take it out of the delivery.")
 
 
 def _reason(error: Exception, delivery: Delivery, shape: Shape) -> str:

@@ -125,15 +125,15 @@ def check_encoders(delivery: Delivery) -> None:
 def _check_encoder(name: str, container: str, known: Mapping[str, tuple[str, ...]], what: str) -> None:
     if name not in known[container]:
         hint = near_names(name, known[container])
-        raise BadInput(f"{container} takes no {what} encoder called {name}{hint}")
+        raise BadInput(f"{container} takes no {what} encoder called {name}{hint}.")
 
 
 def _check_option(codec: str, name: str, value: str) -> None:
     options = OPTIONS[codec]
     if name not in options:
-        raise BadInput(f"{codec} has no option {name} that a delivery may set{near_names(name, options)}")
+        raise BadInput(f"{codec} has no option {name} that a delivery may set{near_names(name, options)}.")
     if not _allows(options[name], value):
-        raise BadInput(f"{codec} takes {_words(options[name])} as {name}, not {value}")
+        raise BadInput(f"{codec} takes {_words(options[name])} as {name}, not {value}.")
 
 
 def _allows(allowed: Allowed, value: str) -> bool:

@@ -201,13 +201,13 @@ def check_name(path: Path, delivery: Delivery) -> None:
     fitting = SUFFIXES[delivery.container]
     suffix = path.suffix.lower()
     if fitting and suffix not in fitting:
-        raise BadInput(f"{path}: a {delivery.container} master is called NAME{fitting[0]}; give such a name")
+        raise BadInput(f"{path}: a {delivery.container} master is called NAME{fitting[0]}; give such a name.")
     if not fitting and suffix in MEDIA:
         raise BadInput(
-            f"{path}: {delivery.container} stills go into a folder; give a name without {path.suffix}"
+            f"{path}: {delivery.container} stills go into a folder; give a name without {path.suffix}."
         )
     if os.path.lexists(path):
-        raise BadInput(f"{path} exists already; remove or rename it first, or choose another name")
+        raise BadInput(f"{path} exists already; remove or rename it first, or choose another name.")
 
 
 def _claim(part: Path, is_movie: bool) -> None:
@@ -221,7 +221,7 @@ def _claim(part: Path, is_movie: bool) -> None:
         raise BadInput(f"{part} is there already; remove it, or choose another name.") from error
     except OSError as error:
         what = part if part.parent.is_dir() else f"{part.parent}, the folder of the master,"
-        raise BadInput(f"{what} cannot be written to ({error.strerror}); choose another place") from error
+        raise BadInput(f"{what} cannot be written to ({error.strerror}); choose another place.") from error
 
 
 def _sync_file(path: Path) -> None:

@@ -32,7 +32,7 @@ def add_picture_stream(container: Any, delivery: Delivery, rate: Fraction, shape
         stream = container.add_stream(delivery.codec, rate=rate)
     except ValueError as error:
         raise BadInput(
-            f"{delivery.codec} does not go into {delivery.container}; change the delivery"
+            f"{delivery.codec} does not go into {delivery.container}; change the delivery."
         ) from error
     open_encoder(stream.codec_context, delivery, rate, shape)
     return stream

@@ -54,11 +54,11 @@ def read_back(
     if path.is_dir():
         return _compare(path, sums, _stills(path), None, raster)
     if not path.is_file():
-        raise BadInput(f"there is no master {path}; give the file or folder of a finished one")
+        raise BadInput(f"There is no master {path}; give the file or folder of a finished one.")
     try:
         with open_media(path) as container:
             if not container.streams.video:
-                raise BadInput(f"{path} has no pictures; give the file or folder of a finished master")
+                raise BadInput(f"{path} has no pictures; give the file or folder of a finished master.")
             stream = container.streams.video[0]
             found = _compare(
                 path, sums, _pictures(container, stream), rate or exact_rate(stream.average_rate), raster
@@ -66,7 +66,7 @@ def read_back(
         if sound_sum is not None:
             _compare_sound(path, sound_sum)
     except av.FFmpegError as error:
-        raise CheckFailed(f"{path} cannot be decoded ({error.strerror}); transfer it again") from error
+        raise CheckFailed(f"{path} cannot be decoded ({error.strerror}); transfer it again.") from error
     return found
 
 
@@ -83,19 +83,24 @@ def _compare(
         raster = raster or seen.raster
         if frame >= len(sums):
             raise CheckFailed(
-                f"{path} goes on at frame {frame}, where it should have ended; transfer it again"
+                f"{path} goes on at frame {frame}, where it should have ended; transfer it again."
             )
         if seen.raster != raster:
-            raise CheckFailed(f"frame {frame} of {path} is {_size(seen.raster)}, not {_size(raster)}")
+            raise CheckFailed(
+                f"Frame {frame} of {path} is {_size(seen.raster)}, not {_size(raster)}; transfer it again."
+            )
         if seen.time is not None and rate is not None and seen.time != frame / rate:
             raise CheckFailed(
-                f"frame {frame} of {path} is shown at {float(seen.time):.6f} s, not on its time"
+                f"Frame {frame} of {path} is shown at {float(seen.time):.6f} s, not at its "
+                "time; transfer it again."
             )
         if seen.sum not in (None, sums[frame]):
-            raise CheckFailed(f"frame {frame} of {path} differs from what was written; transfer it again")
+            raise CheckFailed(f"Frame {frame} of {path} differs from what was written; transfer it again.")
         exact = exact and seen.sum is not None
     if number < len(sums):
-        raise CheckFailed(f"{path} ends before frame {number}; {len(sums)} frames were written to it")
+        raise CheckFailed(
+            f"{path} ends before frame {number}; {len(sums)} frames were written to it; transfer it again."
+        )
     return ReadBack(number, exact, _sentence(number, exact))
 
 
@@ -142,12 +147,14 @@ def _compare_sound(path: Path, meant: int) -> None:
     with open_media(path) as container:
         streams = container.streams.audio
         if not streams or streams[0].codec_context.name not in LOSSLESS_SOUND:
-            raise CheckFailed(f"{path} has not the lossless sound that was written to it; transfer it again")
+            raise CheckFailed(
+                f"{path} does not hold the lossless sound that was written to it; transfer it again."
+            )
         total = 0
         for frame in container.decode(streams[0]):
             total = zlib.crc32(_interleaved(frame), total)
     if total != meant:
-        raise CheckFailed(f"the sound of {path} differs from what was written; transfer it again")
+        raise CheckFailed(f"The sound of {path} differs from what was written; transfer it again.")
 
 
 def _interleaved(frame: av.AudioFrame) -> bytes:

@@ -69,7 +69,7 @@ def earlier_pass(way: UnderWay, made_of: MadeOf) -> Earlier | None:
         )
     if others := differences(made_of, said[0]):
         raise BadInput(
-            f"{left[0]} was left by a pass that differs in {', '.join(others)}; put that back to go on with "
+            f"{left[0]} was left by a pass that differs in {', '.join(others)}; put that back to resume "
             "it, start anew with --discard, or choose another name."
         )
     # Both are there where a pass that went on with another was itself cut off.
@@ -77,7 +77,7 @@ def earlier_pass(way: UnderWay, made_of: MadeOf) -> Earlier | None:
 
 
 def can_resume(delivery: Delivery) -> bool:
-    """Say whether a pass into `delivery` that was cut off can be gone on with."""
+    """Say whether a pass into `delivery` that was cut off can be resumed."""
     return delivery.codec in RESUMABLE
 
 
@@ -88,17 +88,17 @@ def refuse_left(way: UnderWay, delivery: Delivery) -> None:
 
 
 def refuse_resume(way: UnderWay, delivery: Delivery) -> None:
-    """Raise BadInput where passes into this delivery cannot be gone on with."""
+    """Raise BadInput where passes into this delivery cannot be resumed."""
     if not can_resume(delivery):
         there = f"; {way.left[0]} is thrown away with --discard" if way.left else ""
-        raise BadInput(f"A pass into {delivery.codec} cannot be gone on with{there}.")
+        raise BadInput(f"A pass into {delivery.codec} cannot be resumed{there}.")
 
 
 def way_on(delivery: Delivery) -> str:
     """Return what can be done with what a pass into `delivery` has left, as a clause."""
     if can_resume(delivery):
-        return "go on with it by --resume, or throw it away and start anew by --discard"
-    return f"a pass into {delivery.codec} cannot be gone on with; throw it away and start anew by --discard"
+        return "resume it with --resume, or throw it away and start anew with --discard"
+    return f"a pass into {delivery.codec} cannot be resumed; throw it away and start anew with --discard"
 
 
 def _extradata(path: Path) -> bytes | None:

@@ -19,12 +19,12 @@ def still_files(folder: Path) -> list[Path]:
     """Return the stills of a master in order. Raises CheckFailed where a number is missing."""
     numbered = sorted((int(m[1]), path) for path in folder.iterdir() if (m := STILL.fullmatch(path.name)))
     if not numbered:
-        raise BadInput(f"{folder} holds no stills of a master; give the file or folder of a finished one")
+        raise BadInput(f"{folder} holds no stills of a master; give the file or folder of a finished one.")
     for place, (number, path) in enumerate(numbered):
         if number != place:
             missing = path.name.replace(f".{number:06}.", f".{place:06}.")
             raise CheckFailed(
-                f"frame {place} of {folder} is missing: there is no {missing}; transfer it again"
+                f"Frame {place} of {folder} is missing: there is no {missing}; transfer it again."
             )
     return [path for _, path in numbered]
 
@@ -35,11 +35,11 @@ def read_still(path: Path) -> tuple[int, tuple[int, int]]:
         check_regular(path)
         file: Any = oiio.ImageInput.open(utf8_name(path))
     except OSError as error:
-        raise CheckFailed(f"{path} cannot be read ({error.strerror}); transfer it again") from error
+        raise CheckFailed(f"{path} cannot be read ({error.strerror}); transfer it again.") from error
     pixels = file.read_image(oiio.UINT16) if file else None
     if pixels is None:
         reason = (file.geterror() if file else oiio.geterror()).strip().partition("\n")[0]
-        raise CheckFailed(f"{path} cannot be read ({reason}); transfer it again")
+        raise CheckFailed(f"{path} cannot be read ({reason}); transfer it again.")
     spec = file.spec()
     bits = spec.get_int_attribute("oiio:BitsPerSample", 16)
     codes = np.moveaxis(pixels >> (16 - bits), -1, 0)

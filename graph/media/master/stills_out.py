@@ -116,7 +116,7 @@ def _check(delivery: Delivery, bits: int) -> None:
     if delivery.matrix != "rgb" or bits not in DEPTHS[kind]:
         depths = " or ".join(map(str, DEPTHS[kind]))
         raise BadInput(
-            f"{kind} stills are R'G'B' of {depths} bits, not {delivery.pixel_format}; change the delivery"
+            f"{kind} stills are R'G'B' of {depths} bits, not {delivery.pixel_format}; change the delivery."
         )
     check_encoders(delivery)
 

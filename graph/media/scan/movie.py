@@ -79,12 +79,12 @@ class MovieScan(Scan):
         if picture is None:
             leans = "" if self.index.intra else ", or predicted from one that is,"
             raise BadInput(
-                f"frame {frame} of {self.path} is damaged{leans} and cannot be decoded; scan it again"
+                f"Frame {frame} of {self.path} is damaged{leans} and cannot be decoded; scan it again."
             )
         if (kind := _kind(picture)) != self._kind:
             raise BadInput(
-                f"frame {frame} of {self.path} is {kind} but the first is {self._kind}; "
-                "give a movie of one kind"
+                f"Frame {frame} of {self.path} is {kind} but the first is {self._kind}; "
+                "give a movie of one kind."
             )
         return coded(picture, self._coding)
 

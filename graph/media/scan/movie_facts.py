@@ -85,8 +85,8 @@ def _stated_matrix(frame: VideoFrame) -> str | None:
         return None
     if code not in MATRICES:
         raise BadInput(
-            f"the movie's matrix tag is {code} (ITU-T H.273), which is not read; "
-            "give --matrix bt601, bt709 or bt2020 if you know that one of them is right"
+            f"The movie's matrix tag is {code} (ITU-T H.273), which is not read; "
+            "give --matrix bt601, bt709 or bt2020 if you know that one of them is right."
         )
     return MATRICES[code]
 

@@ -42,8 +42,8 @@ def number_pictures(path: Path, index: PacketIndex) -> Numbering:
     order = checked_order(path, counted)
     if index.hidden and stated is not None:
         raise BadInput(
-            f"the frames of {path} cannot be numbered: an edit list hides {len(index.hidden)} packets by "
-            "timestamps that do not agree with the pictures; make the file again from its source"
+            f"The frames of {path} cannot be numbered: an edit list hides {len(index.hidden)} packets by "
+            "timestamps that do not agree with the pictures; make the file again from its source."
         )
     return Numbering(order, sample, _notes(index, stated, order))
 
@@ -61,7 +61,7 @@ def _first(decoding: Decoding) -> VideoFrame:
     sample = next((picture for _, picture in decoding.pictures(0)), None)
     if sample is None:
         raise BadInput(
-            f"no picture of {decoding.path} can be decoded; is it damaged, or cut off at its head?"
+            f"No picture of {decoding.path} can be decoded; it may be damaged, or cut off at its head."
         )
     return sample
 
@@ -84,8 +84,8 @@ def checked_order(path: Path, counted: list[int | None]) -> list[int]:
     order = [ordinal for ordinal in counted if ordinal is not None]
     if len(set(order)) != len(counted):
         raise BadInput(
-            f"the frames of {path} cannot be numbered: its decoder does not say which packet a picture "
-            "comes from; convert the movie to FFV1 in Matroska first"
+            f"The frames of {path} cannot be numbered: its decoder does not say which packet a picture "
+            "comes from; convert the movie to FFV1 in Matroska first."
         )
     return order
 

@@ -21,12 +21,14 @@ def open_scan(path: Path, *, matrix: str | None = None, range_: str | None = Non
     try:
         return _open(path, matrix, range_)
     except OSError as error:
-        raise BadInput(f"{path} cannot be read: {error.strerror or error}") from error
+        raise BadInput(
+            f"{path} cannot be read ({error.strerror or error}); see to the file, or give another."
+        ) from error
 
 
 def _open(path: Path, matrix: str | None, range_: str | None) -> Scan:
     if not path.exists():
-        raise BadInput(f"{path} does not exist; give a movie file or a folder of numbered stills")
+        raise BadInput(f"{path} does not exist; give a movie file or a folder of numbered stills.")
     if path.is_dir() or path.suffix.lower() in STILLS:
         from lamphouse.graph.media.scan.stills import StillScan
 
@@ -40,4 +42,4 @@ def _check_override(
     what: str, value: str | None, known: dict[str, tuple[float, float, float]] | tuple[str, ...]
 ) -> None:
     if value is not None and value not in known:
-        raise BadInput(f"{what} {value!r} is not known{near_names(value, known)}")
+        raise BadInput(f"The {what} {value!r} is not known{near_names(value, known)}.")

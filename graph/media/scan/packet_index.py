@@ -82,7 +82,7 @@ def open_video(path: Path) -> tuple[InputContainer, VideoStream]:
         container = open_media(path)
     except (av.FFmpegError, OSError) as error:
         raise BadInput(
-            f"{path} cannot be opened as a movie ({reason(error)}); is it cut off, or not a movie?"
+            f"{path} cannot be opened as a movie ({reason(error)}); it may be cut off, or not be a movie."
         ) from None
     for stream in container.streams.video:
         if not stream.disposition & Disposition.attached_pic and stream.codec_context is not None:
@@ -90,7 +90,7 @@ def open_video(path: Path) -> tuple[InputContainer, VideoStream]:
             check_raster(max(1, width), max(1, height), str(path))  # 0 where only a picture tells it
             return container, stream
     container.close()
-    raise BadInput(f"{path} holds no picture stream that can be decoded; give another file")
+    raise BadInput(f"{path} holds no picture stream that can be decoded; give another file.")
 
 
 def reason(error: Exception) -> str:
@@ -130,7 +130,7 @@ def index_packets(path: Path) -> PacketIndex:
         except (av.FFmpegError, OSError) as error:
             cut = reason(error)
         if len(stamps) == len(hidden):
-            raise BadInput(f"{path} holds no picture; is it cut off?")
+            raise BadInput(f"{path} holds no picture; it may be cut off.")
         intra = not stream.codec.reorder and len(keys) == len(stamps)
         unique = None not in stamps and len(set(stamps)) == len(stamps)
         safe = unique and container.format.name in JUMPABLE

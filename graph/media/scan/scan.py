@@ -74,7 +74,7 @@ class Scan(ABC):
     def check_frame(self, frame: int) -> None:
         """Raise BadInput where `frame` is outside the scan."""
         if not 0 <= frame < self.frames:
-            raise BadInput(f"frame {frame} is outside {self.path}, which has frames 0 to {self.frames - 1}")
+            raise BadInput(f"Frame {frame} is outside {self.path}, which has frames 0 to {self.frames - 1}.")
 
     def __enter__(self) -> Self:
         return self

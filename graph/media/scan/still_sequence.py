@@ -81,12 +81,12 @@ def _only_sequence(folder: Path, found: dict[Key, list[Path]]) -> list[Path]:
     if not found:
         raise BadInput(
             f"{folder} holds no numbered stills ({', '.join(sorted(STILLS))}); "
-            "give the folder that does, or a movie file"
+            "give the folder that does, or a movie file."
         )
     if len(found) > 1:
         ends = [f"{files[0].name} to {files[-1].name}" for files in found.values()]
         raise BadInput(
-            f"{folder} holds several sequences: {listed(ends)}; give one still of the one that is meant"
+            f"{folder} holds several sequences: {listed(ends)}; give one still of the one that is meant."
         )
     return next(iter(found.values()))
 
@@ -96,13 +96,13 @@ def _sequence(folder: Path, members: list[Path]) -> StillSequence:
     for path in members:
         number = _number(path.name)
         if number in numbers:
-            raise BadInput(f"{path} and {numbers[number].name} have the same number; take one of them away")
+            raise BadInput(f"{path} and {numbers[number].name} have the same number; take one of them away.")
         numbers[number] = path
     first, last = min(numbers), max(numbers)
     if last - first >= FRAMES:
         raise BadInput(
             f"{numbers[first]} and {numbers[last].name} are more than {FRAMES} numbers apart, a day of film; "
-            "take away the one that does not belong"
+            "take away the one that does not belong."
         )
     files = {number - first: numbers[number] for number in sorted(numbers)}
     return StillSequence(folder, first, last - first + 1, files)

@@ -57,7 +57,7 @@ class StillScan(Scan):
         path = self.sequence.file_of(frame)
         if frame not in self.sequence.files:
             raise BadInput(
-                f"frame {frame} is missing: there is no {path}; put the file back, or scan it again"
+                f"Frame {frame} is missing: there is no {path}; put the file back, or scan it again."
             )
         file = _open(path)
         try:
@@ -70,7 +70,7 @@ class StillScan(Scan):
             file.close()
         if pixels is None or error:
             raise BadInput(
-                f"frame {frame}, {path}, is cut off or damaged ({_one_line(error)}); scan it again"
+                f"Frame {frame}, {path}, is cut off or damaged ({_one_line(error)}); scan it again."
             )
         return _planar(pixels, _channels(spec, path), spec, self._range)
 
@@ -97,7 +97,7 @@ class StillScan(Scan):
         if (spec.width, spec.height) != (self.width, self.height):
             raise BadInput(
                 f"{path} is {spec.width}x{spec.height} but {self.sequence.files[0].name}, the first of its "
-                f"sequence, is {self.width}x{self.height}; give stills of one size"
+                f"sequence, is {self.width}x{self.height}; give stills of one size."
             )
 
 
@@ -111,7 +111,8 @@ def _open(path: Path) -> Any:
         file = oiio.ImageInput.open(name, wishes)
         if file is None:
             raise BadInput(
-                f"{path} cannot be read ({_one_line(oiio.geterror())}); is it cut off, or not a picture?"
+                f"{path} cannot be read ({_one_line(oiio.geterror())}); it may be cut off, or "
+                "not be a picture."
             )
         _channels(file.spec(), path)
         return file
@@ -122,7 +123,7 @@ def _name_of(path: Path) -> str:
         check_regular(path)
         return utf8_name(path)
     except OSError as error:
-        raise BadInput(f"{path} cannot be read ({error.strerror}); give a picture") from error
+        raise BadInput(f"{path} cannot be read ({error.strerror}); give a picture.") from error
 
 
 @contextmanager
@@ -131,7 +132,7 @@ def _in_text(path: Path) -> Iterator[None]:
     try:
         yield
     except UnicodeDecodeError as error:
-        raise BadInput(f"{path} is damaged, or holds names that are not UTF-8; scan it again") from error
+        raise BadInput(f"{path} is damaged, or holds names that are not UTF-8; scan it again.") from error
 
 
 def _one_line(error: str) -> str:
@@ -151,7 +152,7 @@ def _channels(spec: Any, path: Path) -> list[int]:
         return [names.index(name) for name in "RGB"]
     if [name for name in names if name != "A"] == names[:1]:
         return [0, 0, 0]
-    raise BadInput(f"{path} holds channels {', '.join(spec.channelnames)}; give R'G'B' or grey stills")
+    raise BadInput(f"{path} holds channels {', '.join(spec.channelnames)}; give R'G'B' or grey stills.")
 
 
 def _planar(pixels: NDArray[Any], channels: list[int], spec: Any, range_: str) -> Coded | NDArray[np.float32]:

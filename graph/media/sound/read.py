@@ -77,7 +77,7 @@ class SoundSource:
                 self._reader.read_into(out[:, first - start :], first)
             except (av.error.FFmpegError, soundfile.LibsndfileError, ValueError) as error:
                 raise BadInput(
-                    f"{self.path} is damaged at sample {first} ({error}); mend or replace it"
+                    f"{self.path} is damaged at sample {first} ({error}); mend or replace it."
                 ) from error
         return out
 
@@ -121,7 +121,7 @@ def open_anywhere(path: Path) -> SoundSource:
 def _exact_rate(path: Path) -> int | None:
     """Return the rate of a file that is read in place to the sample, or None. Raises BadInput for no file."""
     if not path.is_file():
-        raise BadInput(f"there is no sound file {path}; give a WAV file or a movie with sound")
+        raise BadInput(f"There is no sound file {path}; give a WAV file or a movie with sound.")
     try:
         info = soundfile.info(path)
     except soundfile.LibsndfileError:
@@ -163,7 +163,7 @@ class _StreamReader:
             self._container = open_media(self._path)
         except (av.error.FFmpegError, OSError) as error:
             raise BadInput(
-                f"{self._path} cannot be read as sound ({error.strerror}); give a WAV file"
+                f"{self._path} cannot be read as sound ({error.strerror}); give a WAV file."
             ) from error
         self._stream = self._decodable()
         self.rate = self._rate or int(self._stream.codec_context.sample_rate)
@@ -179,7 +179,7 @@ class _StreamReader:
                     check_sound_rate(coder.sample_rate, str(self._path))
                     return stream
             raise BadInput(
-                f"{self._path} has no sound that can be decoded; give a WAV file or a movie with sound"
+                f"{self._path} has no sound that can be decoded; give a WAV file or a movie with sound."
             )
         except BadInput:
             self._container.close()

@@ -24,14 +24,14 @@ class SoundOut:
 
     def __init__(self, container: Any, sound: Sound, channels: int):
         if channels not in LAYOUTS:
-            raise BadInput(f"sound of {channels} channels is not delivered; mix it to 1, 2, 6 or 8")
+            raise BadInput(f"Sound of {channels} channels is not delivered; mix it to 1, 2, 6 or 8.")
         try:
             self._stream = container.add_stream(sound.codec, rate=sound.rate)
             self._stream.codec_context.layout = LAYOUTS[channels]
             self._stream.codec_context.open()
         except (av.error.FFmpegError, ValueError) as error:
             raise BadInput(
-                f"sound cannot be written as {sound.codec} at {sound.rate} Hz ({error}); change the delivery"
+                f"Sound cannot be written as {sound.codec} at {sound.rate} Hz ({error}); change the delivery."
             ) from error
         self._codec, self._rate, self._channels = sound.codec, sound.rate, channels
         self._samples = 0

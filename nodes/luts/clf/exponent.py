@@ -178,7 +178,7 @@ class Exponent(ProcessNode):
         fill_params(element, "ExponentParams", self.params)
 
     def check(self) -> None:
-        require(self.style in STYLES, f"style {self.style} is none of an Exponent")
+        require(self.style in STYLES, f"style {self.style} is not a style of Exponent")
         require(bool(self.params), "it has no ExponentParams; add them")
         by_channel(self.params)
         for p in self.params:

@@ -94,7 +94,7 @@ class LogParams(Params):
         require(sloped, "logSideSlope and linSideSlope must not be 0; correct them")
         require(self.linear_slope != 0, "linearSlope must not be 0; correct it")
         if self.lin_side_break is not None:
-            require(self._inner > 0, "there is no logarithm at its linSideBreak; correct it")
+            require(self._inner > 0, "no logarithm exists at its linSideBreak; correct it")
 
     def numbers(self) -> tuple[float, ...]:
         """Return the numbers of the formulae, as LogNumbers has them."""
@@ -138,7 +138,7 @@ class Log(ProcessNode):
         fill_params(element, "LogParams", self.params)
 
     def check(self) -> None:
-        require(self.style in STYLES, f"style {self.style} is none of a Log")
+        require(self.style in STYLES, f"style {self.style} is not a style of Log")
         if self.style in PLAIN:
             return require(not self.params, f"with {self.style} it has no LogParams")
         require(bool(self.params), f"with {self.style} it needs LogParams; add them")

@@ -69,7 +69,7 @@ class Range(ProcessNode):
                 child(element, camel(name), repr(value))
 
     def check(self) -> None:
-        require(self.style in STYLES, f"style {self.style} is none of a Range")
+        require(self.style in STYLES, f"style {self.style} is not a style of Range")
         low, high = self._pair("min"), self._pair("max")
         if low and high:
             return _check_both(low, high)

@@ -71,7 +71,7 @@ def test_an_option_is_given_a_place_or_a_name_that_begins_with_a_minus(typed):
     )
     assert typed("cue", "m.reel", "3", "--name", "-5")[0] == 0
     assert json.loads(Path("m.reel").read_text())["cues"][1]["name"] == "-5"
-    assert "frame -5 lies outside the reel" in typed("cue", "m.reel", "-5")[2]
+    assert "Frame -5 lies outside the reel" in typed("cue", "m.reel", "-5")[2]
     assert "No such option: -5" in typed("cue", "m.reel", "-5.5")[2]
 
 
@@ -126,7 +126,7 @@ def test_the_page_of_a_node_says_how_it_is_switched(typed, node):
 
 def note_and_more() -> None:
     """Warn as we do, and as libraries do."""
-    warnings.warn("The look is a guess", Note, stacklevel=2)
+    warnings.warn("The look is a guess.", Note, stacklevel=2)
     warnings.warn("library.frob is going away", FutureWarning, stacklevel=2)
     warnings.warn("overflow encountered in multiply", RuntimeWarning, stacklevel=2)
 

@@ -93,7 +93,7 @@ CASES = {
     "stock": ("new x.reel --scan m.mkv --stock colour-prin", ["colour-print"]),
     "chain": ("new x.reel --scan m.mkv --chain everyda", ["did you mean everyday?"]),
     "reel exists": ("new m.reel --scan m.mkv", ["m.reel exists", "another name"]),
-    "outside": ("cue m.reel 99", ["frame 99", "from frame 0 to frame 11"]),
+    "outside": ("cue m.reel 99", ["Frame 99", "from frame 0 to frame 11"]),
     "timecode outside": ("cue m.reel 01:00:00:00", ["10:00:00:00 to 10:00:00:11"]),
     "node": ("cue m.reel 4 --set primry.gain=1", ["primry.gain", "primary.gain"]),
     "parameter": ("cue m.reel 4 --set primary.gian=1", ["primary.gian", "primary.gain"]),

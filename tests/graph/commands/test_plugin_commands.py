@@ -96,7 +96,7 @@ def test_the_page_of_a_node_says_where_it_comes_from_and_what_a_plain_function_c
     page, _ = _run("--plugins", folder, "nodes", "shoulder")
     assert f"From the plug-in {folder / 'shoulder.py'}." in page
     assert "A plain array function" in page
-    with pytest.raises(BadInput, match=r"^The node w cannot be had, for its plug-in wrong has trouble"):
+    with pytest.raises(BadInput, match=r"^The node w is not available, for its plug-in wrong has trouble"):
         _run("nodes", "w")
 
 
@@ -130,7 +130,7 @@ def test_a_plain_function_is_in_the_picture_and_in_a_lut(
 
 def test_a_reel_says_what_is_wrong_with_the_plugin_that_it_needs(folder, reel_with):
     _, note = _run("--plugins", folder, "cues", reel_with("w"))
-    assert note.startswith("Note: The node it cannot be had, for its plug-in wrong has trouble (")
+    assert note.startswith("Note: The node it is not available, for its plug-in wrong has trouble (")
     assert "ZeroDivisionError: division by zero" in note
 
 

@@ -81,7 +81,7 @@ def test_numbers_that_are_not_finite_end_a_pass_and_name_the_node_and_the_frame(
     # Right at the size that a plug-in is tried with, and wrong beyond.
     folder = plugin("return picture if picture.shape[0] < 20 else picture / np.zeros(())")
     reel = reel_with("own", amount=0.5)
-    says = r"^Frame 0: The node own made numbers that are not finite \(2,304 of 2,304\) from a picture whose"
+    says = r"^Frame 0: the node own made numbers that are not finite \(2,304 of 2,304\) from a picture whose"
     with pytest.raises(BadInput, match=says):
         _run("--plugins", folder, "transfer", reel, "-o", tmp_path / "master.mkv", "--delivery", "scan-ffv1")
     assert not (tmp_path / "master.mkv").exists()

@@ -61,9 +61,9 @@ def test_a_drawn_easing_takes_the_form_of_points():
 )
 def test_what_is_no_easing_is_refused_in_one_sentence(ease, says):
     with pytest.raises(BadInput) as refused:
-        check_ease(ease, "cue at frame 10")
+        check_ease(ease, "Cue at frame 10")
     message = str(refused.value)
-    assert message.startswith("cue at frame 10: ")
+    assert message.startswith("Cue at frame 10: ")
     assert says in message
     assert message.endswith(".")
     assert ". " not in message

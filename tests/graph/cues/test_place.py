@@ -78,7 +78,7 @@ def test_a_place_outside_the_reel_is_refused_with_its_ends_in_the_same_reading(
 def test_an_exclusive_end_may_lie_just_after_the_last_frame_and_no_later() -> None:
     assert {MINUTE.find(text, end=True) for text in ("1500", "10:00:52:00", "81+04")} == {1500}
     for text in ("1501", "10:00:52:01", "81+05"):
-        with pytest.raises(BadInput, match=r"to (frame 1500|10:00:52:00|81\+04)$"):
+        with pytest.raises(BadInput, match=r"to (frame 1500|10:00:52:00|81\+04)\.$"):
             MINUTE.find(text, end=True)
 
 
@@ -93,7 +93,7 @@ def test_what_is_no_place_is_refused_with_an_example_of_each_reading(text: str) 
 def test_a_reel_in_which_two_frames_would_share_a_timecode_is_refused() -> None:
     assert Counter(Fraction(24), "16mm", 0, "00:00:00:00", 2_073_599)
     for frames in (2_073_600, 0, -1):
-        with pytest.raises(BadInput, match=f"a reel of {frames} frames"):
+        with pytest.raises(BadInput, match=f"A reel of {frames} frames"):
             Counter(Fraction(24), "16mm", 0, "00:00:00:00", frames)
 
 

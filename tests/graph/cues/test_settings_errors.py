@@ -62,7 +62,7 @@ def test_settings_that_cannot_be_are_refused_with_the_frame_and_the_range(settin
     with pytest.raises(BadInput) as refused:
         CueList((Cue(frame=10, settings=settings),), CONTROLS)
     message = _one_sentence(refused)
-    assert message.startswith("cue at frame 10: ")
+    assert message.startswith("Cue at frame 10: ")
     assert all(part in message for part in says), message
 
 
@@ -72,7 +72,7 @@ def test_settings_that_cannot_be_are_refused_with_the_frame_and_the_range(settin
         ("primary.gain", "much", "primary.gain = much cannot be read"),
         ("primary.gain", "9", "primary.gain = 9 is outside its range 0.1 to 8"),
         ("primary.gian", "1", "primary.gian is not a parameter"),
-        ("primary.on", "perhaps", "primary.on = perhaps is no switch position"),
+        ("primary.on", "perhaps", "primary.on = perhaps is not a switch position"),
     ],
 )
 def test_what_a_person_types_amiss_is_told_without_a_frame(key, text, says):

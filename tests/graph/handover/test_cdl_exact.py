@@ -178,5 +178,5 @@ def test_what_is_held_after_the_saturation_alone_is_no_clamped_cdl(settings):
 def test_what_is_no_cdl_is_refused_with_the_reason(kinds, settings, encoding, says):
     with pytest.raises(BadInput, match=says) as refused:
         _cdl_of(kinds, settings, encoding)
-    assert str(refused.value).startswith("This cue is no exact CDL: ")
+    assert str(refused.value).startswith("This cue is not an exact CDL: ")
     assert str(refused.value).endswith("; give --fit for the nearest one and its error.")

@@ -45,7 +45,7 @@ def test_one_broken_packet_is_one_refused_frame(name, tmp_path, numbered_movie, 
     with open_scan(path) as scan:
         assert scan.frames == 30
         for _ in range(2):  # in a run, then by a jump
-            with pytest.raises(BadInput, match=rf"frame 17 of .*{file} is damaged"):
+            with pytest.raises(BadInput, match=rf"Frame 17 of .*{file} is damaged"):
                 scan.read(17)
             assert [number_in(scan.read(frame)) for frame in (18, 19, 15, 16)] == [18, 19, 15, 16]
 
@@ -56,7 +56,7 @@ def test_a_broken_picture_among_others_is_refused(tmp_path, numbered_movie, numb
         shown_with = scan.order[20]
     flip(path, shown_with)
     with open_scan(path) as scan:
-        with pytest.raises(BadInput, match="frame 20 of"):
+        with pytest.raises(BadInput, match="Frame 20 of"):
             scan.read(20)
         assert [number_in(scan.read(frame)) for frame in (24, 35, 11)] == [24, 35, 11]
 
@@ -77,7 +77,7 @@ def test_a_last_picture_cut_in_half_is_refused(tmp_path, numbered_movie, number_
     path.write_bytes(path.read_bytes()[: position + size // 2])
     with open_scan(path) as scan:
         assert number_in(scan.read(11)) == 11
-        with pytest.raises(BadInput, match="frame 12 of"):
+        with pytest.raises(BadInput, match="Frame 12 of"):
             scan.read(12)
 
 
@@ -141,6 +141,6 @@ def test_a_movie_that_changes_its_size_is_refused_at_that_frame(tmp_path, number
     with open_scan(both) as scan:
         assert np.isfinite(scan.read(11)).all()
         with pytest.raises(
-            BadInput, match=r"frame 12 of .* is 192x96 yuv420p but the first is 160x96 yuv420p"
+            BadInput, match=r"Frame 12 of .* is 192x96 yuv420p but the first is 160x96 yuv420p"
         ):
             scan.read(12)

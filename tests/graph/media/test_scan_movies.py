@@ -126,7 +126,7 @@ def test_a_frame_outside_the_movie_is_refused(tmp_path, numbered_movie):
     path = numbered_movie(tmp_path / "a.mkv", "ffv1", count=3, options=FFV1)
     with open_scan(path) as scan:
         for frame in (-1, 3):
-            with pytest.raises(BadInput, match=rf"frame {frame} is outside .*frames 0 to 2"):
+            with pytest.raises(BadInput, match=rf"Frame {frame} is outside .*frames 0 to 2"):
                 scan.read(frame)
 
 

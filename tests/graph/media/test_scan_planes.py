@@ -176,5 +176,5 @@ def test_a_packed_layout_gives_what_the_planar_one_gives(planar, packed):
 
 @pytest.mark.parametrize("name", ["pal8", "gbrpf32le", "xyz12le", "bayer_bggr16le", "rgb565le", "monow"])
 def test_a_format_that_is_not_read_is_refused(name):
-    with pytest.raises(BadInput, match=f"pixel format {name} is not read"):
+    with pytest.raises(BadInput, match=f"The pixel format {name} is not read"):
         layout_of(av.VideoFormat(name, 16, 16))

@@ -158,7 +158,7 @@ def test_frames_52_to_59_go_with_packet_51(tmp_path, numbered_movie, number_in):
     flip(path, 51)
     with open_scan(path) as scan:
         for frame in range(51, 60):
-            with pytest.raises(BadInput, match=rf"frame {frame} of .* predicted from one that is"):
+            with pytest.raises(BadInput, match=rf"Frame {frame} of .* predicted from one that is"):
                 scan.read(frame)
         assert number_in(scan.read(50)) == 50
 

@@ -179,9 +179,9 @@ def test_a_gap_keeps_its_place_and_is_refused_by_frame_and_file(tmp_path):
         assert scan.notes[0].startswith("3 frames are missing from the numbering: 2, 4 to 5 ")
         for frame, number in ((0, 98), (3, 101), (7, 105)):
             assert round(float(scan.read(frame).max()) * 1023) == number
-        with pytest.raises(BadInput, match=r"frame 2 is missing: there is no .*s_0100\.dpx"):
+        with pytest.raises(BadInput, match=r"Frame 2 is missing: there is no .*s_0100\.dpx"):
             scan.read(2)
-        with pytest.raises(BadInput, match="frame 8 is outside"):
+        with pytest.raises(BadInput, match="Frame 8 is outside"):
             scan.read(8)
 
 
@@ -243,7 +243,7 @@ def test_a_still_cut_off_is_refused_by_name(tmp_path, suffix):
     cut.write_bytes(cut.read_bytes()[:-25])
     with open_scan(tmp_path) as scan:
         scan.read(0)
-        with pytest.raises(BadInput, match=rf"frame 1, .*a_2\.{suffix}, is cut off"):
+        with pytest.raises(BadInput, match=rf"Frame 1, .*a_2\.{suffix}, is cut off"):
             scan.read(1)
     cut.write_bytes(cut.read_bytes()[:20])
     with pytest.raises(BadInput, match=rf"a_2\.{suffix} cannot be read"):

@@ -33,9 +33,9 @@ def _with(document: dict[str, Any], path: str, value: object) -> bytes:
 def test_an_aspect_is_a_plain_ratio_and_no_other_text_is_reckoned_out(text: str) -> None:
     with pytest.raises(BadInput, match="is not a ratio such as 12/11, from 1/4 to 4"):
         pixel_aspect(text)
-    with pytest.raises(BadInput, match="at scan: pixel_aspect"):
+    with pytest.raises(BadInput, match="at scan: the pixel aspect"):
         decode(_with(STORED, "scan.pixel_aspect", text), "x.reel")
-    with pytest.raises(BadInput, match="pixel_aspect"):
+    with pytest.raises(BadInput, match="The pixel aspect"):
         ScanRef(path="s", frames=1, width=2, height=2, pixel_aspect=text)
 
 

@@ -67,7 +67,7 @@ def test_a_wrong_value_is_named_with_its_file_and_path(
 @pytest.mark.parametrize(
     ("path", "sentence"),
     [
-        (("scan",), "x.reel: object missing required field `scan`"),
+        (("scan",), "x.reel: at its top: object missing required field `scan`"),
         (("scan", "width"), "x.reel: at scan: object missing required field `width`"),
         (("cues", 1, "frame"), r"x.reel: at cues\[1\]: object missing required field `frame`"),
         (("record",), "x.reel is not a reel"),
@@ -113,7 +113,7 @@ def test_a_file_that_an_editor_began_with_a_byte_order_mark_loads() -> None:
 
 
 def test_a_missing_or_unreadable_file_is_one_sentence(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match=r"none\.reel does not exist$"):
+    with pytest.raises(BadInput, match=r"none\.reel does not exist\.$"):
         load(tmp_path / "none.reel")
     with pytest.raises(BadInput, match=r"cannot be read \(Is a directory\)"):
         load(tmp_path)
@@ -127,10 +127,10 @@ def test_where_the_version_before_it_is_kept_the_error_says_so(tmp_path: Path) -
     save(file, reel)
     save(file, Reel(scan=reel.scan, chain=reel.chain))
     file.write_bytes(TEXT[:100])
-    with pytest.raises(BadInput, match=r"cut off.*; the version before it is in a\.reel\.previous$"):
+    with pytest.raises(BadInput, match=r"cut off.*; the version before it is in a\.reel\.previous\.$"):
         load(file)
     file.unlink()
-    with pytest.raises(BadInput, match=r"does not exist; the version before it is in a\.reel\.previous$"):
+    with pytest.raises(BadInput, match=r"does not exist; the version before it is in a\.reel\.previous\.$"):
         load(file)
     assert load(tmp_path / "a.reel.previous") == reel
 
@@ -139,7 +139,7 @@ def test_a_setting_that_is_not_finite_is_refused_with_its_path_and_nothing_is_wr
     cue = Cue(frame=3, settings={"primary.gain": (1.0, float("nan"))})
     scan = ScanRef(path="s", frames=9, width=2, height=3)
     reel = Reel(scan=scan, chain=ChainRef(nodes=(), output="scan"), cues=(cue,))
-    sentence = r"the reel: at cues\[0\]\.settings\.primary\.gain\[1\]: nan is not a finite number"
+    sentence = r"The reel: at cues\[0\]\.settings\.primary\.gain\[1\]: nan is not a finite number"
     with pytest.raises(BadInput, match=sentence):
         encode(reel)
     with pytest.raises(BadInput, match=sentence):

@@ -49,7 +49,7 @@ def test_the_reel_opens_and_its_settings_survive_a_change(reel_file):
     output, note = _run("cues", reel_file)
     assert "primary.gain=1.2" in output
     assert note == (
-        "Note: The node grain cannot be had, for no plug-in here has silver_grain; "
+        "Note: The node grain is not available, for no plug-in here has silver_grain; "
         "pictures pass through, settings are kept.\n"
     )
     _run("cue", reel_file, "3", "--set", "primary.gain=0.9")
@@ -65,7 +65,7 @@ def test_a_setting_of_a_missing_node_cannot_be_changed_blindly(reel_file):
 
 def test_a_still_is_drawn_without_it_and_says_so(reel_file, tmp_path):
     _, note = _run("frame", reel_file, "2", "-o", tmp_path / "still.png")
-    assert note.startswith("Note: The node grain cannot be had")
+    assert note.startswith("Note: The node grain is not available")
 
 
 def test_its_picture_passes_through(reel_file, tmp_path):

@@ -28,7 +28,7 @@ def test_sound_that_is_clipped_or_no_number_is_counted(lamphouse, reel_file, tmp
     lamphouse("reel", reel_file, "--sound", tmp_path / "loud.wav")
     said = lamphouse("transfer", reel_file, "-o", tmp_path / "m.mkv")
     assert "Note: 10 samples of the sound lie beyond full scale and are clipped, the first in frame 1" in said
-    assert "Note: 1 samples of the sound are no numbers, the first in frame 2 of the master" in said
+    assert "Note: 1 samples of the sound are not numbers, the first in frame 2 of the master" in said
 
 
 def test_a_quiet_pass_has_no_notes(lamphouse, reel_file, tmp_path):

@@ -110,8 +110,8 @@ def test_trouble_keeps_what_is_done_and_says_how_to_go_on(reel_file: Path, whole
     master = reel_file.with_name("trouble.mkv")
     said = cut_off(the_pass(reel_file), master, 40)
     assert said == (
-        f"Invented trouble; what is done is kept in {master}.part: go on with it by --resume, or throw it "
-        "away and start anew by --discard."
+        f"Invented trouble; what is done is kept in {master}.part: resume it with --resume, or throw it "
+        "away and start anew with --discard."
     )
     assert names(master) == {".part", ".part.pass"}
     made = go_on(reel_file, master)
@@ -260,11 +260,11 @@ def test_what_is_left_is_thrown_away_when_that_is_asked(
 def test_stills_that_are_left_are_said_not_to_be_gone_on_with(reel_file: Path) -> None:
     master, reel = reel_file.with_name("stills"), load(reel_file)
     pass_ = plan(reel, reel_file, delivery("dpx-10", {}), 0, 5)
-    assert "a pass into dpx cannot be gone on with; throw it away and start anew by --discard." in cut_off(
+    assert "a pass into dpx cannot be resumed; throw it away and start anew with --discard." in cut_off(
         pass_, master, 3
     )
     assert names(master) == {".part"}
-    with pytest.raises(BadInput, match=r"^A pass into dpx cannot be gone on with; \S+stills.part"):
+    with pytest.raises(BadInput, match=r"^A pass into dpx cannot be resumed; \S+stills.part"):
         transfer(pass_, master, Catalogue(), lambda *done: None, resume=True)
     transfer(pass_, master, Catalogue(), lambda *done: None, discard=True)
     assert names(master) == {""}
@@ -287,12 +287,12 @@ def test_a_frame_of_the_scan_that_cannot_be_read_keeps_the_frames_before_it(
 
     def fails(scan: MovieScan, frame: int) -> Source:
         if frame == 30:
-            raise BadInput("frame 30 is damaged and cannot be decoded; scan it again")
+            raise BadInput("Frame 30 is damaged and cannot be decoded; scan it again.")
         return read(scan, frame)
 
     with monkeypatch.context() as patched:
         patched.setattr(MovieScan, "read_coded", fails)
-        with pytest.raises(BadInput, match=r"^frame 30 is damaged.*again; what is done is kept in.*--resume"):
+        with pytest.raises(BadInput, match=r"^Frame 30 is damaged.*again; what is done is kept in.*--resume"):
             transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None)
     go_on(reel_file, master)
     assert master.read_bytes() == whole.path.read_bytes()

@@ -63,8 +63,8 @@ def _by_way(picture, p):
 
 
 FAULTS = {
-    "name": (_with(name="ti.nt"), "'ti.nt' is no name"),
-    "keyword": (_with(name="lambda"), "'lambda' is no name"),
+    "name": (_with(name="ti.nt"), "'ti.nt' is not a name"),
+    "keyword": (_with(name="lambda"), "'lambda' is not a name"),
     "sentence": (_with(sentence="Tints"), "end with a full stop"),
     "signal": (_with(signal="video"), "its signal 'video' is none of"),
     "reach": (_with(reach="point"), "its reach 'point' is none of"),
@@ -87,7 +87,7 @@ FAULTS = {
     "triple": (_parameter(default=[1, 1, 1], kind=Kind.TRIPLE), "its default [1, 1, 1] must be written as"),
     "file": (
         _parameter(default="a.cube", kind=Kind.FILE, travel=Travel.STEP),
-        "default of a file is no file",
+        "default of a file must be the empty text",
     ),
     "log": (_parameter(travel=Travel.LOG), "its range must lie above 0, and begins at 0"),
     "choice": (

@@ -79,7 +79,7 @@ def test_a_plugin_that_is_switched_off_stays_found_and_is_not_run(tmp_path):
     assert plugin.state == State.FOUND
     reason = "its plug-in tinting is switched off by LAMPHOUSE_PLUGINS_OFF"
     assert catalogue.reason("tint") == reason
-    with pytest.raises(BadInput, match=rf"^The node tint cannot be had, for {reason}\.$"):
+    with pytest.raises(BadInput, match=rf"^The node tint is not available, for {reason}\.$"):
         catalogue.find("tint")
     assert catalogue.plugins.troubles == (
         "LAMPHOUSE_PLUGINS_OFF names tintin, which is not found (did you mean tinting?).",
@@ -88,10 +88,10 @@ def test_a_plugin_that_is_switched_off_stays_found_and_is_not_run(tmp_path):
 
 
 BEFORE = {
-    "syntax": ("x = (\n", r"tinting\.py, line 1 is no Python \('\(' was never closed\)\."),
+    "syntax": ("x = (\n", r"tinting\.py, line 1 is not Python \('\(' was never closed\)\."),
     "nul": (
         MANIFEST + "\0",
-        r"tinting\.py(, line \d+)? is no Python \(source code string cannot contain null",
+        r"tinting\.py(, line \d+)? is not Python \(source code string cannot contain null",
     ),
     "no manifest": (CODE, r"tinting\.py has no manifest; write LAMPHOUSE = \{.* at its top\."),
     "computed": ("\nLAMPHOUSE = dict(contract=1)\n", r"tinting\.py, line 2: LAMPHOUSE must be written out"),
@@ -163,7 +163,7 @@ def test_what_is_wrong_with_code_is_told_and_stops_nothing(tmp_path, case):
     if case != "twice":
         assert plugin.state == State.ENABLED
         assert catalogue.get("tint") is None
-        with pytest.raises(BadInput, match=r"^The node tint cannot be had, for its plug-in tinting has"):
+        with pytest.raises(BadInput, match=r"^The node tint is not available, for its plug-in tinting has"):
             catalogue.find("tint")
     assert catalogue["wash"].name == "wash"
     assert (other.state, other.troubles) == (State.IN_USE, ())

@@ -65,7 +65,7 @@ def test_what_cannot_be_a_lut_is_refused_in_a_sentence(tmp_path):
     assert "is not read as a LUT; give a file that ends in .cube or .clf" in refused(tmp_path / "look.txt")
     assert "No such file" in refused(tmp_path / "gone.cube")
     assert "is not text" in refused(tmp_path / "film.cube")
-    assert "it is no XML" in refused(tmp_path / "noise.clf")
+    assert "it is not XML" in refused(tmp_path / "noise.clf")
     assert "is empty" in refused(tmp_path / "empty.cube")
     assert "Is a directory" in refused(tmp_path / "folder.cube")
 

@@ -122,7 +122,7 @@ REFUSED = {
     "power of 0": (cdl(sop(power=(0, 1, 1))), "power must be above it"),
     "nothing undoes a slope of 0": (cdl(sop(slope=(0, 1, 1)), "Rev"), "nothing undoes them"),
     "nothing undoes black and white": (cdl(sat(0), "RevNoClamp"), "nothing undoes them"),
-    "no number": (cdl(sat("strong")), "Saturation: 'strong' is no number"),
+    "no number": (cdl(sat("strong")), "Saturation: 'strong' is not a number"),
 }
 
 

@@ -265,7 +265,10 @@ REFUSED = {
         range_node(minInValue=0, maxInValue=1, minOutValue=1, maxOutValue=0),
         "out values in order",
     ),
-    "range of words": (range_node(minInValue="low", minOutValue=0), "line 3, minInValue: 'low' is no number"),
+    "range of words": (
+        range_node(minInValue="low", minOutValue=0),
+        "line 3, minInValue: 'low' is not a number",
+    ),
     "style of range": (range_node(style='style="clamp"'), "style = clamp is not known (did you mean Clamp"),
     "no style": (f"<Exponent {FLOATS}/>", "style is missing"),
     "no exponent params": (exponent("basicFwd"), "it has no ExponentParams"),
@@ -281,14 +284,17 @@ REFUSED = {
     "two bases": (log("linToLog", 'channel="R"', 'base="10" channel="G"'), "the same base"),
     "slope of 0": (log("logToLin", 'linSideSlope="0"'), "must not be 0"),
     "camera without a break": (log("cameraLinToLog", ""), "linSideBreak is missing"),
-    "break below zero": (log("cameraLogToLin", 'linSideBreak="-1"'), "no logarithm at its linSideBreak"),
+    "break below zero": (
+        log("cameraLogToLin", 'linSideBreak="-1"'),
+        "no logarithm exists at its linSideBreak",
+    ),
     "level straight part": (
         log("cameraLogToLin", 'linSideBreak="1" linearSlope="0"'),
         "linearSlope must not",
     ),
     "not finite": (
         log("linToLog", 'logSideOffset="inf"'),
-        "line 3, LogParams, logSideOffset: inf is no number",
+        "line 3, LogParams, logSideOffset: inf is not a finite number",
     ),
 }
 

@@ -130,7 +130,7 @@ def test_another_kind_of_xml_is_refused():
 def test_a_file_that_is_cut_off_is_refused_with_its_last_line(clf_text):
     whole = clf_text(HALVE).encode()
     for length in range(len(whole) - len(b"</ProcessList>\n")):
-        with pytest.raises(BadInput, match=r"^a\.clf, line \d+: it is no XML \("):
+        with pytest.raises(BadInput, match=r"^a\.clf, line \d+: it is not XML \("):
             read_clf(whole[:length], "a.clf")
 
 
@@ -143,5 +143,5 @@ def test_a_document_type_is_refused_before_its_entities_can_grow(clf_text):
 
 def test_an_encoding_that_nothing_here_reads_is_refused(clf_text):
     for name in ("nowhere-7", "shift_jis"):
-        with pytest.raises(BadInput, match=r"a\.clf, line 1: it is no XML"):
+        with pytest.raises(BadInput, match=r"a\.clf, line 1: it cannot be read as XML"):
             read_clf(clf_text(HALVE).replace("UTF-8", name).encode(), "a.clf")

@@ -120,9 +120,9 @@ def test_codes_are_those_of_colour_science(matrix, name):
 @pytest.mark.parametrize(
     ("pixel_format", "matrix", "word"),
     [
-        ("yuv4to2to2", "bt709", "no pixel format"),
+        ("yuv4to2to2", "bt709", "not a pixel format"),
         ("yuva444p10le", "bt709", "without alpha"),
-        ("gray10le", "bt709", "no master"),
+        ("gray10le", "bt709", "No master"),
         ("gbrp16le", "bt709", "set matrix rgb"),
         ("yuv420p", "rgb", "set matrix bt709"),
     ],

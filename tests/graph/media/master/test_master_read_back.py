@@ -35,7 +35,7 @@ def test_the_first_frame_that_differs_is_named(written, kind):
     sums = list(master.sums)
     sums[3] ^= 1
     sums[4] ^= 1
-    with pytest.raises(CheckFailed, match="frame 3 "):
+    with pytest.raises(CheckFailed, match="Frame 3 "):
         read_back(master.path, sums)
 
 
@@ -46,7 +46,7 @@ def test_one_damaged_byte_on_the_disk_is_found(written):
         packets = [bytes(packet) for packet in container.demux(video=0) if packet.size]
     data[data.index(packets[4]) + len(packets[4]) // 2] ^= 0x10
     master.path.write_bytes(data)
-    with pytest.raises(CheckFailed, match=r"frame 4 |cannot be decoded"):
+    with pytest.raises(CheckFailed, match=r"Frame 4 |cannot be decoded"):
         read_back(master.path, master.sums)
 
 
@@ -81,15 +81,15 @@ def test_a_frame_that_is_shown_at_the_wrong_time_is_found(tmp_path, late):
             sums.append(frame_sum(frame))
             container.mux(stream.encode(frame))
         container.mux(stream.encode(None))
-    with pytest.raises(CheckFailed, match=r"frame 3 .* not on its time"):
+    with pytest.raises(CheckFailed, match=r"Frame 3 .* not at its time"):
         read_back(path, sums)
 
 
 def test_another_rate_or_raster_than_meant_is_found(written):
     master = written("ffv1", 4)
-    with pytest.raises(CheckFailed, match=r"frame 1 .* not on its time"):
+    with pytest.raises(CheckFailed, match=r"Frame 1 .* not at its time"):
         read_back(master.path, master.sums, rate=Fraction(24))
-    with pytest.raises(CheckFailed, match=r"frame 0 .* is 32x24, not 32x26"):
+    with pytest.raises(CheckFailed, match=r"Frame 0 .* is 32x24, not 32x26"):
         read_back(master.path, master.sums, raster=(32, 26))
 
 
@@ -101,7 +101,7 @@ def test_a_still_that_is_missing_or_cut_off_is_named(written):
     with pytest.raises(CheckFailed, match=r"master\.000002\.dpx|frame 2 "):
         read_back(master.path, master.sums)
     third.unlink()
-    with pytest.raises(CheckFailed, match=r"frame 2 .* missing: there is no master\.000002\.dpx"):
+    with pytest.raises(CheckFailed, match=r"Frame 2 .* missing: there is no master\.000002\.dpx"):
         read_back(master.path, master.sums)
 
 

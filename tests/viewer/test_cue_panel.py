@@ -102,7 +102,7 @@ def test_settings_come_from_the_cue_before_until_another_is_chosen(desk, hand_at
     desk.remove(34)
     desk.go_to(30, 0)
     hand.frame()
-    assert hand.panels.other_cue is None
+    assert desk.comparison.other is None
     desk.set({"primary.gain": 0.5})
     press(hand, shown, "same as")
     assert desk.own("primary.gain") == 2.0  # that of `one` again

@@ -24,11 +24,10 @@ def test_a_change_before_the_first_cue_makes_one_at_the_start(desk):
 
 def test_a_drag_is_one_step_and_undo_has_no_end(desk):
     desk.go_to(10, 0)
-    first = desk.reel
+    first, drag = desk.reel, desk.grasp("primary.gain")
     for n in range(50):
-        desk.set({"primary.gain": 1.2 + n / 100}, drag="primary.gain")
-    desk.history.end_drag()
-    desk.set({"primary.gain": 3.0}, drag="primary.gain")
+        desk.set({"primary.gain": 1.2 + n / 100}, drag)
+    desk.set({"primary.gain": 3.0}, desk.grasp("primary.gain"))
     for n in range(300):
         desk.set({"primary.lift": n / 1000})
     for _ in range(300):

@@ -85,7 +85,6 @@ def pushed(desk, name, axis, value):
     device.pose = Pose(tuple(value if n == axis else at for n, at in enumerate(rest)), (False,) * 64)
     for n in range(1, 1 + 1_000_000_000 // STICKS):
         hands.take(desk, panels, n * STICKS)
-    desk.history.end_drag()
     return {key: desk.own(key) for key in ("primary.gamma_balance", "primary.gain_balance")}
 
 
@@ -116,7 +115,7 @@ def test_the_meter_measures_from_the_foot_of_the_ramp_to_the_frame_of_its_cue(de
     picture = np.full((3, 16, 16), 0.5, np.float32)
     # Drawn so that the largest step is the very last, into the frame of the cue.
     late = ((0.0, 0.0), (0.85, 0.05), (1.0, 1.0))
-    cue = Cue(frame=30, arrive="transition", over=10, ease=late, settings={"primary.gain": 0.5})
+    cue = Cue(frame=30, begins="transition", length=10, ease=late, settings={"primary.gain": 0.5})
     reel = msgspec.structs.replace(desk.reel, cues=(Cue(frame=0), cue))
     ready = threading.Event()
     meter = Meter(desk.reel_file, desk.catalogue, ready.set)
@@ -142,14 +141,15 @@ def test_the_loop_takes_the_transition_ahead_and_where_there_is_none_the_cue_tha
 
 def test_undo_leaves_no_drag_open(desk):
     desk.go_to(10, 0)
-    desk.set({"primary.gain": 1.3}, drag="primary.gain")
-    desk.set({"primary.gain": 1.4}, drag="primary.gain")
+    drag = desk.grasp("primary.gain")
+    desk.set({"primary.gain": 1.3}, drag)
+    desk.set({"primary.gain": 1.4}, drag)
     desk.undo()
-    desk.set({"primary.gain": 1.5}, drag="primary.gain")
+    desk.set({"primary.gain": 1.5}, drag)
     desk.undo()
     assert desk.own("primary.gain") == 1.2
     desk.redo()
-    desk.set({"primary.gain": 1.6}, drag="primary.gain")
+    desk.set({"primary.gain": 1.6}, drag)
     desk.undo()
     assert desk.own("primary.gain") == 1.5
 

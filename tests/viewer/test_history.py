@@ -3,6 +3,7 @@
 import pytest
 
 from lamphouse.graph.edits.marks import with_head_mark
+from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.models.history import History
 
 
@@ -19,10 +20,11 @@ def _headed(reel, frame):
 def test_a_drag_is_one_step_and_another_drag_right_after_it_is_a_step_of_its_own(history):
     kept, (first, second, third, fourth) = history
     begun = kept.reel
-    kept.edit(first, "gain")
-    kept.edit(second, "gain")
-    kept.edit(third, "lift")
-    kept.edit(fourth, "lift")
+    gain, lift = Drag("gain", 0), Drag("lift", 0)
+    kept.edit(first, gain)
+    kept.edit(second, gain)
+    kept.edit(third, lift)
+    kept.edit(fourth, lift)
     kept.undo()
     assert kept.reel == second
     kept.undo()
@@ -32,9 +34,8 @@ def test_a_drag_is_one_step_and_another_drag_right_after_it_is_a_step_of_its_own
 
 def test_the_same_drag_taken_up_again_is_a_new_step(history):
     kept, (first, second, *_) = history
-    kept.edit(first, "gain")
-    kept.end_drag()
-    kept.edit(second, "gain")
+    kept.edit(first, Drag("gain", 0))
+    kept.edit(second, Drag("gain", 0))
     kept.undo()
     assert kept.reel == first
 

@@ -28,7 +28,8 @@ class Comparison:
     against: str = SCANNED
     middle: tuple[float, float] = MIDDLE
     angle: float = 0.0
-    copied: int | None = None  # the cue whose settings others may take, too
+    copied: int | None = None  # the frame of the cue that was copied, to be held against
+    other: int | None = None  # that of the cue whose settings others take; None: the one before
     master: Path | None = None
     before: str = GRADED  # the way to go back to
     pressed_at: int | None = None

@@ -34,6 +34,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings, Value
 from lamphouse.viewer.models.balance import pushed
 from lamphouse.viewer.models.comparison import Comparison
+from lamphouse.viewer.models.drags import Drag, followed
 from lamphouse.viewer.models.history import History
 from lamphouse.viewer.models.marks import next_cue, previous_cue
 from lamphouse.viewer.models.neutral import neutral_gain
@@ -109,9 +110,22 @@ class Desk:
         """Return the three readings of a place, the playhead's where none is given."""
         return counter(self.reel).readings(self.frame if frame is None else frame)
 
-    def own(self, key: str) -> Value:
-        """Return the value of a parameter in the cue that holds."""
+    def grasp(self, what: str) -> Drag:
+        """Return a drag of something of the cue that holds."""
         cue = self.holding
+        return Drag(what, cue.frame if cue else None)
+
+    def cue_of(self, drag: Drag | None, what: str) -> Cue | None:
+        """Return the cue of which a hand holds `what`, or where it does not, the one at the playhead."""
+        if drag is None or drag.what != what or drag.cue is None:
+            return self.holding
+        return cue_at(self.reel, drag.cue)
+
+    def own(self, key: str, drag: Drag | None = None) -> Value:
+        """Return the value of a parameter in the cue that holds, or of which a hand holds it."""
+        return self._value(key, self.cue_of(drag, key))
+
+    def _value(self, key: str, cue: Cue | None) -> Value:
         stored = cue.settings.get(key) if cue else None
         parameter = self.controls.parameters[key]
         return parameter.default if stored is None else parameter.check(stored, key)
@@ -123,24 +137,34 @@ class Desk:
 
     # Changes. Each is one step of the history, a drag one in all.
 
-    def set(self, settings: Mapping[str, Any], drag: str | None = None) -> None:
-        """Set parameters or switches in the cue that holds; before the first, in a new one at the start."""
-        cue = self.holding
-        rounded = {key: _rounded(value) for key, value in settings.items()}
-        self._do(lambda: set_cue(self.reel, cue.frame if cue else 0, self.controls, rounded), drag)
+    def set(self, settings: Mapping[str, Any], drag: Drag | None = None) -> None:
+        """Set parameters or switches in the cue that holds; before the first, in a new one at the start.
 
-    def nudge(self, key: str, vector: tuple[float, ...]) -> None:
+        With a `drag` they are those of the cue that was grasped, wherever the playhead is by now.
+        """
+        drag = drag or self.grasp("")
+        if drag.cue is not None and cue_at(self.reel, drag.cue) is None:
+            self.said = "The cue that is held is not there any more; let go and take hold again."
+            return
+        frame = drag.cue or 0
+        rounded = {key: _rounded(value) for key, value in settings.items()}
+        self._do(lambda: set_cue(self.reel, frame, self.controls, rounded), drag)
+        drag.cue = frame if cue_at(self.reel, frame) is not None else None
+
+    def nudge(self, key: str, vector: tuple[float, ...], drag: Drag | None = None) -> None:
         """Move a control on, about the plane of its pad or along its line; one that is not here stays."""
         parameter = self.controls.parameters.get(key)
         if parameter is None:
             return
-        value: Any = self.own(key)
+        drag = drag or self.grasp(key)
+        cue = self.holding if drag.cue is None else cue_at(self.reel, drag.cue)
+        value: Any = self._value(key, cue)
         if len(vector) == 2:
-            self.set({key: pushed(parameter, value, *vector)}, drag=key)
+            self.set({key: pushed(parameter, value, *vector)}, drag)
             return
         (amount,) = vector
         moved = value * math.exp(amount) if parameter.travel is Travel.LOG else value + amount
-        self.set({key: parameter.within(moved)}, drag=key)
+        self.set({key: parameter.within(moved)}, drag)
 
     def make_neutral(self, colour: NDArray[np.float32]) -> None:
         """Set the first gain balance of the chain so that a colour of the scan, (3,), comes out neutral."""
@@ -211,7 +235,7 @@ class Desk:
         """Give a node of the chain another name."""
         self._do(lambda: rename_node(self.reel, self.catalogue, name, new))
 
-    def edit(self, edit: Callable[[Reel], Reel], drag: str | None = None) -> None:
+    def edit(self, edit: Callable[[Reel], Reel], drag: Drag | None = None) -> None:
         """Take an edit of the reel as one step."""
         self._do(lambda: edit(self.reel), drag)
 
@@ -219,22 +243,22 @@ class Desk:
         """Take the cue at `frame` out."""
         self._do(lambda: remove_cue(self.reel, frame, self.controls))
 
-    def rename(self, frame: int, name: str) -> None:
+    def rename(self, frame: int, name: str, drag: Drag | None = None) -> None:
         """Give the cue at `frame` another name."""
-        self._change(frame, name=name)
+        self._change(frame, drag, name=name)
 
-    def arrive(self, frame: int, length: int, drag: str | None = None) -> None:
+    def arrive(self, frame: int, length: int, drag: Drag | None = None) -> None:
         """Let the cue at `frame` begin with a transition of so many frames; 0 is a cut."""
         earliest = previous_cue(self.reel, frame) or 0
         length = max(0, min(length, frame - earliest))
         begins = "transition" if length else "cut"
         self._change(frame, drag, begins=begins, length=length)
 
-    def ease(self, frame: int, ease: Ease, drag: str | None = None) -> None:
+    def ease(self, frame: int, ease: Ease, drag: Drag | None = None) -> None:
         """Set how the transition of the cue at `frame` goes."""
         self._change(frame, drag, ease=_rounded(ease))
 
-    def move(self, frame: int, to: int, drag: str | None = None) -> int:
+    def move(self, frame: int, to: int, drag: Drag | None = None) -> int:
         """Move the cue at `frame`, between its neighbours; return where it is then."""
         low, high = previous_cue(self.reel, frame), next_cue(self.reel, frame)
         cue = cue_at(self.reel, frame)
@@ -246,7 +270,7 @@ class Desk:
         to = max(lowest, min(to, highest))
         moved = msgspec.structs.replace(cue, frame=to)
         self._do(lambda: self._with([moved if c.frame == frame else c for c in self.reel.cues]), drag)
-        return to
+        return to if cue_at(self.reel, to) is not None else frame
 
     def same_as(self, other: Cue) -> None:
         """Give the cue that holds the settings of another."""
@@ -270,11 +294,11 @@ class Desk:
 
     def undo(self) -> None:
         """Go back a step."""
-        self.history.undo()
+        self._follow(self.history.undo)
 
     def redo(self) -> None:
         """Go forward a step again."""
-        self.history.redo()
+        self._follow(self.history.redo)
 
     def save(self, *, keeps_other: bool = False) -> bool:
         """Write the reel; what another program saved there is kept beside, or to be decided on first."""
@@ -383,7 +407,7 @@ class Desk:
         """Take the frame that is due now for the playhead."""
         self.frame = self.transport.due(now).frame
 
-    def _change(self, frame: int, drag: str | None = None, **changes: Any) -> None:
+    def _change(self, frame: int, drag: Drag | None = None, **changes: Any) -> None:
         def changed() -> Reel:
             cues = [
                 msgspec.structs.replace(cue, **changes) if cue.frame == frame else cue
@@ -396,9 +420,19 @@ class Desk:
     def _with(self, cues: list[Cue]) -> Reel:
         return msgspec.structs.replace(self.reel, cues=CueList(tuple(cues), self.controls).cues)
 
-    def _do(self, edit: Callable[[], Reel], drag: str | None = None) -> None:
+    def _follow(self, change: Callable[[], None]) -> None:
+        """Change the reel; a cue that was copied or chosen is still that cue where it has moved."""
+        before, comparison = self.reel, self.comparison
+        change()
+        if comparison.copied is not None:
+            comparison.copied = followed(before, self.reel, comparison.copied)
+        if comparison.other is not None:
+            comparison.other = followed(before, self.reel, comparison.other)
+
+    def _do(self, edit: Callable[[], Reel], drag: Drag | None = None) -> None:
         try:
-            self.history.edit(edit(), drag)
+            reel = edit()
+            self._follow(lambda: self.history.edit(reel, drag))
         except BadInput as error:
             self.said = str(error)
         else:

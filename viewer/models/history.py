@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from lamphouse.graph.reel.records import Reel
+from lamphouse.viewer.models.drags import Drag
 
 
 class History:
@@ -12,21 +13,17 @@ class History:
         self.reel = reel
         self._before: list[Reel] = []
         self._undone: list[Reel] = []
-        self._drag: str | None = None
+        self._drag: Drag | None = None
 
-    def edit(self, reel: Reel, drag: str | None = None) -> None:
+    def edit(self, reel: Reel, drag: Drag | None = None) -> None:
         """Take `reel` as the newest. Edits of the same `drag`, one right after the other, are one step."""
         if reel == self.reel:
             return
-        if drag is None or drag != self._drag:
+        if drag is None or drag is not self._drag:
             self._before.append(self.reel)
         self._drag = drag
         self.reel = reel
         self._undone.clear()
-
-    def end_drag(self) -> None:
-        """Let the next edit be a step of its own, whatever it drags."""
-        self._drag = None
 
     @property
     def can_undo(self) -> bool:

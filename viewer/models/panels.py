@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.reel.records import Reel
+from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.sticks.page import SticksPage
 
 End = tuple[str, int]
@@ -48,7 +49,7 @@ class Strip:
     """The strip: which frames it spans, its small pictures, and what a hand holds."""
 
     span: tuple[float, float] = (0.0, 1.0)
-    held: tuple[str, int] | None = None  # what is dragged: "cue", "ramp" or "copy", and the cue's frame
+    held: Drag | None = None  # "cue", "ramp" or "copy", of a cue
     is_moved: bool = False  # whether what is held has been dragged, or only clicked
     copy: int | None = None  # where a copy would stand if it were let go
     snapped: int | None = None  # the frame that a drag has snapped to
@@ -88,7 +89,7 @@ class Panels:
     is_over: bool = False  # the window may close
     left_over: Reel | None = None  # what an earlier run did not save
     strip_width: float = 1.0  # pixels of the window
-    other_cue: int | None = None  # the frame of the cue whose settings others take; None: the one before
+    drag: Drag | None = None  # what a hand holds of a cue, but for the strip
     point: int | None = None  # of the curve that is dragged
 
 

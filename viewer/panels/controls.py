@@ -21,6 +21,7 @@ from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.curve import curve
+from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.pad import pad
 
 LABEL: Final = 146.0
@@ -97,7 +98,7 @@ def _switch(desk: Desk, name: str, is_on: bool) -> None:
 
 def _parameter(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter) -> None:
     imgui.push_id(parameter.name)
-    value: Any = desk.own(key)
+    value: Any = desk.own(key, panels.drag)
     is_on = desk.is_on(key)
     _switch(desk, key, is_on)
     imgui.set_item_tooltip("Off, it changes nothing, and what is set on it is kept")
@@ -142,11 +143,12 @@ def _number(desk: Desk, panels: Panels, key: str, parameter: Parameter, value: f
     if panels.finely == key:
         moved = imgui.get_io().mouse_delta.x
         if moved and not imgui.is_item_activated():  # how the hand came there is no part of the drag
-            desk.nudge(key, (_finely(parameter, moved / imgui.get_item_rect_size().x),))
+            step = _finely(parameter, moved / imgui.get_item_rect_size().x)
+            desk.nudge(key, (step,), grasped(desk, panels, key))
     elif changed:
-        desk.set({key: parameter.within(now)}, drag=key)
+        desk.set({key: parameter.within(now)}, grasped(desk, panels, key))
+    follow_hand(desk, panels, key)
     if imgui.is_item_deactivated():
-        desk.history.end_drag()
         panels.finely = ""
     imgui.set_item_tooltip("Drag, finely with Shift; Control and a click to type")
     _reset(desk, key, parameter, value)
@@ -175,9 +177,8 @@ def _triple(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Paramet
         imgui.pop_style_color()
         if changed:
             triple = [*value[:channel], parameter.within(now), *value[channel + 1 :]]
-            desk.set({key: triple}, drag=f"{key}.{channel}")
-        if imgui.is_item_deactivated():
-            desk.history.end_drag()
+            desk.set({key: triple}, grasped(desk, panels, key))
+        follow_hand(desk, panels, key)
     imgui.pop_item_width()
     if imgui.button("neutral", ImVec2(86 * panels.scale, 0)):
         desk.reset(key)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from imgui_bundle import ImVec4, imgui
 
 from lamphouse.graph.reel.records import Cue
@@ -11,8 +13,12 @@ from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.models.visibility import MARK
 from lamphouse.viewer.panels.buttons import command_button
-from lamphouse.viewer.panels.ease import easing
+from lamphouse.viewer.panels.ease import EASE, easing
+from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.marks import marks
+
+NAME: Final = "name"
+LENGTH: Final = "length"
 
 
 def cues(desk: Desk, panels: Panels, seen: Seen) -> None:
@@ -29,7 +35,7 @@ def cues(desk: Desk, panels: Panels, seen: Seen) -> None:
     marks(desk, panels, seen)
     imgui.same_line()
     command_button("sticks", "sticks", desk, panels, seen)
-    cue = desk.holding
+    cue = _bound(desk, panels)
     if cue is None:
         imgui.text_colored(ImVec4(*colours.QUIET), "No cue holds here yet; the first change makes one.")
         return
@@ -38,11 +44,18 @@ def cues(desk: Desk, panels: Panels, seen: Seen) -> None:
     _others(desk, panels, cue)
 
 
+def _bound(desk: Desk, panels: Panels) -> Cue | None:
+    """Return the cue of which a hand holds the name, the length or the easing; else the one that holds."""
+    held = panels.drag.what if panels.drag and panels.drag.what in (NAME, LENGTH, EASE) else ""
+    return desk.cue_of(panels.drag, held) if held else desk.holding
+
+
 def _named(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
     imgui.set_next_item_width(190 * panels.scale)
     changed, name = imgui.input_text_with_hint("##name", "name of the cue", cue.name)
     if changed:
-        desk.rename(cue.frame, name)
+        desk.rename(cue.frame, name, grasped(desk, panels, NAME))
+    follow_hand(desk, panels, NAME)
     imgui.same_line()
     if imgui.button("remove"):
         desk.remove(cue.frame)
@@ -58,9 +71,8 @@ def _arrival(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
     imgui.set_next_item_width(92 * panels.scale)
     changed, over = imgui.drag_int("##over", cue.length, 0.2, 0, cue.frame, "%d frames")
     if changed:
-        desk.arrive(cue.frame, over, drag=f"over {cue.frame}")
-    if imgui.is_item_deactivated():
-        desk.history.end_drag()
+        desk.arrive(cue.frame, over, grasped(desk, panels, LENGTH))
+    follow_hand(desk, panels, LENGTH)
     imgui.set_item_tooltip("How long it takes to arrive; 0 is a cut; drag, or double-click to type")
     if cue.length:
         easing(desk, panels, cue)
@@ -92,38 +104,38 @@ def _others(desk: Desk, panels: Panels, cue: Cue) -> None:
     imgui.end_disabled()
     imgui.same_line()
     imgui.set_next_item_width(140 * panels.scale)
-    said = _called(desk, other) if other and panels.other_cue is not None else "the cue before"
+    said = _called(desk, other) if other and desk.comparison.other is not None else "the cue before"
     if imgui.begin_combo("##other", said):
         _choices(desk, panels)
         imgui.end_combo()
     imgui.same_line()
     if imgui.button("copy"):
-        desk.comparison.copied = panels.other_cue = cue.frame
+        desk.comparison.copied = desk.comparison.other = cue.frame
     imgui.set_item_tooltip("Choose this cue for others to be the same as, and to hold the picture against")
 
 
 def _other(desk: Desk, panels: Panels, cue: Cue) -> Cue | None:
     """Return the chosen cue, while it is there, else the one before `cue`."""
     listed = desk.cues.cues
-    if panels.other_cue is not None:
-        index = desk.cues.holding(panels.other_cue)
-        if index is not None and listed[index].frame == panels.other_cue:
+    if desk.comparison.other is not None:
+        index = desk.cues.holding(desk.comparison.other)
+        if index is not None and listed[index].frame == desk.comparison.other:
             return listed[index]
-        panels.other_cue = None
+        desk.comparison.other = None
     before = desk.cues.holding(cue.frame - 1)
     return None if before is None else listed[before]
 
 
 def _choices(desk: Desk, panels: Panels) -> None:
-    if imgui.selectable("the cue before", panels.other_cue is None)[0]:
-        panels.other_cue = None
+    if imgui.selectable("the cue before", desk.comparison.other is None)[0]:
+        desk.comparison.other = None
     listed = desk.cues.cues
     clipper = imgui.ListClipper()
     clipper.begin(len(listed))
     while clipper.step():
         for cue in listed[clipper.display_start : clipper.display_end]:
-            if imgui.selectable(f"{_called(desk, cue)}##{cue.frame}", panels.other_cue == cue.frame)[0]:
-                panels.other_cue = cue.frame
+            if imgui.selectable(f"{_called(desk, cue)}##{cue.frame}", desk.comparison.other == cue.frame)[0]:
+                desk.comparison.other = cue.frame
 
 
 def _called(desk: Desk, cue: Cue) -> str:

@@ -13,6 +13,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.draw import bars, box
+from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.points import Plot, Rule, draw_points, taken
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST
 
@@ -30,9 +31,8 @@ def curve(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter
     draw_points(plot, value, panels.scale)
     now = taken(panels, plot, [point[:2] for point in value], Rule(parameter.low, parameter.high))
     if now is not None:
-        desk.set({key: now}, drag=key)
-    if imgui.is_item_deactivated() or imgui.is_mouse_clicked(1):
-        desk.history.end_drag()
+        desk.set({key: now}, grasped(desk, panels, key) if imgui.is_item_active() else None)
+    follow_hand(desk, panels, key)
 
 
 def _histogram(panels: Panels, seen: Seen, at: ImVec2, width: float, height: float) -> None:

@@ -12,8 +12,10 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels.draw import box, line
+from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.points import Plot, Points, Rule, draw_points, taken
 
+EASE: Final = "ease"
 SQUARE: Final = 240.0
 QUARTERS: Final = (0.25, 0.5, 0.75)
 # A drawn easing begins near the one that it takes the place of: `soft` is 3 t^2 - 2 t^3.
@@ -61,9 +63,9 @@ def _square(desk: Desk, panels: Panels, cue: Cue, points: Points) -> None:
     draw_points(plot, tuple(points), panels.scale)
     now = taken(panels, plot, points, Rule(0.0, 1.0, rises=True))
     if now is not None and now != points:
-        desk.ease(cue.frame, tuple(now), drag=f"ease {cue.frame}")
-    if imgui.is_item_deactivated() or imgui.is_mouse_clicked(1):
-        desk.history.end_drag()
+        drag = grasped(desk, panels, EASE) if imgui.is_item_active() else None
+        desk.ease(cue.frame, tuple(now), drag)
+    follow_hand(desk, panels, EASE)
     quiet = ImVec4(*colours.QUIET)
     imgui.text_colored(quiet, f"change upward, {cue.length} frames across")
     imgui.text_colored(quiet, "click adds, right click takes out")

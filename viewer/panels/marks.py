@@ -13,6 +13,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.buttons import command_button
+from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.strip_marks import draw_shape, hatched
 
 ROWS: Final = 10  # shown at once; the others are reached by the wheel
@@ -77,12 +78,12 @@ def _row(desk: Desk, panels: Panels, seen: Seen, mark: Mark) -> None:
     _shape(mark, panels.scale)
     imgui.same_line(SHAPE * panels.scale)
     imgui.set_next_item_width(NAME * panels.scale)
+    named = f"name {mark.frame} {mark.kind}"
     changed, name = imgui.input_text_with_hint("##mark", "name", mark.name)
     if changed:
-        named = f"name {mark.frame} {mark.kind}"
-        desk.edit(lambda reel: rename_mark(reel, mark.frame, mark.kind, name), drag=named)
-    if imgui.is_item_deactivated():
-        desk.history.end_drag()
+        drag = grasped(desk, panels, named)
+        desk.edit(lambda reel: rename_mark(reel, mark.frame, mark.kind, name), drag)
+    follow_hand(desk, panels, named)
     imgui.same_line()
     if imgui.button("go to"):
         desk.go_to(mark.frame, seen.now)

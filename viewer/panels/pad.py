@@ -14,10 +14,12 @@ from lamphouse.nodes.declare import Parameter
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.balance import place_of, pushed
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, text_at
+from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.scopes.vectorscope import bar_targets, place
 
 SIZE: Final = 132.0
@@ -31,9 +33,8 @@ def pad(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, 
     size, at = SIZE * panels.scale, imgui.get_cursor_screen_pos()
     imgui.invisible_button("pad", ImVec2(size, size))
     if imgui.is_item_active() and not imgui.is_item_activated():  # how the hand came there does not count
-        _push(desk, key, parameter, value, size)
-    if imgui.is_item_deactivated():
-        desk.history.end_drag()
+        _push(desk, grasped(desk, panels, key), parameter, value, size)
+    follow_hand(desk, panels, key)
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
         desk.reset(key)
     _plane(at, size)
@@ -47,12 +48,12 @@ def pad(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, 
     imgui.get_window_draw_list().add_circle(ImVec2(x, y), 6 * panels.scale, colour, 0, 2 * panels.scale)
 
 
-def _push(desk: Desk, key: str, parameter: Parameter, value: Any, size: float) -> None:
+def _push(desk: Desk, drag: Drag, parameter: Parameter, value: Any, size: float) -> None:
     io = imgui.get_io()
     share = (FINE if io.key_shift else 1.0) * 1.2 / size  # the plane is 1.2 wide
     cb, cr = io.mouse_delta.x * share, -io.mouse_delta.y * share
     if cb or cr:
-        desk.set({key: pushed(parameter, value, cb, cr)}, drag=key)
+        desk.set({drag.what: pushed(parameter, value, cb, cr)}, drag)
 
 
 def _plane(at: ImVec2, size: float) -> None:

@@ -19,6 +19,7 @@ from lamphouse.graph.edits.marks import mark_text
 from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.models.marking import copy_cue
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.panels import Strip as View
@@ -101,18 +102,18 @@ def _clicked(desk: Desk, panels: Panels, place: Place, mouse: ImVec2) -> int:
     return place.frame(mouse.x)
 
 
-def _grasped(desk: Desk, panels: Panels, place: Place, mouse: ImVec2) -> tuple[str, int] | None:
+def _grasped(desk: Desk, panels: Panels, place: Place, mouse: ImVec2) -> Drag | None:
     reach, at = NEAR * panels.scale * place.per_pixel, place.exact(mouse.x)
     cues = desk.cues.cues
     if mouse.y < place.top + FLAG * panels.scale:
         near = snapped(at, (cue.frame for cue in near_cues(cues, at)), reach)
-        return None if near is None else ("copy" if imgui.get_io().key_ctrl else "cue", near)
+        return None if near is None else Drag("copy" if imgui.get_io().key_ctrl else "cue", near)
     if mouse.y > place.bottom - 2 * FLAG * panels.scale:
         # Feet stand in the order of their cues. A ramp that is there goes before one that a cut may become.
         index = bisect_left(cues, at, key=foot)
         feet = [cue for cue in cues[max(0, index - 2) : index + 2] if abs(foot(cue) - at) <= reach]
         best = min(feet, key=lambda cue: (foot(cue) == cue.frame, abs(foot(cue) - at)), default=None)
-        return None if best is None else ("ramp", best.frame)
+        return None if best is None else Drag("ramp", best.frame)
     return None
 
 
@@ -129,7 +130,7 @@ def _dragged(desk: Desk, panels: Panels, seen: Seen, place: Place, x: float) -> 
 def _targets(desk: Desk, view: View, at: float) -> Iterator[int]:
     """Give what a drag may snap to. No cue stands on another, and the playhead does not follow itself."""
     yield from marked_places(desk.reel)
-    what = view.held[0] if view.held else ""
+    what = view.held.what if view.held else ""
     if view.held is not None:
         yield desk.frame
     if what in ("", "ramp"):
@@ -139,31 +140,30 @@ def _targets(desk: Desk, view: View, at: float) -> Iterator[int]:
 def _taken_to(desk: Desk, panels: Panels, seen: Seen, to: int) -> int | None:
     """Take what is held to a frame, and return where it is then."""
     view = panels.strip
-    if view.held is None:
+    drag = view.held
+    if drag is None or drag.cue is None:
         desk.go_to(to, seen.now)
         return desk.frame
-    what, frame = view.held
-    if what == "ramp":
-        desk.arrive(frame, frame - to, drag=f"ramp {frame}")
+    frame = drag.cue
+    if drag.what == "ramp":
+        desk.arrive(frame, frame - to, drag)
         cue = cue_at(desk.reel, frame)
         return foot(cue) if cue else None
-    if what == "copy":
+    if drag.what == "copy":
         view.copy = max(0, min(to, desk.reel.scan.frames - 1))
         return view.copy
-    now = desk.move(frame, to, drag="move")
-    view.held = (what, now)
-    return now
+    drag.cue = desk.move(frame, to, drag)
+    return drag.cue
 
 
 def _let_go(desk: Desk, panels: Panels, seen: Seen, at: int) -> None:
     view = panels.strip
-    if view.held is not None and not view.is_moved:
-        what, frame = view.held
-        desk.go_to(at if what == "ramp" else frame, seen.now)
-    elif view.held is not None and view.copy is not None:
-        copy_cue(desk, view.held[1], view.copy)
+    drag = view.held
+    if drag is not None and drag.cue is not None and not view.is_moved:
+        desk.go_to(at if drag.what == "ramp" else drag.cue, seen.now)
+    elif drag is not None and drag.cue is not None and view.copy is not None:
+        copy_cue(desk, drag.cue, view.copy)
     view.held = view.copy = view.snapped = None
-    desk.history.end_drag()
 
 
 def _told(desk: Desk, panels: Panels, place: Place) -> None:

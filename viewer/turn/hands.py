@@ -8,6 +8,7 @@ from typing import Final, Protocol
 
 from lamphouse.viewer.models.commands import BY_NAME, Command, is_asking
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.mapping import Device as Kind
 from lamphouse.viewer.sticks.page import SticksPage
@@ -44,6 +45,7 @@ class Hands:
         self._kind: Kind | None = None
         self._looked_at = self._nudged_at = 0
         self._still_since: int | None = None
+        self._drag: Drag | None = None  # a push is one, whatever it moves
 
     @property
     def are_there(self) -> bool:
@@ -83,11 +85,11 @@ class Hands:
 
     def _nudge(self, desk: Desk, panels: Panels, events: tuple[Event, ...], now: int) -> None:
         if self._nudged_at and now - self._nudged_at > LET_GO:
-            desk.history.end_drag()
-            self._nudged_at = 0
+            self._nudged_at, self._drag = 0, None
         for event in () if is_asking(desk, panels) else events:
             if event[0] == "nudge":
-                desk.nudge(event[1], event[2])
+                self._drag = self._drag or desk.grasp("sticks")
+                desk.nudge(event[1], event[2], self._drag)
                 self._nudged_at = now
 
 

@@ -68,8 +68,10 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.end_child()
     transport(desk, panels, seen)
     strip(desk, panels, seen, STRIP * scale)
-    _dialogs(desk, panels, seen)
+    _dialogs(desk, panels)
     imgui.end()
+    if not imgui.is_any_item_active():
+        panels.drag = None  # also where what was held is no longer drawn
 
 
 def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:
@@ -82,7 +84,7 @@ def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:
     )
 
 
-def _dialogs(desk: Desk, panels: Panels, seen: Seen) -> None:
+def _dialogs(desk: Desk, panels: Panels) -> None:
     if panels.left_over is not None and _question(
         "An earlier run ended without saving.",
         f"What it had is beside the reel, in {desk.recovery.path.name}.",

@@ -1,0 +1,31 @@
+"""What a hand holds, from the grasp until it lets go: one thing of one cue, and one step to undo."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.reel.records import Reel
+
+
+@dataclass(slots=True, eq=False)
+class Drag:
+    """A grasp of `what`, bound to the cue that it was of by the frame of that, which may be what is dragged.
+
+    None is the cue that the first change makes, where none held. Two grasps are never the same.
+    """
+
+    what: str
+    cue: int | None
+
+
+def followed(before: Reel, after: Reel, frame: int) -> int:
+    """Return where the cue that stood at `frame` before stands after an edit, or after that was undone.
+
+    It went where there was none before, if it went anywhere; else `frame` is returned.
+    """
+    if before is after or cue_at(after, frame) is not None:
+        return frame
+    known = {cue.frame for cue in before.cues}
+    new = [cue.frame for cue in after.cues if cue.frame not in known]
+    return new[0] if len(new) == 1 and frame in known and len(before.cues) == len(after.cues) else frame

@@ -73,7 +73,7 @@ def transfer(
         grade.prepare(range(pass_.start, pass_.stop))
         with (
             reel_scan(pass_.reel, pass_.reel_file) as scan,
-            stopping(f"Stopped at once; {_kept(way, pass_.delivery)}") as is_asked,
+            stopping(f"Stopped at once; {_kept(way, pass_.delivery)}.") as is_asked,
         ):
             with (
                 _telling_what_is_kept(way, pass_.delivery),

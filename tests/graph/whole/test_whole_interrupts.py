@@ -13,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import av
@@ -65,6 +66,25 @@ def beside(master: Path) -> list[str]:
     )
 
 
+Process = subprocess.Popen[str] | subprocess.Popen[bytes]
+
+
+def after(share: float) -> "Callable[[Passes, Path, Process], None]":
+    """Wait for that share of the time of a whole pass."""
+    return lambda passes, master, process: time.sleep(share * passes.seconds)
+
+
+def once_written(frames: int) -> "Callable[[Passes, Path, Process], None]":
+    """Wait until the record of the pass holds so many frames, however quick the machine is."""
+
+    def wait(passes: "Passes", master: Path, process: Process) -> None:
+        record = master.with_name(f"{master.name}.part.pass")
+        while process.poll() is None and not (record.exists() and record.read_bytes().count(b"\n") > frames):
+            time.sleep(0.001)
+
+    return wait
+
+
 class Passes:
     """Passes of one reel that end early, held against one that does not."""
 
@@ -78,9 +98,11 @@ class Passes:
         self.seconds = time.monotonic() - start
         self.whole = whole.read_bytes()
 
-    def ends(self, sent: signal.Signals, share: float, again: float | None = None) -> str:
-        """Send `sent` at a share of a pass, and again after so many seconds; return how the pass ended."""
-        master = self.folder / "cut.mkv"
+    def ends(
+        self, sent: signal.Signals, at: "Callable[[Passes, Path, Process], None]", again: float | None = None
+    ) -> str:
+        """Send `sent` once `at` returns, and again after so many seconds; return how the pass ended."""
+        master = Path(tempfile.mkdtemp(dir=self.folder)) / "cut.mkv"
         process = subprocess.Popen(
             command(self.reel_file, master),
             stderr=subprocess.PIPE,
@@ -88,7 +110,7 @@ class Passes:
             preexec_fn=heed_interrupts,  # noqa: PLW1509  # no thread is at work here
         )
         self._until_begun(master, process)
-        time.sleep(share * self.seconds)
+        at(self, master, process)
         process.send_signal(sent)
         if again is not None:
             time.sleep(again)
@@ -98,7 +120,7 @@ class Passes:
         self._goes_on(master)
         return how
 
-    def _until_begun(self, master: Path, process: "subprocess.Popen[str] | subprocess.Popen[bytes]") -> None:
+    def _until_begun(self, master: Path, process: "Process") -> None:
         lock = master.with_name(f".{master.name}.lock")
         while not lock.exists() and process.poll() is None:
             time.sleep(0.001)
@@ -113,6 +135,8 @@ class Passes:
                 (master.parent / f"{master.name}.part.pass").unlink(missing_ok=True)
                 (master.parent / f".{master.name}.lock").unlink(missing_ok=True)
             return "killed"
+        if master.exists() and status == -signal.SIGINT:
+            return "stopped, when Python itself was ending"
         assert status == 130, (status, said)
         if master.exists():
             assert said.endswith("\nlamphouse: Stopped; nothing half-written stands under its name.\n"), said
@@ -141,15 +165,15 @@ def passes(tmp_path_factory: pytest.TempPathFactory) -> Passes:
 
 
 def test_an_interrupted_pass_ends_in_order_and_goes_on_to_the_same_bytes(passes: Passes) -> None:
-    assert passes.ends(signal.SIGINT, 0.5).startswith("stopped")
+    assert passes.ends(signal.SIGINT, once_written(40)).startswith("stopped")
 
 
 def test_whoever_interrupts_twice_is_not_made_to_wait_and_loses_nothing(passes: Passes) -> None:
-    assert passes.ends(signal.SIGINT, 0.4, again=0.0).startswith("stopped")
+    assert passes.ends(signal.SIGINT, once_written(40), again=0.0).startswith("stopped")
 
 
 def test_a_killed_pass_goes_on_to_the_same_bytes(passes: Passes) -> None:
-    assert passes.ends(signal.SIGKILL, 0.5) == "killed"
+    assert passes.ends(signal.SIGKILL, once_written(40)) == "killed"
 
 
 def main() -> None:
@@ -167,7 +191,7 @@ def main() -> None:
             ends: collections.Counter[str] = collections.Counter()
             for number in range(count):
                 again = draw.uniform(0, 0.1) if sent is signal.SIGINT and number % 3 == 0 else None
-                ends[draw.choice(reels).ends(sent, draw.uniform(0, 1.1), again)] += 1
+                ends[draw.choice(reels).ends(sent, after(draw.uniform(0, 1.1)), again)] += 1
             print(sent.name, dict(ends), flush=True)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import Any, Final
 
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.values import Kind, Value, check_value, parse_value
@@ -43,13 +43,16 @@ class Travel(StrEnum):
     STEP = "step"  # changes when the transition arrives
 
 
+CHANNELS: Final = ("red", "green", "blue")
+
+
 @dataclass(frozen=True, slots=True)
 class Parameter:
     """One control of a node.
 
     `default` is neutral: with every parameter at its default a node changes nothing.
     `low`, `high` and `step` hold for each component; `choices` for kind CHOICE alone.
-    `source` says where the range or the values come from.
+    `parts` name the three numbers of kind TRIPLE. `source` says where the range or the values come from.
     """
 
     name: str
@@ -61,6 +64,7 @@ class Parameter:
     high: float = 1.0
     step: float = 0.01
     choices: tuple[str, ...] = ()
+    parts: tuple[str, ...] = CHANNELS
     travel: Travel = Travel.LINEAR
     source: str = "common practice, no source"
 

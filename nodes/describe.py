@@ -116,7 +116,7 @@ def range_text(p: Parameter) -> str:
         return f"the path of a file, or nothing; {neutral}"
     if p.kind is Kind.WHITE:
         return f"a white{',' if unit else ''}{unit}; {neutral}"
-    words = {Kind.TRIPLE: "red, green, blue, each ", Kind.POINTS: "points, 0 to 1 across, "}
+    words = {Kind.TRIPLE: f"{', '.join(p.parts)}, each ", Kind.POINTS: "points, 0 to 1 across, "}
     return f"{words.get(p.kind, '')}{p.low:g} to {p.high:g}{unit}; {neutral}"
 
 

@@ -119,10 +119,20 @@ def picture(name: str) -> Expression:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a pixel lies, (1, n), in picture heights from the centre: `across` to the right, and `down`."""
+    """Where a pixel lies, (1, n), in picture heights from the centre: `x` to the right, `y` down."""
 
-    across: Any
-    down: Any
+    x: Any
+    y: Any
+
+    @property
+    def across(self) -> Any:
+        """`x` by its name in older plug-ins."""
+        return self.x
+
+    @property
+    def down(self) -> Any:
+        """`y` by its name in older plug-ins."""
+        return self.y
 
 
 def place() -> Place:

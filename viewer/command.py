@@ -15,15 +15,15 @@ from lamphouse.nodes.errors import BadInput
 def desk(
     reel_file: ReelFile,
     picture: Annotated[
-        Path | None, typer.Option(metavar="FILE.png", help="Draw the window into a file, without a panels.")
+        Path | None, typer.Option(metavar="FILE.png", help="Draw the window into a file, without a window.")
     ] = None,
     at: Annotated[str, typer.Option(metavar="AT", help="The place that such a picture shows.")] = "0",
     size: Annotated[str, typer.Option(metavar="WxH", help="Size of the window in pixels.")] = "1600x960",
     scale: Annotated[float, typer.Option(help="How large text and controls are in a picture.")] = 1.0,
     node: Annotated[str, typer.Option(metavar="NAME", help="The node that is open in a picture.")] = "",
     chain: Annotated[bool, typer.Option("--chain", help="Show the chain in place of the scopes.")] = False,
-    against: Annotated[
-        Path | None, typer.Option(metavar="MASTER", help="A finished master to hold the picture against.")
+    compare_with: Annotated[
+        Path | None, typer.Option(metavar="MASTER", help="A finished master to compare the picture with.")
     ] = None,
 ) -> None:
     """Open the desk: see, correct, cue and play the reel in a window."""
@@ -36,7 +36,7 @@ def desk(
         raise BadInput(f"--scale {scale:g} is too small or too large; give 0.5 to 4.")
     pixels = int(found[1]), int(found[2])
     if picture is None:
-        open_desk(reel_file, pixels, against, chain=chain)
+        open_desk(reel_file, pixels, compare_with, chain=chain)
     else:
-        draw_desk(reel_file, picture, at, pixels, scale=scale, node=node, chain=chain, against=against)
+        draw_desk(reel_file, picture, at, pixels, scale=scale, node=node, chain=chain, against=compare_with)
         typer.echo(f"{picture}: the desk at {at}, {size}.")

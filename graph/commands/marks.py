@@ -40,7 +40,9 @@ def mark(
     at: Place,
     frames: Annotated[int | None, typer.Option(help="How long it is.")] = None,
     name: Annotated[str | None, typer.Option(help="What to call it.")] = None,
-    soft: Annotated[bool, typer.Option("--soft", help="A soft shot: as far as the next cue.")] = False,
+    soft: Annotated[
+        bool, typer.Option("--soft", help="A soft shot, from its cue to the next; with --frames, from here.")
+    ] = False,
     check: Annotated[bool, typer.Option("--check", help="Something to look at again.")] = False,
     remove: Annotated[bool, typer.Option("--remove", help="Remove it.")] = False,
     head: Annotated[bool, typer.Option("--head", help="Set the head mark: the counters read 0.")] = False,
@@ -90,12 +92,14 @@ def _made(reel: Reel, frame: int, kind: MarkKind, frames: int | None, name: str 
     """Return the mark that is at `frame`, or a new one, with what was given."""
     import msgspec
 
-    from lamphouse.graph.edits.marks import shot
+    from lamphouse.graph.edits.marks import soft_shot
     from lamphouse.graph.reel.records import Mark
 
-    known = (mark_ for mark_ in reel.marks if (mark_.frame, mark_.kind) == (frame, kind))
-    length = shot(reel, frame)[1] - frame if kind == "soft" else 1
-    found = next(known, Mark(frame=frame, frames=length, kind=kind))
+    is_shot = kind == "soft" and frames is None
+    new = soft_shot(reel, frame) if is_shot else Mark(frame=frame, kind=kind)
+    places = (frame, new.frame)
+    known = sorted((m for m in reel.marks if m.frame in places and m.kind == kind), key=lambda m: m.frame)
+    found = known[-1] if known else new
     changes: dict[str, Any] = {"frames": frames, "name": name}
     return msgspec.structs.replace(found, **{key: v for key, v in changes.items() if v is not None})
 

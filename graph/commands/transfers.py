@@ -29,12 +29,12 @@ def transfer(
     delivery: Annotated[str, typer.Option(metavar="NAME", help="What it is made of.")] = "hd-ffv1",
     start: Annotated[str | None, typer.Option("--from", metavar="AT", help="First frame.")] = None,
     stop: Annotated[str | None, typer.Option("--to", metavar="AT", help="The frame after the last.")] = None,
-    resume: Annotated[bool, typer.Option("--resume", help="Go on with a pass that was cut off.")] = False,
+    resume: Annotated[bool, typer.Option("--resume", help="Resume a pass that was cut off.")] = False,
     discard: Annotated[
-        bool, typer.Option("--discard", help="Throw away what such a pass has left, and start anew.")
+        bool, typer.Option("--discard", help="Discard what such a pass has left, and start anew.")
     ] = False,
-    without_missing: Annotated[
-        bool, typer.Option("--without-missing", help="Pass by nodes whose plug-in is not here.")
+    skip_missing: Annotated[
+        bool, typer.Option("--skip-missing", help="Skip nodes whose plug-in is missing.")
     ] = False,
 ) -> None:
     """Transfer the reel in one pass."""
@@ -51,14 +51,14 @@ def transfer(
     from lamphouse.nodes.errors import BadInput
 
     if resume and discard:
-        raise BadInput("--resume keeps what a pass has left and --discard throws it away; give one of them.")
+        raise BadInput("--resume keeps what a pass has left and --discard does not; give one of them.")
     reel = load(reel_file)
     counters = counter(reel)
     first = counters.find(start) if start else 0
     last = counters.find(stop, end=True) if stop else reel.scan.frames
     catalogue = installed()
-    without = tuple(ref.name for ref in missing(reel.chain, catalogue)) if without_missing else ()
-    refuse_missing(reel.chain, catalogue, without, "pass it by with --without-missing")
+    without = tuple(ref.name for ref in missing(reel.chain, catalogue)) if skip_missing else ()
+    refuse_missing(reel.chain, catalogue, without, "skip it with --skip-missing")
     record = delivery_of(delivery, reel.deliveries)
     pass_ = plan(reel, reel_file, record, first, last, without=without)
     if not is_preset(delivery):

@@ -72,6 +72,13 @@ def shot(reel: Reel, frame: int) -> tuple[int, int]:
     return cue.frame if cue else 0, min(later, default=reel.scan.frames)
 
 
+def soft_shot(reel: Reel, frame: int) -> Mark:
+    """Return the mark that says that the shot which holds `frame` is soft, under the name of its cue."""
+    start, stop = shot(reel, frame)
+    cue = cue_holding(reel, frame)
+    return Mark(frame=start, frames=stop - start, name=cue.name if cue else "", kind="soft")
+
+
 def _changed(reel: Reel, frame: int, kind: MarkKind, **changes: Any) -> Reel:
     found = next((mark for mark in reel.marks if _is(mark, frame, kind)), None)
     if found is None:

@@ -63,9 +63,10 @@ DYE_FADE = Node(
     parameters=(
         Parameter(
             "kept",
-            "Share of the cyan, magenta and yellow dye that is left.",
+            "Share of each dye that is left.",
             (1.0, 1.0, 1.0),
             kind=Kind.TRIPLE,
+            parts=("cyan", "magenta", "yellow"),
             low=0.1,
             high=2.0,
             travel=Travel.LOG,

@@ -17,7 +17,7 @@ HARD: Final = 1e-6
 
 def ellipse(place: Any, p: Any) -> Any:
     """1 inside, 0 outside; the soft edge lies half within the outline and half without."""
-    across, down = place.across - p.centre_x, place.down - p.centre_y
+    across, down = place.x - p.centre_x, place.y - p.centre_y
     along = (across * p.cosine + down * p.sine) / p.half_width
     beside = (down * p.cosine - across * p.sine) / p.half_height
     return matte_edge((1.0 - square_root(along * along + beside * beside)) * p.steepness + 0.5, p.invert)

@@ -16,7 +16,7 @@ HARD: Final = 1e-6
 
 def graduated(place: Any, p: Any) -> Any:
     """1 on the side of `full`, 0 on the side of `clear`, smooth between the two lines."""
-    along = place.across * p.sine + place.down * p.cosine + 0.5
+    along = place.x * p.sine + place.y * p.cosine + 0.5
     return matte_edge((p.clear - along) * p.steepness, p.invert)
 
 

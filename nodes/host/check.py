@@ -73,6 +73,8 @@ def _of_parameter(p: Parameter) -> Iterator[str]:
     if not isinstance(p.kind, Kind) or not isinstance(p.travel, Travel):
         yield f"its kind must be one of {', '.join(Kind)}, and its travel one of {', '.join(Travel)}"
         return
+    if not isinstance(p.parts, tuple) or len(p.parts) != 3 or not all(map(_is_name, p.parts)):
+        yield "its parts must be a tuple of three names"
     yield from _of_range(p)
     yield from _of_travel(p)
 

@@ -9,7 +9,7 @@ LAMPHOUSE = {"contract": 1, "nodes": {"vignette": "Lightens or darkens the pictu
 
 def vignette(picture: Any, place: Any, p: Any) -> Any:
     """Light over or by cos^4 of the angle from the lens's axis, where cos^2 = 1 / (1 + (r / f)^2)."""
-    squared = place.across * place.across + place.down * place.down
+    squared = place.x * place.x + place.y * place.y
     share = (1 + squared * p.lighten) / (1 + squared * p.darken)
     return picture * (share * share)
 

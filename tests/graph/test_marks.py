@@ -152,21 +152,21 @@ def test_a_mark_set_after_a_crash_does_not_keep_the_pass_from_going_on(reel):
 
 def test_marks_are_set_shown_and_removed_by_command(typed):
     assert typed("3", "--name", "splice").split() == ["10:00:00:03", "0+03", "3", "mark", "splice"]
-    assert "soft shot, 4 frames" in typed("1", "--soft")  # as far as the next cue
+    assert "soft shot, 5 frames" in typed("1", "--soft")  # its shot, as far as the next cue
     assert "soft shot, 2 frames  gulls" in typed("6", "--soft", "--frames", "2", "--name", "gulls")
     assert "look again" in typed("0+09", "--check")
     assert "soft shot, 2 frames  terns" in typed("6", "--soft", "--name", "terns")
     assert "head mark" in typed("3", "--head")
     lines = typed("marks").splitlines()
     assert lines[0].split() == ["10:00:00:00", "0+00", "3", "head", "mark"]
-    assert [line.split()[2] for line in lines] == ["3", "1", "3", "6", "9"]
+    assert [line.split()[2] for line in lines] == ["3", "0", "3", "6", "9"]
     shown = json.loads(typed("marks", "--json"))
     assert shown["head_mark"] == 3
     assert shown["marks"][2] == {
         "timecode": "10:00:00:03", "footage": "0+03", "frame": 6, "kind": "soft", "frames": 2, "name": "terns"
     }  # fmt: skip
     assert typed("3", "--remove") == "Removed what was marked at frame 3.\n"
-    assert [m.frame for m in load(Path("m.reel")).marks] == [1, 6, 9]
+    assert [m.frame for m in load(Path("m.reel")).marks] == [0, 6, 9]
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,9 @@ import math
 
 import pytest
 
+from lamphouse.nodes.corrections.dye_fade import DYE_FADE
 from lamphouse.nodes.declare import Parameter
+from lamphouse.nodes.describe import range_text
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.values import Kind
 
@@ -120,3 +122,9 @@ def _is_one_sentence(message, says):
     assert message.endswith(".")
     assert ". " not in message
     assert "\n" not in message
+
+
+def test_the_numbers_of_the_dyes_are_called_by_the_dyes_and_others_by_their_channels():
+    # Subtractive film has cyan, magenta and yellow dye; common practice, no source.
+    assert range_text(DYE_FADE.parameter("kept")).startswith("cyan, magenta, yellow, each ")
+    assert range_text(DYE_FADE.parameter("stain")).startswith("red, green, blue, each ")

@@ -22,7 +22,7 @@ def press(hand, shown, label):
 
 def choose(hand, shown, label):
     """Open the list of cues, and choose one."""
-    copy, half = shown["copy"], shown["half way to"]
+    copy, half = shown["copy"], shown["average with"]
     hand.click((copy[0] + half[2]) / 2, (copy[1] + copy[3]) / 2)
     hand.frame(2)
     press(hand, shown, label)
@@ -87,24 +87,24 @@ def test_settings_come_from_the_cue_before_until_another_is_chosen(desk, hand_at
     desk.put(third)
     desk.go_to(30, 0)
     hand = hand_at(desk)
-    press(hand, shown, "same as")
+    press(hand, shown, "match")
     assert desk.own("primary.gain") == 1.2  # that of `one`
     desk.undo()
     choose(hand, shown, "three  10:00:01:10##34")
-    press(hand, shown, "half way to")
+    press(hand, shown, "average with")
     assert desk.own("primary.gain") == pytest.approx((0.8 * 2.0) ** 0.5, rel=1e-5)  # gains travel by ratios
-    press(hand, shown, "same as")
+    press(hand, shown, "match")
     assert desk.own("primary.gain") == 2.0
     desk.go_to(6, 0)
     hand.frame()
-    press(hand, shown, "same as")  # still `three`: one cue after another is made the same
+    press(hand, shown, "match")  # still `three`: one cue after another is made the same
     assert cue_at(desk.reel, 4).settings == third.settings
     desk.remove(34)
     desk.go_to(30, 0)
     hand.frame()
     assert desk.comparison.other is None
     desk.set({"primary.gain": 0.5})
-    press(hand, shown, "same as")
+    press(hand, shown, "match")
     assert desk.own("primary.gain") == 2.0  # that of `one` again
 
 
@@ -114,11 +114,11 @@ def test_a_copied_cue_is_the_one_that_others_take_from(hand, shown):
     hand.frame(2)
     press(hand, shown, "copy")
     before = desk.reel
-    press(hand, shown, "same as")  # as itself: there is nothing to do
+    press(hand, shown, "match")  # as itself: there is nothing to do
     assert desk.reel is before
     desk.go_to(10, 0)
     hand.frame(2)
-    press(hand, shown, "same as")
+    press(hand, shown, "match")
     assert desk.own("primary.gain") == 0.8
 
 
@@ -175,7 +175,7 @@ def test_a_list_of_ten_thousand_cues_draws_what_is_seen_of_it(desk, hand_at, sho
     desk.edit(lambda reel: msgspec.structs.replace(reel, scan=scan, cues=many))
     desk.go_to(30, 0)
     hand = hand_at(desk)
-    copy, half = shown["copy"], shown["half way to"]
+    copy, half = shown["copy"], shown["average with"]
     hand.click((copy[0] + half[2]) / 2, (copy[1] + copy[3]) / 2)
     hand.frame(3)
     listed = [label for label in shown if label.startswith("c") and "##" in label]

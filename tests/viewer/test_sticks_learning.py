@@ -209,7 +209,7 @@ def test_sticks_pulled_out_while_learning_leave_the_mapping_as_it_was(bench):
     bench.device.pose = None
     assert bench.hands.take(bench.desk, bench.screen, bench.now).is_new
     assert (page.learning, page.pose) == (None, None)
-    assert page.said.startswith("The sticks are gone")
+    assert page.said.startswith("The joysticks are gone")
 
 
 def test_an_open_page_is_drawn_again_whenever_a_stick_moves(bench):

@@ -157,7 +157,7 @@ def test_nothing_on_the_page_is_cut_or_lies_over_something_else(desk, monkeypatc
 
 
 def _check(items, size):
-    page = {key: found for key, found in items.items() if key[1].startswith("sticks") and key[0]}
+    page = {key: found for key, found in items.items() if key[1].startswith("joysticks") and key[0]}
     assert len(page) > 12
     for (label, window), ((left, top, right, bottom), clip) in page.items():
         assert 0 <= left < right <= size[0], label
@@ -178,7 +178,7 @@ def test_the_page_opens_by_its_key_and_its_button_and_closes_by_both(table):
     table.keys("f2")
     table.frame()
     assert (page.is_open, page.learning) == (False, None)
-    table.click("sticks")
+    table.click("joysticks")
     assert page.is_open
 
 

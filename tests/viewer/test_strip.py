@@ -133,7 +133,7 @@ def test_a_copy_arrives_over_the_room_that_there_is_and_cannot_stand_on_a_cue(lo
     long.drag((long.strip_x(2000), flag(long)), (long.strip_x(2400), flag(long)))
     assert (desk.reel.cues[2].length, desk.said) == (
         desk.reel.cues[2].frame - 2000,
-        f"The copy arrives over {desk.reel.cues[2].frame - 2000} of 900 frames: there is no room for more.",
+        f"The copy has {desk.reel.cues[2].frame - 2000} of 900 frames of transition: there is no room.",
     )
     before = desk.reel
     long.drag((long.strip_x(2000), flag(long)), (long.strip_x(1300), flag(long)))  # inside its own ramp

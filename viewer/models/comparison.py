@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 GRADED, OTHER, WIPE, SIDE = "graded", "other", "wipe", "side by side"
-SCANNED, COPIED, STILL, MASTER = "as scanned", "copied cue", "kept still", "master"
+SCANNED, COPIED, STILL, MASTER = "as scanned", "copied cue", "stored still", "master"
 MIDDLE: Final = (0.5, 0.5)
 FAR: Final = 1e3  # heights of the picture: an edge there is out of sight
 HELD: Final = 333_000_000  # nanoseconds after which a key that is let go goes back again (our choice)

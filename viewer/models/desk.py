@@ -323,7 +323,7 @@ class Desk:
             self.said = str(error)
             return
         if other.scan != self.reel.scan:
-            self.said = f"{self.reel_file.name} has another scan by now; open it anew to go on with it."
+            self.said = f"{self.reel_file.name} has another scan by now; open it anew to work on it."
             return
         self.history.edit(other)
         self._take_as_saved(f"This is {self.reel_file.name} as it was saved elsewhere; undo goes back.")

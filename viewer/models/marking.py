@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from lamphouse.graph.edits.cues import cue_at
-from lamphouse.graph.edits.marks import marks_at, put_mark, remove_mark, shot, with_head_mark
+from lamphouse.graph.edits.marks import marks_at, put_mark, remove_mark, soft_shot, with_head_mark
 from lamphouse.graph.reel.records import Cue, Mark, MarkKind, Reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
@@ -20,10 +20,7 @@ def mark_here(desk: Desk, kind: MarkKind = "place") -> None:
 
 def mark_soft(desk: Desk) -> None:
     """Mark the shot at the playhead, from its cue to the next, as soft, under the name of its cue."""
-    start, stop = shot(desk.reel, desk.frame)
-    name = desk.holding.name if desk.holding else ""
-    mark = Mark(frame=start, frames=stop - start, name=name, kind="soft")
-    desk.edit(lambda reel: put_mark(reel, mark))
+    desk.edit(lambda reel: put_mark(reel, soft_shot(reel, desk.frame)))
 
 
 def unmark(desk: Desk) -> None:
@@ -62,7 +59,7 @@ def copy_cue(desk: Desk, frame: int, to: int) -> None:
     copy = msgspec.structs.replace(cue, frame=to, **_arrival(desk.reel, cue, to))
     desk.put(copy)
     if copy.length < cue.length and not desk.said:
-        desk.said = f"The copy arrives over {copy.length} of {cue.length} frames: there is no room for more."
+        desk.said = f"The copy has {copy.length} of {cue.length} frames of transition: there is no room."
 
 
 def _arrival(reel: Reel, cue: Cue, to: int) -> dict[str, object]:

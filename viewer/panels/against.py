@@ -23,9 +23,9 @@ def against(desk: Desk, panels: Panels, seen: Seen) -> None:
         imgui.same_line()
     _list(desk, panels, seen)
     imgui.same_line()
-    if imgui.button("keep still") and seen.graded is not None:
+    if imgui.button("store still") and seen.graded is not None:
         panels.still, comparison.against = seen.graded.copy(), STILL
-    imgui.set_item_tooltip("Keep the picture as it is now, to hold others against it")
+    imgui.set_item_tooltip("Store the picture as it is now, to compare others with it")
 
 
 def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
@@ -37,8 +37,10 @@ def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
         STILL: panels.still is not None,
         MASTER: comparison.master is not None,
     }
-    imgui.set_next_item_width(156 * panels.scale)
-    if imgui.begin_combo("##against", f"against: {comparison.against}", imgui.ComboFlags_.no_arrow_button):
+    imgui.set_next_item_width(196 * panels.scale)
+    if imgui.begin_combo(
+        "##against", f"compare with: {comparison.against}", imgui.ComboFlags_.no_arrow_button
+    ):
         for name in (name for name, is_there in there.items() if is_there):
             shown = f"{MASTER}: {comparison.master.name}" if name == MASTER and comparison.master else name
             if imgui.selectable(f"{shown}##{name}", comparison.against == name)[0]:
@@ -46,7 +48,7 @@ def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
         _typed(desk, panels)
         imgui.end_combo()
     imgui.set_item_tooltip(
-        "What is seen beyond the wipe, or by B; copy a cue, keep a still or drop a master for more"
+        "What is seen beyond the wipe, or by B; copy a cue, store a still or drop a master for more"
     )
 
 

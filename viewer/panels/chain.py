@@ -173,7 +173,7 @@ class _Map:
             frame(at, to, colours.BRIGHT if name in self.gone else colours.ACCENT)
         is_quiet = name in self.refs and (name not in self.used or not self.desk.is_on(name))
         imgui.push_clip_rect(ImVec2(x + 4, y), ImVec2(to[0] - 4, to[1]), True)
-        title = name.replace("_", " ") or "leaves"
+        title = name.replace("_", " ") or "output"
         text_at(x + 9 * scale, y + 3 * scale, title, colours.QUIET if is_quiet else colours.TEXT)
         text_at(x + 9 * scale, y + 23 * scale, self._note(name), colours.QUIET)
         imgui.pop_clip_rect()
@@ -184,11 +184,11 @@ class _Map:
         if ref is None:
             return self.desk.reel.scan.encoding if name == SCAN else ""
         if name in self.gone:
-            return "not here"
+            return "missing"
         if not self.desk.is_on(name):
             return "off"
         if name not in self.used:
-            return "not taken"
+            return "unused"
         if self._is_matte((name, GIVES)):
             return "a matte"
         return "" if ref.kind == ref.name else ref.kind

@@ -12,7 +12,7 @@ from typing import Any, Final
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.chain.resolve import missing, resolve
-from lamphouse.nodes.declare import Node, Parameter, Travel
+from lamphouse.nodes.declare import CHANNELS, Node, Parameter, Travel
 from lamphouse.nodes.values import Kind
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands import BY_NAME, run
@@ -168,13 +168,17 @@ def _triple(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Paramet
     imgui.same_line()
     imgui.begin_group()
     imgui.push_item_width(86 * panels.scale)
-    for channel, colour in enumerate(colours.CHANNELS):
+    is_light = parameter.parts == CHANNELS
+    for channel, part in enumerate(parameter.parts):
+        colour = colours.CHANNELS[channel] if is_light else colours.TEXT
+        shown = "%.3f" if is_light else f"{part[0].upper()} %.3f"
         imgui.push_style_color(imgui.Col_.text, imgui.ImVec4(*colour))
         speed = parameter.step / 4
         changed, now = imgui.drag_float(
-            f"##{channel}", value[channel], speed, parameter.low, parameter.high, "%.3f"
+            f"##{channel}", value[channel], speed, parameter.low, parameter.high, shown
         )
         imgui.pop_style_color()
+        imgui.set_item_tooltip(part)
         if changed:
             triple = [*value[:channel], parameter.within(now), *value[channel + 1 :]]
             desk.set({key: triple}, grasped(desk, panels, key))

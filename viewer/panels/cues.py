@@ -34,7 +34,7 @@ def cues(desk: Desk, panels: Panels, seen: Seen) -> None:
         imgui.same_line()
     marks(desk, panels, seen)
     imgui.same_line()
-    command_button("sticks", "sticks", desk, panels, seen)
+    command_button("sticks", "joysticks", desk, panels, seen)
     cue = _bound(desk, panels)
     if cue is None:
         imgui.text_colored(ImVec4(*colours.QUIET), "No cue holds here yet; the first change makes one.")
@@ -66,14 +66,14 @@ def _named(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
 
 def _arrival(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
     imgui.align_text_to_frame_padding()
-    imgui.text("over")
+    imgui.text("length")
     imgui.same_line()
     imgui.set_next_item_width(92 * panels.scale)
     changed, over = imgui.drag_int("##over", cue.length, 0.2, 0, cue.frame, "%d frames")
     if changed:
         desk.arrive(cue.frame, over, grasped(desk, panels, LENGTH))
     follow_hand(desk, panels, LENGTH)
-    imgui.set_item_tooltip("How long it takes to arrive; 0 is a cut; drag, or double-click to type")
+    imgui.set_item_tooltip("How long its transition is; 0 is a cut; drag, or double-click to type")
     if cue.length:
         easing(desk, panels, cue)
     _meter(panels, seen, cue)
@@ -84,7 +84,9 @@ def _meter(panels: Panels, seen: Seen, cue: Cue) -> None:
     visible = seen.visible
     if not cue.length or visible is None:
         # A line in any case: what stands below must not jump from cue to cue.
-        imgui.text_colored(ImVec4(*colours.QUIET), "change a frame ..." if cue.length else "arrives by a cut")
+        imgui.text_colored(
+            ImVec4(*colours.QUIET), "change a frame ..." if cue.length else "begins with a cut"
+        )
         return
     colour = colours.BRIGHT if visible.is_over else colours.QUIET
     said = f"change a frame {visible.step:.2f}, a second {visible.second:.1f} CIEDE2000"
@@ -96,10 +98,10 @@ def _others(desk: Desk, panels: Panels, cue: Cue) -> None:
     """Take settings from any other cue: the one before until another is chosen or copied."""
     other = _other(desk, panels, cue)
     imgui.begin_disabled(other is None or other is cue)
-    if imgui.button("same as") and other:
+    if imgui.button("match") and other:
         desk.same_as(other)
     imgui.same_line()
-    if imgui.button("half way to") and other:
+    if imgui.button("average with") and other:
         desk.pull_toward(other)
     imgui.end_disabled()
     imgui.same_line()
@@ -111,7 +113,7 @@ def _others(desk: Desk, panels: Panels, cue: Cue) -> None:
     imgui.same_line()
     if imgui.button("copy"):
         desk.comparison.copied = desk.comparison.other = cue.frame
-    imgui.set_item_tooltip("Choose this cue for others to be the same as, and to hold the picture against")
+    imgui.set_item_tooltip("Choose this cue for others to match, and to compare the picture with")
 
 
 def _other(desk: Desk, panels: Panels, cue: Cue) -> Cue | None:

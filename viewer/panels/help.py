@@ -28,7 +28,7 @@ GESTURES: Final = (
     ("Slider", "Drag, finely with Shift; Control and a click to type."),
     ("Curve, easing", "Drag a point, click for one more, right click takes it out."),
     ("Chain", "Drag a wire by either end; click a node to open it."),
-    ("Master, its file", "Drop it on the window to hold the picture against it."),
+    ("Master, its file", "Drop it on the window to compare the picture with it."),
 )
 
 

@@ -40,7 +40,7 @@ def sticks(desk: Desk, panels: Panels) -> None:
     imgui.set_next_window_pos(ImVec2(10 * scale, 39 * scale), imgui.Cond_.appearing)
     wide, high = min(WIDTH * scale, size.x - 20 * scale), min(HEIGHT * scale, size.y - 49 * scale)
     imgui.set_next_window_size(ImVec2(wide, high))
-    shown, still = imgui.begin("sticks", True, _WINDOW)
+    shown, still = imgui.begin("joysticks", True, _WINDOW)
     if shown:
         imgui.begin_child("device", ImVec2(DEVICE * scale, 0))
         device(panels)
@@ -200,7 +200,7 @@ def _learning(page: SticksPage) -> None:
         return
     imgui.push_text_wrap_pos(0.0)
     imgui.text_colored(ImVec4(*colours.ACCENT), page.learning.asks)
-    imgui.text_colored(ImVec4(*colours.QUIET), "Meanwhile the sticks move nothing.")
+    imgui.text_colored(ImVec4(*colours.QUIET), "Meanwhile the joysticks move nothing.")
     imgui.pop_text_wrap_pos()
     if imgui.button("leave it as it was"):
         page.learning = None

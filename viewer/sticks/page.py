@@ -46,7 +46,7 @@ class SticksPage:
             self.show(device)
         self.seen, self.pose = seen, pose
         if pose is None and self.learning is not None:
-            self.learning, self.said = None, "The sticks are gone; the mapping stays as it was."
+            self.learning, self.said = None, "The joysticks are gone; the mapping stays as it was."
 
     def show(self, device: Device) -> None:
         """Show the mapping for another kind of device."""

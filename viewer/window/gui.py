@@ -88,7 +88,7 @@ def _dialogs(desk: Desk, panels: Panels) -> None:
     if panels.left_over is not None and _question(
         "An earlier run ended without saving.",
         f"What it had is beside the reel, in {desk.recovery.path.name}.",
-        (("go on with it", lambda: _recovered(desk, panels)), ("set it aside", lambda: _left(desk, panels))),
+        (("recover", lambda: _recovered(desk, panels)), ("start without it", lambda: _left(desk, panels))),
     ):
         return
     if desk.is_contested:
@@ -103,8 +103,8 @@ def _dialogs(desk: Desk, panels: Panels) -> None:
         )
     elif panels.asks_to_quit:
         _question(
-            "The mapping of the sticks is not kept." if desk.is_saved else "The reel is not saved.",
-            "Nor is the mapping of the sticks kept."
+            "The mapping of the joysticks is not kept." if desk.is_saved else "The reel is not saved.",
+            "Nor is the mapping of the joysticks kept."
             if panels.sticks.shelf.unkept and not desk.is_saved
             else "",
             (

@@ -95,10 +95,10 @@ def test_a_pass_that_was_not_told_refuses_by_itself_and_is_another_than_one_that
 
 def test_a_transfer_refuses_until_it_is_told_otherwise(reel_file, tmp_path):
     master = tmp_path / "master.mkv"
-    with pytest.raises(BadInput, match=r"^The node grain .* or pass it by with --without-missing\.$"):
+    with pytest.raises(BadInput, match=r"^The node grain .* or skip it with --skip-missing\.$"):
         _run("transfer", reel_file, "-o", master, "--delivery", "scan-ffv1")
     assert not list(tmp_path.glob("master*"))
-    output, _ = _run("transfer", reel_file, "-o", master, "--delivery", "scan-ffv1", "--without-missing")
+    output, _ = _run("transfer", reel_file, "-o", master, "--delivery", "scan-ffv1", "--skip-missing")
     assert "without grain" in output
     with av.open(str(master)) as container:
         assert sum(1 for _ in container.decode(video=0)) == 6

@@ -84,6 +84,7 @@ FAULTS = {
     "endless": (_parameter(high=float("inf")), "its range must rise, and 0.0 to inf does not"),
     "step": (_parameter(step=3.0), "its step 3 must be more than 0 and less than its range"),
     "default": (_parameter(default=3.0), "gain: its default = 3 is outside its range 0 to 2"),
+    "parts": (_parameter(parts=("a", "b")), "its parts must be a tuple of three names"),
     "triple": (_parameter(default=[1, 1, 1], kind=Kind.TRIPLE), "its default [1, 1, 1] must be written as"),
     "file": (
         _parameter(default="a.cube", kind=Kind.FILE, travel=Travel.STEP),

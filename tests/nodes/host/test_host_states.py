@@ -5,6 +5,7 @@ import re
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from lamphouse.nodes.apply import apply
@@ -101,6 +102,15 @@ BEFORE = {
     "name": ('LAMPHOUSE = {"contract": 1, "nodes": {"a.b": "A."}}', r"a node cannot be called 'a\.b'"),
     "sentence": ('LAMPHOUSE = {"contract": 1, "nodes": {"a": ""}}', r"line 1: the node a has no sentence"),
 }
+
+
+def test_a_plugin_of_contract_1_works_by_its_older_names(tmp_path):
+    stored = Path(__file__).parent / "contract_1.py"
+    (tmp_path / "edges.py").write_bytes(stored.read_bytes())
+    catalogue = _catalogue(tmp_path)
+    node = catalogue.find("edge_tint")
+    made = apply(node, np.full((1, 3), 0.8), settings={"key": 1.0}, places=np.array([[0.5, 0.25]]))
+    np.testing.assert_allclose(made, 0.8 * (1 - 0.25 * 0.75))
 
 
 @pytest.mark.parametrize("case", BEFORE)

@@ -176,9 +176,3 @@ def _lay_sync_mark(canvas: Canvas) -> None:
             0.010,
             _BRIGHT,
         )
-
-
-def luminance(codes: NDArray[np.uint16]) -> Plane:
-    """Return the BT.709 luminance, reference white = 1, that code values show on a display."""
-    light = (codes / np.float32(TOP_CODE)) ** np.float32(VIDEO_POWER)
-    return np.asarray(np.tensordot(np.array([0.2126, 0.7152, 0.0722], np.float32), light, 1), np.float32)

@@ -53,11 +53,6 @@ def rename_mark(reel: Reel, frame: int, kind: MarkKind, name: str) -> Reel:
     return _changed(reel, frame, kind, name=name)
 
 
-def stretch_mark(reel: Reel, frame: int, kind: MarkKind, frames: int) -> Reel:
-    """Return `reel` with another length for the mark of that kind that begins at `frame`."""
-    return _changed(reel, frame, kind, frames=frames)
-
-
 def with_head_mark(reel: Reel, frame: int) -> Reel:
     """Return `reel` with its head mark at `frame`: there the counters read zero."""
     if not 0 <= frame < reel.scan.frames:

@@ -14,7 +14,6 @@ from lamphouse.graph.edits.marks import (
     remove_mark,
     rename_mark,
     shot,
-    stretch_mark,
     with_head_mark,
 )
 from lamphouse.graph.grade.grade import Grade
@@ -81,7 +80,7 @@ def test_marks_stand_in_the_order_of_the_film_one_of_each_kind_at_a_frame(reel):
         (7, "place", "c"),
         (7, "soft", ""),
     ]
-    renamed = stretch_mark(rename_mark(reel, 2, "place", "z"), 2, "place", 3)
+    renamed = rename_mark(put_mark(reel, Mark(frame=2, frames=3, name="a")), 2, "place", "z")
     assert renamed.marks[0] == Mark(frame=2, frames=3, name="z")
     assert reel.marks[0].name == "a"  # an edit is another reel
     assert [m.kind for m in remove_mark(reel, 7).marks] == ["place"]
@@ -105,7 +104,7 @@ def test_a_stretch_is_found_from_inside_unless_something_begins_there(reel):
         ),
         (lambda r: put_mark(r, Mark(frame=-1)), "reaches frame -1, outside the reel"),
         (lambda r: put_mark(r, Mark(frame=8, frames=5)), "reaches frame 12, outside the reel"),
-        (lambda r: stretch_mark(put_mark(r, Mark(frame=8)), 8, "place", 0), "give it at least 1."),
+        (lambda r: put_mark(r, Mark(frame=8, frames=0)), "give it at least 1."),
         (lambda r: remove_mark(r, 4), "There is no mark at frame 4 to remove."),
         (
             lambda r: rename_mark(put_mark(r, Mark(frame=8)), 8, "soft", "x"),

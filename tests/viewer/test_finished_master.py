@@ -155,7 +155,7 @@ def test_a_damaged_frame_is_one_sentence_and_the_others_are_read(reel_file):
             np.testing.assert_allclose(found, graded(reel_file, frame), atol=TWO_CODES)
     assert len(said) == 1
     assert "cat.mkv is damaged" in said[0]
-    assert said[0].endswith("; transfer it again")
+    assert said[0].endswith("; transfer it again.")
     master.close()
 
 

@@ -19,7 +19,6 @@ from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.regular_file import read_regular
 
 FOLDER: Final = "deliveries"
-DEFAULT: Final = "hd-ffv1"
 
 
 def delivery(name: str, own: Mapping[str, Delivery]) -> Delivery:

@@ -23,7 +23,6 @@ from lamphouse.nodes.errors import BadInput
 
 SUFFIXES: Final = {"matroska": (".mkv",), "mp4": (".mp4",), "tiff": (), "dpx": ()}
 MEDIA: Final = (".mkv", ".mp4", ".mov", ".avi", ".mxf", ".tif", ".tiff", ".dpx", ".exr", ".png", ".wav")
-LOSSLESS: Final = ("ffv1", "tiff", "dpx")
 DISK_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
@@ -67,11 +66,6 @@ class Master:
         self.record: PassRecord | None = None
         self._part, self._output = way.part, output
         self._is_open = True
-
-    @property
-    def lossless(self) -> bool:
-        """Whether the file gives back the very codes that were put in."""
-        return self.delivery.codec in LOSSLESS
 
     @property
     def sound_sum(self) -> int | None:

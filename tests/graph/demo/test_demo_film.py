@@ -8,9 +8,15 @@ from skimage.registration import phase_cross_correlation
 from lamphouse.graph.demo import chart
 from lamphouse.graph.demo.canvas import Raster
 from lamphouse.graph.demo.clean import at_raster, clean_film
-from lamphouse.graph.demo.film import Film, luminance
+from lamphouse.graph.demo.film import TOP_CODE, Film
 from lamphouse.graph.demo.story import roll
 from lamphouse.graph.demo.wear import wear
+
+
+def luminance(codes):
+    """Return what the codes show on a display: ITU-R BT.1886 (black at zero), weights of ITU-R BT.709."""
+    light = (codes / np.float32(TOP_CODE)) ** np.float32(2.4)
+    return np.tensordot(np.array([0.2126, 0.7152, 0.0722], np.float32), light, 1)
 
 
 class Bench:

@@ -1,13 +1,15 @@
 """Deliveries by name: presets that can be written, a reel's own before them, and faults in words."""
 
 import json
+from inspect import signature
 
 import msgspec
 import numpy as np
 import pytest
 
+from lamphouse.graph.commands.transfers import transfer
 from lamphouse.graph.media.codes.raster import raster_of
-from lamphouse.graph.media.master.delivery import DEFAULT, delivery, delivery_names
+from lamphouse.graph.media.master.delivery import delivery, delivery_names
 from lamphouse.graph.media.master.read_back import read_back
 from lamphouse.nodes.errors import BadInput
 
@@ -19,7 +21,7 @@ def test_there_are_the_usual_deliveries_and_a_default():
     assert {"hd-ffv1", "scan-ffv1", "sd-ffv1", "rgb-ffv1", "viewing-h264", "tiff-16", "dpx-10"} == set(
         PRESETS
     )
-    assert DEFAULT in PRESETS
+    assert signature(transfer).parameters["delivery"].default in PRESETS
 
 
 @pytest.mark.parametrize("name", PRESETS)

@@ -12,7 +12,7 @@ from difflib import get_close_matches
 from lamphouse.nodes.one_line import sentence
 
 # First words that are small within a sentence. Whatever else comes first may be a name, which stays as typed.
-_OPENERS = re.compile(r"(A|An|At|It|No|The|There|This) ")
+_OPENERS = re.compile(r"(A|An|At|Button|Expected|Invalid|It|No|Object|The|There|This) ")
 
 
 class _Told(Exception):

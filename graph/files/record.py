@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 import msgspec
 from msgspec import inspect
 
-from lamphouse.nodes.errors import BadInput, clause
+from lamphouse.nodes.errors import BadInput, clause, stem
 
 _ALWAYS_WRITTEN = "record"  # the label says which version wrote the document
 _COMPLAINT = re.compile(r"(.*?)(?: - at `\$(.*)`)?", re.DOTALL)
@@ -105,16 +105,11 @@ def _converted(value: object, kind: type[R], path: str) -> R:
     except msgspec.ValidationError as error:
         complaint = _COMPLAINT.fullmatch(str(error))
         what, below = complaint.groups() if complaint else (str(error), "")
-        raise _at(f"{path}{below or ''}", _small(what, error)) from error
+        raise _at(f"{path}{below or ''}", what) from error
     except UnicodeEncodeError as error:  # the library compares words in UTF-8
         raise _at(path, f"{error.object!r} holds half of a character, which no word does") from error
 
 
-def _small(what: str, error: Exception) -> str:
-    """Return a complaint as a clause: ours, of a record that refused its numbers, or the library's own."""
-    return clause(what) if error.__cause__ else f"{what[:1].lower()}{what[1:]}"
-
-
 def _at(path: str, what: str) -> BadInput:
     place = path.removeprefix(".")
-    return BadInput(f"At {place or 'its top'}: {what}.")
+    return BadInput(f"At {place}: {clause(what)}." if place else f"{stem(what)}.")

@@ -67,7 +67,7 @@ def test_a_wrong_value_is_named_with_its_file_and_path(
 @pytest.mark.parametrize(
     ("path", "sentence"),
     [
-        (("scan",), "x.reel: at its top: object missing required field `scan`"),
+        (("scan",), "x.reel: object missing required field `scan`"),
         (("scan", "width"), "x.reel: at scan: object missing required field `width`"),
         (("cues", 1, "frame"), r"x.reel: at cues\[1\]: object missing required field `frame`"),
         (("record",), "x.reel is not a reel"),

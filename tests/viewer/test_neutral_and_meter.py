@@ -8,6 +8,7 @@ import pytest
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.reel.records import Cue
+from lamphouse.viewer.models.neutral import make_neutral
 from lamphouse.viewer.picture.meter import Meter
 
 
@@ -21,7 +22,7 @@ def test_what_is_picked_comes_out_neutral_whatever_stands_after_the_primary(desk
             return grade.correct(10, np.tile(np.array(colour, np.float32)[:, None], (1, 16)))[:, 0]
 
     before = corrected()
-    desk.make_neutral(np.array(colour, np.float32))
+    make_neutral(desk, np.array(colour, np.float32))
     assert desk.said == ""
     made = corrected()
     assert np.ptp(made) < 1e-3
@@ -33,7 +34,7 @@ def test_what_is_picked_comes_out_neutral_whatever_stands_after_the_primary(desk
 
 def test_what_is_too_dark_is_refused_in_a_sentence(desk):
     before = desk.reel
-    desk.make_neutral(np.array([0.001, 0.0, 0.002], np.float32))
+    make_neutral(desk, np.array([0.001, 0.0, 0.002], np.float32))
     assert "too dark" in desk.said
     assert desk.reel is before
 

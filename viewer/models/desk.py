@@ -7,19 +7,12 @@ sentence on the panels, nothing lost.
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
 import msgspec
-import numpy as np
-from numpy.typing import NDArray
 
-from lamphouse.graph.chain.numpy_run import NumpyRun
-from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.chain.program import Program
-from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.easing import Ease
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.cues.travel import between
@@ -34,10 +27,9 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings, Value
 from lamphouse.viewer.models.balance import pushed
 from lamphouse.viewer.models.comparison import Comparison
-from lamphouse.viewer.models.drags import Drag, followed
+from lamphouse.viewer.models.drags import Drag, followed, rounded
 from lamphouse.viewer.models.history import History
 from lamphouse.viewer.models.marks import next_cue, previous_cue
-from lamphouse.viewer.models.neutral import neutral_gain
 from lamphouse.viewer.models.recovery import Recovery
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.models.troubles import Troubles
@@ -147,8 +139,8 @@ class Desk:
             self.said = "The cue that is held is not there any more; let go and take hold again."
             return
         frame = drag.cue or 0
-        rounded = {key: _rounded(value) for key, value in settings.items()}
-        self._do(lambda: set_cue(self.reel, frame, self.controls, rounded), drag)
+        taken = {key: rounded(value) for key, value in settings.items()}
+        self._do(lambda: set_cue(self.reel, frame, self.controls, taken), drag)
         drag.cue = frame if cue_at(self.reel, frame) is not None else None
 
     def nudge(self, key: str, vector: tuple[float, ...], drag: Drag | None = None) -> None:
@@ -165,30 +157,6 @@ class Desk:
         (amount,) = vector
         moved = value * math.exp(amount) if parameter.travel is Travel.LOG else value + amount
         self.set({key: parameter.within(moved)}, drag)
-
-    def make_neutral(self, colour: NDArray[np.float32]) -> None:
-        """Set the first gain balance of the chain so that a colour of the scan, (3,), comes out neutral."""
-        nodes = (ref.name for ref in self.reel.chain.nodes)
-        node = next((n for n in nodes if f"{n}.gain_balance" in self.controls.parameters), "")
-        if not node:
-            self.said = "No node of this chain has a gain balance; add a primary."
-            return
-        parameter = self.controls.parameters[f"{node}.gain_balance"]
-        settings = self.cues.held(self.cues.holding(self.frame))
-
-        def corrected(tried: Mapping[str, Any]) -> NDArray[np.float64]:
-            bound = bind(program.expression(tried), program.numbers(tried))
-            made = run.run(bound, {SCAN: np.asarray(colour, np.float64).reshape(3, 1)})
-            return np.asarray(made[:, 0], np.float64)
-
-        try:
-            program = Program(self.reel.chain, self.reel.scan.encoding, self.catalogue, self.reel_file.parent)
-            with NumpyRun(1) as run:
-                gains = neutral_gain(corrected, settings, node, (parameter.low, parameter.high))
-        except BadInput as error:
-            self.said = str(error)
-            return
-        self.set({f"{node}.gain_balance": gains})
 
     def type(self, key: str, text: str) -> None:
         """Set a parameter to what a person typed."""
@@ -256,7 +224,7 @@ class Desk:
 
     def ease(self, frame: int, ease: Ease, drag: Drag | None = None) -> None:
         """Set how the transition of the cue at `frame` goes."""
-        self._change(frame, drag, ease=_rounded(ease))
+        self._change(frame, drag, ease=rounded(ease))
 
     def move(self, frame: int, to: int, drag: Drag | None = None) -> int:
         """Move the cue at `frame`, between its neighbours; return where it is then."""
@@ -395,14 +363,6 @@ class Desk:
         if loop is not None:
             self.transport = self.transport.play(now)
 
-    def next_arrival(self) -> Cue | None:
-        """Return the cue that arrives here or next by a transition, else the one that holds."""
-        listed = self.cues.cues
-        ahead = bisect_right(listed, self.frame, key=lambda cue: cue.frame)
-        at = max(0, ahead - 1)
-        arriving = (cue for cue in listed[at:] if cue.length and cue.frame >= self.frame)
-        return next(arriving, self.holding)
-
     def advance(self, now: int) -> None:
         """Take the frame that is due now for the playhead."""
         self.frame = self.transport.due(now).frame
@@ -437,10 +397,3 @@ class Desk:
             self.said = str(error)
         else:
             self.said = ""
-
-
-def _rounded(value: Any) -> Any:
-    """Return numbers to six digits: what comes from a hand's pixels means no more."""
-    if isinstance(value, float):
-        return float(f"{value:.6g}")
-    return tuple(map(_rounded, value)) if isinstance(value, list | tuple) else value

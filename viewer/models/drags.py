@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.reel.records import Reel
@@ -29,3 +30,10 @@ def followed(before: Reel, after: Reel, frame: int) -> int:
     known = {cue.frame for cue in before.cues}
     new = [cue.frame for cue in after.cues if cue.frame not in known]
     return new[0] if len(new) == 1 and frame in known and len(before.cues) == len(after.cues) else frame
+
+
+def rounded(value: Any) -> Any:
+    """Return numbers to six digits: what comes from a hand's pixels means no more."""
+    if isinstance(value, float):
+        return float(f"{value:.6g}")
+    return tuple(map(rounded, value)) if isinstance(value, list | tuple) else value

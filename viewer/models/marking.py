@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+
 import msgspec
 
 from lamphouse.graph.edits.cues import cue_at
@@ -66,3 +68,12 @@ def _arrival(reel: Reel, cue: Cue, to: int) -> dict[str, object]:
     room = to - (previous_cue(reel, to) or 0)
     over = min(cue.length, room) if cue.begins == "transition" else 0
     return {"begins": "transition" if over else "cut", "length": over}
+
+
+def next_arrival(desk: Desk) -> Cue | None:
+    """Return the cue that arrives here or next by a transition, else the one that holds."""
+    listed = desk.cues.cues
+    ahead = bisect_right(listed, desk.frame, key=lambda cue: cue.frame)
+    at = max(0, ahead - 1)
+    arriving = (cue for cue in listed[at:] if cue.length and cue.frame >= desk.frame)
+    return next(arriving, desk.holding)

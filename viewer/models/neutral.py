@@ -8,9 +8,14 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.chain.numpy_run import NumpyRun
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.media.codes.ycbcr import LUMA
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
+from lamphouse.viewer.models.desk import Desk
 
 TURNS: Final = 12
 CLOSE: Final = 2e-4  # of signal: a fifth of a 10-bit code
@@ -40,3 +45,28 @@ def neutral_gain(
             return red, green, blue
         gains = np.clip(gains * luma / found, *limits)
     raise BadInput("No balance makes what was picked neutral; pick something that was grey or white.")
+
+
+def make_neutral(desk: Desk, colour: NDArray[np.float32]) -> None:
+    """Set the first gain balance of the chain so that a colour of the scan, (3,), comes out neutral."""
+    nodes = (ref.name for ref in desk.reel.chain.nodes)
+    node = next((n for n in nodes if f"{n}.gain_balance" in desk.controls.parameters), "")
+    if not node:
+        desk.said = "No node of this chain has a gain balance; add a primary."
+        return
+    parameter = desk.controls.parameters[f"{node}.gain_balance"]
+    settings = desk.cues.held(desk.cues.holding(desk.frame))
+
+    def corrected(tried: Mapping[str, Any]) -> NDArray[np.float64]:
+        bound = bind(program.expression(tried), program.numbers(tried))
+        made = run.run(bound, {SCAN: np.asarray(colour, np.float64).reshape(3, 1)})
+        return np.asarray(made[:, 0], np.float64)
+
+    try:
+        program = Program(desk.reel.chain, desk.reel.scan.encoding, desk.catalogue, desk.reel_file.parent)
+        with NumpyRun(1) as run:
+            gains = neutral_gain(corrected, settings, node, (parameter.low, parameter.high))
+    except BadInput as error:
+        desk.said = str(error)
+        return
+    desk.set({f"{node}.gain_balance": gains})

@@ -13,6 +13,7 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.comparison import GRADED, SIDE, WIPE
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.framing import area_of, fitting, room_of
+from lamphouse.viewer.models.neutral import make_neutral
 from lamphouse.viewer.models.panels import Area, Panels, PictureView
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.draw import box, frame, image, line, text_at
@@ -173,7 +174,7 @@ def _picked(desk: Desk, panels: Panels, seen: Seen) -> None:
         return
     x, y = _pixel(place, scanned)
     part = scanned[:, max(0, y - AROUND) : y + AROUND + 1, max(0, x - AROUND) : x + AROUND + 1]
-    desk.make_neutral(part.mean(axis=(1, 2)))
+    make_neutral(desk, part.mean(axis=(1, 2)))
 
 
 def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> None:

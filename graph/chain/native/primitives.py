@@ -45,24 +45,24 @@ def _matrix(v: Vectors, rgb: Value, rows: Value) -> Value:
 
 
 def _power(v: Vectors, rgb: Value, exponent: Value) -> Value:
-    return channels(lambda x, e: v.with_sign_of(_held(v, v.power(v.size(x), e)), x), rgb, exponent)
+    return channels(lambda x, e: v.with_sign_of(_held(v, v.power(v.absolute(x), e)), x), rgb, exponent)
 
 
 def _power_above_zero(v: Vectors, rgb: Value, exponent: Value) -> Value:
     def one(x: Vector, e: Vector) -> Vector:
         above = v.is_more(x, floats(0.0))
-        return v.choose(above, _held(v, v.power(v.greater(x, floats(0.0)), e)), x)
+        return v.choose(above, _held(v, v.power(v.maximum(x, floats(0.0)), e)), x)
 
     return channels(one, rgb, exponent)
 
 
 def _held(v: Vectors, x: Vector) -> Vector:
-    return v.lesser(x, floats(LARGEST))
+    return v.minimum(x, floats(LARGEST))
 
 
 def _toe_power(v: Vectors, *values: Value) -> Value:
     def one(x: Vector, exponent: Vector, toe: Vector, slope: Vector, join: Vector) -> Vector:
-        size, above = v.size(x), v.add(toe, floats(1.0))
+        size, above = v.absolute(x), v.add(toe, floats(1.0))
         curved = _held(v, v.power(v.divide(v.add(size, toe), above), exponent))
         return v.with_sign_of(v.choose(v.is_more(join, size), v.multiply(size, slope), curved), x)
 
@@ -71,13 +71,13 @@ def _toe_power(v: Vectors, *values: Value) -> Value:
 
 def _toe_root(v: Vectors, *values: Value) -> Value:
     def one(x: Vector, exponent: Vector, toe: Vector, slope: Vector, join: Vector) -> Vector:
-        size = v.size(x)
+        size = v.absolute(x)
         inverse = v.held(v.divide(floats(1.0), exponent), -LARGEST, LARGEST)
         root = _held(v, v.power(size, inverse))
         curved = v.subtract(v.multiply(v.add(toe, floats(1.0)), root), toe)
         # Where the curve is not taken it may be below zero, and its sign must not be read.
         nearer = v.is_more(join, size)
-        return v.with_sign_of(v.size(v.choose(nearer, v.multiply(size, slope), curved)), x)
+        return v.with_sign_of(v.absolute(v.choose(nearer, v.multiply(size, slope), curved)), x)
 
     return channels(one, *values)
 
@@ -91,7 +91,7 @@ def _antilog10(v: Vectors, x: Vector) -> Vector:
 
 
 def _log(v: Vectors, rgb: Value) -> Value:
-    return channels(lambda x: _log10(v, v.greater(x, floats(LOG_FLOOR))), rgb)
+    return channels(lambda x: _log10(v, v.maximum(x, floats(LOG_FLOOR))), rgb)
 
 
 def _antilog(v: Vectors, rgb: Value) -> Value:
@@ -101,7 +101,7 @@ def _antilog(v: Vectors, rgb: Value) -> Value:
 def _toe_log(v: Vectors, rgb: Value, join: Value) -> Value:
     def one(x: Vector, j: Vector) -> Vector:
         straight = v.add(_log10(v, j), v.divide(v.subtract(x, j), v.multiply(j, floats(LN_10))))
-        return v.choose(v.is_more(x, j), _log10(v, v.greater(x, j)), straight)
+        return v.choose(v.is_more(x, j), _log10(v, v.maximum(x, j)), straight)
 
     return channels(one, rgb, join)
 
@@ -110,7 +110,7 @@ def _toe_antilog(v: Vectors, rgb: Value, join: Value) -> Value:
     def one(x: Vector, j: Vector) -> Vector:
         start = _log10(v, j)
         straight = v.add(j, v.multiply(v.subtract(x, start), v.multiply(j, floats(LN_10))))
-        return v.choose(v.is_more(x, start), _antilog10(v, v.greater(x, start)), straight)
+        return v.choose(v.is_more(x, start), _antilog10(v, v.maximum(x, start)), straight)
 
     return channels(one, rgb, join)
 
@@ -138,7 +138,7 @@ def _lattice_trilinear(v: Vectors, rgb: Value, table: Table) -> Value:
 
 
 def _clamp(v: Vectors, rgb: Value, low: Value, high: Value) -> Value:
-    return channels(lambda x, a, b: v.lesser(v.greater(x, a), b), rgb, low, high)
+    return channels(lambda x, a, b: v.minimum(v.maximum(x, a), b), rgb, low, high)
 
 
 def _mix(v: Vectors, first: Value, second: Value, share: Value) -> Value:

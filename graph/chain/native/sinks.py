@@ -116,7 +116,7 @@ class _Quantise:
     def __call__(self, signal: Vector) -> Vector:
         v = self._v
         level = v.add(v.multiply(signal, self._span), self._zero)
-        held = v.lesser(v.greater(level, self._lowest), self._highest)
+        held = v.minimum(v.maximum(level, self._lowest), self._highest)
         return v.builder.trunc(v.whole(held), self._codes)
 
 

@@ -82,7 +82,7 @@ def entries(v: Vectors, base: Any, place: Vector) -> Vector:
 def half_curve_between(v: Vectors, x: Vector, table: Table, channel: int) -> Vector:
     """Return a channel's table over all half floats at `x`, straight between neighbouring ones."""
     build = v.builder
-    size = v.held(v.size(x), 0.0, LARGEST_HALF)
+    size = v.held(v.absolute(x), 0.0, LARGEST_HALF)
     nearest = build.fptrunc(size, HALVES)
     bits = build.zext(build.bitcast(nearest, SHORTS), INTS)
     bits = build.select(v.is_more(build.fpext(nearest, FLOATS), size), build.sub(bits, ints(1)), bits)
@@ -129,8 +129,8 @@ class Cell:
         v, build = self.v, self.v.builder
         red, green, blue = self.parts
         most, least = self._order(red, green, blue)
-        largest, smallest = v.greater(v.greater(red, green), blue), v.lesser(v.lesser(red, green), blue)
-        middle = v.greater(v.lesser(red, green), v.lesser(v.greater(red, green), blue))
+        largest, smallest = v.maximum(v.maximum(red, green), blue), v.minimum(v.minimum(red, green), blue)
+        middle = v.maximum(v.minimum(red, green), v.minimum(v.maximum(red, green), blue))
         whole = build.add(self.corner, ints(sum(self.steps)))
         corners = [self.corner, build.add(self.corner, most), build.sub(whole, least), whole]
         weights = [

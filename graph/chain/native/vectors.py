@@ -85,21 +85,21 @@ class Vectors:
         """`when` in the lanes where the condition holds."""
         return self.builder.select(condition, when, otherwise)
 
-    def greater(self, a: Vector, b: Vector) -> Vector:
+    def maximum(self, a: Vector, b: Vector) -> Vector:
         """The greater of a and b; b where a is nan."""
         return self.choose(self.is_more(a, b), a, b)
 
-    def lesser(self, a: Vector, b: Vector) -> Vector:
+    def minimum(self, a: Vector, b: Vector) -> Vector:
         """The lesser of a and b; b where a is nan."""
         return self.choose(self.is_more(b, a), a, b)
 
     def held(self, a: Vector, low: float, high: float) -> Vector:
         """a between low and high; low where a is nan."""
-        return self.lesser(self.greater(a, floats(low)), floats(high))
+        return self.minimum(self.maximum(a, floats(low)), floats(high))
 
-    def root(self, a: Vector) -> Vector:
+    def square_root(self, a: Vector) -> Vector:
         """The square root of a, of no less than zero."""
-        return self.builder.call(self._library("llvm.sqrt", 1), [self.greater(a, floats(0.0))])
+        return self.builder.call(self._library("llvm.sqrt", 1), [self.maximum(a, floats(0.0))])
 
     def whole(self, a: Vector) -> Vector:
         """a without its fraction, as integers; a must lie within 32 bits."""
@@ -109,7 +109,7 @@ class Vectors:
         """Integers as floats."""
         return self.builder.sitofp(a, FLOATS)
 
-    def size(self, a: Vector) -> Vector:
+    def absolute(self, a: Vector) -> Vector:
         """|a|."""
         return self._as_floats(self.builder.and_(self._as_ints(a), ints(_SIZE)))
 
@@ -152,7 +152,7 @@ class Vectors:
     def _log2_parts(self, a: Vector) -> tuple[Vector, Vector]:
         """Return a whole number and a fraction about zero, as floats, whose sum is log2 of a."""
         build = self.builder
-        bits = self._as_ints(self.greater(a, floats(_LEAST)))
+        bits = self._as_ints(self.maximum(a, floats(_LEAST)))
         exponent = build.ashr(build.sub(bits, ints(_ROOT_HALF_BITS)), ints(_FRACTION_BITS))
         mantissa = self._as_floats(build.sub(bits, build.shl(exponent, ints(_FRACTION_BITS))))
         beyond_one = self.subtract(mantissa, floats(1.0))

@@ -31,7 +31,7 @@ def desk(
 
     found = re.fullmatch(r"([0-9]{3,5})x([0-9]{3,5})", size)
     if found is None:
-        raise BadInput(f"--size {size} is no size of a window; give one such as 1600x960.")
+        raise BadInput(f"--size {size} is not a size of a window; give one such as 1600x960.")
     if not 0.5 <= scale <= 4:
         raise BadInput(f"--scale {scale:g} is too small or too large; give 0.5 to 4.")
     pixels = int(found[1]), int(found[2])

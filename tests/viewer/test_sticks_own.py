@@ -87,7 +87,7 @@ def test_what_a_later_version_wrote_survives_a_change_that_is_kept(tmp_path):
 )
 def test_a_name_that_could_lead_elsewhere_or_is_a_presets_is_refused(tmp_path, name):
     shelf = Shelf(tmp_path)
-    with pytest.raises(BadInput, match=r"is no name for a mapping|is the name of a preset"):
+    with pytest.raises(BadInput, match=r"is not a name for a mapping|is the name of a preset"):
         shelf.keep("gamepad", name)
     assert list(tmp_path.iterdir()) == []
 

@@ -30,7 +30,7 @@ def own_file(settings: Path, name: str) -> Path:
     """Return the file of the mapping `name`. Raises BadInput for what can be no name."""
     if not _NAME.fullmatch(name):
         raise BadInput(
-            f"{name or 'Nothing'} is no name for a mapping; give letters, digits, spaces or dashes."
+            f"{name or 'Nothing'} is not a name for a mapping; give letters, digits, spaces or dashes."
         )
     return settings / FOLDER / f"{name}.json"
 
@@ -44,7 +44,7 @@ def own_maps(settings: Path) -> OwnMaps:
             maps[path.stem] = decode_stick_map(_read(path), str(path))
         except BadInput as error:
             said = str(error).rstrip(".")
-            troubles.append(f"{said}; the file is left as it is, and the sticks work without it.")
+            troubles.append(f"{said}; the file is left as it is, and the joysticks work without it.")
     return OwnMaps(maps, tuple(troubles))
 
 

@@ -161,10 +161,10 @@ class Shelf:
         if path is None or not path.exists():
             return Chosen()
         try:
-            return gather(read_document(read_regular(path), str(path), "a choice of sticks"), Chosen)
+            return gather(read_document(read_regular(path), str(path), "a choice of joysticks"), Chosen)
         except (BadInput, OSError) as error:
             self.troubles.append(
-                f"{path} cannot be read ({str(error).rstrip('.')}); choose the sticks' mapping again."
+                f"{path} cannot be read ({str(error).rstrip('.')}); choose the joysticks' mapping again."
             )
             return Chosen()
 

@@ -98,7 +98,7 @@ def _commands(desk: Desk, events: tuple[Event, ...]) -> Iterator[Command]:
         if event[0] == "action" and event[1] in BY_NAME:
             yield BY_NAME[event[1]]
         elif event[0] == "action":
-            desk.said = f"The sticks' mapping asks for {event[1]}, which the desk does not know."
+            desk.said = f"The joysticks' mapping asks for {event[1]}, which the desk does not know."
 
 
 def _has_moved(before: Pose, now: Pose) -> bool:

@@ -29,7 +29,7 @@ class Decoding:
 
     def __init__(self, path: Path, index: PacketIndex, threads: Threads = "AUTO", *, is_strict: bool = False):
         self.path, self.index, self.threads, self._is_strict = path, index, threads, is_strict
-        self.prediction = Prediction(index, 0)
+        self.prediction, self._start = Prediction(index, 0), 0
         self._open()
 
     def _open(self) -> None:
@@ -49,29 +49,34 @@ class Decoding:
 
     def pictures(self, start: int) -> Iterator[Picture]:
         """Yield pictures in order of presentation, decoding from packet `start`, best a key packet."""
-        self.prediction = Prediction(self.index, start)
+        self.prediction, self._start = Prediction(self.index, start), start
         for ordinal, packet in _to_its_end(self._from(start)):
             self.reached = ordinal
             self._check(ordinal, packet)
             packet.pts = packet.dts = ordinal
-            yield from self._decode(packet, start)
+            yield from self._decode(packet)
         self.reached = len(self.index.stamps)
-        yield from self._decode(None, start)
+        yield from self._decode(None)
 
     def _check(self, ordinal: int, packet: "av.Packet[VideoStream]") -> None:
         if packet.is_corrupt:
-            self.prediction.break_at(ordinal, ordinal)
+            self._break(ordinal)
             if not self.index.ordinals:  # cut into pictures by a parser: often it flags the one before
-                self.prediction.break_at(ordinal + 1, ordinal + 1)
+                self._break(ordinal + 1)
         if self.index.checksummed and not slices_agree(bytes(packet)):
-            self.prediction.break_at(ordinal, ordinal)
+            self._break(ordinal)
 
-    def _decode(self, packet: "av.Packet[VideoStream] | None", start: int) -> Iterator[Picture]:
+    def _break(self, ordinal: int) -> None:
+        """Take note of a broken packet. Frame threads that meet one can spoil the pictures beside it too."""
+        is_sure = self.threads == "SLICE" or self.index.intra
+        self.prediction.break_at(ordinal if is_sure else self._start, ordinal)
+
+    def _decode(self, packet: "av.Packet[VideoStream] | None") -> Iterator[Picture]:
         try:
             frames = self.codec.decode(packet)
         except (av.FFmpegError, ValueError):  # PyAV 19 raises the second once a decoder did not open
             if not self.index.intra:  # else the picture stays away, which is what its reader looks for
-                self.prediction.break_at(self.reached if self.threads == "SLICE" else start, self.reached)
+                self._break(self.reached)
             return
         for frame in frames:
             if frame.pts is not None:

@@ -120,6 +120,16 @@ def test_no_picture_that_leans_on_a_broken_one_is_delivered(name, packet, tmp_pa
     assert judge(path, whole, packet)
 
 
+def test_frame_threads_that_meet_damage_spoil_no_picture_before_it(tmp_path):
+    # Now and then, one time in seventeen here, FFmpeg's threads give the picture before a broken one wrong.
+    file, codec, pixel_format, options = MOVIES["FFV1 that keeps its contexts"]
+    path = grainy_movie(tmp_path / file, codec, pixel_format, options)
+    whole = luma_of_all(path)
+    flip(path, 30)
+    for _ in range(40):
+        assert judge(path, whole, 30) == list(range(30, 36))
+
+
 @pytest.mark.parametrize("name", [name for name in MOVIES if name not in CHECKED])
 def test_damage_that_an_unguarded_decoder_notices_takes_all_that_leans_on_it(name, tmp_path):
     # H.264 has no checksums: about half of such damage is decoded into a picture, without a word.

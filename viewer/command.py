@@ -38,5 +38,5 @@ def desk(
     if picture is None:
         open_desk(reel_file, pixels, compare_with, chain=chain)
     else:
-        draw_desk(reel_file, picture, at, pixels, scale=scale, node=node, chain=chain, against=compare_with)
+        draw_desk(reel_file, picture, at, pixels, scale=scale, node=node, chain=chain, master=compare_with)
         typer.echo(f"{picture}: the desk at {at}, {size}.")

@@ -65,7 +65,7 @@ def scan_file(tmp_path_factory):
 
 @pytest.fixture
 def reel_file(tmp_path, scan_file):
-    """A saved reel with two cues, the second arriving over eight frames."""
+    """A saved reel with two cues, the second with a transition of eight frames."""
     cues = (
         Cue(frame=4, name="one", settings={"primary.gain": 1.2}),
         Cue(frame=24, name="two", begins="transition", length=8, settings={"primary.gain": 0.8}),
@@ -145,9 +145,9 @@ class Double:
         self.graded = np.float32(self._run.run(bound, {SCAN: np.float64(self.pictures[drawing.divide])}))
         return ""
 
-    def compare(self, against, drawing, wish):
-        self.against = against
-        return self.other_picture, against.lacks
+    def compare(self, compared, drawing, wish):
+        self.compared = compared
+        return self.other_picture, compared.lacks
 
     def show(self, look):
         self.done.append("show")

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.reel.presets import chain_preset, preset_names
 from lamphouse.graph.reel.records import ChainRef, NodeRef
-from lamphouse.viewer.models.chain_map import LEAVES, chain_map, used
+from lamphouse.viewer.models.chain_map import CHAIN_OUTPUT, chain_map, used
 
 NAMES = ["a", "b", "c", "d", "e"]
 WIRES = st.lists(st.sampled_from([SCAN, "gone", *NAMES]), max_size=3).map(tuple)
@@ -20,7 +20,7 @@ def test_every_wire_goes_to_the_right_and_the_main_way_is_straight(preset):
     for ref in chain.nodes:
         assert all(spots[source].column < spots[ref.name].column for source in ref.inputs)
     assert spots[SCAN] == (0, 0)
-    assert spots[LEAVES].row == spots[chain.output].row == 0
+    assert spots[CHAIN_OUTPUT].row == spots[chain.output].row == 0
     assert used(chain) == {ref.name for ref in chain.nodes}
 
 
@@ -36,6 +36,6 @@ def test_any_chain_however_broken_has_a_map_without_two_at_one_place(wires, outp
     nodes = tuple(NodeRef(name=n, kind="primary", inputs=i) for n, i in zip(NAMES, wires, strict=False))
     chain = ChainRef(nodes=nodes, output=output)
     spots = chain_map(chain)
-    assert spots.keys() == {SCAN, LEAVES, *(ref.name for ref in nodes)}
+    assert spots.keys() == {SCAN, CHAIN_OUTPUT, *(ref.name for ref in nodes)}
     assert len(set(spots.values())) == len(spots)
     assert used(chain) <= spots.keys()

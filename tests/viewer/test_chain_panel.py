@@ -14,9 +14,9 @@ from lamphouse.graph.reel.store import load
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.describe import Offer, offers
 from lamphouse.nodes.host.find import Finds
-from lamphouse.viewer.models.chain_map import LEAVES
+from lamphouse.viewer.models.chain_map import CHAIN_OUTPUT
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.panels import GIVES
+from lamphouse.viewer.models.panels import NODE_OUTPUT
 from lamphouse.viewer.panels import chain as chain_panel
 from lamphouse.viewer.panels.chain_list import found_by
 
@@ -62,11 +62,11 @@ def inputs(desk, name):
 def test_a_wire_is_dragged_from_either_end_and_undone_as_one_step(at_chain, drawn):
     hand = at_chain(chain_preset("everyday").chain)
     desk = hand.desk
-    wire(hand, drawn, ("white_balance", GIVES), ("saturation", 0))
+    wire(hand, drawn, ("white_balance", NODE_OUTPUT), ("saturation", 0))
     assert inputs(desk, "saturation") == ("white_balance",)
-    wire(hand, drawn, ("saturation", 0), ("primary", GIVES))
+    wire(hand, drawn, ("saturation", 0), ("primary", NODE_OUTPUT))
     assert inputs(desk, "saturation") == ("primary",)
-    wire(hand, drawn, ("curves", GIVES), (LEAVES, 0))
+    wire(hand, drawn, ("curves", NODE_OUTPUT), (CHAIN_OUTPUT, 0))
     assert desk.reel.chain.output == "curves"
     for _ in range(3):
         desk.undo()
@@ -76,19 +76,19 @@ def test_a_wire_is_dragged_from_either_end_and_undone_as_one_step(at_chain, draw
 def test_a_wire_may_be_let_go_anywhere_on_a_box_with_one_end_and_nowhere_changes_nothing(at_chain, drawn):
     hand = at_chain(chain_preset("everyday").chain)
     x, y = drawn[0].corner(drawn[0].spots["saturation"])
-    hand.drag(drawn[0].places["white_balance", GIVES], (x + 40, y + 10))
+    hand.drag(drawn[0].places["white_balance", NODE_OUTPUT], (x + 40, y + 10))
     assert inputs(hand.desk, "saturation") == ("white_balance",)
     before = hand.desk.reel
-    hand.drag(drawn[0].places["white_balance", GIVES], (x + 40, y + 130))
+    hand.drag(drawn[0].places["white_balance", NODE_OUTPUT], (x + 40, y + 130))
     assert hand.desk.reel is before
 
 
 def test_a_wire_that_cannot_be_is_refused_with_its_reason(at_chain, drawn):
     hand = at_chain(chain_preset("sky").chain)
     desk, before = hand.desk, hand.desk.reel
-    wire(hand, drawn, ("sky_line", GIVES), ("sky", 0))
+    wire(hand, drawn, ("sky_line", NODE_OUTPUT), ("sky", 0))
     assert "takes a picture, but sky_line gives a matte" in desk.said
-    wire(hand, drawn, ("sky", GIVES), ("exposure", 0))
+    wire(hand, drawn, ("sky", NODE_OUTPUT), ("exposure", 0))
     assert "circle" in desk.said
     assert desk.reel is before
 
@@ -105,7 +105,7 @@ def test_a_matte_is_told_from_a_picture_by_its_wire_and_in_words_and_never_by_th
     hand.frame()
     (shown,) = drawn
     assert {(x, y) for x, y in shown.places.values()} <= {(dot.x, dot.y) for dot in dots}
-    matte = (*shown.places["sky_line", GIVES], *shown.places["sky_blend", 2])
+    matte = (*shown.places["sky_line", NODE_OUTPUT], *shown.places["sky_blend", 2])
     thin = [points for points, width in lines if width < 2]
     whole = {(*points[0], *points[-1]) for points, width in lines if width == 2}
     assert len(whole) == 9  # eight pictures between nodes, and the one that leaves
@@ -116,20 +116,20 @@ def test_a_matte_is_told_from_a_picture_by_its_wire_and_in_words_and_never_by_th
     assert gaps == pytest.approx([chain_panel.DASH] * len(gaps), rel=0.2)
     assert shown._note("sky_line") == "a matte"
     ends = [
-        ("sky_line", GIVES),
-        ("sky_blend", GIVES),
+        ("sky_line", NODE_OUTPUT),
+        ("sky_blend", NODE_OUTPUT),
         ("sky_blend", 2),
         ("sky_blend", 1),
         ("sky", 0),
-        (LEAVES, 0),
+        (CHAIN_OUTPUT, 0),
     ]
     assert [shown.told_of_end(end) for end in ends] == [
-        "Gives a matte",
-        "Gives a picture",
-        "Takes a matte: matte",
-        "Takes a picture: over",
-        "Takes a picture",
-        "Takes a picture",
+        "Output: a matte",
+        "Output: a picture",
+        "Input matte: a matte",
+        "Input over: a picture",
+        "Input: a picture",
+        "Input: a picture",
     ]
 
 

@@ -1,4 +1,4 @@
-"""The picture held against another: the edge of a wipe, two side by side, the flick; without a window."""
+"""The picture compared with another: the edge of a wipe, two side by side, the flick; without a window."""
 
 import math
 from pathlib import Path
@@ -9,7 +9,7 @@ import pytest
 imgui_bundle = pytest.importorskip("imgui_bundle")
 from imgui_bundle import imgui  # noqa: E402
 
-from lamphouse.viewer.models.comparison import GRADED, HELD, MASTER, OTHER, SIDE, WIPE, Comparison  # noqa: E402
+from lamphouse.viewer.models.comparison import GRADED, MASTER, OTHER, SIDE, TAP, WIPE, Comparison  # noqa: E402
 from lamphouse.viewer.models.framing import area_of  # noqa: E402
 from lamphouse.viewer.models.seen import OtherPicture  # noqa: E402
 
@@ -80,7 +80,7 @@ def test_what_is_seen_alone_has_no_edge_in_sight():
 def test_b_flicks_and_goes_back_to_the_way_before_and_holding_it_goes_back_by_itself(pointer):
     comparison, hand = pointer.desk.comparison, pointer.hand
     comparison.way = WIPE
-    for held, way in ((HELD // 2, OTHER), (HELD // 2, WIPE), (2 * HELD, WIPE)):
+    for held, way in ((TAP // 2, OTHER), (TAP // 2, WIPE), (2 * TAP, WIPE)):
         hand.keys("b")
         assert comparison.way in (OTHER, WIPE)
         hand.now += held
@@ -226,7 +226,7 @@ def test_a_master_is_chosen_by_its_path_and_seen_at_once(pointer, monkeypatch):
     desk, io = pointer.desk, pointer.io
     lists, fields = placed(monkeypatch, "begin_combo"), placed(monkeypatch, "input_text_with_hint")
     pointer.frame()
-    pointer.drag(lists["##against"])
+    pointer.drag(lists["##compare"])
     pointer.frame(2)
     pointer.drag(fields["##master"])
     assert io.want_text_input
@@ -238,8 +238,8 @@ def test_a_master_is_chosen_by_its_path_and_seen_at_once(pointer, monkeypatch):
     io.add_key_event(imgui.Key.enter, False)
     pointer.frame(3)
     comparison = desk.comparison
-    assert (comparison.master, comparison.against) == (Path("~/out/cat.mkv").expanduser(), MASTER)
+    assert (comparison.master, comparison.kind) == (Path("~/out/cat.mkv").expanduser(), MASTER)
     assert comparison.way == WIPE
     comparison.way = SIDE
-    comparison.hold(Path("other.mkv"))
+    comparison.choose_master(Path("other.mkv"))
     assert comparison.way == SIDE

@@ -47,7 +47,7 @@ def test_a_new_cue_begins_with_what_is_seen_also_half_way_through_a_transition(d
     desk.go_to(20, 0)
     seen = desk.settings["primary.gain"]
     assert 0.8 < seen < 1.2
-    desk.arrive(24, 3)  # out of the way of the new one
+    desk.set_length(24, 3)  # out of the way of the new one
     desk.go_to(20, 0)
     desk.store("middle")
     assert desk.said == ""
@@ -65,17 +65,17 @@ def test_a_cue_moves_between_its_neighbours_and_no_farther(desk):
 
 
 def test_a_ramp_is_as_long_as_there_is_room_and_none_is_a_cut(desk):
-    desk.arrive(24, 500)
+    desk.set_length(24, 500)
     assert cue_at(desk.reel, 24).length == 20
-    desk.arrive(24, 0)
+    desk.set_length(24, 0)
     assert (cue_at(desk.reel, 24).begins, cue_at(desk.reel, 24).length) == ("cut", 0)
 
 
 def test_settings_are_taken_from_another_cue_wholly_or_half_way(desk):
     desk.go_to(30, 0)
-    desk.pull_toward(desk.reel.cues[0])
+    desk.average_with(desk.reel.cues[0])
     assert desk.own("primary.gain") == pytest.approx((1.2 * 0.8) ** 0.5, rel=1e-5)  # gains travel by ratios
-    desk.same_as(desk.reel.cues[0])
+    desk.match(desk.reel.cues[0])
     assert desk.own("primary.gain") == 1.2
     desk.remove(24)
     assert len(desk.reel.cues) == 1

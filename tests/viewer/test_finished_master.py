@@ -24,7 +24,7 @@ from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.picture.finished import Finished
 from lamphouse.viewer.picture.other import Other
 from lamphouse.viewer.picture.reader import NotThere
-from lamphouse.viewer.turn.against import against_of
+from lamphouse.viewer.turn.compared import compared_with
 from lamphouse.viewer.turn.decide import Drawing, Sight
 from lamphouse.viewer.turn.display import Look
 
@@ -199,7 +199,7 @@ def test_the_window_shows_the_masters_picture_and_the_surround_where_it_has_none
     part = made(reel_file, "part.mkv", start=10, stop=20)
     desk, desks = window()
     desk.go_to(12, 0)
-    desk.comparison.hold(part)
+    desk.comparison.choose_master(part)
     desk.comparison.way = SIDE
     mine, masters = halves(desks)
     np.testing.assert_allclose(masters, mine, atol=NEAR)
@@ -211,12 +211,12 @@ def test_the_window_shows_the_masters_picture_and_the_surround_where_it_has_none
     assert np.unique(masters).tolist() == pytest.approx([0x1B / 255], abs=1e-6)
     assert mine.std() > 0.05
     assert "10:00:01:06 is not in it" in desk.troubles.of("other")
-    desk.comparison.hold(reel_file)  # no master at all
+    desk.comparison.choose_master(reel_file)  # no master at all
     mine, masters = halves(desks)
     assert np.ptp(masters) == 0
     assert len(desk.troubles.of("other").splitlines()) == 1
     assert "cat.reel" in desk.troubles.of("other")
-    desk.comparison.hold(part)
+    desk.comparison.choose_master(part)
     desk.go_to(19, 0)
     mine, masters = halves(desks)
     np.testing.assert_allclose(masters, mine, atol=NEAR)
@@ -265,9 +265,9 @@ def compared(desk):
     desk.comparison.way = WIPE
 
     def turn(number=0):
-        against = against_of(desk, panels)
+        compared = compared_with(desk, panels)
         drawing = Drawing(Sight(0, (1,), number), desk.settings, desk.reel.chain, 1)
-        return other.follow(against, drawing, lambda canvas: asked.append(against.settings))
+        return other.follow(compared, drawing, lambda canvas: asked.append(compared.settings))
 
     return turn, canvas, panels, asked
 
@@ -282,11 +282,11 @@ def test_the_other_picture_is_read_back_once_and_only_when_the_pointer_asks(desk
     assert (canvas.reads, seen.picture is canvas.picture) == (1, True)
     turn(1)
     assert canvas.reads == 2
-    desk.comparison.against = "copied cue"
+    desk.comparison.kind = "copied cue"
     seen, said = turn(1)
     assert (seen.part, canvas.reads) == (None, 2)
     assert "copied" in said
-    desk.comparison.against = "as scanned"
+    desk.comparison.kind = "as scanned"
     seen, said = turn(1)
     assert (said, canvas.reads) == ("", 3)
 
@@ -301,4 +301,4 @@ def test_a_master_that_is_not_there_is_one_sentence_at_the_command_line(reel_fil
     from lamphouse.viewer.window.open_desk import draw_desk
 
     with pytest.raises(BadInput, match=r"nope\.mkv does not exist; give"):
-        draw_desk(reel_file, Path("d.png"), "0", (800, 600), against=Path("nope.mkv"))
+        draw_desk(reel_file, Path("d.png"), "0", (800, 600), master=Path("nope.mkv"))

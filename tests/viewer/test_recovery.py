@@ -53,20 +53,20 @@ def test_what_equals_the_reel_is_not_offered_and_what_is_damaged_is_said(changed
         changed.recovery.offered()
 
 
-def test_what_is_not_gone_on_with_is_set_aside_and_not_written_over(changed, reel_file):
+def test_what_is_not_recovered_is_kept_beside_and_not_written_over(changed, reel_file):
     changed.recovery.keep(changed.reel)
     left = changed.recovery.path.read_bytes()
     changed.recovery.close()
     again = Desk(reel_file, load(reel_file), changed.catalogue)
-    again.set_aside()
+    again.start_without()
     assert again.said == "What an earlier run left is kept as cat.reel.recovery.1."
     again.set({"primary.gain": 1.1})
     again.recovery.keep(again.reel)
     assert reel_file.with_name("cat.reel.recovery.1").read_bytes() == left
     assert again.recovery.path.read_bytes() != left
-    again.set_aside()
+    again.start_without()
     assert reel_file.with_name("cat.reel.recovery.2").exists()
-    again.set_aside()
+    again.start_without()
     assert "cannot be renamed" in again.said
 
 
@@ -104,7 +104,7 @@ def test_two_desks_have_a_recovery_each_and_the_second_is_told_and_both_are_offe
         again = Desk(reel_file, load(reel_file), desk.catalogue)
         assert again.recovery.claim() == ""
         gains.append(again.recovery.offered().cues[0].settings["primary.gain"])
-        again.set_aside()
+        again.start_without()
         again.recovery.close()
     assert gains == [1.3, 1.4]
     last = Desk(reel_file, load(reel_file), desk.catalogue)

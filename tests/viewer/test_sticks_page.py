@@ -188,7 +188,7 @@ def test_a_balance_is_sought_by_typing_learned_and_moves_at_once(table):
     table.type("gam bal")
     assert "primary gain balance##primary.gain_balance" not in [label for label, _ in table.items]
     table.click("primary gamma balance##primary.gamma_balance")
-    assert table.page.learning.asks == "primary gamma balance: push a stick across, to the right."
+    assert table.page.learning.asks == "primary gamma balance: push a joystick across, to the right."
     table.stand(pad({2: 0.9}))
     assert "now push it up" in table.page.learning.asks
     table.stand(pad({2: 0.9, 3: -0.9}))
@@ -248,7 +248,7 @@ def test_a_row_is_turned_round_given_amounts_a_layer_another_control_and_taken_o
     table.click("##control")
     table.type("exposure")
     table.click("exposure stops##exposure.stops")
-    assert "exposure stops: move a stick" in page.learning.asks
+    assert "exposure stops: move a joystick" in page.learning.asks
     table.click("leave it as it was")
     table.click("remove")
     assert len(page.mapping.moves) == len(stick_map("gamepad").moves) - 1

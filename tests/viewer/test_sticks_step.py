@@ -281,7 +281,7 @@ def test_two_joysticks_are_one_pose_in_which_the_second_begins_at_axis_8_and_but
     assert math.isnan(found.axes[4])
     assert found.axes[8:] == (0.1,) * 8
     assert [n for n, down in enumerate(found.buttons) if down] == [1, 32]
-    assert Poll("joysticks").seen() == Seen(("a stick without a name", "Stick é"), (0, 1, 32))
+    assert Poll("joysticks").seen() == Seen(("a joystick without a name", "Stick é"), (0, 1, 32))
     glfw.present.clear()
     assert Poll("joysticks").read() is Poll("joysticks").seen() is None
 

@@ -103,7 +103,7 @@ def test_a_click_on_a_cut_s_line_makes_no_ramp_and_goes_there(long):
 
 def test_a_foot_that_stands_on_a_cut_is_that_of_the_ramp(long):
     desk = long.desk
-    desk.arrive(2000, 1000)  # as far as the cue before, which is a cut
+    desk.set_length(2000, 1000)  # as far as the cue before, which is a cut
     long.drag((long.strip_x(1000), low(long)), (long.strip_x(1500), low(long)))
     assert cue_at(desk.reel, 2000).length == pytest.approx(500, abs=4)
     assert cue_at(desk.reel, 1000).begins == "cut"
@@ -111,7 +111,7 @@ def test_a_foot_that_stands_on_a_cut_is_that_of_the_ramp(long):
 
 def test_with_control_a_copy_of_the_cue_is_put_elsewhere_in_one_step(long):
     desk = long.desk
-    desk.arrive(2000, 300)
+    desk.set_length(2000, 300)
     desk.ease(2000, ((0.0, 0.0), (0.5, 0.2), (1.0, 1.0)))
     before = desk.reel
     long.io.add_key_event(imgui.Key.mod_ctrl, True)
@@ -125,9 +125,9 @@ def test_with_control_a_copy_of_the_cue_is_put_elsewhere_in_one_step(long):
     assert long.panels.strip.copy is None
 
 
-def test_a_copy_arrives_over_the_room_that_there_is_and_cannot_stand_on_a_cue(long):
+def test_a_copy_has_as_long_a_transition_as_there_is_room_for_and_cannot_stand_on_a_cue(long):
     desk = long.desk
-    desk.arrive(2000, 900)
+    desk.set_length(2000, 900)
     desk.edit(lambda reel: put_mark(reel, Mark(frame=1300)))
     long.io.add_key_event(imgui.Key.mod_ctrl, True)
     long.drag((long.strip_x(2000), flag(long)), (long.strip_x(2400), flag(long)))

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 
-LEAVES: Final = ""  # stands for what leaves the chain; no node can have this name
+CHAIN_OUTPUT: Final = ""  # stands for the chain's output; no node can have this name
 
 
 class Spot(NamedTuple):
@@ -59,7 +59,7 @@ def _columns(chain: ChainRef) -> dict[str, int]:
         if not ref.inputs:  # beside the chain, just before where it is taken
             readers = [columns[other.name] for other in chain.nodes if ref.name in other.inputs]
             columns[ref.name] = max(1, min(readers, default=1) - 1)
-    columns[LEAVES] = max(columns.values()) + 1
+    columns[CHAIN_OUTPUT] = max(columns.values()) + 1
     return columns
 
 
@@ -76,7 +76,7 @@ def _find_column(
 
 def _main_way(chain: ChainRef) -> list[str]:
     by_name = {ref.name: ref for ref in chain.nodes}
-    way, name = [SCAN, LEAVES], chain.output
+    way, name = [SCAN, CHAIN_OUTPUT], chain.output
     while name in by_name and name not in way:
         way.append(name)
         name = next(iter(by_name[name].inputs), "")

@@ -1,4 +1,4 @@
-"""What the picture is held against, and how: seen by turns, side by side, or beyond the edge of a wipe."""
+"""What the picture is compared with, and how: seen by turns, side by side, or beyond the edge of a wipe."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ GRADED, OTHER, WIPE, SIDE = "graded", "other", "wipe", "side by side"
 SCANNED, COPIED, STILL, MASTER = "as scanned", "copied cue", "stored still", "master"
 MIDDLE: Final = (0.5, 0.5)
 FAR: Final = 1e3  # heights of the picture: an edge there is out of sight
-HELD: Final = 333_000_000  # nanoseconds after which a key that is let go goes back again (our choice)
+TAP: Final = 333_000_000  # nanoseconds of a tap at most; a key held longer goes back when let go (ours)
 
 Edge = tuple[float, float, float]
 
@@ -25,17 +25,17 @@ class Comparison:
     """
 
     way: str = GRADED
-    against: str = SCANNED
+    kind: str = SCANNED
     middle: tuple[float, float] = MIDDLE
     angle: float = 0.0
-    copied: int | None = None  # the frame of the cue that was copied, to be held against
+    copied: int | None = None  # the frame of the cue that was copied, to compare with
     other: int | None = None  # that of the cue whose settings others take; None: the one before
     master: Path | None = None
     before: str = GRADED  # the way to go back to
     pressed_at: int | None = None
 
     def flick(self, now: int | None = None) -> None:
-        """Show what the picture is held against alone, or go back; `now` where a key may be held for it."""
+        """Show what the picture is compared with alone, or go back; `now` where a key may be held for it."""
         if self.way == OTHER:
             self.way = self.before
         else:
@@ -44,13 +44,13 @@ class Comparison:
 
     def let_go(self, now: int) -> None:
         """Go back where the key that flicked was held for longer than a touch."""
-        if self.pressed_at is not None and now - self.pressed_at > HELD:
+        if self.pressed_at is not None and now - self.pressed_at > TAP:
             self.flick()
         self.pressed_at = None
 
-    def hold(self, master: Path) -> None:
-        """Hold the picture against a finished master, and show that."""
-        self.master, self.against = master, MASTER
+    def choose_master(self, master: Path) -> None:
+        """Compare the picture with a finished master, and show that."""
+        self.master, self.kind = master, MASTER
         if self.way == GRADED:
             self.way = WIPE
 

@@ -215,7 +215,7 @@ class Desk:
         """Give the cue at `frame` another name."""
         self._change(frame, drag, name=name)
 
-    def arrive(self, frame: int, length: int, drag: Drag | None = None) -> None:
+    def set_length(self, frame: int, length: int, drag: Drag | None = None) -> None:
         """Let the cue at `frame` begin with a transition of so many frames; 0 is a cut."""
         earliest = previous_cue(self.reel, frame) or 0
         length = max(0, min(length, frame - earliest))
@@ -240,13 +240,13 @@ class Desk:
         self._do(lambda: self._with([moved if c.frame == frame else c for c in self.reel.cues]), drag)
         return to if cue_at(self.reel, to) is not None else frame
 
-    def same_as(self, other: Cue) -> None:
+    def match(self, other: Cue) -> None:
         """Give the cue that holds the settings of another."""
         cue = self.holding
         if cue is not None:
             self._change(cue.frame, settings=dict(other.settings))
 
-    def pull_toward(self, other: Cue, share: float = HALF) -> None:
+    def average_with(self, other: Cue, share: float = HALF) -> None:
         """Take the cue that holds some of the way to another's settings, each parameter in its own way."""
         cue = self.holding
         if cue is None:
@@ -306,10 +306,10 @@ class Desk:
         self.recovery.answered()
         self.history.edit(reel)
 
-    def set_aside(self) -> None:
+    def start_without(self) -> None:
         """Keep what an earlier run left where this run does not write over it."""
         try:
-            kept = f"What an earlier run left is kept as {self.recovery.set_aside().name}."
+            kept = f"What an earlier run left is kept as {self.recovery.keep_left_over().name}."
         except BadInput as error:
             kept = str(error)
         self.said = f"{self.said} {kept}".strip()

@@ -58,22 +58,22 @@ def copy_cue(desk: Desk, frame: int, to: int) -> None:
     if cue_at(desk.reel, to) is not None:
         desk.said = f"There is a cue at {desk.readings(to).timecode} already."
         return
-    copy = msgspec.structs.replace(cue, frame=to, **_arrival(desk.reel, cue, to))
+    copy = msgspec.structs.replace(cue, frame=to, **_beginning(desk.reel, cue, to))
     desk.put(copy)
     if copy.length < cue.length and not desk.said:
         desk.said = f"The copy has {copy.length} of {cue.length} frames of transition: there is no room."
 
 
-def _arrival(reel: Reel, cue: Cue, to: int) -> dict[str, object]:
+def _beginning(reel: Reel, cue: Cue, to: int) -> dict[str, object]:
     room = to - (previous_cue(reel, to) or 0)
     over = min(cue.length, room) if cue.begins == "transition" else 0
     return {"begins": "transition" if over else "cut", "length": over}
 
 
-def next_arrival(desk: Desk) -> Cue | None:
-    """Return the cue that arrives here or next by a transition, else the one that holds."""
+def next_transition(desk: Desk) -> Cue | None:
+    """Return the cue whose transition is here or next, else the one that holds."""
     listed = desk.cues.cues
     ahead = bisect_right(listed, desk.frame, key=lambda cue: cue.frame)
     at = max(0, ahead - 1)
-    arriving = (cue for cue in listed[at:] if cue.length and cue.frame >= desk.frame)
-    return next(arriving, desk.holding)
+    transitions = (cue for cue in listed[at:] if cue.length and cue.frame >= desk.frame)
+    return next(transitions, desk.holding)

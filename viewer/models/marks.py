@@ -43,7 +43,7 @@ def head_mark(reel: Reel) -> int:
 
 
 def loop_about(reel: Reel, cue: Cue, margin: int) -> Loop:
-    """Return the loop that shows how `cue` arrives, with `margin` frames before its transition and after it.
+    """Return the loop that shows how `cue` begins, with `margin` frames before its transition and after it.
 
     It keeps within the reel and always holds the frame of the cue, so that a margin of 0 is a loop too.
     """

@@ -13,7 +13,7 @@ from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.sticks.page import SticksPage
 
 End = tuple[str, int]
-GIVES: Final = -1
+NODE_OUTPUT: Final = -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class PictureView:
     under: tuple[int, int] | None = None  # the pixel of the shown raster that the pointer is over
     place: tuple[float, float] | None = None  # the same in shares of the picture
     middle: tuple[float, float] = (0.5, 0.5)  # what is seen in the middle, in shares of the picture
-    is_on_other: bool = False  # whether the pointer is over what the picture is held against
+    is_on_other: bool = False  # whether the pointer is over what the picture is compared with
     begun_at: float = 0.0  # from the part's left to that half of it in which the right button was pressed
     held: str = ""  # what the left button drags: "edge", "turn" or "picture"
     turned_from: float = 0.0  # radians from the pointer to the edge that is turned, when that began
@@ -59,7 +59,7 @@ class Strip:
 class ChainView:
     """The chain as it is drawn: whether it is, the end of a wire in the hand, what is looked for in the list.
 
-    An end is a node and which of its inputs; GIVES where it is what the node gives.
+    An end is a node and which of its inputs; NODE_OUTPUT where it is the node's own output.
     """
 
     is_open: bool = False
@@ -76,7 +76,7 @@ class Panels:
     strip: Strip = field(default_factory=Strip)
     chain: ChainView = field(default_factory=ChainView)
     master: str = ""  # what is being typed as the path of a master
-    still: NDArray[np.float32] | None = None  # kept to hold others against, (3, h, w) of video signal
+    still: NDArray[np.float32] | None = None  # stored to compare others with, (3, h, w) of video signal
     place: str = ""  # what is being typed as a place
     node: str = ""  # the node whose controls are open
     finely: str = ""  # the control whose slider is dragged finely, until the hand lets go

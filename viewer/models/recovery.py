@@ -68,8 +68,8 @@ class Recovery:
     def offered(self) -> Reel | None:
         """Return what an earlier run left, or None where it left nothing that differs from the reel.
 
-        Until it is `answered` or `set_aside`, nothing is written over it. Raises BadInput where the file is
-        there and cannot be read.
+        Until it is `answered`, or kept by `keep_left_over`, nothing is written over it. Raises BadInput where
+        the file is there and cannot be read.
         """
         self.claim()
         try:
@@ -90,7 +90,7 @@ class Recovery:
         """Let what an earlier run left be written over: it is what the desk holds."""
         self._is_asked = False
 
-    def set_aside(self) -> Path:
+    def keep_left_over(self) -> Path:
         """Give what an earlier run left a name that this run does not write, and return it.
 
         Raises BadInput where the folder does not let that be done.

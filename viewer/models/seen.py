@@ -1,4 +1,4 @@
-"""What is on the screen, as one fact: a frame of the scan, its grade, its scopes, what it is held against.
+"""What is on the screen, as one fact: a frame of the scan, its grade, its scopes, what it is compared with.
 
 The panels draw from it and change nothing of it: a turn of the desk makes another.
 """
@@ -20,7 +20,7 @@ Part = tuple[float, float, float, float]  # left, top, width, height in shares o
 
 @dataclass(frozen=True, slots=True)
 class OtherPicture:
-    """What the graded picture is held against: its signal, and where in it our picture lies."""
+    """What the graded picture is compared with: its signal, and where in it our picture lies."""
 
     picture: Picture | None = None  # None until the pointer asks for it
     part: Part | None = None  # None: there is none

@@ -20,9 +20,9 @@ from lamphouse.graph.reel.records import NodeRef
 from lamphouse.nodes.declare import Signal
 from lamphouse.viewer import colours
 from lamphouse.viewer.colours import Colour
-from lamphouse.viewer.models.chain_map import LEAVES, Spot, chain_map, used
+from lamphouse.viewer.models.chain_map import CHAIN_OUTPUT, Spot, chain_map, used
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.panels import GIVES, End, Panels
+from lamphouse.viewer.models.panels import NODE_OUTPUT, End, Panels
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.chain_list import chain_list
 from lamphouse.viewer.panels.draw import box, frame, path, text_at
@@ -103,21 +103,21 @@ class _Map:
             count = self._inputs(name)
             for place in range(count):
                 places[name, place] = (x, y + self.tall * (place + 1) / (count + 1))
-            if name != LEAVES:
-                places[name, GIVES] = (x + self.wide, y + self.tall / 2)
+            if name != CHAIN_OUTPUT:
+                places[name, NODE_OUTPUT] = (x + self.wide, y + self.tall / 2)
         return places
 
     def _inputs(self, name: str) -> int:
         if name in self.refs:
             return max(len(self.refs[name].inputs), len(self.nodes[name].inputs))
-        return 1 if name == LEAVES else 0
+        return 1 if name == CHAIN_OUTPUT else 0
 
     def _is_matte(self, end: End) -> bool:
         name, place = end
         node = self.nodes.get(name)
         if node is None:
             return False
-        if place == GIVES:
+        if place == NODE_OUTPUT:
             return node.signal is Signal.MATTE
         return place < len(node.inputs) and node.inputs[place] in node.mattes
 
@@ -125,8 +125,8 @@ class _Map:
         """Draw every wire."""
         for name, ref in self.refs.items():
             for place, source in enumerate(ref.inputs):
-                self._wire((source, GIVES), (name, place))
-        self._wire((self.chain.output, GIVES), (LEAVES, 0))
+                self._wire((source, NODE_OUTPUT), (name, place))
+        self._wire((self.chain.output, NODE_OUTPUT), (CHAIN_OUTPUT, 0))
 
     def in_hand(self) -> None:
         """Draw the wire that the hand holds, over everything."""
@@ -134,13 +134,13 @@ class _Map:
         if held in self.places:
             mouse = imgui.get_mouse_pos()
             start, stop = self.places[held], (mouse.x, mouse.y)
-            if held[1] != GIVES:
+            if held[1] != NODE_OUTPUT:
                 start, stop = stop, start
             self._line(start, stop, colours.ACCENT, is_matte=self._is_matte(held))
 
     def _wire(self, source: End, reader: End) -> None:
         if source in self.places and reader in self.places:
-            is_used = reader[0] == LEAVES or reader[0] in self.used
+            is_used = reader[0] == CHAIN_OUTPUT or reader[0] in self.used
             colour = colours.QUIET if is_used else colours.LINE
             self._line(self.places[source], self.places[reader], colour, is_matte=self._is_matte(source))
 
@@ -189,7 +189,7 @@ class _Map:
             return "off"
         if name not in self.used:
             return "unused"
-        if self._is_matte((name, GIVES)):
+        if self._is_matte((name, NODE_OUTPUT)):
             return "a matte"
         return "" if ref.kind == ref.name else ref.kind
 
@@ -197,17 +197,17 @@ class _Map:
         if ref.name in self.gone:
             return f"It passes its picture on, for {self.desk.catalogue.reason(ref.kind)}."
         node = self.nodes[ref.name]
-        takes = ", ".join(f"{i} (a matte)" if i in node.mattes else i for i in node.inputs)
-        return f"{node.sentence}\nTakes: {takes}" if len(node.inputs) > 1 else node.sentence
+        inputs = ", ".join(f"{i} (a matte)" if i in node.mattes else i for i in node.inputs)
+        return f"{node.sentence}\nInputs: {inputs}" if len(node.inputs) > 1 else node.sentence
 
     def told_of_end(self, end: End) -> str:
         """Return what goes through an end, in words."""
         what = "a matte" if self._is_matte(end) else "a picture"
         name, place = end
-        if place == GIVES:
-            return f"Gives {what}"
+        if place == NODE_OUTPUT:
+            return f"Output: {what}"
         called = self.nodes[name].inputs[place : place + 1] if name in self.nodes else ()
-        return f"Takes {what}" + "".join(f": {word}" for word in called if self._inputs(name) > 1)
+        return "Input" + "".join(f" {word}" for word in called if self._inputs(name) > 1) + f": {what}"
 
     def ends(self) -> None:
         """Draw the ends of wires; one that is dragged to another makes a wire."""
@@ -230,16 +230,16 @@ class _Map:
         found = self._meant(held, (mouse.x, mouse.y))
         if found is None:
             return
-        source, reader = (held, found) if held[1] == GIVES else (found, held)
-        if reader[0] == LEAVES:
+        source, reader = (held, found) if held[1] == NODE_OUTPUT else (found, held)
+        if reader[0] == CHAIN_OUTPUT:
             self.desk.rewire(lambda chain, catalogue: with_output(chain, catalogue, source[0]))
         else:
             self.desk.rewire(lambda chain, catalogue: with_wire(chain, catalogue, *reader, source[0]))
 
     def _meant(self, held: End, at: Point) -> End | None:
         """Return the end of the other kind that lies nearest, or, in a box, the only one that it has."""
-        gives = held[1] == GIVES
-        others = {end: place for end, place in self.places.items() if (end[1] == GIVES) != gives}
+        gives = held[1] == NODE_OUTPUT
+        others = {end: place for end, place in self.places.items() if (end[1] == NODE_OUTPUT) != gives}
         near = min(others, key=lambda end: hypot(others[end][0] - at[0], others[end][1] - at[1]))
         away = hypot(others[near][0] - at[0], others[near][1] - at[1])
         if away < NEAR * self.panels.scale:

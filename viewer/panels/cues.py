@@ -1,4 +1,4 @@
-"""The cue that holds: its name, how it arrives, and settings taken from others."""
+"""The cue that holds: its name, how it begins, and settings taken from others."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def cues(desk: Desk, panels: Panels, seen: Seen) -> None:
         imgui.text_colored(ImVec4(*colours.QUIET), "No cue holds here yet; the first change makes one.")
         return
     _named(desk, panels, seen, cue)
-    _arrival(desk, panels, seen, cue)
+    _beginning(desk, panels, seen, cue)
     _others(desk, panels, cue)
 
 
@@ -64,14 +64,14 @@ def _named(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
         desk.go_to(cue.frame, seen.now)
 
 
-def _arrival(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
+def _beginning(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
     imgui.align_text_to_frame_padding()
     imgui.text("length")
     imgui.same_line()
     imgui.set_next_item_width(92 * panels.scale)
     changed, over = imgui.drag_int("##over", cue.length, 0.2, 0, cue.frame, "%d frames")
     if changed:
-        desk.arrive(cue.frame, over, grasped(desk, panels, LENGTH))
+        desk.set_length(cue.frame, over, grasped(desk, panels, LENGTH))
     follow_hand(desk, panels, LENGTH)
     imgui.set_item_tooltip("How long its transition is; 0 is a cut; drag, or double-click to type")
     if cue.length:
@@ -99,10 +99,10 @@ def _others(desk: Desk, panels: Panels, cue: Cue) -> None:
     other = _other(desk, panels, cue)
     imgui.begin_disabled(other is None or other is cue)
     if imgui.button("match") and other:
-        desk.same_as(other)
+        desk.match(other)
     imgui.same_line()
     if imgui.button("average with") and other:
-        desk.pull_toward(other)
+        desk.average_with(other)
     imgui.end_disabled()
     imgui.same_line()
     imgui.set_next_item_width(140 * panels.scale)

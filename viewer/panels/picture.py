@@ -208,7 +208,7 @@ def _pixel_under(
         if other.part is None:
             return None
         left, top, width, height = other.part
-        picture, name = other.picture, desk.comparison.against
+        picture, name = other.picture, desk.comparison.kind
         place = left + place[0] * width, top + place[1] * height
     if picture is None:
         return None

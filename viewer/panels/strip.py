@@ -146,7 +146,7 @@ def _taken_to(desk: Desk, panels: Panels, seen: Seen, to: int) -> int | None:
         return desk.frame
     frame = drag.cue
     if drag.what == "ramp":
-        desk.arrive(frame, frame - to, drag)
+        desk.set_length(frame, frame - to, drag)
         cue = cue_at(desk.reel, frame)
         return foot(cue) if cue else None
     if drag.what == "copy":

@@ -9,7 +9,7 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands import BY_NAME
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.marking import next_arrival
+from lamphouse.viewer.models.marking import next_transition
 from lamphouse.viewer.models.marks import loop_about
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
@@ -90,7 +90,7 @@ def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 
 def _loop(desk: Desk, now: int) -> None:
-    cue = next_arrival(desk) if desk.transport.loop is None else None
+    cue = next_transition(desk) if desk.transport.loop is None else None
     desk.loop(None if cue is None else loop_about(desk.reel, cue, MARGIN), now)
 
 

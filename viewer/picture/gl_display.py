@@ -25,7 +25,7 @@ from lamphouse.viewer.picture.painter import STATED, Canvas, Painter, write_text
 from lamphouse.viewer.picture.reader import Reader
 from lamphouse.viewer.turn.counting import Counted, counted
 from lamphouse.viewer.turn.decide import Drawing, Region
-from lamphouse.viewer.turn.display import Against, Look, News
+from lamphouse.viewer.turn.display import Compared, Look, News
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
 EMPTY: Final = (0, 0)
@@ -110,14 +110,14 @@ class GlDisplay:
             return f"The chain cannot be drawn ({error}); undo the last change."
         return ""
 
-    def compare(self, against: Against, drawing: Drawing, wish: Wish | None) -> tuple[OtherPicture, str]:
-        """Bring what the picture is held against up to date; return it, or why there is none."""
-        self._other.ask(against, wish)
+    def compare(self, compared: Compared, drawing: Drawing, wish: Wish | None) -> tuple[OtherPicture, str]:
+        """Bring what the picture is compared with up to date; return it, or why there is none."""
+        self._other.ask(compared, wish)
 
         def chain(canvas: Canvas) -> None:
-            self._chain(canvas, drawing.divide, against.chain, against.settings)
+            self._chain(canvas, drawing.divide, compared.chain, compared.settings)
 
-        return self._other.follow(against, drawing, chain)
+        return self._other.follow(compared, drawing, chain)
 
     def show(self, look: Look) -> None:
         """Draw the picture as the monitor is to show it."""

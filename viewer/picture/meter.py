@@ -41,7 +41,7 @@ class Meter:
         return is_new
 
     def of(self, reel: Reel, cue: Cue, picture: NDArray[np.float32]) -> Visibility | None:
-        """Return how visibly `cue` arrives, on pixels of the scan's `picture`; None until that is known."""
+        """Return how visible the transition to `cue` is, on the scanned `picture`; None until known."""
         key = (reel, cue.frame)
         is_new = self._asked is None or self._asked[0] is not reel or self._asked[1] != cue.frame
         if is_new and (self._work is None or self._work.done()):

@@ -1,4 +1,4 @@
-"""The picture that the graded one is held against: other settings, a kept still, or a finished master's own.
+"""The picture that the graded one is compared with: other settings, a stored still, or a master's own.
 
 It has a canvas of its own, drawn only while somebody looks, and only when what it shows has changed.
 """
@@ -18,14 +18,14 @@ from lamphouse.viewer.picture.finished import Finished
 from lamphouse.viewer.picture.painter import WHOLE, Canvas
 from lamphouse.viewer.picture.reader import Reader
 from lamphouse.viewer.turn.decide import Drawing
-from lamphouse.viewer.turn.display import Against
+from lamphouse.viewer.turn.display import Compared
 from lamphouse.viewer.turn.wishes import Answer, Picture, Wish
 
 NOTHING = OtherPicture()
 
 
 class Other:
-    """Keeps its canvas what it is told that the picture is held against. On the thread of GL."""
+    """Keeps its canvas to what the picture is compared with. On the thread of GL."""
 
     def __init__(self, reel: Reel, canvas: Canvas, wake: Callable[[], None]) -> None:
         self._reel, self._canvas, self._wake = reel, canvas, wake
@@ -47,45 +47,45 @@ class Other:
         """Take what a master's reader has brought, and say whether it brought anything."""
         return self._master is not None and self._master.take()
 
-    def ask(self, against: Against, wish: Wish | None) -> None:
+    def ask(self, compared: Compared, wish: Wish | None) -> None:
         """Ask a master for the frame of the scan's `wish`, at the coarsest of its rasters while it moves."""
-        if against.kind != MASTER or against.master is None or wish is None:
+        if compared.kind != MASTER or compared.master is None or wish is None:
             if self._master is not None:
                 self._master.wish = None
             return
-        if self._master is None or self._master.path != against.master:
+        if self._master is None or self._master.path != compared.master:
             if self._master is not None:
                 self._master.close(is_waited=False)
-            self._master = _Master(against.master, self._reel, self._wake)
+            self._master = _Master(compared.master, self._reel, self._wake)
         self._master.ask(Wish(wish.frame, (min(wish.divides),)))
 
     def follow(
-        self, against: Against, drawing: Drawing, chain: Callable[[Canvas], None]
+        self, compared: Compared, drawing: Drawing, chain: Callable[[Canvas], None]
     ) -> tuple[OtherPicture, str]:
         """Draw it where it has changed, by `chain` where that makes it; return it, or why there is none."""
-        if not against.kind:
+        if not compared.kind:
             return self._seen, ""
         try:
-            self._follow(against, drawing, chain)
+            self._follow(compared, drawing, chain)
         except BadInput as error:
             self._lack(str(error))
         except Exception as error:  # whatever a plug-in or a driver does, the desk lives on
-            self._lack(f"What the picture is held against cannot be drawn ({error}); choose another.")
-        if self._seen.picture is None and self._seen.part is not None and against.is_read:
+            self._lack(f"What the picture is compared with cannot be drawn ({error}); choose another.")
+        if self._seen.picture is None and self._seen.part is not None and compared.is_read:
             self._seen = OtherPicture(self._canvas.read(), self._seen.part)
         return self._seen, self._lacks
 
-    def _follow(self, against: Against, drawing: Drawing, chain: Callable[[Canvas], None]) -> None:
-        if against.kind == MASTER:
+    def _follow(self, compared: Compared, drawing: Drawing, chain: Callable[[Canvas], None]) -> None:
+        if compared.kind == MASTER:
             self._show_master()
-        elif against.lacks:
+        elif compared.lacks:
             self._drawn = None  # what was drawn before is to be drawn again
-            self._lack(against.lacks)
-        elif against.kind == STILL and against.still is not None:
-            if self._is_new(against.kind, _Same(against.still)):
-                self._canvas.write(against.still)
-                self._have(against.still)
-        elif self._is_new(against.kind, (against.settings, against.chain, drawing.divide, drawing.sight)):
+            self._lack(compared.lacks)
+        elif compared.kind == STILL and compared.still is not None:
+            if self._is_new(compared.kind, _Same(compared.still)):
+                self._canvas.write(compared.still)
+                self._have(compared.still)
+        elif self._is_new(compared.kind, (compared.settings, compared.chain, drawing.divide, drawing.sight)):
             chain(self._canvas)
             self._have()
 

@@ -1,4 +1,4 @@
-"""A person shows which stick or button they mean: what is asked of them, and what follows from it.
+"""A person shows which joystick or button they mean: what is asked of them, and what follows from it.
 
 Which way the stick is pushed says which way the control goes: nobody needs to know the sign of an axis.
 """
@@ -56,9 +56,9 @@ class Learning:
 
 
 _ASKED: Final[dict[tuple[Want, int], str]] = {
-    ("plane", 0): "{}: push a stick across, to the right.",
+    ("plane", 0): "{}: push a joystick across, to the right.",
     ("plane", 1): "{}: now push it up, away from you.",
-    ("line", 0): "{}: move a stick or lever the way that raises it, or press the button that raises it.",
+    ("line", 0): "{}: move a joystick or lever the way that raises it, or press the button that raises it.",
     ("line", 1): "{}: now press the button that lowers it.",
     ("press", 0): "{}: press the button that does it.",
     ("held", 0): "{}: press the button that is to be held meanwhile.",

@@ -118,7 +118,7 @@ def stick_map(name: str) -> StickMap:
 
 def decode_stick_map(data: bytes, where: str) -> StickMap:
     """Return the mapping in a person's own file. Raises BadInput that says `where` and what is wrong."""
-    document = read_document(data, where, "a mapping of sticks")
+    document = read_document(data, where, "a mapping of joysticks")
     if isinstance(document, dict) and document.get("record", FIRST) == FIRST:
         document = to_sticks_2(document)
     try:

@@ -72,5 +72,7 @@ def _padded(found: tuple[Any, int], size: int, rest: float) -> list[float]:
 def _text(name: Any) -> str:
     """Return a name as GLFW gives it, bytes of UTF-8 or None, as text."""
     return (
-        name.decode("utf-8", "replace") if isinstance(name, bytes) else str(name or "a stick without a name")
+        name.decode("utf-8", "replace")
+        if isinstance(name, bytes)
+        else str(name or "a joystick without a name")
     )

@@ -33,8 +33,8 @@ class News:
 
 
 @dataclass(frozen=True, slots=True)
-class Against:
-    """What the picture is held against: one of the comparison's kinds; "" where nobody looks."""
+class Compared:
+    """What the picture is compared with: one of the comparison's kinds; "" where nobody looks."""
 
     kind: str
     chain: ChainRef
@@ -86,8 +86,8 @@ class Display(Protocol):
     def grade(self, drawing: Drawing) -> str:
         """Draw the graded picture; return why it cannot be drawn, or nothing."""
 
-    def compare(self, against: Against, drawing: Drawing, wish: Wish | None) -> tuple[OtherPicture, str]:
-        """Bring what the picture is held against up to date; return it, or why there is none."""
+    def compare(self, compared: Compared, drawing: Drawing, wish: Wish | None) -> tuple[OtherPicture, str]:
+        """Bring what the picture is compared with up to date; return it, or why there is none."""
 
     def show(self, look: Look) -> None:
         """Draw the picture as the monitor is to show it."""

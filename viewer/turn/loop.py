@@ -21,7 +21,7 @@ from lamphouse.viewer.models.panels import Panels, spread
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
 from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.turn import decide
-from lamphouse.viewer.turn.against import against_of
+from lamphouse.viewer.turn.compared import compared_with
 from lamphouse.viewer.turn.decide import Facts, Turn
 from lamphouse.viewer.turn.display import Display, Ear, Look, Surface
 from lamphouse.viewer.turn.hands import Hands
@@ -133,7 +133,7 @@ class Loop:
         if inputs.asks_to_close:
             commands.leave(desk, panels)
         if inputs.dropped is not None:
-            desk.comparison.hold(inputs.dropped)
+            desk.comparison.choose_master(inputs.dropped)
         self._waiting += [(command, now) for command in commands.asked(inputs)]
         while self._waiting and not self._has_to_wait(now):
             command, _ = self._waiting.popleft()
@@ -201,8 +201,8 @@ class Loop:
     def _compare(self) -> None:
         drawn = self.state.drawn
         if drawn is not None:
-            against = against_of(self._desk, self._panels)
-            other, lacks = self._display.compare(against, drawn, self.state.wish)
+            compared = compared_with(self._desk, self._panels)
+            other, lacks = self._display.compare(compared, drawn, self.state.wish)
             self.seen = replace(self.seen, other=other)
             self._desk.troubles.put("other", lacks)
 

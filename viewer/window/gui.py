@@ -15,8 +15,8 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
-from lamphouse.viewer.panels.against import against
 from lamphouse.viewer.panels.chain import chain
+from lamphouse.viewer.panels.compare import compare
 from lamphouse.viewer.panels.controls import controls
 from lamphouse.viewer.panels.cues import cues
 from lamphouse.viewer.panels.help import help_page
@@ -75,7 +75,7 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 
 def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:
-    against(desk, panels, seen)
+    compare(desk, panels, seen)
     imgui.same_line()
     if imgui.button("click on a neutral" if panels.picks else "pick a neutral"):
         panels.picks = not panels.picks
@@ -144,7 +144,7 @@ def _recovered(desk: Desk, panels: Panels) -> None:
 
 def _left(desk: Desk, panels: Panels) -> None:
     panels.left_over = None
-    desk.set_aside()
+    desk.start_without()
 
 
 def _saved(desk: Desk, panels: Panels) -> bool:

@@ -14,12 +14,12 @@ from lamphouse.viewer.models.desk import Desk
 
 
 def open_desk(
-    reel_file: Path, size: tuple[int, int], against: Path | None = None, *, chain: bool = False
+    reel_file: Path, size: tuple[int, int], master: Path | None = None, *, chain: bool = False
 ) -> None:
     """Open the reel in a window and let a person work. Raises BadInput where there is no panels."""
     from lamphouse.viewer.window.window import Window
 
-    desk = _desk(reel_file, against)
+    desk = _desk(reel_file, master)
     with Window(desk, size) as window, closing(desk.recovery):
         window.panels.chain.is_open = chain
         desk.said = f"{desk.said} {desk.recovery.claim()}".strip()
@@ -27,7 +27,7 @@ def open_desk(
             window.panels.left_over = desk.recovery.offered()
         except BadInput as error:
             desk.said = f"{desk.said} {error}".strip()
-            desk.set_aside()
+            desk.start_without()
         window.run()
 
 
@@ -40,7 +40,7 @@ def draw_desk(
     scale: float = 1.0,
     node: str = "",
     chain: bool = False,
-    against: Path | None = None,
+    master: Path | None = None,
 ) -> None:
     """Write the window as it looks at the place `at` into a PNG file, without a panels."""
     from lamphouse.graph.media.master.still import write_still
@@ -49,7 +49,7 @@ def draw_desk(
 
     if picture.suffix.lower() != ".png":
         raise BadInput(f"{picture}: the desk's picture is a PNG file; give a name that ends in .png.")
-    desk = _desk(reel_file, against)
+    desk = _desk(reel_file, master)
     refuse_over(desk.reel, reel_file, picture)
     names = [ref.name for ref in desk.reel.chain.nodes]
     if node and node not in names:
@@ -61,10 +61,10 @@ def draw_desk(
     write_still(picture, pixels, Signal.SRGB)  # the window is the monitor's own codes
 
 
-def _desk(reel_file: Path, against: Path | None) -> Desk:
+def _desk(reel_file: Path, master: Path | None) -> Desk:
     desk = Desk(reel_file, load(reel_file), installed())
-    if against is not None:
-        if not against.exists():
-            raise BadInput(f"{against} does not exist; give the file or the folder of a finished master.")
-        desk.comparison.hold(against)
+    if master is not None:
+        if not master.exists():
+            raise BadInput(f"{master} does not exist; give the file or the folder of a finished master.")
+        desk.comparison.choose_master(master)
     return desk

@@ -122,7 +122,7 @@ def test_a_matte_where_a_picture_is_wanted_is_told_and_the_reverse(kind, inputs,
     assert says in _complaint(ChainRef(nodes=nodes, output="a"))
 
 
-def test_a_chain_of_two_branches_and_a_passage_runs():
+def test_a_chain_of_two_branches_and_a_mix_runs():
     chain = _chain("p", a="scan", b="scan", p="a b")
     chosen = _neutral("a", "b") | {"a.gain": 2.0, "b.lift": 0.5, "p.share": 0.25, "p.mixing": "video"}
     program = Program(chain, "video", CATALOGUE)

@@ -96,7 +96,7 @@ def names(read):
 
 
 @pytest.mark.parametrize("encoding", ["density", "light", "video", "srgb"])
-def test_a_passage_in_light_stays_within_the_finishing_tolerance_and_the_error_told(
+def test_a_mix_in_light_stays_within_the_finishing_tolerance_and_the_error_told(
     written, run_clf, evaluate, encoding
 ):
     program = in_light(encoding)

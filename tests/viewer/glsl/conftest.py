@@ -1,4 +1,4 @@
-"""A picture drawn with no display, and the definition it is held against."""
+"""A picture drawn with no display, and the definition it is compared with."""
 
 from __future__ import annotations
 

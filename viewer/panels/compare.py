@@ -1,4 +1,4 @@
-"""How the picture is seen, and what it is held against: chosen over the picture."""
+"""How the picture is seen, and what it is compared with: chosen over the picture."""
 
 from __future__ import annotations
 
@@ -14,17 +14,17 @@ from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 
 
-def against(desk: Desk, panels: Panels, seen: Seen) -> None:
-    """Draw the ways to see the picture, and the list of what it is held against."""
+def compare(desk: Desk, panels: Panels, seen: Seen) -> None:
+    """Draw the ways to see the picture, and the list of what it is compared with."""
     comparison = desk.comparison
-    for label, way in ((GRADED, GRADED), (comparison.against, OTHER), (WIPE, WIPE), (SIDE, SIDE)):
+    for label, way in ((GRADED, GRADED), (comparison.kind, OTHER), (WIPE, WIPE), (SIDE, SIDE)):
         if imgui.radio_button(f"{label}##{way}", comparison.way == way):
             comparison.way = way
         imgui.same_line()
     _list(desk, panels, seen)
     imgui.same_line()
     if imgui.button("store still") and seen.graded is not None:
-        panels.still, comparison.against = seen.graded.copy(), STILL
+        panels.still, comparison.kind = seen.graded.copy(), STILL
     imgui.set_item_tooltip("Store the picture as it is now, to compare others with it")
 
 
@@ -38,13 +38,11 @@ def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
         MASTER: comparison.master is not None,
     }
     imgui.set_next_item_width(196 * panels.scale)
-    if imgui.begin_combo(
-        "##against", f"compare with: {comparison.against}", imgui.ComboFlags_.no_arrow_button
-    ):
+    if imgui.begin_combo("##compare", f"compare with: {comparison.kind}", imgui.ComboFlags_.no_arrow_button):
         for name in (name for name, is_there in there.items() if is_there):
             shown = f"{MASTER}: {comparison.master.name}" if name == MASTER and comparison.master else name
-            if imgui.selectable(f"{shown}##{name}", comparison.against == name)[0]:
-                comparison.against = name
+            if imgui.selectable(f"{shown}##{name}", comparison.kind == name)[0]:
+                comparison.kind = name
         _typed(desk, panels)
         imgui.end_combo()
     imgui.set_item_tooltip(
@@ -64,6 +62,6 @@ def _typed(desk: Desk, panels: Panels) -> None:
     imgui.pop_style_color()
     if entered and panels.master.strip():
         path = Path(panels.master.strip().strip("\"'")).expanduser()
-        desk.comparison.hold(desk.reel_file.parent / path)
+        desk.comparison.choose_master(desk.reel_file.parent / path)
         panels.master = ""
         imgui.close_current_popup()

@@ -6,13 +6,12 @@ nothing when it is saved; what its pictures would lack is said before any is wri
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Node, Reach, Signal
-from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.trace import constant
 
 
@@ -39,17 +38,6 @@ def missing_text(refs: Sequence[NodeRef], catalogue: Catalogue) -> str:
     names = f"{'The nodes' if len(refs) > 1 else 'The node'} {', '.join(ref.name for ref in refs)}"
     reasons = dict.fromkeys(catalogue.reason(ref.kind) for ref in refs)
     return f"{names} {'are' if len(refs) > 1 else 'is'} not available, for {', and '.join(reasons)}"
-
-
-def refuse_missing(
-    chain: ChainRef,
-    catalogue: Catalogue,
-    without: Collection[str] = (),
-    way_on: str = "take it out of the chain",
-) -> None:
-    """Raise BadInput where nothing here declares a node of `chain`, but for those named in `without`."""
-    if refs := [ref for ref in missing(chain, catalogue) if ref.name not in without]:
-        raise BadInput(f"{missing_text(refs, catalogue)}; put that right, or {way_on}.")
 
 
 def _passed_on(*arguments: Any) -> Any:

@@ -10,7 +10,7 @@ import typer
 from lamphouse.graph.commands.options import Json, ReelFile
 
 if TYPE_CHECKING:
-    from lamphouse.graph.reel.records import Reel
+    from lamphouse.graph.reel_files.opened import OpenedReel
 
 
 def reel(
@@ -22,13 +22,13 @@ def reel(
     """Tell what a reel holds, or point it at media that moved."""
     import json
 
-    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.reel_files.opened import open_reel
 
     if scan is not None:
         _point_at_scan(reel_file, scan)
     if sound is not None:
         _point_at_sound(reel_file, sound)
-    facts = _facts(load(reel_file), reel_file)
+    facts = _facts(open_reel(reel_file))
     if as_json:
         typer.echo(json.dumps(facts, indent=2))
         return
@@ -39,40 +39,43 @@ def reel(
 def _point_at_scan(reel_file: Path, path: Path) -> None:
     from lamphouse.graph.edits.media import with_scan
     from lamphouse.graph.media.scan.open import open_scan
-    from lamphouse.graph.reel.store import change, load
+    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.reel_files.opened import change_reel
 
     known = load(reel_file).scan
-    with open_scan(path, matrix=known.matrix, range_=known.range) as opened:
-        change(reel_file, lambda reel: with_scan(reel, reel_file, opened, path))
+    with open_scan(path, matrix=known.matrix, range_=known.range) as scan:
+        change_reel(reel_file, lambda now: with_scan(now, scan, path))
 
 
 def _point_at_sound(reel_file: Path, path: Path) -> None:
     from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.edits.media import with_sound
     from lamphouse.graph.media.sound.facts import sound_notes
-    from lamphouse.graph.reel.store import change, load
+    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.reel_files.opened import change_reel
     from lamphouse.graph.time.rate import parse_rate
 
     known = load(reel_file)
     rate = parse_rate(known.rate)
     say_notes(sound_notes(path, known.scan.frames / rate, 1 / rate))
-    change(reel_file, lambda reel: with_sound(reel, reel_file, path))
+    change_reel(reel_file, lambda now: with_sound(now, path))
 
 
-def _facts(reel: Reel, reel_file: Path) -> dict[str, Any]:
+def _facts(opened: OpenedReel) -> dict[str, Any]:
     from lamphouse.graph.reel.counters import counter
 
-    ref, sound = reel.scan, reel.sound
+    reel = opened.reel
+    ref, sound, sound_path = reel.scan, reel.sound, opened.sound_path
     return {
         "scan": {
-            **_media(reel_file, ref.path),
+            **_media(opened.scan_path),
             "frames": ref.frames,
             "width": ref.width,
             "height": ref.height,
             "pixel_aspect": ref.pixel_aspect,
             "encoding": ref.encoding,
         },
-        "sound": {**_media(reel_file, sound.path), "starts_at": sound.starts_at} if sound else None,
+        "sound": {**_media(sound_path), "starts_at": sound.starts_at} if sound and sound_path else None,
         "gauge": reel.gauge,
         "rate": reel.rate,
         "head_mark": reel.head_mark,
@@ -84,10 +87,7 @@ def _facts(reel: Reel, reel_file: Path) -> dict[str, Any]:
     }
 
 
-def _media(reel_file: Path, stored: str) -> dict[str, Any]:
-    from lamphouse.graph.reel.store import media_path
-
-    path = media_path(reel_file, stored)
+def _media(path: Path) -> dict[str, Any]:
     return {"path": str(path), "is_there": path.exists()}
 
 

@@ -15,8 +15,8 @@ from lamphouse.nodes.errors import BadInput, clause
 
 if TYPE_CHECKING:
     from lamphouse.graph.grade.grade import Grade
-    from lamphouse.graph.reel.records import Cue, Reel
-    from lamphouse.nodes.catalogue import Catalogue
+    from lamphouse.graph.reel.records import Cue
+    from lamphouse.graph.reel_files.opened import OpenedReel
     from lamphouse.nodes.cdl import Cdl
     from lamphouse.nodes.luts.clf.process_node import ProcessNode
 
@@ -25,18 +25,16 @@ if TYPE_CHECKING:
 class _Wanted:
     """What is to be written: which cue of which reel, where, and how fine a table may be."""
 
-    reel: Reel
-    reel_file: Path
+    opened: OpenedReel
     cue: Cue
     grade: Grade
     output: Path
     points: int | None
-    catalogue: Catalogue
     fit: bool
 
     @property
     def title(self) -> str:
-        return f"{self.reel_file.stem} {self.cue.name or self.cue.frame}"
+        return f"{self.opened.file.stem} {self.cue.name or self.cue.frame}"
 
 
 def lut(
@@ -51,13 +49,11 @@ def lut(
     fit: Annotated[bool, typer.Option("--fit", help="The nearest CDL where none is exact.")] = False,
 ) -> None:
     """Write one cue as a LUT or a CDL, and say what exactness it costs."""
-    from lamphouse.graph.chain.installed import installed
-    from lamphouse.graph.chain.resolve import refuse_missing
     from lamphouse.graph.edits.cues import find_cue
     from lamphouse.graph.grade.grade import Grade
     from lamphouse.graph.handover.cube import SIZES
-    from lamphouse.graph.reel.store import load
     from lamphouse.graph.reel_files.named import refuse_over
+    from lamphouse.graph.reel_files.opened import open_reel
 
     write = WRITERS.get(output.suffix.lower())
     if write is None:
@@ -66,15 +62,14 @@ def lut(
         raise BadInput(f"--fit is for a CDL, and {output} is another kind of file; leave it out.")
     if points not in (None, *SIZES):
         raise BadInput(f"--points {points} is not a size that a table can have; give 17, 33 or 65.")
-    reel = load(reel_file)
-    refuse_over(reel, reel_file, output)
-    chosen = find_cue(reel, cue)
-    catalogue = installed()
-    refuse_missing(reel.chain, catalogue)
-    with Grade(reel, catalogue, reel_file.parent) as grade:
+    opened = open_reel(reel_file)
+    refuse_over(opened, output)
+    chosen = find_cue(opened.reel, cue)
+    opened.refuse_missing()
+    with Grade(opened) as grade:
         if beyond := grade.beyond_point(chosen.frame):
             raise BadInput(f"The node {beyond[0]} depends on the place in the picture; no LUT can carry it.")
-        typer.echo(write(_Wanted(reel, reel_file, chosen, grade, output, points, catalogue, fit)))
+        typer.echo(write(_Wanted(opened, chosen, grade, output, points, fit)))
 
 
 def _cube(wanted: _Wanted) -> str:
@@ -114,12 +109,11 @@ def _cdl(wanted: _Wanted) -> str:
     if wanted.fit:
         cdl, said = _fitted(wanted)
     else:
-        settings = wanted.grade.cues.at(frame)
-        cdl = exact_cdl(wanted.grade.program(frame), wanted.reel, settings, wanted.catalogue)
+        cdl = exact_cdl(wanted.grade.program(frame), wanted.opened, wanted.grade.cues.at(frame))
         unless = "" if cdl.clamp == "yes" else " for all that slope and offset leave at zero or above"
         said = f"exact{unless}"
     name = wanted.cue.name or f"cue {frame}"
-    write_cdl(wanted.output, cdl, name, [f"{wanted.title}: {said}."], Path(wanted.reel.scan.path).name)
+    write_cdl(wanted.output, cdl, name, [f"{wanted.title}: {said}."], Path(wanted.opened.reel.scan.path).name)
     return f"{wanted.output}: {said}."
 
 
@@ -127,7 +121,7 @@ def _fitted(wanted: _Wanted) -> tuple[Cdl, str]:
     from lamphouse.graph.handover.cdl_fit import fit_cdl
     from lamphouse.graph.handover.reel_pixels import reel_pixels
 
-    pixels = reel_pixels(wanted.reel, wanted.reel_file, wanted.cue)
+    pixels = reel_pixels(wanted.opened, wanted.cue)
     found = fit_cdl(pixels, wanted.grade.correct(wanted.cue.frame, pixels))
     return found.cdl, (
         f"the nearest CDL; CIEDE2000 mean {found.mean:.2f}, 95th percentile {found.most:.2f}, "
@@ -147,7 +141,7 @@ def _on_the_reel(wanted: _Wanted, made: Any, read: Callable[[Any, Any], Any]) ->
     from lamphouse.graph.handover.reel_pixels import reel_pixels
 
     try:
-        pixels = reel_pixels(wanted.reel, wanted.reel_file, wanted.cue)
+        pixels = reel_pixels(wanted.opened, wanted.cue)
     except BadInput as error:
         return f"; the reel's own pixels could not be tried: {clause(error)}"
     meant = wanted.grade.correct(wanted.cue.frame, pixels)

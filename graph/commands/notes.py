@@ -6,9 +6,8 @@ from collections.abc import Iterable
 
 import typer
 
-from lamphouse.graph.chain.resolve import missing, missing_text
-from lamphouse.graph.reel.records import ChainRef
-from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.graph.chain.resolve import missing_text
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.one_line import one_line
 
 
@@ -18,8 +17,8 @@ def say_notes(notes: Iterable[str]) -> None:
         typer.echo(f"Note: {one_line(note)}", err=True)
 
 
-def note_missing(chain: ChainRef, catalogue: Catalogue) -> None:
-    """Say which nodes of `chain` nothing here declares, where there are any."""
-    if gone := missing(chain, catalogue):
-        sentence = f"{missing_text(gone, catalogue)}; pictures pass through, settings are kept."
+def note_missing(opened: OpenedReel) -> None:
+    """Say which nodes of its chain nothing here declares, where there are any."""
+    if gone := opened.missing:
+        sentence = f"{missing_text(gone, opened.catalogue)}; pictures pass through, settings are kept."
         say_notes([sentence])

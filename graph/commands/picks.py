@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
@@ -12,11 +11,10 @@ from lamphouse.graph.commands.options import Place, ReelFile
 from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
-    from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.grade.patches import Density, Patch
     from lamphouse.graph.media.scan.read_ahead import Source
     from lamphouse.graph.reel.records import NodeRef, Reel
-    from lamphouse.nodes.catalogue import Catalogue
+    from lamphouse.graph.reel_files.opened import OpenedReel
     from lamphouse.nodes.values import Value
 
 
@@ -45,32 +43,26 @@ def pick(
     every: Annotated[bool, typer.Option("--all", help="With --write: in every cue.")] = False,
 ) -> None:
     """Measure the film base, or faded dyes, from patches of the scan."""
-    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import note_missing
-    from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.reel.counters import counter
-    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.reel_files.opened import open_reel
     from lamphouse.nodes.values import value_text
 
     if every and not write:
         raise BadInput("--all says where to --write; give both, or neither.")
-    reel = load(reel_file)
-    frame = counter(reel).find(at)
-    nodes = installed()
-    note_missing(reel.chain, nodes)
-    controls = Controls(reel.chain, nodes)
-    node = _node_of(reel, what)
+    opened = open_reel(reel_file)
+    frame = counter(opened.reel).find(at)
+    note_missing(opened)
+    node = _node_of(opened.reel, what)
     if write:
-        _frames(reel, frame, every)  # where there is none to write to, that is said before measuring
-    densities = _densities(reel, reel_file, nodes, node, frame, _places(what, patches))
-    measured = (
-        _base(densities) if what is Picked.BASE else _fade(densities, reel, controls, node, frame, every)
-    )
-    settings = controls.check({f"{node.name}.{name}": value for name, value in measured.items()}, "")
+        _frames(opened.reel, frame, every)  # where there is none to write to, that is said before measuring
+    densities = _densities(opened, node, frame, _places(what, patches))
+    measured = _base(densities) if what is Picked.BASE else _fade(densities, opened, node, frame, every)
+    settings = opened.controls().check({f"{node.name}.{name}": value for name, value in measured.items()}, "")
     for key, value in settings.items():
         typer.echo(f"{key}={value_text(value)}")
     if write:
-        count = _write(reel_file, frame, every, nodes, settings)
+        count = _write(opened, frame, every, settings)
         typer.echo(f"Set in {count} cue{'s' if count > 1 else ''}.")
 
 
@@ -104,16 +96,13 @@ def _places(what: Picked, patches: list[str]) -> list[Patch]:
     return [parse_patch(text) for text in patches]
 
 
-def _densities(
-    reel: Reel, reel_file: Path, nodes: Catalogue, node: NodeRef, frame: int, places: list[Patch]
-) -> list[Density]:
+def _densities(opened: OpenedReel, node: NodeRef, frame: int, places: list[Patch]) -> list[Density]:
     from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.grade.grade import Grade
     from lamphouse.graph.grade.patches import density, density_of, reel_up_to
-    from lamphouse.graph.reel_files.scan import reel_scan
 
-    before = reel_up_to(node, reel)
-    with reel_scan(reel, reel_file) as scan, Grade(before, nodes, reel_file.parent) as grade:
+    before = opened.with_reel(reel_up_to(node, opened.reel))
+    with opened.open_scan() as scan, Grade(before) as grade:
         say_notes(_clipped(place, scan.read_coded(frame)) for place in places)
         picture = density(grade, frame, scan.read(frame))
     return [density_of(place.of(picture)) for place in places]
@@ -137,26 +126,26 @@ def _base(densities: list[Density]) -> dict[str, Any]:
 
 
 def _fade(
-    densities: list[Density], reel: Reel, controls: Controls, node: NodeRef, frame: int, every: bool
+    densities: list[Density], opened: OpenedReel, node: NodeRef, frame: int, every: bool
 ) -> dict[str, Any]:
     from lamphouse.graph.grade.patches import fading
     from lamphouse.nodes.corrections.dye_fade import absorptions
 
-    sides = _sides(reel, controls, node, frame)
+    sides = _sides(opened, node, frame)
     dark, light = densities
     kept, stain = fading(dark, light, absorptions(sides))
     # What was kept is right under these side absorptions alone: a cue that has others takes them over.
-    named = {key for cue in reel.cues for key in cue.settings if every}
+    named = {key for cue in opened.reel.cues for key in cue.settings if every}
     shared = {name: value for name, value in sides.items() if f"{node.name}.{name}" in named}
     return {"kept": _rounded(kept), "stain": _rounded(stain), **shared}
 
 
-def _sides(reel: Reel, controls: Controls, node: NodeRef, frame: int) -> dict[str, Value]:
+def _sides(opened: OpenedReel, node: NodeRef, frame: int) -> dict[str, Value]:
     """Return the side absorptions set in the cue that holds at `frame`, be its node switched on or off."""
     from lamphouse.graph.edits.cues import cue_holding
     from lamphouse.nodes.corrections.dye_fade import SIDES
 
-    holding = cue_holding(reel, frame)
+    controls, holding = opened.controls(), cue_holding(opened.reel, frame)
     switched_on = {**(holding.settings if holding else {}), f"{node.name}.on": "on"}
     settings = controls.effective(controls.check(switched_on, ""))
     return {name: settings[f"{node.name}.{name}"] for row in SIDES for name in row if name}
@@ -166,24 +155,24 @@ def _rounded(values: Any) -> list[float]:
     return [round(float(value), 5) for value in values]
 
 
-def _write(reel_file: Path, frame: int, every: bool, nodes: Catalogue, settings: dict[str, Value]) -> int:
+def _write(opened: OpenedReel, frame: int, every: bool, settings: dict[str, Value]) -> int:
     """Set what was measured in the reel as it is by now, and return in how many cues."""
-    from lamphouse.graph.cues.settings import Controls
-    from lamphouse.graph.reel.store import change
+    from lamphouse.graph.reel_files.opened import change_reel
 
     written: list[int] = []
 
-    def edit(reel: Reel) -> Reel:
-        written[:] = _frames(reel, frame, every)
-        return _with(reel, written, Controls(reel.chain, nodes), settings)
+    def edit(now: OpenedReel) -> Reel:
+        written[:] = _frames(now.reel, frame, every)
+        return _with(now, written, settings)
 
-    change(reel_file, edit)
+    change_reel(opened.file, edit, opened.catalogue)
     return len(written)
 
 
-def _with(reel: Reel, frames: list[int], controls: Controls, settings: dict[str, Value]) -> Reel:
+def _with(opened: OpenedReel, frames: list[int], settings: dict[str, Value]) -> Reel:
     from lamphouse.graph.edits.cues import set_cue
 
+    reel, controls = opened.reel, opened.controls()
     for frame in frames:
         reel = set_cue(reel, frame, controls, settings)
     return reel

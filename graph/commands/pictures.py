@@ -25,23 +25,20 @@ def frame(
     before: Annotated[bool, typer.Option("--before", help="As scanned, without the chain.")] = False,
 ) -> None:
     """Write one frame, graded or as scanned."""
-    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.grade.grade import Grade, show_as_scanned
     from lamphouse.graph.media.master.still import write_still
     from lamphouse.graph.reel.counters import counter
-    from lamphouse.graph.reel.store import load
     from lamphouse.graph.reel_files.named import refuse_over
-    from lamphouse.graph.reel_files.scan import reel_scan
+    from lamphouse.graph.reel_files.opened import open_reel
 
-    reel = load(reel_file)
-    refuse_over(reel, reel_file, output)
-    number = counter(reel).find(at)
+    opened = open_reel(reel_file)
+    refuse_over(opened, output)
+    number = counter(opened.reel).find(at)
     if before:
-        with reel_scan(reel, reel_file) as scan:
-            write_still(output, show_as_scanned(reel, scan.read(number)))
+        with opened.open_scan() as scan:
+            write_still(output, show_as_scanned(opened.reel, scan.read(number)))
         return
-    catalogue = installed()
-    note_missing(reel.chain, catalogue)
-    with reel_scan(reel, reel_file) as scan, Grade(reel, catalogue, reel_file.parent) as grade:
+    note_missing(opened)
+    with opened.open_scan() as scan, Grade(opened) as grade:
         write_still(output, grade.correct(number, scan.read(number)))

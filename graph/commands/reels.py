@@ -12,10 +12,9 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 
 if TYPE_CHECKING:
-    from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.reel.counters import Counter
     from lamphouse.graph.reel.records import Cue, Reel
-    from lamphouse.nodes.catalogue import Catalogue
+    from lamphouse.graph.reel_files.opened import OpenedReel
 
 
 def new(
@@ -50,14 +49,14 @@ def new(
 
 def cues(reel_file: ReelFile, as_json: Json = False) -> None:
     """Show the cue list."""
-    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.reel.counters import counter
-    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.reel_files.opened import open_reel
 
-    reel = load(reel_file)
+    opened = open_reel(reel_file)
+    reel = opened.reel
     counters = counter(reel)
-    note_missing(reel.chain, installed())
+    note_missing(opened)
     if as_json:
         _print_json(reel, counters)
         return
@@ -94,33 +93,31 @@ def cue(
     """Set, change or remove one cue."""
     from contextlib import suppress
 
-    from lamphouse.graph.chain.installed import installed
     from lamphouse.graph.commands.notes import say_notes
-    from lamphouse.graph.cues.settings import Controls
     from lamphouse.graph.edits.cues import cue_at, remove_cue, set_cue
     from lamphouse.graph.grade.lut_cut import lut_notes
     from lamphouse.graph.reel.counters import counter
-    from lamphouse.graph.reel.store import change
+    from lamphouse.graph.reel_files.opened import change_reel
 
-    catalogue = installed()
     changes = _changes(name=name, begins=begins, length=length, ease=ease)
 
-    def edit(reel: Reel) -> Reel:
-        controls, frame = Controls(reel.chain, catalogue), counter(reel).find(at)
+    def edit(opened: OpenedReel) -> Reel:
+        reel, controls = opened.reel, opened.controls()
+        frame = counter(reel).find(at)
         if remove:
             return remove_cue(reel, frame, controls)
-        given = _of_cdl(cdl, reel) | _typed(settings or [], controls, reel_file)
+        given = _of_cdl(cdl, reel) | _typed(settings or [], opened)
         changed = set_cue(reel, frame, controls, given, **changes)
         if any(controls.is_file(key) for key in given):
-            _refuse_bad_files(changed, catalogue, reel_file, frame)
+            _refuse_bad_files(opened.with_reel(changed), frame)
         return changed
 
-    changed = change(reel_file, edit)
-    counters = counter(changed)
+    changed = change_reel(reel_file, edit)
+    counters = counter(changed.reel)
     frame = counters.find(at)
-    now = cue_at(changed, frame)
+    now = cue_at(changed.reel, frame)
     with suppress(BadInput):  # the cue is set, be the scan here or not
-        say_notes(lut_notes(changed, reel_file, catalogue, frame))
+        say_notes(lut_notes(changed, frame))
     typer.echo(_line(now, counters) if now else f"Removed the cue at frame {frame}.")
 
 
@@ -146,10 +143,10 @@ def _drawn(text: str) -> Any:
     return parse_value(text, Kind.POINTS, "--ease")
 
 
-def _typed(settings: list[str], controls: Controls, reel_file: Path) -> dict[str, Any]:
+def _typed(settings: list[str], opened: OpenedReel) -> dict[str, Any]:
     from lamphouse.graph.reel.store import stored_path
 
-    values = {}
+    values, controls = {}, opened.controls()
     for setting in settings:
         key, equals, text = setting.partition("=")
         if not equals:
@@ -157,7 +154,7 @@ def _typed(settings: list[str], controls: Controls, reel_file: Path) -> dict[str
         key = key.strip()
         value = controls.parse(key, text)
         # Typed relative to the shell's folder, kept relative to the reel's.
-        values[key] = stored_path(reel_file, Path(str(value))) if controls.is_file(key) and value else value
+        values[key] = stored_path(opened.file, Path(str(value))) if controls.is_file(key) and value else value
     return values
 
 
@@ -180,13 +177,9 @@ def _of_cdl(named: str | None, reel: Reel) -> dict[str, Any]:
     return {f"{node}.{key}": value for key, value in asdict(read).items() if value != ""}
 
 
-def _refuse_bad_files(reel: Reel, catalogue: Catalogue, reel_file: Path, frame: int) -> None:
+def _refuse_bad_files(opened: OpenedReel, frame: int) -> None:
     """Raise BadInput now, and not at the transfer, where a node cannot use the file that it was given."""
-    from lamphouse.graph.chain.program import Program
-    from lamphouse.graph.cues.settings import Controls, CueList
-
-    settings = CueList(reel.cues, Controls(reel.chain, catalogue)).at(frame)
-    Program(reel.chain, reel.scan.encoding, catalogue, reel_file.parent).expression(settings)
+    opened.program().expression(opened.settings(frame))
 
 
 def _line(cue_: Cue, counters: Counter, width: int = 0) -> str:

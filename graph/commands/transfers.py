@@ -38,33 +38,31 @@ def transfer(
     ] = False,
 ) -> None:
     """Transfer the reel in one pass."""
-    from lamphouse.graph.chain.installed import installed
-    from lamphouse.graph.chain.resolve import missing, refuse_missing
     from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.media.master.delivery import asked_of, is_preset
     from lamphouse.graph.media.master.delivery import delivery as delivery_of
     from lamphouse.graph.progress import progress
     from lamphouse.graph.reel.counters import counter
-    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.reel_files.opened import open_reel
     from lamphouse.graph.transfer.plan import plan
     from lamphouse.graph.transfer.transfer import transfer as run
     from lamphouse.nodes.errors import BadInput
 
     if resume and discard:
         raise BadInput("--resume keeps what a pass has left and --discard does not; give one of them.")
-    reel = load(reel_file)
+    opened = open_reel(reel_file)
+    reel = opened.reel
     counters = counter(reel)
     first = counters.find(start) if start else 0
     last = counters.find(stop, end=True) if stop else reel.scan.frames
-    catalogue = installed()
-    without = tuple(ref.name for ref in missing(reel.chain, catalogue)) if skip_missing else ()
-    refuse_missing(reel.chain, catalogue, without, "skip it with --skip-missing")
+    without = tuple(ref.name for ref in opened.missing) if skip_missing else ()
+    opened.refuse_missing(without, "skip it with --skip-missing")
     record = delivery_of(delivery, reel.deliveries)
-    pass_ = plan(reel, reel_file, record, first, last, without=without)
+    pass_ = plan(opened, record, first, last, without=without)
     if not is_preset(delivery):
         typer.echo(f"Delivery {delivery}: {asked_of(record)}.")
     with progress(f"Transfer to {output.name}") as step:
-        master = run(pass_, output, catalogue, step, resume=resume, discard=discard)
+        master = run(pass_, output, step, resume=resume, discard=discard)
     say_notes(master.notes)
     kept = f", {master.kept} of them kept" if master.kept else ""
     lacking = f", without {', '.join(without)}" if without else ""

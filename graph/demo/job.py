@@ -17,6 +17,7 @@ from lamphouse.graph.media.master.read_back import read_back
 from lamphouse.graph.progress import progress
 from lamphouse.graph.reel.records import Cue, Delivery, Reel, Sound
 from lamphouse.graph.reel.store import save
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
@@ -48,19 +49,19 @@ def run_demo(folder: Path, width: int = 640, shorten: int = 1) -> Iterator[str]:
         made = make_demo(folder, width=width, shorten=shorten, progress=step)
     yield f"{made.scan}: {made.frames} frames of an invented film, {made.width}x{made.height}."
 
-    reel = demo_reel(reel_file, made)
-    save(reel_file, reel)
-    yield f"{reel_file}: {len(reel.cues)} cues."
+    opened = OpenedReel(reel_file, demo_reel(reel_file, made), Catalogue())
+    save(reel_file, opened.reel)
+    yield f"{reel_file}: {len(opened.reel.cues)} cues."
 
-    pass_ = plan(reel, reel_file, DELIVERY, 0, reel.scan.frames)
+    pass_ = plan(opened, DELIVERY, 0, opened.reel.scan.frames)
     with progress("Transfer") as step:
-        master = transfer(pass_, master_file, Catalogue(), step)
+        master = transfer(pass_, master_file, step)
     yield f"{master_file}: {pass_.frames} frames."
 
     found = read_back(master_file, master.sums, sound_sum=master.sound_sum)
     yield f"Read-back: {found.sentence}"
 
-    page = write_report(folder / "report", reel, reel_file, master_file, found.sentence, notes=master.notes)
+    page = write_report(folder / "report", opened, master_file, found.sentence, notes=master.notes)
     yield f"{page}: every shot before and after."
 
 

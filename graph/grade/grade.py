@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
 from functools import lru_cache
-from pathlib import Path
 from types import TracebackType
 from typing import Any, Final
 
@@ -18,15 +17,15 @@ from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.moving import MovingProgram
 from lamphouse.graph.chain.numpy_run import Source
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.chain.program import Program, as_scanned
+from lamphouse.graph.chain.program import as_scanned
 from lamphouse.graph.chain.rewrite import bind
-from lamphouse.graph.cues.settings import Controls, CueList
+from lamphouse.graph.cues.settings import CueList
 from lamphouse.graph.media.codes.decode_planes import Coded
 from lamphouse.graph.media.codes.encode_planes import PlaneCoding
 from lamphouse.graph.media.codes.resample import Taps
 from lamphouse.graph.media.codes.straight import carry, is_straight
 from lamphouse.graph.reel.records import Reel
-from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput, clause
 from lamphouse.nodes.trace import PICTURE, PLACE, Expression, picture, walk
 from lamphouse.nodes.values import Settings
@@ -36,17 +35,13 @@ _UNCHANGED: Final = picture(SCAN)
 
 
 class Grade:
-    """A reel's chain and cues made ready. Use as a context manager: it holds threads.
+    """A reel's chain and cues made ready. Use as a context manager: it holds threads."""
 
-    `folder` is where the reel lies: files that its settings name are relative to it.
-    """
-
-    def __init__(
-        self, reel: Reel, catalogue: Catalogue, folder: Path = Path(), threads: int | None = None
-    ) -> None:
-        self._program = Program(reel.chain, reel.scan.encoding, catalogue, folder)
+    def __init__(self, opened: OpenedReel, threads: int | None = None) -> None:
+        reel = opened.reel
+        self._program = opened.program()
         self._pixel_aspect = float(Fraction(reel.scan.pixel_aspect))
-        self.controls = Controls(reel.chain, catalogue)
+        self.controls = opened.controls()
         self.cues = CueList(reel.cues, self.controls)
         for cue in self.cues.cues:
             if not 0 <= cue.frame < reel.scan.frames:

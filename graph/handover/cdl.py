@@ -13,8 +13,7 @@ from lamphouse.graph.chain.program import node_settings
 from lamphouse.graph.chain.resolve import resolve
 from lamphouse.graph.handover.exact_nodes import exact_node, tidied
 from lamphouse.graph.handover.segments import Segment, segments
-from lamphouse.graph.reel.records import Reel
-from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.luma import LUMA_ROWS, saturation_rows
@@ -39,7 +38,7 @@ class _Inexact(Exception):
     """Why a program is not a CDL, as a clause."""
 
 
-def exact_cdl(program: Expression, reel: Reel, settings: Mapping[str, Any], catalogue: Catalogue) -> Cdl:
+def exact_cdl(program: Expression, opened: OpenedReel, settings: Mapping[str, Any]) -> Cdl:
     """Return the CDL that a bound `program` is, clamped or not.
 
     Unclamped it is exact for values that slope and offset leave at zero or above. Raises BadInput with the
@@ -49,16 +48,16 @@ def exact_cdl(program: Expression, reel: Reel, settings: Mapping[str, Any], cata
         nodes = [_known(part) for part in segments(program)]
         return _clamped(nodes) if any(isinstance(node, Range) for node in nodes) else _read(nodes)
     except _Inexact as reason:
-        clause = _in_the_way(reel, settings, catalogue) or str(reason)
+        clause = _in_the_way(opened, settings) or str(reason)
     raise BadInput(f"This cue is not an exact CDL: {clause}; give --fit for the nearest one and its error.")
 
 
-def _in_the_way(reel: Reel, settings: Mapping[str, Any], catalogue: Catalogue) -> str:
+def _in_the_way(opened: OpenedReel, settings: Mapping[str, Any]) -> str:
     """Return what keeps the chain from being a CDL, in a person's words, where one thing can be named."""
-    if reel.scan.encoding != "video":
-        return f"the scan is in {reel.scan.encoding}, and a CDL knows nothing of signals"
-    for ref in reel.chain.nodes:
-        defaults = resolve(ref, catalogue).defaults()
+    if (encoding := opened.reel.scan.encoding) != "video":
+        return f"the scan is in {encoding}, and a CDL knows nothing of signals"
+    for ref in opened.reel.chain.nodes:
+        defaults = resolve(ref, opened.catalogue).defaults()
         if ref.kind not in KINDS and node_settings(settings, ref.name) != defaults:
             return f"the node {ref.name} ({ref.kind}) cannot be said in its ten numbers"
     return ""

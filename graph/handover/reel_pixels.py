@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from math import ceil, gcd
-from pathlib import Path
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.reel.records import Cue, Reel
-from lamphouse.graph.reel_files.scan import reel_scan
+from lamphouse.graph.reel_files.opened import OpenedReel
 
 FRAMES: Final = 5  # spread over the cue; a shot changes slowly, and each costs a decoding
 
 
-def reel_pixels(reel: Reel, reel_file: Path, cue: Cue, count: int = 40_000) -> NDArray[np.float32]:
+def reel_pixels(opened: OpenedReel, cue: Cue, count: int = 40_000) -> NDArray[np.float32]:
     """Return about `count` pixels of the frames that `cue` alone holds: codes of the scan, (3, n).
 
     The same pixels each time. Raises BadInput where the scan is missing or cannot be read.
     """
-    with reel_scan(reel, reel_file) as scan:
-        frames = _frames(reel, cue)
+    with opened.open_scan() as scan:
+        frames = _frames(opened.reel, cue)
         every = _step(scan.width, scan.width * scan.height * len(frames) / count)
         return np.concatenate([scan.read(frame).reshape(3, -1)[:, ::every] for frame in frames], axis=1)
 

@@ -6,7 +6,6 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
-from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.words import beginning_text, settings_text
 from lamphouse.graph.edits.marks import WORDS
 from lamphouse.graph.files.whole_file import whole_file
@@ -16,9 +15,8 @@ from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.sound.facts import sound_notes
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Reel
-from lamphouse.graph.reel.store import media_path
 from lamphouse.graph.reel_files.named import refuse_over
-from lamphouse.graph.reel_files.scan import reel_scan
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 
@@ -27,8 +25,7 @@ PAGE: Final = "index.html"
 
 def write_report(
     folder: Path,
-    reel: Reel,
-    reel_file: Path,
+    opened: OpenedReel,
     master_file: Path,
     read_back: str,
     *,
@@ -40,17 +37,18 @@ def write_report(
     """
     from jinja2 import Environment
 
+    reel = opened.reel
     folder.mkdir(exist_ok=True)
     names = [PAGE, *(name for index in range(len(reel.cues)) for name in _stills(index))]
-    refuse_over(reel, reel_file, *(folder / name for name in names))
-    with reel_scan(reel, reel_file) as scan, Grade(reel, installed(), reel_file.parent) as grade:
+    refuse_over(opened, *(folder / name for name in names))
+    with opened.open_scan() as scan, Grade(opened) as grade:
         shots = [_shot(folder, reel, scan, grade, index) for index in range(len(reel.cues))]
-        known = dict.fromkeys((*scan.notes, *_of_sound(reel, reel_file), *notes))
+        known = dict.fromkeys((*scan.notes, *_of_sound(opened), *notes))
     source = (files("lamphouse.graph.handover") / "report.html").read_text(encoding="utf-8")
     template = Environment(autoescape=True, finalize=_shown).from_string(source)
     page = folder / PAGE
     text = template.render(
-        reel=reel_file.stem,
+        reel=opened.file.stem,
         master=master_file.name,
         read_back=read_back,
         notes=list(known),
@@ -62,12 +60,12 @@ def write_report(
     return page
 
 
-def _of_sound(reel: Reel, reel_file: Path) -> tuple[str, ...]:
-    if reel.sound is None:
+def _of_sound(opened: OpenedReel) -> tuple[str, ...]:
+    if (path := opened.sound_path) is None:
         return ()
-    rate = counter(reel).rate
+    rate = counter(opened.reel).rate
     try:
-        return sound_notes(media_path(reel_file, reel.sound.path), reel.scan.frames / rate, 1 / rate)
+        return sound_notes(path, opened.reel.scan.frames / rate, 1 / rate)
     except BadInput as error:  # a report of pictures is worth having
         return (str(error),)
 

@@ -1,1 +1,1 @@
-"""The files that a reel names: opened, and never written over."""
+"""A reel opened: with its file, its nodes, and the files that it names, which are never written over."""

@@ -6,42 +6,42 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from lamphouse.graph.media.scan.still_sequence import find_sequence, would_join
-from lamphouse.graph.reel.records import Reel
-from lamphouse.graph.reel.store import media_path, previous_of
+from lamphouse.graph.reel.store import previous_of
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 
 
-def refuse_over(reel: Reel, reel_file: Path, *outputs: Path) -> None:
-    """Raise BadInput where one of `outputs` is a file that the reel in `reel_file` needs, by whatever name.
+def refuse_over(opened: OpenedReel, *outputs: Path) -> None:
+    """Raise BadInput where one of `outputs` is a file that the opened reel needs, by whatever name.
 
     These are the reel and the version before it, its scan, every still of it, its sound, and the files
     that its settings name; also a still that would join those of the scan. Every writer asks this first.
     """
-    scan = media_path(reel_file, reel.scan.path)
+    scan = opened.scan_path
     there: dict[tuple[int, int] | None, Path] = {}
     for output in outputs:
         if would_join(scan, output):
-            raise BadInput(f"{output} would be a still of the scan of {reel_file.name}; give another name.")
+            raise BadInput(f"{output} would be a still of the scan of {opened.file.name}; give another name.")
         there[_identity(output)] = output
     there.pop(None, None)
     if not there:
         return
-    for what, file in _named(reel, reel_file, scan):
+    for what, file in _named(opened, scan):
         identity = _identity(file)
         if identity in there:
-            raise BadInput(f"{there[identity]} is {what} of {reel_file.name}; give another name.")
+            raise BadInput(f"{there[identity]} is {what} of {opened.file.name}; give another name.")
 
 
-def _named(reel: Reel, reel_file: Path, scan: Path) -> Iterator[tuple[str, Path]]:
-    yield "the file", reel_file
-    yield "the version before the present one", previous_of(reel_file)
+def _named(opened: OpenedReel, scan: Path) -> Iterator[tuple[str, Path]]:
+    yield "the file", opened.file
+    yield "the version before the present one", previous_of(opened.file)
     yield "the scan", scan
-    if reel.sound is not None:
-        yield "the sound", media_path(reel_file, reel.sound.path)
+    if (sound := opened.sound_path) is not None:
+        yield "the sound", sound
     # Which settings are files only the chain's nodes know, and one may be missing: any text can be a path.
-    texts = {value for cue in reel.cues for value in cue.settings.values() if isinstance(value, str)}
+    texts = {value for cue in opened.reel.cues for value in cue.settings.values() if isinstance(value, str)}
     for text in sorted(texts - {""}):
-        yield "a file in the settings", reel_file.parent / text
+        yield "a file in the settings", opened.folder / text
     for still in _stills(scan):
         yield "a still of the scan", still
 

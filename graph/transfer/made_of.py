@@ -19,8 +19,7 @@ from lamphouse.graph.files.record import Record, spread
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.pass_record import MadeOf
 from lamphouse.graph.media.scan.scan import STILLS
-from lamphouse.graph.reel.store import encode, media_path
-from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.graph.reel.store import encode
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 
@@ -30,7 +29,7 @@ if TYPE_CHECKING:
 GONE: Final = "not there"  # whoever opens it says so better
 
 
-def made_of(pass_: Plan, grade: Grade, catalogue: Catalogue) -> MadeOf:
+def made_of(pass_: Plan, grade: Grade) -> MadeOf:
     """Return a digest of each thing that decides the frames and the sound of `pass_`."""
     reel = msgspec.structs.replace(pass_.reel, marks=(), deliveries={})  # neither makes a frame
     said = {
@@ -40,15 +39,14 @@ def made_of(pass_: Plan, grade: Grade, catalogue: Catalogue) -> MadeOf:
         "the nodes left out": one_line(", ".join(pass_.without)),
         "the version of Lamphouse": __version__,
     }
-    return said | dict(_media(pass_)) | dict(_files(pass_, grade)) | dict(_plugins(pass_, catalogue))
+    return said | dict(_media(pass_)) | dict(_files(pass_, grade)) | dict(_plugins(pass_))
 
 
 def _media(pass_: Plan) -> Iterable[tuple[str, str]]:
-    reel, beside = pass_.reel, pass_.reel_file
-    yield f"the scan {one_line(reel.scan.path)}", _tried(_scan, media_path(beside, reel.scan.path))
+    reel = pass_.reel
+    yield f"the scan {one_line(reel.scan.path)}", _tried(_scan, pass_.opened.scan_path)
     if reel.sound is not None and pass_.delivery.sound is not None:
-        path = media_path(beside, reel.sound.path)
-        yield f"the sound {one_line(reel.sound.path)}", _tried(digest_of_parts, path)
+        yield f"the sound {one_line(reel.sound.path)}", _tried(digest_of_parts, pass_.opened.sound_path)
 
 
 def _scan(path: Path) -> str:
@@ -61,10 +59,11 @@ def _scan(path: Path) -> str:
 
 def _files(pass_: Plan, grade: Grade) -> Iterable[tuple[str, str]]:
     for name in grade.files(range(pass_.start, pass_.stop)):
-        yield f"the file {one_line(name)}", _tried(digest_of_contents, [pass_.reel_file.parent / name])
+        yield f"the file {one_line(name)}", _tried(digest_of_contents, [pass_.opened.folder / name])
 
 
-def _plugins(pass_: Plan, catalogue: Catalogue) -> Iterable[tuple[str, str]]:
+def _plugins(pass_: Plan) -> Iterable[tuple[str, str]]:
+    catalogue = pass_.opened.catalogue
     for node in pass_.reel.chain.nodes:
         if files := catalogue.files(node.kind):
             yield f"the plug-in {catalogue.source(node.kind)}", _tried(digest_of_contents, files)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 from lamphouse.graph.reel.records import Delivery, Reel
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 
 
@@ -16,12 +16,16 @@ class Plan:
     `without` names nodes of the chain that may be missing: their pictures pass through.
     """
 
-    reel: Reel
-    reel_file: Path
+    opened: OpenedReel
     delivery: Delivery
     start: int
     stop: int
     without: tuple[str, ...] = ()
+
+    @property
+    def reel(self) -> Reel:
+        """The reel of which it is a pass."""
+        return self.opened.reel
 
     @property
     def before(self) -> int:
@@ -35,9 +39,9 @@ class Plan:
 
 
 def plan(
-    reel: Reel, reel_file: Path, delivery: Delivery, start: int, stop: int, *, without: tuple[str, ...] = ()
+    opened: OpenedReel, delivery: Delivery, start: int, stop: int, *, without: tuple[str, ...] = ()
 ) -> Plan:
     """Return the plan of a pass, or raise BadInput where there is nothing to transfer."""
     if start >= stop:
         raise BadInput(f"Nothing lies between frame {start} and frame {stop}; --to must come after --from.")
-    return Plan(reel, reel_file, delivery, start, stop, without)
+    return Plan(opened, delivery, start, stop, without)

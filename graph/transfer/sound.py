@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.master.lineup import tone
 from lamphouse.graph.media.sound.read import Places, SoundSource, open_sound, sample_at
-from lamphouse.graph.reel.store import media_path
 from lamphouse.graph.transfer.plan import Plan
 
 STEREO: Final = 2  # channels of the tone where a reel has no sound of its own
@@ -21,11 +20,11 @@ class MasterSound:
 
     def __init__(self, pass_: Plan, rate: Fraction) -> None:
         self._pass, self._rate = pass_, rate
-        ref, delivery = pass_.reel.sound, pass_.delivery
+        ref, path, delivery = pass_.reel.sound, pass_.opened.sound_path, pass_.delivery
         self._samples = delivery.sound.rate if delivery.sound else 0
         self._source: SoundSource | None = None
-        if ref is not None and delivery.sound is not None:
-            self._source = open_sound(media_path(pass_.reel_file, ref.path), self._samples)
+        if ref is not None and path is not None and delivery.sound is not None:
+            self._source = open_sound(path, self._samples)
             # One offset for the whole pass: sound never drifts, at any frame rate.
             first = Places(ref.starts_at, rate, self._samples).at(pass_.start)
             self._offset = first - self._at(pass_.before)

@@ -11,7 +11,6 @@ from contextlib import closing, contextmanager
 from fractions import Fraction
 from pathlib import Path
 
-from lamphouse.graph.chain.resolve import refuse_missing
 from lamphouse.graph.files.locks import locked
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.encode_planes import Blank
@@ -33,7 +32,6 @@ from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel_files.named import refuse_over
-from lamphouse.graph.reel_files.scan import reel_scan
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.notes import PassNotes
 from lamphouse.graph.transfer.pictures import Pictures
@@ -41,14 +39,12 @@ from lamphouse.graph.transfer.plan import Plan
 from lamphouse.graph.transfer.sound import MasterSound
 from lamphouse.graph.transfer.stages import Stages
 from lamphouse.graph.transfer.stopping import stopping
-from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped, stem
 
 
 def transfer(
     pass_: Plan,
     master_file: Path,
-    catalogue: Catalogue,
     step: Step,
     *,
     resume: bool = False,
@@ -63,16 +59,15 @@ def transfer(
     what the pass is made of changed during it.
     """
     way = UnderWay(master_file)
-    refuse_over(pass_.reel, pass_.reel_file, master_file, *way.names)
-    refuse_missing(pass_.reel.chain, catalogue, pass_.without)
+    refuse_over(pass_.opened, master_file, *way.names)
+    pass_.opened.refuse_missing(pass_.without)
     check_name(master_file, pass_.delivery)
-    folder = pass_.reel_file.parent
-    with _interrupts_told(way, pass_.delivery), _alone(way), Grade(pass_.reel, catalogue, folder) as grade:
-        made = made_of(pass_, grade, catalogue)
+    with _interrupts_told(way, pass_.delivery), _alone(way), Grade(pass_.opened) as grade:
+        made = made_of(pass_, grade)
         earlier = _earlier(way, pass_, made, resume=resume, discard=discard)
         grade.prepare(range(pass_.start, pass_.stop))
         with (
-            reel_scan(pass_.reel, pass_.reel_file) as scan,
+            pass_.opened.open_scan() as scan,
             stopping(f"Stopped at once; {_kept(way, pass_.delivery)}.") as is_asked,
         ):
             with (
@@ -82,7 +77,7 @@ def transfer(
                 _write(pass_, scan, grade, master, earlier, step=step, is_asked=is_asked)
                 master.complete()
             remove(way.earlier)
-            _check_unchanged(way, made, made_of(pass_, grade, catalogue))
+            _check_unchanged(way, made, made_of(pass_, grade))
             master.finish()
             way.discard()
     return master

@@ -19,6 +19,7 @@ from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
 from lamphouse.graph.media.codes.encode_planes import Blank
 from lamphouse.graph.reel.records import Cue
+from lamphouse.graph.reel_files.opened import OpenedReel
 
 RASTERS = ((720, 576), (1920, 1080), (2048, 1556), (4096, 3112))
 TWO_K = (2048, 1556)
@@ -37,7 +38,7 @@ def _row(
     folder: Path, size: tuple[int, int], name: str, source: Coded, blank: Blank, copy: Spent
 ) -> tuple[str, ...]:
     reel = chains.reel(name, *size)
-    with Grade(reel, chains.CATALOGUE, threads=1) as grade, NumpyRun(1) as numpy:
+    with Grade(OpenedReel(Path("a.reel"), reel, chains.CATALOGUE), threads=1) as grade, NumpyRun(1) as numpy:
         own = spent(lambda: grade.correct_into(0, source, blank.planes, blank.coding))
         program = chains.program_of(name)
         by_numpy = spent(lambda: numpy.into(program, source, blank.planes, blank.coding), 2)
@@ -77,7 +78,9 @@ def facts() -> Iterator[tuple[str, float]]:
     for name in (chains.EVERYDAY, chains.FILMED):
         walls = {}
         for threads in (1, 2):
-            with Grade(chains.reel(name, *TWO_K), chains.CATALOGUE, threads=threads) as grade:
+            with Grade(
+                OpenedReel(Path("a.reel"), chains.reel(name, *TWO_K), chains.CATALOGUE), threads=threads
+            ) as grade:
                 walls[threads] = spent(lambda: grade.correct_into(0, source, blank.planes, blank.coding), 15)
         yield f"{name}: two threads, times as fast as one", walls[1].wall / walls[2].wall
     with open_run(1) as run, NumpyRun(2) as numpy:
@@ -115,7 +118,7 @@ def _many(source: Coded, blank: Blank) -> float:
 
 
 def _frames(reel: object, frames: range, source: Coded, blank: Blank) -> float:
-    with Grade(reel, chains.CATALOGUE, threads=1) as grade:
+    with Grade(OpenedReel(Path("a.reel"), reel, chains.CATALOGUE), threads=1) as grade:
         return spent(
             lambda: [grade.correct_into(f, source, blank.planes, blank.coding) for f in frames], 5
         ).cpu
@@ -124,6 +127,8 @@ def _frames(reel: object, frames: range, source: Coded, blank: Blank) -> float:
 def _table(source: Coded) -> float:
     axis = np.linspace(0, 1, 65, dtype=np.float32)
     grid = np.stack([a.ravel() for a in np.meshgrid(axis, axis, axis, indexing="ij")])
-    with Grade(chains.reel(chains.FILMED, *TWO_K), chains.CATALOGUE, threads=1) as grade:
+    with Grade(
+        OpenedReel(Path("a.reel"), chains.reel(chains.FILMED, *TWO_K), chains.CATALOGUE), threads=1
+    ) as grade:
         table = spent(lambda: grade.correct(0, grid)).cpu
         return table / spent(lambda: grade.correct(0, source)).cpu

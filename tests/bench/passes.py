@@ -20,6 +20,7 @@ from clocks import Clocks, Spent
 from lamphouse.graph.media.codes.raster import Shape
 from lamphouse.graph.media.master.encoder import open_encoder
 from lamphouse.graph.reel.records import Delivery
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 
@@ -38,8 +39,9 @@ def ratios(folder: Path) -> Iterator[tuple[str, float]]:
         for _ in range(TURNS):
             master.unlink(missing_ok=True)
             start = Clocks.now()
-            made = plan(reel, folder / "bench.reel", film.BROADCAST, 0, frames)
-            transfer(made, master, chains.CATALOGUE, lambda *done: None)
+            opened = OpenedReel(folder / "bench.reel", reel, chains.CATALOGUE)
+            made = plan(opened, film.BROADCAST, 0, frames)
+            transfer(made, master, lambda *done: None)
             passes.append(start.since())
             codecs.append(codecs_alone(scan, master, folder / "alone.mkv", film.BROADCAST, frames))
         for what in ("wall", "cpu"):

@@ -23,7 +23,8 @@ from lamphouse.graph.media.sound.read import open_anywhere, open_sound
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.limits import pixel_aspect
 from lamphouse.graph.reel.records import Mark, Reel
-from lamphouse.graph.reel.store import decode, encode, load, media_path
+from lamphouse.graph.reel.store import decode, encode, load
+from lamphouse.graph.reel_files.opened import OpenedReel, open_reel
 from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.time.timecode import frame_of_timecode
 from lamphouse.graph.transfer.made_of import made_of
@@ -63,21 +64,23 @@ def use(reel: Reel, path: Path) -> None:
         f"{beginning_text(cue)} {settings_text(cue)}".encode()
     for mark in reel.marks:
         counters.readings(mark.frame)
-    media_path(path, reel.scan.path)
+    opened = OpenedReel(path, reel, Catalogue())
+    opened.scan_path.exists()
     for name in reel.deliveries:
-        _tried(lambda name=name: _deliver(name, reel, path))
-    with Grade(reel, Catalogue(), path.parent, threads=1) as grade:
+        _tried(lambda name=name: _deliver(name, opened))
+    with Grade(opened, threads=1) as grade:
         for frame in {0, reel.scan.frames - 1, *(cue.frame for cue in reel.cues)}:
             grade.program(frame)
 
 
-def _deliver(name: str, reel: Reel, path: Path) -> None:
+def _deliver(name: str, opened: OpenedReel) -> None:
+    reel = opened.reel
     found = delivery(name, reel.deliveries)
     asked_of(found)
     size = raster_of(found, reel.scan.width, reel.scan.height)
     encoder_options(found, Shape(*size, aspect_of(found, pixel_aspect(reel.scan.pixel_aspect))))
-    with Grade(reel, Catalogue(), path.parent, threads=1) as grade:
-        made_of(plan(reel, path, found, 0, reel.scan.frames), grade, Catalogue())
+    with Grade(opened, threads=1) as grade:
+        made_of(plan(opened, found, 0, reel.scan.frames), grade)
 
 
 def read_delivery(path: Path) -> None:
@@ -135,13 +138,13 @@ def _tried(read: Callable[[], object]) -> None:
 def read_part(path: Path) -> None:
     """A pass goes on with what is left under a master's working name."""
     reel_file = path.parent / "pass.reel"
-    reel = load(reel_file)
+    opened = open_reel(reel_file, Catalogue())
     master = path.with_name("master.mkv")
-    pass_ = plan(reel, reel_file, delivery("tv", reel.deliveries), 0, reel.scan.frames)
+    pass_ = plan(opened, delivery("tv", opened.reel.deliveries), 0, opened.reel.scan.frames)
     path.replace(path.with_name(f"left{path.suffix}"))
     path.with_name("left.part").replace(master.with_name("master.mkv.part"))
     path.with_name("left.pass").replace(master.with_name("master.mkv.part.pass"))
-    transfer(pass_, master, Catalogue(), lambda *_: None, resume=True)
+    transfer(pass_, master, lambda *_: None, resume=True)
 
 
 def read_typed(path: Path) -> None:

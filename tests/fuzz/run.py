@@ -59,15 +59,15 @@ def make(folder: Path) -> None:
 
 def _leave_part(folder: Path) -> None:
     from lamphouse.graph.media.master.delivery import delivery
-    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.reel_files.opened import open_reel
     from lamphouse.graph.transfer.plan import plan
     from lamphouse.graph.transfer.transfer import transfer
     from lamphouse.nodes.catalogue import Catalogue
 
-    reel = load(folder / "pass.reel")
-    pass_ = plan(reel, folder / "pass.reel", delivery("tv", reel.deliveries), 0, reel.scan.frames)
+    opened = open_reel(folder / "pass.reel", Catalogue())
+    pass_ = plan(opened, delivery("tv", opened.reel.deliveries), 0, opened.reel.scan.frames)
     with suppress(InterruptedError):
-        transfer(pass_, folder / "left.mkv", Catalogue(), _stop)
+        transfer(pass_, folder / "left.mkv", _stop)
     (folder / "left.mkv.part").rename(folder / "left.part")
     (folder / "left.mkv.part.pass").rename(folder / "left.pass")
 

@@ -23,6 +23,7 @@ from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue, Mark, Reel, ScanRef
 from lamphouse.graph.reel.store import decode, encode, load, save
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.nodes.catalogue import Catalogue
@@ -141,9 +142,9 @@ def test_a_reel_without_marks_loads_and_marks_of_a_longer_scan_are_kept(reel):
 
 def test_a_mark_set_after_a_crash_does_not_keep_the_pass_from_going_on(reel):
     def identity(of):
-        pass_ = plan(of, Path("m.reel"), delivery("hd-ffv1", {}), 0, FRAMES)
-        with Grade(of, Catalogue()) as grade:
-            return made_of(pass_, grade, Catalogue())
+        opened = OpenedReel(Path("m.reel"), of, Catalogue())
+        with Grade(opened) as grade:
+            return made_of(plan(opened, delivery("hd-ffv1", {}), 0, FRAMES), grade)
 
     assert identity(put_mark(reel, Mark(frame=3))) == identity(reel)
     assert identity(with_head_mark(reel, 3)) != identity(reel)  # the master's timecode is another
@@ -189,9 +190,8 @@ def test_what_cannot_be_marked_is_refused_and_the_reel_stays(typed, words, says)
 
 def test_the_report_lists_soft_shots_and_open_questions_and_no_mere_place(typed, reel, tmp_path):
     def page(of):
-        made = write_report(
-            tmp_path / "report", of, tmp_path / "m.reel", tmp_path / "m-master.mkv", "Read back."
-        )
+        opened = OpenedReel(tmp_path / "m.reel", of, Catalogue())
+        made = write_report(tmp_path / "report", opened, tmp_path / "m-master.mkv", "Read back.")
         return made.read_text()
 
     assert "Soft shots" not in page(put_mark(reel, Mark(frame=3, name="splice")))

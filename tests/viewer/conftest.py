@@ -18,7 +18,8 @@ from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.media.master.master import open_master
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue, Delivery, Reel, ScanRef
-from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.reel.store import save
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.commands import Inputs, Press
@@ -79,7 +80,7 @@ def reel_file(tmp_path, scan_file):
 @pytest.fixture
 def desk(reel_file):
     """A desk with that reel."""
-    return Desk(reel_file, load(reel_file), Catalogue())
+    return Desk(open_reel(reel_file, Catalogue()))
 
 
 class Double:

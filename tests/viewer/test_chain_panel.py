@@ -11,6 +11,7 @@ from lamphouse.graph.edits.cues import set_chain
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.describe import Offer, offers
 from lamphouse.nodes.host.find import Finds
@@ -41,7 +42,7 @@ def at_chain(reel_file, hand_at, drawn):
 
     def at(chain, size=(1280, 800)):
         reel = set_chain(load(reel_file), chain)
-        hand = hand_at(Desk(reel_file, reel, Catalogue()), *size)
+        hand = hand_at(Desk(OpenedReel(reel_file, reel, Catalogue())), *size)
         hand.panels.chain.is_open = True
         hand.frame(3)
         return hand

@@ -1,5 +1,7 @@
 """What the hand does at the desk: changes reach the right cue, and none is lost."""
 
+from dataclasses import replace
+
 import pytest
 
 from lamphouse.graph.edits.cues import cue_at
@@ -103,7 +105,7 @@ def test_saving_writes_the_reel_and_a_disk_that_refuses_is_said(desk, reel_file)
     assert desk.is_saved
     assert load(reel_file) == desk.reel
     desk.set({"primary.gain": 1.6})
-    lost = Desk(reel_file.parent / "gone" / "cat.reel", desk.reel, desk.catalogue)
+    lost = Desk(replace(desk.opened, file=reel_file.parent / "gone" / "cat.reel"))
     assert not lost.save()
     assert "cannot be locked" in lost.said
 

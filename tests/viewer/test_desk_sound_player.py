@@ -178,7 +178,7 @@ def desk_with(desk):
 
     def made(name):
         reel = msgspec.structs.replace(desk.reel, sound=SoundRef(path=name) if name else None)
-        return Desk(desk.reel_file, reel, desk.catalogue)
+        return Desk(desk.opened.with_reel(reel))
 
     return made
 

@@ -14,6 +14,7 @@ import pytest
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef
 from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.reel_files.opened import open_reel
 
 IN_CI = bool(os.environ.get("CI"))
 
@@ -45,10 +46,7 @@ def test_the_window_is_drawn_into_a_file_with_the_graded_picture_in_it(graphics,
     corner = shown[60, 20]
     assert corner[0] == corner[1] == corner[2]  # the surround has no tint
     # The cat at frame 30 under gain 0.8, as IEC 61966-2-1 shows light = signal ** 2.4 (ITU-R BT.1886).
-    from lamphouse.graph.reel_files.scan import reel_scan
-
-    reel = load(reel_file)
-    with reel_scan(reel, reel_file) as scan:
+    with open_reel(reel_file).open_scan() as scan:
         light = np.clip(scan.read(30) * 0.8, 0, 1) ** 2.4
     code = np.where(light < 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
     middle = shown[40:460, 160:720].mean((0, 1))

@@ -12,6 +12,7 @@ from imgui_bundle import imgui
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.reel.records import Cue
 from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import OpenedReel, open_reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.viewer.models.balance import place_of
 from lamphouse.viewer.models.marking import next_transition
@@ -90,19 +91,18 @@ def pushed(desk, name, axis, value):
 
 
 def test_each_small_picture_of_the_strip_has_the_grade_of_its_own_frame(reel_file):
-    reel = load(reel_file)
     # A grade that another frame would show: the gain doubles from one frame to the next.
     cues = (Cue(frame=0), Cue(frame=20, settings={"primary.gain": 2.0}), Cue(frame=21, settings={}))
-    reel = msgspec.structs.replace(reel, cues=cues)
+    opened = OpenedReel(reel_file, msgspec.structs.replace(load(reel_file), cues=cues), Catalogue())
     came = threading.Semaphore(0)
-    strip = FilmStrip(reel, reel_file, Catalogue(), came.release)
+    strip = FilmStrip(opened, came.release)
     frames = (19, 20, 21)
     for _ in frames:
-        strip.drawn(reel, frames)
+        strip.drawn(opened.reel, frames)
         assert came.acquire(timeout=60)
-    drawn = strip.drawn(reel, frames)[..., :3]
+    drawn = strip.drawn(opened.reel, frames)[..., :3]
     strip.close()
-    with Grade(reel, Catalogue(), reel_file.parent, threads=1) as grade:
+    with Grade(opened, threads=1) as grade:
         for place, frame in enumerate(frames):
             light = np.clip(grade.correct(frame, strip._read[frame]), 0, 1) ** 2.4  # ITU-R BT.1886
             code = np.where(light < 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
@@ -119,7 +119,7 @@ def test_the_meter_measures_from_the_foot_of_the_ramp_to_the_frame_of_its_cue(de
     cue = Cue(frame=30, begins="transition", length=10, ease=late, settings={"primary.gain": 0.5})
     reel = msgspec.structs.replace(desk.reel, cues=(Cue(frame=0), cue))
     ready = threading.Event()
-    meter = Meter(desk.reel_file, desk.catalogue, ready.set)
+    meter = Meter(desk.opened, ready.set)
     meter.of(reel, cue, picture)
     assert ready.wait(60)
     found = meter.of(reel, cue, picture)
@@ -184,7 +184,7 @@ def window_display(reel_file):
     from lamphouse.viewer.picture.gl_display import GlDisplay
 
     woken = threading.Event()
-    display = GlDisplay(Desk(reel_file, load(reel_file), Catalogue()), woken.set)
+    display = GlDisplay(Desk(open_reel(reel_file, Catalogue())), woken.set)
     yield display, woken
     display.close()
     context.__exit__(None, None, None)

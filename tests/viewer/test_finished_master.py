@@ -13,7 +13,7 @@ from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.delivery import delivery as delivery_of
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel.store import load
-from lamphouse.graph.reel_files.scan import reel_scan
+from lamphouse.graph.reel_files.opened import OpenedReel, open_reel
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
@@ -40,14 +40,16 @@ def made(reel_file, name, delivery=RGB, start=0, stop=40, reel=None):
     """A real master of the reel beside it."""
     path = reel_file.with_name(name)
     transfer(
-        plan(reel or load(reel_file), reel_file, delivery, start, stop), path, Catalogue(), lambda *done: None
+        plan(OpenedReel(reel_file, reel or load(reel_file), Catalogue()), delivery, start, stop),
+        path,
+        lambda *done: None,
     )
     return path
 
 
 def graded(reel_file, frame):
-    reel = load(reel_file)
-    with reel_scan(reel, reel_file) as scan, Grade(reel, Catalogue(), reel_file.parent) as grade:
+    opened = open_reel(reel_file, Catalogue())
+    with opened.open_scan() as scan, Grade(opened) as grade:
         return np.clip(grade.correct(frame, scan.read(frame)), 0, 1)
 
 
@@ -173,7 +175,7 @@ def window(reel_file):
     opened = []
 
     def window(**changes):
-        desk = Desk(reel_file, load(reel_file), Catalogue())
+        desk = Desk(open_reel(reel_file, Catalogue()))
         try:
             opened.append(Window(desk, (900, 700), 1.0, is_seen=False))
         except BadInput as error:

@@ -18,7 +18,7 @@ def test_what_is_picked_comes_out_neutral_whatever_stands_after_the_primary(desk
     desk.set({"primary.gamma": 1.3, "curves.red": [[0, 0], [0.5, 0.45], [1, 1]], "saturation.amount": 1.4})
 
     def corrected():
-        with Grade(desk.reel, desk.catalogue, threads=1) as grade:
+        with Grade(desk.opened, threads=1) as grade:
             return grade.correct(10, np.tile(np.array(colour, np.float32)[:, None], (1, 16)))[:, 0]
 
     before = corrected()
@@ -47,7 +47,7 @@ def test_the_meter_tells_a_long_transition_from_one_of_two_frames(desk):
         first = Cue(frame=0, settings={"primary.gain": 1.2})
         reel = msgspec.structs.replace(desk.reel, cues=(first, cue))
         ready = threading.Event()
-        meter = Meter(desk.reel_file, desk.catalogue, ready.set)
+        meter = Meter(desk.opened, ready.set)
         assert meter.of(reel, cue, picture) is None
         assert ready.wait(60)
         found = meter.of(reel, cue, picture)

@@ -5,7 +5,7 @@ import os
 import numpy as np
 import pytest
 
-from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
@@ -23,7 +23,7 @@ def window(reel_file):
     """The desk's window, seen by nobody."""
     from lamphouse.viewer.window.window import Window
 
-    desk = Desk(reel_file, load(reel_file), Catalogue())
+    desk = Desk(open_reel(reel_file, Catalogue()))
     try:
         opened = Window(desk, (1280, 800), 1.0, is_seen=False)
     except BadInput as error:

@@ -2,14 +2,12 @@
 
 import queue
 import shutil
-from functools import partial
 
 import numpy as np
 import pytest
 
 from lamphouse.graph.media.scan.open import open_scan
-from lamphouse.graph.reel.store import load
-from lamphouse.graph.reel_files.scan import reel_scan
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.viewer.picture.reader import Reader, smaller
 from lamphouse.viewer.turn.wishes import Wish
 
@@ -17,7 +15,7 @@ from lamphouse.viewer.turn.wishes import Wish
 @pytest.fixture
 def reader(reel_file):
     answers = queue.SimpleQueue()
-    reading = Reader(partial(reel_scan, load(reel_file), reel_file), answers.put)
+    reading = Reader(open_reel(reel_file).open_scan, answers.put)
     yield reading, answers
     reading.close()
 
@@ -49,11 +47,12 @@ def test_a_scan_that_goes_away_is_a_sentence_and_one_that_comes_back_is_read(ree
 
     own = tmp_path / "own.mkv"
     shutil.copy(scan_file, own)
-    reel = load(reel_file)
-    reel = msgspec.structs.replace(reel, scan=msgspec.structs.replace(reel.scan, path="own.mkv"))
+    opened = open_reel(reel_file)
+    scan = msgspec.structs.replace(opened.reel.scan, path="own.mkv")
+    reel = msgspec.structs.replace(opened.reel, scan=scan)
     own.rename(tmp_path / "away.mkv")
     answers = queue.SimpleQueue()
-    reading = Reader(partial(reel_scan, reel, reel_file), answers.put)
+    reading = Reader(opened.with_reel(reel).open_scan, answers.put)
     reading.ask(Wish(3))
     answer = answers.get(timeout=30)
     assert answer.pictures == {}

@@ -8,6 +8,7 @@ import pytest
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.edits.cues import set_cue
 from lamphouse.graph.reel.store import change, load
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.recovery import Recovery
@@ -36,7 +37,7 @@ def test_what_is_kept_or_saved_is_not_written_again(changed):
 def test_the_next_start_offers_what_was_left_and_saving_removes_it(changed, reel_file):
     changed.recovery.keep(changed.reel)
     changed.recovery.close()
-    again = Desk(reel_file, load(reel_file), changed.catalogue)
+    again = Desk(open_reel(reel_file, changed.catalogue))
     left = again.recovery.offered()
     assert left == changed.reel
     again.recover(left)
@@ -57,7 +58,7 @@ def test_what_is_not_recovered_is_kept_beside_and_not_written_over(changed, reel
     changed.recovery.keep(changed.reel)
     left = changed.recovery.path.read_bytes()
     changed.recovery.close()
-    again = Desk(reel_file, load(reel_file), changed.catalogue)
+    again = Desk(open_reel(reel_file, changed.catalogue))
     again.start_without()
     assert again.said == "What an earlier run left is kept as cat.reel.recovery.1."
     again.set({"primary.gain": 1.1})
@@ -72,10 +73,10 @@ def test_what_is_not_recovered_is_kept_beside_and_not_written_over(changed, reel
 
 OPEN_AND_CRASH = """
 import os, sys; from pathlib import Path
-from lamphouse.graph.reel.store import load; from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.graph.reel_files.opened import open_reel; from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.viewer.models.desk import Desk
 path = Path(sys.argv[1])
-desk = Desk(path, load(path), Catalogue())
+desk = Desk(open_reel(path, Catalogue()))
 print(desk.recovery.claim(), flush=True)
 desk.go_to(10, 0); desk.set({"primary.gain": float(sys.argv[2])}); desk.recovery.keep(desk.reel)
 print(desk.recovery.path.name, flush=True)
@@ -101,13 +102,13 @@ def test_two_desks_have_a_recovery_each_and_the_second_is_told_and_both_are_offe
         assert other.returncode == 9
     gains = []
     for _ in range(2):
-        again = Desk(reel_file, load(reel_file), desk.catalogue)
+        again = Desk(open_reel(reel_file, desk.catalogue))
         assert again.recovery.claim() == ""
         gains.append(again.recovery.offered().cues[0].settings["primary.gain"])
         again.start_without()
         again.recovery.close()
     assert gains == [1.3, 1.4]
-    last = Desk(reel_file, load(reel_file), desk.catalogue)
+    last = Desk(open_reel(reel_file, desk.catalogue))
     assert last.recovery.offered() is None
 
 
@@ -115,7 +116,7 @@ def test_what_an_open_question_is_about_is_not_written_over_and_not_removed(chan
     changed.recovery.keep(changed.reel)
     left = changed.recovery.path.read_bytes()
     changed.recovery.close()
-    again = Desk(reel_file, load(reel_file), changed.catalogue)
+    again = Desk(open_reel(reel_file, changed.catalogue))
     assert again.recovery.offered() == changed.reel
     again.set({"primary.gain": 1.1})
     again.recovery.keep(again.reel)

@@ -21,7 +21,7 @@ def long(desk, hand_at):
     scan = msgspec.structs.replace(desk.reel.scan, frames=4000)
     cues = (Cue(frame=1000, name="one"), Cue(frame=2000, name="two", settings={"primary.gain": 1.5}))
     reel = msgspec.structs.replace(desk.reel, scan=scan, cues=cues)
-    return hand_at(Desk(desk.reel_file, reel, desk.catalogue))
+    return hand_at(Desk(desk.opened.with_reel(reel)))
 
 
 def flag(hand):

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any, Final
 
 import msgspec
@@ -21,6 +20,7 @@ from lamphouse.graph.edits.wires import without_node
 from lamphouse.graph.reel.counters import Readings, counter
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
 from lamphouse.graph.reel.store import Changed, load, save_keeping_other, save_unless_changed
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Travel
 from lamphouse.nodes.errors import BadInput
@@ -40,10 +40,11 @@ HALF: Final = 0.5
 class Desk:
     """A reel under work at one place of it."""
 
-    def __init__(self, reel_file: Path, reel: Reel, catalogue: Catalogue) -> None:
-        self.reel_file, self.catalogue = reel_file, catalogue
+    def __init__(self, opened: OpenedReel) -> None:
+        reel = opened.reel
+        self.reel_file, self.catalogue = opened.file, opened.catalogue
         self.history = History(reel)
-        self.recovery = Recovery(reel_file, reel)
+        self.recovery = Recovery(opened.file, reel)
         self.saved = reel
         self.transport = Transport(reel.scan.frames, counter(reel).rate)
         self.frame = 0  # the one that is seen: whoever shows the picture says so
@@ -66,6 +67,11 @@ class Desk:
     def reel(self) -> Reel:
         """The reel as it is now."""
         return self.history.reel
+
+    @property
+    def opened(self) -> OpenedReel:
+        """The reel as it is now, with its file and its nodes."""
+        return OpenedReel(self.reel_file, self.reel, self.catalogue)
 
     @property
     def is_saved(self) -> bool:

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.media.codes.ycbcr import LUMA
 from lamphouse.nodes.errors import BadInput
@@ -63,7 +62,7 @@ def make_neutral(desk: Desk, colour: NDArray[np.float32]) -> None:
         return np.asarray(made[:, 0], np.float64)
 
     try:
-        program = Program(desk.reel.chain, desk.reel.scan.encoding, desk.catalogue, desk.reel_file.parent)
+        program = desk.opened.program()
         with NumpyRun(1) as run:
             gains = neutral_gain(corrected, settings, node, (parameter.low, parameter.high))
     except BadInput as error:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable
-from functools import partial
-from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -13,8 +11,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.reel.records import Reel
-from lamphouse.graph.reel_files.scan import reel_scan
-from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.signals import convert
@@ -31,17 +28,15 @@ Picture = NDArray[np.float32]
 class FilmStrip:
     """Small pictures of a reel by frame. `changed` is called on another thread when there is a new one."""
 
-    def __init__(
-        self, reel: Reel, reel_file: Path, catalogue: Catalogue, changed: Callable[[], None]
-    ) -> None:
-        self._reel_file, self._catalogue, self._changed = reel_file, catalogue, changed
-        scan = reel.scan
+    def __init__(self, opened: OpenedReel, changed: Callable[[], None]) -> None:
+        self._opened, self._changed = opened, changed
+        scan = opened.reel.scan
         self._divide = max(1, scan.height // HEIGHT)
         self.height = scan.height // self._divide
         self.width = scan.width // self._divide
         self._read: OrderedDict[int, Picture | None] = OrderedDict()
         self._asked: int | None = None
-        self._reader = Reader(partial(reel_scan, reel, reel_file), self._answered)
+        self._reader = Reader(opened.open_scan, self._answered)
 
     def close(self) -> None:
         """Let the thread go."""
@@ -55,7 +50,7 @@ class FilmStrip:
         texels = np.full((self.height, self.width * max(1, len(frames)), 4), SURROUND_CODE, np.uint8)
         texels[..., 3] = 255
         try:
-            with Grade(reel, self._catalogue, self._reel_file.parent, threads=1) as grade:
+            with Grade(self._opened.with_reel(reel), threads=1) as grade:
                 for place, frame in enumerate(frames):
                     small = self._read.get(frame)
                     if small is not None:

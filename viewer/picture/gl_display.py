@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
-from functools import partial
 from queue import Empty, SimpleQueue
 from typing import Final
 
 from lamphouse.graph.chain.known import NONE
 from lamphouse.graph.chain.program import Program, as_scanned
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
-from lamphouse.graph.reel_files.scan import reel_scan
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
 from lamphouse.viewer.glsl.opengl import GL
@@ -40,11 +38,11 @@ class GlDisplay:
         self._desk, self._wake = desk, wake
         self.painter = Painter()
         self._answers: SimpleQueue[Answer] = SimpleQueue()
-        self._reader = Reader(partial(reel_scan, desk.reel, desk.reel_file), self._answered)
+        self._reader = Reader(desk.opened.open_scan, self._answered)
         self._other = Other(desk.reel, self.painter.other, wake)
         self._has_small = False
-        self._film = FilmStrip(desk.reel, desk.reel_file, desk.catalogue, self._strip_changed)
-        self._meter = Meter(desk.reel_file, desk.catalogue, wake)
+        self._film = FilmStrip(desk.opened, self._strip_changed)
+        self._meter = Meter(desk.opened, wake)
         self._program: tuple[ChainRef, Program] | None = None
         self._unchanged = as_scanned(desk.reel.scan.encoding)
         self._pixel_aspect = float(Fraction(desk.reel.scan.pixel_aspect))
@@ -152,10 +150,8 @@ class GlDisplay:
 
     def _ready(self, chain: ChainRef) -> Program:
         """Return the chain made ready. Raises BadInput for one that is not whole."""
-        desk = self._desk
         if self._program is None or self._program[0] is not chain:
-            encoding = desk.reel.scan.encoding
-            self._program = (chain, Program(chain, encoding, desk.catalogue, desk.reel_file.parent))
+            self._program = (chain, self._desk.opened.program(chain))
         return self._program[1]
 
     def _answered(self, answer: Answer) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -13,7 +12,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Cue, Reel
-from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.viewer.models.visibility import Visibility, visibility
 
 PIXELS: Final = 256  # of the frame on the panels, spread evenly over it
@@ -22,8 +21,8 @@ PIXELS: Final = 256  # of the frame on the panels, spread evenly over it
 class Meter:
     """Measures one transition at a time; `ready` is called on its thread when there is something new."""
 
-    def __init__(self, reel_file: Path, catalogue: Catalogue, ready: Callable[[], None]) -> None:
-        self._reel_file, self._catalogue, self._ready = reel_file, catalogue, ready
+    def __init__(self, opened: OpenedReel, ready: Callable[[], None]) -> None:
+        self._opened, self._ready = opened, ready
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="meter")
         self._asked: tuple[Reel, int] | None = None
         self._work: Future[Visibility] | None = None
@@ -53,7 +52,7 @@ class Meter:
         return self._work.result()
 
     def _measured(self, reel: Reel, cue: Cue, pixels: NDArray[np.float32]) -> Visibility:
-        with Grade(reel, self._catalogue, self._reel_file.parent, threads=1) as grade:
+        with Grade(self._opened.with_reel(reel), threads=1) as grade:
 
             def pixels_at(frame: int) -> NDArray[np.float32]:
                 return grade.correct(frame, pixels).T

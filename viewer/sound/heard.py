@@ -6,7 +6,6 @@ from collections.abc import Callable
 from typing import Final
 
 from lamphouse.graph.reel.counters import counter
-from lamphouse.graph.reel.store import media_path
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.sound.player import Player
 
@@ -18,10 +17,9 @@ class Heard:
     """Keeps the sound in step with the desk: the reel's own, which is what a transfer delivers."""
 
     def __init__(self, desk: Desk, wake: Callable[[], None]) -> None:
-        ref = desk.reel.sound
+        ref, path = desk.reel.sound, desk.opened.sound_path
         self._player: Player | None = None
-        if ref is not None:
-            path = media_path(desk.reel_file, ref.path)
+        if ref is not None and path is not None:
             self._player = Player(path, ref.starts_at, counter(desk.reel).rate, wake)
 
     def follow(self, desk: Desk, *, is_on: bool) -> str:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from contextlib import closing
 from pathlib import Path
 
-from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.reel.counters import counter
-from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.viewer.models.desk import Desk
@@ -50,7 +49,7 @@ def draw_desk(
     if picture.suffix.lower() != ".png":
         raise BadInput(f"{picture}: the desk's picture is a PNG file; give a name that ends in .png.")
     desk = _desk(reel_file, master)
-    refuse_over(desk.reel, reel_file, picture)
+    refuse_over(desk.opened, picture)
     names = [ref.name for ref in desk.reel.chain.nodes]
     if node and node not in names:
         raise BadInput(f"The chain has no node {node}{near_names(node, names)}.")
@@ -62,7 +61,7 @@ def draw_desk(
 
 
 def _desk(reel_file: Path, master: Path | None) -> Desk:
-    desk = Desk(reel_file, load(reel_file), installed())
+    desk = Desk(open_reel(reel_file))
     if master is not None:
         if not master.exists():
             raise BadInput(f"{master} does not exist; give the file or the folder of a finished master.")

@@ -1,5 +1,7 @@
 """Film made from published patches by the relations named at each, and brought back to them."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.grade.patches import Patch, density, density_of, fading, reel_up_to
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue, Reel, ScanRef
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.corrections.dye_fade import absorptions
@@ -70,6 +73,10 @@ def _scanned(densities, noise=0.0):
     return (codes / 1023).astype(np.float32)
 
 
+def _grade(reel, threads=1):
+    return Grade(OpenedReel(Path("a.reel"), reel, CATALOGUE), threads)
+
+
 def _reel(chain, settings):
     scan = ScanRef(path="none.dpx", encoding="density", frames=1, width=25 * SIZE, height=SIZE)
     return Reel(scan=scan, chain=chain_preset(chain).chain, cues=(Cue(frame=0, settings=settings),))
@@ -77,7 +84,7 @@ def _reel(chain, settings):
 
 def _graded(reel, codes):
     """Return the mean colour of each patch (25, 3) as video."""
-    with Grade(reel, CATALOGUE, threads=1) as grade:
+    with _grade(reel) as grade:
         picture = grade.correct(0, codes)
     return picture.reshape(3, SIZE, 25, SIZE).mean(axis=(1, 3)).T
 
@@ -88,7 +95,7 @@ def _patch(number):
 
 def _measured(reel, node, codes, *numbers):
     (ref,) = (ref for ref in reel.chain.nodes if ref.name == node)
-    with Grade(reel_up_to(ref, reel), CATALOGUE, threads=1) as grade:
+    with _grade(reel_up_to(ref, reel)) as grade:
         picture = density(grade, 0, codes)
     return [density_of(_patch(number).of(picture)) for number in numbers]
 
@@ -142,7 +149,7 @@ def test_a_faded_print_of_the_chart_is_restored_from_two_of_its_neutral_patches(
 
 def test_film_base_on_a_density_scan_is_one_scale_and_one_offset_before_light():
     reel = _reel("negative", {"film_base.film": "negative", "film_base.base": tuple(ORANGE)})
-    with Grade(reel, CATALOGUE, threads=1) as grade:
+    with _grade(reel) as grade:
         steps = [step.primitive for step in walk(grade.program(0)) if step.arguments]
     assert steps == ["scale", "offset", "toe_antilog", "power"]
 

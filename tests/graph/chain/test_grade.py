@@ -1,5 +1,7 @@
 """The grade of a reel: the right settings reach the right frame."""
 
+from pathlib import Path
+
 import msgspec
 import numpy as np
 import pytest
@@ -9,6 +11,7 @@ from lamphouse.graph.media.codes.decode_planes import Coded, Coding
 from lamphouse.graph.media.codes.encode_planes import plane_coding
 from lamphouse.graph.media.codes.pixel_layout import Layout
 from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef, Reel, ScanRef
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Signal
@@ -17,6 +20,10 @@ from lamphouse.nodes.signals import density_from_scan, light_from_density, video
 
 CATALOGUE = Catalogue()
 CODES = np.random.default_rng(61).uniform(0.1, 0.9, (3, 6, 8)).astype(np.float32)
+
+
+def _grade(reel, threads=1):
+    return Grade(OpenedReel(Path("a.reel"), reel, CATALOGUE), threads)
 
 
 def _reel(encoding="video"):
@@ -40,14 +47,14 @@ def _reel(encoding="video"):
     [(0, 1), (9, 1), (10, 2), (16, 2), (17, 2**0.5), (18, 1), (19, 0.5**0.5), (20, 0.5), (29, 0.5)],
 )
 def test_every_frame_is_corrected_by_the_settings_that_hold_there(frame, gain):
-    with Grade(_reel(), CATALOGUE, threads=1) as grade:
+    with _grade(_reel()) as grade:
         result = grade.correct(frame, CODES)
     assert result.dtype == np.float32
     np.testing.assert_allclose(result, CODES * gain, rtol=2e-6)
 
 
 def test_a_held_program_is_made_once_and_a_frame_asked_again_is_the_same_to_the_last_bit():
-    with Grade(_reel(), CATALOGUE, threads=1) as grade:
+    with _grade(_reel()) as grade:
         assert grade.program(10) is grade.program(16) is not grade.program(20)
         first = grade.correct(18, CODES)
         grade.correct(3, CODES)
@@ -62,7 +69,7 @@ def test_a_transition_copies_codes_while_it_rests_where_nothing_is_corrected():
     codes[:, 0, :2] = 0, 255  # kept for timing
     source = Coded(tuple(codes), Layout("rgb", 8, 0, "u1", ()), Coding(None, "video"))
     copied = []
-    with Grade(reel, CATALOGUE, threads=1) as grade:
+    with _grade(reel) as grade:
         for frame in range(9):
             planes = np.zeros_like(codes)
             grade.correct_into(frame, source, planes, plane_coding("gbrp", "rgb", "video"))
@@ -80,7 +87,7 @@ def test_as_scanned_is_the_scan_as_video_with_nothing_corrected():
 
 def test_a_grade_is_what_its_nodes_do_one_after_the_other():
     reel = _reel()
-    with Grade(reel, CATALOGUE, threads=2) as grade:
+    with _grade(reel, 2) as grade:
         result = grade.correct(12, CODES)
     node = CATALOGUE.find("primary")
     assert node.signal is Signal.VIDEO
@@ -88,7 +95,7 @@ def test_a_grade_is_what_its_nodes_do_one_after_the_other():
 
 
 def test_no_node_of_a_chain_of_points_is_kept_out_of_a_lut():
-    with Grade(_reel(), CATALOGUE, threads=1) as grade:
+    with _grade(_reel()) as grade:
         assert grade.beyond_point(10) == []
 
 
@@ -96,4 +103,4 @@ def test_a_cue_outside_the_reel_is_refused_by_its_frame():
     scan = ScanRef(path="scan.mkv", frames=12, width=4, height=4)
     chain = ChainRef(nodes=(), output="scan")
     with pytest.raises(BadInput, match="frame 50 lies outside the reel, which has frames 0 to 11"):
-        Grade(Reel(scan=scan, chain=chain, cues=(Cue(frame=50),)), Catalogue())
+        Grade(OpenedReel(Path("a.reel"), Reel(scan=scan, chain=chain, cues=(Cue(frame=50),)), CATALOGUE))

@@ -3,6 +3,8 @@
 Pictures and settings are invented; what comes of them is arithmetic.
 """
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -10,31 +12,33 @@ from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef, Reel, ScanRef
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
 
 CATALOGUE = Catalogue()
 SKY = {"sky_line.full": 0.3, "sky_line.clear": 0.5, "sky.gain": 0.5, "sky_blend.amount": 1.0}
 
 
-def _reel(chain, settings, width, height, aspect="1", cues=None):
+def _opened(chain, settings, width, height, aspect="1", cues=None):
     scan = ScanRef(
         path="none.mkv", encoding="video", frames=30, width=width, height=height, pixel_aspect=aspect
     )
-    return Reel(scan=scan, chain=chain, cues=cues or (Cue(frame=0, settings=settings),))
+    reel = Reel(scan=scan, chain=chain, cues=cues or (Cue(frame=0, settings=settings),))
+    return OpenedReel(Path("a.reel"), reel, CATALOGUE)
 
 
 def _matte(settings, width, height, aspect="1", kind="ellipse"):
     """Return a matte as it is seen, in float64 for its edges."""
     chain = ChainRef(nodes=(NodeRef(name="m", kind=kind, inputs=()),), output="m")
     named = {f"m.{key}": value for key, value in settings.items()}
-    with Grade(_reel(chain, named, width, height, aspect), CATALOGUE, threads=1) as grade:
+    with Grade(_opened(chain, named, width, height, aspect), threads=1) as grade:
         return grade.correct(0, np.zeros((3, height, width)))[0]
 
 
 def test_a_bright_sky_is_held_and_the_face_below_it_keeps_every_bit():
     chain = chain_preset("sky").chain
     picture = np.random.default_rng(3).uniform(0.2, 1.1, (3, 100, 160)).astype(np.float32)
-    with Grade(_reel(chain, SKY, 160, 100), CATALOGUE, threads=2) as grade:
+    with Grade(_opened(chain, SKY, 160, 100), threads=2) as grade:
         held = grade.correct(0, picture)
     np.testing.assert_array_equal(held[:, 50:], picture[:, 50:])
     np.testing.assert_allclose(held[:, :30], picture[:, :30] * 0.5, rtol=1e-6)
@@ -55,7 +59,7 @@ def test_a_matte_travels_in_a_transition_like_any_parameter():
         ),
     )
     picture = np.ones((3, 100, 10), np.float32)
-    with Grade(_reel(chain, {}, 10, 100, cues=cues), CATALOGUE, threads=1) as grade:
+    with Grade(_opened(chain, {}, 10, 100, cues=cues), threads=1) as grade:
         heights = [int((grade.correct(frame, picture)[0, :, 0] < 0.75).sum()) for frame in (0, 5, 10)]
     assert heights == [40, 50, 60]
 
@@ -83,7 +87,7 @@ def test_a_matte_can_be_looked_at_as_a_picture():
 
 def test_a_matte_keeps_a_cue_out_of_a_lut_only_where_it_shows():
     cues = (Cue(frame=0), Cue(frame=10, settings=SKY), Cue(frame=20, settings=SKY | {"sky_blend.on": "off"}))
-    with Grade(_reel(chain_preset("sky").chain, {}, 16, 10, cues=cues), CATALOGUE, threads=1) as grade:
+    with Grade(_opened(chain_preset("sky").chain, {}, 16, 10, cues=cues), threads=1) as grade:
         assert [grade.beyond_point(frame) for frame in (0, 10, 20)] == [[], ["sky_line"], []]
 
 
@@ -91,6 +95,6 @@ def test_a_chain_preset_with_a_matte_begins_neutral():
     chain = chain_preset("sky").chain
     controls = Controls(chain, CATALOGUE)
     picture = np.random.default_rng(4).uniform(-0.1, 1.2, (3, 20, 30)).astype(np.float32)
-    with Grade(_reel(chain, {}, 30, 20), CATALOGUE, threads=1) as grade:
+    with Grade(_opened(chain, {}, 30, 20), threads=1) as grade:
         np.testing.assert_array_equal(grade.correct(0, picture), picture)
     assert controls.neutral["sky_blend.amount"] == 0

@@ -1,5 +1,7 @@
 """A transition: one program, given numbers every frame, that says what each frame's own program says."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -12,6 +14,7 @@ from lamphouse.graph.files.folders import CACHE_VARIABLE
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue, Reel, ScanRef
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.trace import INPUT, walk
 
@@ -25,6 +28,10 @@ END = {
     "curves.red": [[0, 0], [0.4, 0.5], [1, 1]],
     "exposure.stops": 0.5,
 }
+
+
+def _grade(reel, threads=1):
+    return Grade(OpenedReel(Path("a.reel"), reel, CATALOGUE), threads)
 
 
 def _reel(chain, start, end, encoding="video"):
@@ -53,7 +60,7 @@ def _reel(chain, start, end, encoding="video"):
     ],
 )
 def test_a_frame_on_the_way_is_what_its_settings_say(frame, chain, encoding, start, end):
-    with Grade(_reel(chain, start, end, encoding), CATALOGUE, threads=1) as grade, NumpyRun(1) as definition:
+    with _grade(_reel(chain, start, end, encoding)) as grade, NumpyRun(1) as definition:
         made = grade.correct(frame, CODES)
         exact = definition.run(grade.program(frame), {SCAN: CODES.astype(np.float64)})
     np.testing.assert_allclose(made, exact, atol=1e-5)
@@ -64,7 +71,7 @@ def test_both_back_ends_take_the_numbers_of_a_transition(tmp_path):
     controls = Controls(reel.chain, CATALOGUE)
     start, end = (controls.effective(controls.check(s, "")) for s in (START, END))
     moving = MovingProgram(Program(reel.chain, "video", CATALOGUE), start, end)
-    with NumpyRun(1) as definition, Grade(reel, CATALOGUE, threads=1) as grade:
+    with NumpyRun(1) as definition, _grade(reel) as grade:
         settings = grade.cues.at(30)
         exact = definition.run(
             moving.expression, {SCAN: CODES.astype(np.float64)}, inputs=moving.inputs(settings)
@@ -83,7 +90,7 @@ def test_only_what_moves_stays_an_input():
 
 def test_nothing_is_compiled_between_the_first_and_the_last_frame_of_a_transition(tmp_path, monkeypatch):
     monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path))
-    with Grade(_reel("everyday", {}, END), CATALOGUE, threads=2) as grade:
+    with _grade(_reel("everyday", {}, END), 2) as grade:
         grade.correct(21, CODES)
         kept = sorted(tmp_path.rglob("*.o"))
         pictures = [grade.correct(frame, CODES).tobytes() for frame in range(22, 40)]

@@ -12,6 +12,7 @@ from lamphouse.graph.commands.cli import main
 from lamphouse.graph.handover.report import write_report
 from lamphouse.graph.reel.records import SoundRef
 from lamphouse.graph.reel.store import change, load
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.errors import BadInput
 
 LOOK = "LUT_3D_SIZE 2\n" + "".join(f"{r} {g} {b}\n" for b in (0, 1) for g in (0, 1) for r in (0, 1))
@@ -87,14 +88,14 @@ def test_a_working_file_that_is_the_scan_is_refused_as_well(folder, monkeypatch,
 
 
 def test_a_report_keeps_off_the_scan_and_another_name_is_no_trouble(folder):
-    reel = load(folder / "film.reel")
+    opened = open_reel(folder / "film.reel")
     (folder / "report").mkdir()
     os.link(folder / "film" / "f_0000.tif", folder / "report" / "000-after.jpg")
     before = everything(folder)
     with pytest.raises(BadInput, match=r"000-after\.jpg is a still of the scan of film\.reel"):
-        write_report(folder / "report", reel, folder / "film.reel", folder / "m.mkv", "")
+        write_report(folder / "report", opened, folder / "m.mkv", "")
     assert everything(folder) == before
-    assert write_report(folder / "another", reel, folder / "film.reel", folder / "m.mkv", "").exists()
+    assert write_report(folder / "another", opened, folder / "m.mkv", "").exists()
 
 
 def test_where_a_demo_or_part_of_one_lies_none_is_drawn_over_it(tmp_path, monkeypatch, capsys):

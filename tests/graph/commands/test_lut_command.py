@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 from lamphouse.graph.commands.cli import _app
 from lamphouse.graph.edits.cues import find_cue
 from lamphouse.graph.handover.reel_pixels import reel_pixels
-from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.errors import BadInput
 
 pytestmark = pytest.mark.usefixtures("no_plugins")
@@ -67,9 +67,10 @@ def test_another_ending_is_refused_with_those_there_are(reel_with, tmp_path):
 
 def test_the_reels_pixels_are_those_of_the_scan_and_as_many_as_asked_for(reel_with, tmp_path, codes):
     path = reel_with("primary")
-    reel = load(path)
-    whole = reel_pixels(reel, path, find_cue(reel, "0"))
+    opened = open_reel(path)
+    cue = find_cue(opened.reel, "0")
+    whole = reel_pixels(opened, cue)
     np.testing.assert_allclose(whole, codes.reshape(-1, 3).T / 65535, atol=1e-7)
-    few = reel_pixels(reel, path, find_cue(reel, "0"), 100)
+    few = reel_pixels(opened, cue, 100)
     assert 80 <= few.shape[1] <= 100
     assert few.dtype == np.float32

@@ -11,7 +11,7 @@ import pytest
 
 from lamphouse.graph.commands.cli import main
 from lamphouse.graph.handover.report import write_report
-from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.errors import BadInput, CheckFailed
 from lamphouse.nodes.one_line import one_line, plain_lines
 
@@ -91,7 +91,7 @@ def test_a_cdl_with_such_a_name_is_read_again(named, run, tmp_path):
 
 
 def test_the_report_s_page_shows_the_name_and_runs_nothing(named, tmp_path):
-    page = write_report(tmp_path / "report", load(named), named, Path(f"{NAME}.mkv"), "All read back.")
+    page = write_report(tmp_path / "report", open_reel(named), Path(f"{NAME}.mkv"), "All read back.")
     text = page.read_text(encoding="utf-8")
     assert "<script" not in text
     assert "&lt;script&gt;" in text

@@ -1,5 +1,7 @@
 """A cue as a CDL: exact where it is one, and otherwise refused with the reason."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import assume, given
@@ -8,6 +10,7 @@ from hypothesis import strategies as st
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.handover.cdl import exact_cdl
 from lamphouse.graph.reel.records import ChainRef, Cue, NodeRef, Reel, ScanRef
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.errors import BadInput
@@ -39,9 +42,10 @@ def _cdl_of(kinds, settings, encoding="video"):
         chain=ChainRef(nodes=nodes, output=names[-1]),
         cues=(Cue(frame=0, settings=settings),),
     )
-    with Grade(reel, CATALOGUE, threads=1) as grade:
+    opened = OpenedReel(Path("a.reel"), reel, CATALOGUE)
+    with Grade(opened, threads=1) as grade:
         meant = grade.correct(0, CODES)
-        cdl = exact_cdl(grade.program(0), reel, grade.cues.at(0), CATALOGUE)
+        cdl = exact_cdl(grade.program(0), opened, grade.cues.at(0))
     return cdl, cdl.clamp == "yes", meant
 
 

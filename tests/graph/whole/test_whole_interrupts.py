@@ -23,7 +23,8 @@ import pytest
 
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.reel.records import Delivery, Sound
-from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.reel.store import save
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
@@ -151,9 +152,9 @@ class Passes:
 
     def _goes_on(self, master: Path) -> None:
         if not master.exists():
-            reel = load(self.reel_file)
-            pass_ = plan(reel, self.reel_file, DELIVERY, 0, reel.scan.frames)
-            transfer(pass_, master, Catalogue(), lambda *done: None, resume=True)
+            opened = open_reel(self.reel_file, Catalogue())
+            pass_ = plan(opened, DELIVERY, 0, opened.reel.scan.frames)
+            transfer(pass_, master, lambda *done: None, resume=True)
         assert master.read_bytes() == self.whole
         assert beside(master) == [""], beside(master)
         master.unlink()

@@ -13,7 +13,7 @@ import soundfile
 
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel.records import Delivery, Sound
-from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.plan import Plan, plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import NODES, Catalogue
@@ -76,7 +76,7 @@ def nodes(reel_file: Path) -> Catalogue:
 
 
 def the_pass(reel_file: Path, stop: int = FRAMES) -> Plan:
-    return plan(load(reel_file), reel_file, DELIVERY, 0, stop)
+    return plan(open_reel(reel_file, nodes(reel_file)), DELIVERY, 0, stop)
 
 
 def cut_off(reel_file: Path, master: Path, stop: int = FRAMES) -> None:
@@ -85,7 +85,7 @@ def cut_off(reel_file: Path, master: Path, stop: int = FRAMES) -> None:
             raise BadInput("Invented trouble.")
 
     with pytest.raises(BadInput, match="Invented trouble; what is done is kept"):
-        transfer(the_pass(reel_file, stop), master, nodes(reel_file), step)
+        transfer(the_pass(reel_file, stop), master, step)
 
 
 def change_wav(path: Path) -> None:
@@ -110,7 +110,7 @@ def test_a_pass_is_not_gone_on_with_when_what_it_is_made_of_has_changed(reel_fil
     CHANGES[what](reel_file.parent)
     named = what.format(folder=os.path.realpath(reel_file.parent))
     with pytest.raises(BadInput) as error:
-        transfer(the_pass(reel_file), master, nodes(reel_file), lambda *done: None, resume=True)
+        transfer(the_pass(reel_file), master, lambda *done: None, resume=True)
     assert f"differs in {named};" in str(error.value)
     assert UnderWay(master).part.exists()
 
@@ -119,7 +119,7 @@ def test_a_look_that_no_frame_of_the_pass_needs_may_change(reel_file: Path) -> N
     master = reel_file.with_name("m.mkv")
     cut_off(reel_file, master, 6)
     (reel_file.parent / "b.cube").unlink()
-    transfer(the_pass(reel_file, 6), master, nodes(reel_file), lambda *done: None, resume=True)
+    transfer(the_pass(reel_file, 6), master, lambda *done: None, resume=True)
     assert master.exists()
 
 
@@ -132,7 +132,7 @@ def test_a_pass_during_which_something_changes_is_not_taken_for_a_master(reel_fi
             CHANGES[what](folder)
 
     with pytest.raises(CheckFailed) as error:
-        transfer(the_pass(reel_file), master, nodes(reel_file), step)
+        transfer(the_pass(reel_file), master, step)
     named = what.format(folder=os.path.realpath(folder))
     assert str(error.value) == (
         f"T{named[1:]} changed during the pass, so {master}.part may be made of two; look at it and rename "
@@ -140,19 +140,19 @@ def test_a_pass_during_which_something_changes_is_not_taken_for_a_master(reel_fi
     )
     assert not master.exists()
     with pytest.raises(BadInput, match="--discard"):  # it may have been put back meanwhile: never unseen
-        transfer(the_pass(reel_file), master, nodes(reel_file), lambda *done: None, resume=True)
+        transfer(the_pass(reel_file), master, lambda *done: None, resume=True)
 
 
 def test_every_look_is_read_before_the_first_frame_and_not_again(reel_file: Path) -> None:
     master, untouched = reel_file.with_name("m.mkv"), reel_file.with_name("untouched.mkv")
-    transfer(the_pass(reel_file), untouched, nodes(reel_file), lambda *done: None)
+    transfer(the_pass(reel_file), untouched, lambda *done: None)
 
     def step(done: int, total: int, limit: str = "", /) -> None:
         if done == 1:
             (reel_file.parent / "b.cube").unlink()
 
     with pytest.raises(CheckFailed, match=r"The file b\.cube changed"):
-        transfer(the_pass(reel_file), master, nodes(reel_file), step)
+        transfer(the_pass(reel_file), master, step)
     assert UnderWay(master).part.read_bytes() == untouched.read_bytes()
 
 
@@ -160,5 +160,5 @@ def test_a_look_that_is_not_there_is_told_before_anything_is_written(reel_file: 
     (reel_file.parent / "b.cube").unlink()
     master = reel_file.with_name("m.mkv")
     with pytest.raises(BadInput, match=r"b\.cube cannot be read"):
-        transfer(the_pass(reel_file), master, nodes(reel_file), lambda *done: None)
+        transfer(the_pass(reel_file), master, lambda *done: None)
     assert not list(reel_file.parent.glob("m.mkv*"))

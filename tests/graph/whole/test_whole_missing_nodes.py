@@ -16,6 +16,7 @@ from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.pass_record import differences
 from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
@@ -82,15 +83,13 @@ def test_its_picture_passes_through(reel_file, tmp_path):
 
 
 def test_a_pass_that_was_not_told_refuses_by_itself_and_is_another_than_one_that_was(reel_file, tmp_path):
-    reel = load(reel_file)
-    strict, told = (
-        plan(reel, reel_file, delivery("scan-ffv1", {}), 0, 6, without=w) for w in ((), ("grain",))
-    )
-    with Grade(reel, Catalogue()) as grade:
-        strictly, otherwise = (made_of(pass_, grade, Catalogue()) for pass_ in (strict, told))
+    opened = open_reel(reel_file, Catalogue())
+    strict, told = (plan(opened, delivery("scan-ffv1", {}), 0, 6, without=w) for w in ((), ("grain",)))
+    with Grade(opened) as grade:
+        strictly, otherwise = (made_of(pass_, grade) for pass_ in (strict, told))
     assert differences(strictly, otherwise) == ["the nodes left out"]
     with pytest.raises(BadInput, match=r"^The node grain .* or take it out of the chain\.$"):
-        transfer(strict, tmp_path / "master.mkv", Catalogue(), lambda *done: None)
+        transfer(strict, tmp_path / "master.mkv", lambda *done: None)
 
 
 def test_a_transfer_refuses_until_it_is_told_otherwise(reel_file, tmp_path):

@@ -7,6 +7,7 @@ import soundfile
 
 from lamphouse.graph.handover.report import write_report
 from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import open_reel
 
 TABLE = "LUT_1D_SIZE 2\n0 0 0\n1 1 1\n"  # changes nothing within 0..1
 WIDE = "LUT_1D_SIZE 2\nDOMAIN_MIN -1 -1 -1\nDOMAIN_MAX 4 4 4\n-1 -1 -1\n4 4 4\n"
@@ -91,7 +92,7 @@ def test_the_report_lists_what_is_to_be_known_once(lamphouse, reel_file, tmp_pat
     lamphouse("reel", reel_file, "--sound", tmp_path / "short.wav")
     notes = ("5 samples of the sound lie beyond full scale.",) * 2
     page = write_report(
-        tmp_path / "report", load(reel_file), reel_file, tmp_path / "m.mkv", "All read back.", notes=notes
+        tmp_path / "report", open_reel(reel_file), tmp_path / "m.mkv", "All read back.", notes=notes
     ).read_text()
     assert page.count("5 samples of the sound lie beyond full scale.") == 1
     assert "The sound lasts 0:00:00.013 and the picture 0:00:00.125; the rest is silent." in page

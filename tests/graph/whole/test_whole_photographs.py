@@ -15,7 +15,8 @@ from lamphouse.graph.edits.cues import set_cue
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.read_back import read_back
-from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.reel.store import save
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
@@ -188,10 +189,10 @@ def scanned(scan, film, stored_codes, decode_planes):
 
 def run(reel_file, name):
     """A pass by the delivery of that name over the whole reel, read back."""
-    reel = load(reel_file)
-    made = delivery(name, reel.deliveries)
+    opened = open_reel(reel_file, Catalogue())
+    made = delivery(name, opened.reel.deliveries)
     path = reel_file.with_name(name + (".mkv" if made.container == "matroska" else ""))
-    master = transfer(plan(reel, reel_file, made, 0, reel.scan.frames), path, Catalogue(), lambda *done: None)
+    master = transfer(plan(opened, made, 0, opened.reel.scan.frames), path, lambda *done: None)
     assert read_back(path, master.sums).exact
     return path
 

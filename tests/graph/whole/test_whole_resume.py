@@ -13,7 +13,6 @@ import msgspec
 import numpy as np
 import pytest
 
-import lamphouse.graph.transfer.transfer
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.delivery import delivery
@@ -24,8 +23,9 @@ from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.media.scan.movie import MovieScan
 from lamphouse.graph.media.scan.read_ahead import Source
 from lamphouse.graph.media.scan.scan import Scan
-from lamphouse.graph.reel.records import Cue, Delivery, Reel, Sound
-from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.reel.records import Cue, Delivery, Sound
+from lamphouse.graph.reel.store import save
+from lamphouse.graph.reel_files.opened import OpenedReel, open_reel
 from lamphouse.graph.transfer.plan import Plan, plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
@@ -66,14 +66,13 @@ def reel_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def the_pass(reel_file: Path) -> Plan:
-    reel: Reel = load(reel_file)
-    return plan(reel, reel_file, DELIVERY, 0, FRAMES)
+    return plan(open_reel(reel_file, Catalogue()), DELIVERY, 0, FRAMES)
 
 
 @pytest.fixture(scope="module")
 def whole(reel_file: Path) -> Master:
     """The master of a pass that nothing disturbed."""
-    return transfer(the_pass(reel_file), reel_file.with_name("whole.mkv"), Catalogue(), lambda *done: None)
+    return transfer(the_pass(reel_file), reel_file.with_name("whole.mkv"), lambda *done: None)
 
 
 def cut_off(pass_: Plan, master: Path, at: int, **more: bool) -> str:
@@ -84,12 +83,12 @@ def cut_off(pass_: Plan, master: Path, at: int, **more: bool) -> str:
             raise BadInput("Invented trouble.")
 
     with pytest.raises(BadInput) as error:
-        transfer(pass_, master, Catalogue(), step, **more)
+        transfer(pass_, master, step, **more)
     return str(error.value)
 
 
 def go_on(reel_file: Path, master: Path) -> Master:
-    return transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None, resume=True)
+    return transfer(the_pass(reel_file), master, lambda *done: None, resume=True)
 
 
 def names(master: Path) -> set[str]:
@@ -222,9 +221,9 @@ def test_another_pass_is_not_gone_on_with_and_stays_as_it_is(reel_file: Path) ->
     first = the_pass(reel_file)
     cut_off(first, master, 40)
     before = UnderWay(master).part.read_bytes()
-    other = plan(first.reel, reel_file, msgspec.structs.replace(DELIVERY, bars=4), 10, FRAMES)
+    other = plan(first.opened, msgspec.structs.replace(DELIVERY, bars=4), 10, FRAMES)
     with pytest.raises(BadInput, match=r"differs in the delivery, the places; .*--discard"):
-        transfer(other, master, Catalogue(), lambda *done: None, resume=True)
+        transfer(other, master, lambda *done: None, resume=True)
     assert UnderWay(master).part.read_bytes() == before
 
 
@@ -241,7 +240,7 @@ def test_a_plain_pass_says_what_is_left_and_offers_both_ways(reel_file: Path) ->
     master = reel_file.with_name("plain.mkv")
     cut_off(the_pass(reel_file), master, 40)
     with pytest.raises(BadInput, match=r"^\S+plain\.mkv\.part is left .*--resume.*--discard\.$"):
-        transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None)
+        transfer(the_pass(reel_file), master, lambda *done: None)
     assert names(master) == {".part", ".part.pass"}
 
 
@@ -251,22 +250,22 @@ def test_what_is_left_is_thrown_away_when_that_is_asked(
     master = reel_file.with_name("discard.mkv")
     cut_off(the_pass(reel_file), master, 40)
     corrected.clear()
-    transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None, discard=True)
+    transfer(the_pass(reel_file), master, lambda *done: None, discard=True)
     assert corrected == list(range(FRAMES))
     assert master.read_bytes() == whole.path.read_bytes()
     assert names(master) == {""}
 
 
 def test_stills_that_are_left_are_said_not_to_be_gone_on_with(reel_file: Path) -> None:
-    master, reel = reel_file.with_name("stills"), load(reel_file)
-    pass_ = plan(reel, reel_file, delivery("dpx-10", {}), 0, 5)
+    master = reel_file.with_name("stills")
+    pass_ = plan(open_reel(reel_file, Catalogue()), delivery("dpx-10", {}), 0, 5)
     assert "a pass into dpx cannot be resumed; throw it away and start anew with --discard." in cut_off(
         pass_, master, 3
     )
     assert names(master) == {".part"}
     with pytest.raises(BadInput, match=r"^A pass into dpx cannot be resumed; \S+stills.part"):
-        transfer(pass_, master, Catalogue(), lambda *done: None, resume=True)
-    transfer(pass_, master, Catalogue(), lambda *done: None, discard=True)
+        transfer(pass_, master, lambda *done: None, resume=True)
+    transfer(pass_, master, lambda *done: None, discard=True)
     assert names(master) == {""}
 
 
@@ -293,7 +292,7 @@ def test_a_frame_of_the_scan_that_cannot_be_read_keeps_the_frames_before_it(
     with monkeypatch.context() as patched:
         patched.setattr(MovieScan, "read_coded", fails)
         with pytest.raises(BadInput, match=r"^Frame 30 is damaged.*again; what is done is kept in.*--resume"):
-            transfer(the_pass(reel_file), master, Catalogue(), lambda *done: None)
+            transfer(the_pass(reel_file), master, lambda *done: None)
     go_on(reel_file, master)
     assert master.read_bytes() == whole.path.read_bytes()
 
@@ -307,7 +306,7 @@ def test_an_interrupt_is_looked_at_between_frames_and_loses_none(reel_file: Path
             os.kill(os.getpid(), signal.SIGINT)
 
     with pytest.raises(Stopped) as error:
-        transfer(the_pass(reel_file), master, Catalogue(), step)
+        transfer(the_pass(reel_file), master, step)
     frames = FRAMES + DELIVERY.bars + DELIVERY.black_before + DELIVERY.black_after
     assert str(error.value).startswith(
         f"Stopped after {done_by_then[-1]} of {frames} frames; what is done is"
@@ -340,7 +339,7 @@ def test_a_master_is_closed_once_nobody_writes_into_it_any_more(
     monkeypatch.setattr(MovieOut, "close", closed)
     monkeypatch.setattr(MovieOut, trouble, fails)
     with pytest.raises(BadInput, match=r"can be written.*\(invented\).*--resume"):
-        transfer(the_pass(reel_file), reel_file.with_name(f"{trouble}.mkv"), Catalogue(), lambda *done: None)
+        transfer(the_pass(reel_file), reel_file.with_name(f"{trouble}.mkv"), lambda *done: None)
     assert alive == [(True, [])]
 
 
@@ -350,10 +349,10 @@ def test_a_pass_that_ends_early_reads_no_more_when_the_scan_is_closed(
 ) -> None:
     # A decoder that is still at work on a file that is closed under it ends the process.
     reading: list[list[str]] = []
-    opened = lamphouse.graph.transfer.transfer.reel_scan
+    open_scan = OpenedReel.open_scan
 
-    def slow(reel: Reel, path: Path) -> Scan:
-        scan = opened(reel, path)
+    def slow(opened: OpenedReel) -> Scan:
+        scan = open_scan(opened)
         read, close = scan.read_coded, scan.close
 
         def read_slowly(frame: int) -> Source:
@@ -375,7 +374,7 @@ def test_a_pass_that_ends_early_reads_no_more_when_the_scan_is_closed(
         if len(calls) > 20:  # bars and black are over, and film is being read
             raise OSError("disk is full")
 
-    monkeypatch.setattr(lamphouse.graph.transfer.transfer, "reel_scan", slow)
+    monkeypatch.setattr(OpenedReel, "open_scan", slow)
     if fails_in == "write_filled":
         write = Master.write_filled
         monkeypatch.setattr(Master, "write_filled", lambda self, filled: (fail(), write(self, filled)))
@@ -383,7 +382,6 @@ def test_a_pass_that_ends_early_reads_no_more_when_the_scan_is_closed(
         transfer(
             the_pass(reel_file),
             tmp_path / "m.mkv",
-            Catalogue(),
             fail if fails_in == "step" else lambda *done: None,
         )
     assert reading[-1] == []

@@ -7,6 +7,7 @@ import soundfile
 
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
@@ -30,7 +31,8 @@ def reel(tmp_path_factory, film, write_stills):
 
 def written(reel, path, master, frames, **more):
     made = msgspec.structs.replace(delivery("rgb-ffv1", {}), **more)
-    transfer(plan(reel, path, made, frames.start, frames.stop), master, Catalogue(), lambda *done: None)
+    opened = OpenedReel(path, reel, Catalogue())
+    transfer(plan(opened, made, frames.start, frames.stop), master, lambda *done: None)
     return master
 
 

@@ -11,7 +11,8 @@ import pytest
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.files.locks import Held, locked
 from lamphouse.graph.media.master.delivery import delivery
-from lamphouse.graph.reel.store import load, save
+from lamphouse.graph.reel.store import save
+from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
@@ -27,16 +28,16 @@ def test_a_second_pass_is_told_who_writes_and_touches_nothing(
 ) -> None:
     path, master = tmp_path / "film.reel", tmp_path / name
     save(path, start_reel(path, Start(write_stills(tmp_path / "film", film[:FRAMES]), rate="24")).reel)
-    pass_ = plan(load(path), path, delivery(kind, {}), 0, FRAMES)
+    pass_ = plan(open_reel(path, Catalogue()), delivery(kind, {}), 0, FRAMES)
     second: list[str] = []
 
     def step(done: int, total: int, limit: str = "", /) -> None:
         if done == 5:
             with pytest.raises(BadInput) as error:
-                transfer(pass_, master, Catalogue(), lambda *done: None, **way)
+                transfer(pass_, master, lambda *done: None, **way)
             second.append(str(error.value))
 
-    made = transfer(pass_, master, Catalogue(), step)
+    made = transfer(pass_, master, step)
     assert second[0].startswith(f"{master} is in use by process {os.getpid()} on {platform.node()} since 20")
     assert len(made.sums) == FRAMES
     assert [path.name for path in tmp_path.iterdir() if name in path.name] == [name]
@@ -67,7 +68,7 @@ with locked(Path({str(master)!r}), 0, removed=True):
 def test_a_folder_that_is_not_there_is_not_made(tmp_path: Path, film, write_stills) -> None:
     path, master = tmp_path / "film.reel", tmp_path / "nowhere" / "m.mkv"
     save(path, start_reel(path, Start(write_stills(tmp_path / "film", film[:FRAMES]), rate="24")).reel)
-    pass_ = plan(load(path), path, delivery("scan-ffv1", {}), 0, FRAMES)
+    pass_ = plan(open_reel(path, Catalogue()), delivery("scan-ffv1", {}), 0, FRAMES)
     with pytest.raises(BadInput, match=r"^There is no folder \S+nowhere; make it"):
-        transfer(pass_, master, Catalogue(), lambda *done: None)
+        transfer(pass_, master, lambda *done: None)
     assert not master.parent.exists()

@@ -96,7 +96,7 @@ class Double:
         self.picture_at = picture_at or (lambda frame: random)
         self.desk, self.is_quick, self.wishes = desk, True, []
         self.graded = self.shown = self.other = self.scanned = None
-        self.visible, self.other_picture, self.is_whole = None, OtherPicture(), True
+        self.visible, self.other_picture, self.is_complete = None, OtherPicture(), True
         self.done, self.strips, self.measured = [], [], []
         self.textures = Textures()
         self._answers, self._unreadable, self._run = deque(), {}, NumpyRun(1)

@@ -6,7 +6,7 @@ import pytest
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.colorimetry import colour_science
-from lamphouse.viewer.models.balance import place_of, pushed
+from lamphouse.viewer.models.balance import point_of, pushed
 
 PRIMARY = Catalogue().find("primary")
 BALANCES = [p for p in PRIMARY.parameters if p.name.endswith("balance")]
@@ -31,9 +31,9 @@ def test_a_grey_pushed_toward_a_bar_goes_toward_it(parameter, name, colour_bars)
 
 @pytest.mark.parametrize("parameter", BALANCES, ids=lambda p: p.name)
 def test_the_handle_stands_where_it_was_pushed_to_and_a_push_back_is_neutral(parameter):
-    assert place_of(parameter, parameter.default) == (0, 0)
+    assert point_of(parameter, parameter.default) == (0, 0)
     value = pushed(parameter, parameter.default, 0.12, -0.07)
-    assert place_of(parameter, value) == pytest.approx((0.12, -0.07), abs=1e-12)
+    assert point_of(parameter, value) == pytest.approx((0.12, -0.07), abs=1e-12)
     assert pushed(parameter, value, -0.12, 0.07) == pytest.approx(parameter.default, abs=1e-12)
     far = pushed(parameter, value, 50.0, -50.0)
     assert all(parameter.low <= v <= parameter.high for v in far)

@@ -52,7 +52,7 @@ def at_chain(reel_file, hand_at, drawn):
 
 def wire(hand, drawn, start, stop):
     hand.frame()  # the map follows what was done last
-    places = drawn[0].places
+    places = drawn[0].ends_at
     hand.drag(places[start], places[stop])
 
 
@@ -77,10 +77,10 @@ def test_a_wire_is_dragged_from_either_end_and_undone_as_one_step(at_chain, draw
 def test_a_wire_may_be_let_go_anywhere_on_a_box_with_one_end_and_nowhere_changes_nothing(at_chain, drawn):
     hand = at_chain(chain_preset("everyday").chain)
     x, y = drawn[0].corner(drawn[0].spots["saturation"])
-    hand.drag(drawn[0].places["white_balance", NODE_OUTPUT], (x + 40, y + 10))
+    hand.drag(drawn[0].ends_at["white_balance", NODE_OUTPUT], (x + 40, y + 10))
     assert inputs(hand.desk, "saturation") == ("white_balance",)
     before = hand.desk.reel
-    hand.drag(drawn[0].places["white_balance", NODE_OUTPUT], (x + 40, y + 130))
+    hand.drag(drawn[0].ends_at["white_balance", NODE_OUTPUT], (x + 40, y + 130))
     assert hand.desk.reel is before
 
 
@@ -88,9 +88,9 @@ def test_a_wire_that_cannot_be_is_refused_with_its_reason(at_chain, drawn):
     hand = at_chain(chain_preset("sky").chain)
     desk, before = hand.desk, hand.desk.reel
     wire(hand, drawn, ("sky_line", NODE_OUTPUT), ("sky", 0))
-    assert "takes a picture, but sky_line gives a matte" in desk.said
+    assert "takes a picture, but sky_line gives a matte" in desk.message
     wire(hand, drawn, ("sky", NODE_OUTPUT), ("exposure", 0))
-    assert "circle" in desk.said
+    assert "circle" in desk.message
     assert desk.reel is before
 
 
@@ -105,8 +105,8 @@ def test_a_matte_is_told_from_a_picture_by_its_wire_and_in_words_and_never_by_th
     lines.clear(), dots.clear()
     hand.frame()
     (shown,) = drawn
-    assert {(x, y) for x, y in shown.places.values()} <= {(dot.x, dot.y) for dot in dots}
-    matte = (*shown.places["sky_line", NODE_OUTPUT], *shown.places["sky_blend", 2])
+    assert {(x, y) for x, y in shown.ends_at.values()} <= {(dot.x, dot.y) for dot in dots}
+    matte = (*shown.ends_at["sky_line", NODE_OUTPUT], *shown.ends_at["sky_blend", 2])
     thin = [points for points, width in lines if width < 2]
     whole = {(*points[0], *points[-1]) for points, width in lines if width == 2}
     assert len(whole) == 9  # eight pictures between nodes, and the one that leaves
@@ -124,7 +124,7 @@ def test_a_matte_is_told_from_a_picture_by_its_wire_and_in_words_and_never_by_th
         ("sky", 0),
         (CHAIN_OUTPUT, 0),
     ]
-    assert [shown.told_of_end(end) for end in ends] == [
+    assert [shown.end_text(end) for end in ends] == [
         "Output: a matte",
         "Output: a picture",
         "Input matte: a matte",
@@ -186,7 +186,7 @@ def test_every_shape_of_chain_is_drawn_and_drawing_changes_nothing(at_chain, siz
         before = hand.desk.reel
         hand.frame(3)
         assert hand.desk.reel is before
-        assert hand.desk.said == ""
+        assert hand.desk.message == ""
 
 
 def test_finds_of_no_plug_in_are_no_trouble():

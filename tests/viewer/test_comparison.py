@@ -26,7 +26,7 @@ class Pointer:
         # Where the picture's part begins in the window follows from where a pointer is in the picture.
         self.left = self.top = 0.0
         self.move((300, 200))
-        x, y = self.at(*self.panels.picture.place)
+        x, y = self.at(*self.panels.picture.pointed)
         self.left, self.top = 300 - x, 200 - y
 
     @property
@@ -145,7 +145,7 @@ def test_side_by_side_both_halves_are_read_zoomed_and_marked_alike(pointer):
         pointer.move(pointer.at(0.3, 0.6, half))
         assert view.under == (int(0.3 * 128), int(0.6 * 96))
         assert view.is_on_other == (half == 1)
-        assert view.place == pytest.approx((0.3, 0.6), abs=0.004)
+        assert view.pointed == pytest.approx((0.3, 0.6), abs=0.004)
     marked = []
     for half in (0, 1):
         pointer.drag(
@@ -161,11 +161,11 @@ def test_side_by_side_both_halves_are_read_zoomed_and_marked_alike(pointer):
         pointer.io.add_mouse_wheel_event(0, 3)
         pointer.frame(2)
         lies.append((view.zoom, *view.pan))
-        assert view.place == pytest.approx((0.3, 0.6), abs=0.004)
+        assert view.pointed == pytest.approx((0.3, 0.6), abs=0.004)
     assert lies[1] == pytest.approx(lies[0], abs=2)
     view.zoom, view.pan, screen.picks = 0.0, (0.0, 0.0), True
     pointer.drag(pointer.at(0.3, 0.6, 1))
-    assert (screen.picks, desk.said) == (False, "")
+    assert (screen.picks, desk.message) == (False, "")
     assert desk.own("primary.gain_balance") != (1, 1, 1)
 
 

@@ -52,10 +52,10 @@ def test_a_new_cue_begins_with_what_is_seen_also_half_way_through_a_transition(d
     desk.set_length(24, 3)  # out of the way of the new one
     desk.go_to(20, 0)
     desk.store("middle")
-    assert desk.said == ""
+    assert desk.message == ""
     assert cue_at(desk.reel, 20).settings == {"primary.gain": 1.2}
     desk.store()
-    assert desk.said == "There is a cue at 10:00:00:20 already."
+    assert desk.message == "There is a cue at 10:00:00:20 already."
     assert len(desk.reel.cues) == 3
 
 
@@ -87,14 +87,14 @@ def test_what_is_typed_wrong_is_one_sentence_and_changes_nothing(desk):
     desk.go_to(10, 0)
     before = desk.reel
     desk.type("white_balance.source", "purple")
-    assert desk.said.startswith("white_balance.source")
+    assert desk.message.startswith("white_balance.source")
     desk.set({"primary.gain": 99.0})
-    assert "primary.gain" in desk.said
+    assert "primary.gain" in desk.message
     desk.go_to_typed("11:00:00:00", 0)
-    assert "outside the reel" in desk.said
+    assert "outside the reel" in desk.message
     assert (desk.reel, desk.frame) == (before, 10)
     desk.type("white_balance.source", "4300K")
-    assert (desk.said, desk.own("white_balance.source")) == ("", 4300.0)
+    assert (desk.message, desk.own("white_balance.source")) == ("", 4300.0)
 
 
 def test_saving_writes_the_reel_and_a_disk_that_refuses_is_said(desk, reel_file):
@@ -107,7 +107,7 @@ def test_saving_writes_the_reel_and_a_disk_that_refuses_is_said(desk, reel_file)
     desk.set({"primary.gain": 1.6})
     lost = Desk(replace(desk.opened, file=reel_file.parent / "gone" / "cat.reel"))
     assert not lost.save()
-    assert "cannot be locked" in lost.said
+    assert "cannot be locked" in lost.message
 
 
 def test_a_place_is_found_in_all_three_readings(desk):

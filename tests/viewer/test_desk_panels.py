@@ -205,7 +205,7 @@ def test_a_place_is_typed_over_what_stands_there_in_any_of_its_readings(desk, ha
         hand.io.add_input_character(ord(letter))
         hand.frame()
     hand.key("enter")
-    assert (desk.frame, desk.said) == (frame, "")
+    assert (desk.frame, desk.message) == (frame, "")
 
 
 def test_a_file_that_another_program_changed_is_asked_about_and_the_first_answer_keeps_both(hand, desk):

@@ -11,7 +11,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.line import Line
 from lamphouse.viewer.sound.pieces import Pieces
-from lamphouse.viewer.sound.run import Run, run_due
+from lamphouse.viewer.sound.segment import Segment, segment_due
 from lamphouse.viewer.sound.voice import FADE, Voice
 
 SECOND = 1_000_000_000
@@ -36,7 +36,7 @@ def sounded(voice, transport, places, blocks, count, fetch=ramp, clock=HERTZ, be
     made = []
     for number in range(blocks):
         heard = begun + number * count * SECOND // clock
-        made.append(voice.block(run_due(transport, heard, places), count, fetch)[0])
+        made.append(voice.block(segment_due(transport, heard, places), count, fetch)[0])
     return np.concatenate(made)
 
 
@@ -45,31 +45,35 @@ def sounded(voice, transport, places, blocks, count, fetch=ramp, clock=HERTZ, be
 def test_a_frame_sounds_from_its_very_first_sample_at_every_rate(rate, frame):
     playing = Transport(300_000, rate).play(0)
     places = Places(0, rate, HERTZ)
-    assert run_due(playing, begins(frame, rate), places).place == sample_at(frame, rate, HERTZ)
+    assert segment_due(playing, begins(frame, rate), places).sample == sample_at(frame, rate, HERTZ)
     # 1001/30000 s are 1601.6 samples, so the last one of a frame begins 1600 or 1601 after its first.
-    last = run_due(playing, begins(frame + 1, rate) - 1, places).place
+    last = segment_due(playing, begins(frame + 1, rate) - 1, places).sample
     assert sample_at(frame + 1, rate, HERTZ) - last in (0, 1)
     late = Places(10, rate, HERTZ)
-    assert run_due(playing, begins(frame, rate), late).place == sample_at(frame - 10, rate, HERTZ)
+    assert segment_due(playing, begins(frame, rate), late).sample == sample_at(frame - 10, rate, HERTZ)
 
 
 def test_backwards_a_frame_sounds_from_its_last_sample_to_its_first():
     places = Places(0, Fraction(25), HERTZ)
     back = Transport(1000, Fraction(25)).go_to(50, 0).reverse(0)
-    assert [run_due(back, begins(n, Fraction(25)), places).place for n in range(3)] == [97920, 96000, 94080]
+    assert [segment_due(back, begins(n, Fraction(25)), places).sample for n in range(3)] == [
+        97920,
+        96000,
+        94080,
+    ]
     heard = sounded(Voice(1, HERTZ, 960), back, places, 4, BLOCK)
     assert np.allclose(heard[FADED:], 97919 - np.arange(FADED, 4 * BLOCK), rtol=1e-7)
 
 
 def test_standing_shuttling_and_the_end_of_the_reel_are_silent():
     still, places = Transport(100, Fraction(25)), Places(0, Fraction(25), HERTZ)
-    assert run_due(still, 0, places) is None
+    assert segment_due(still, 0, places) is None
     for speed in (2, -4, 32, Fraction(1, 2)):
-        assert run_due(still.go_to(50, 0).run(speed, 0), 1000, places) is None
+        assert segment_due(still.go_to(50, 0).run(speed, 0), 1000, places) is None
     playing = still.play(0)
-    assert run_due(playing, 99 * 40_000_000 - 1, places) is not None
-    assert run_due(playing, 99 * 40_000_000, places) is None
-    assert run_due(playing, -5, places).place == 0  # asked for before it began, through a late clock
+    assert segment_due(playing, 99 * 40_000_000 - 1, places) is not None
+    assert segment_due(playing, 99 * 40_000_000, places) is None
+    assert segment_due(playing, -5, places).sample == 0  # asked for before it began, through a late clock
 
 
 def test_a_loop_wraps_at_its_exact_sample_either_way_and_fades_across_it():
@@ -101,7 +105,7 @@ def test_an_hour_neither_drifts_nor_is_put_right_when_the_clocks_agree():
     places, voice = Places(0, NTSC, HERTZ), Voice(1, HERTZ, 800)
     playing, hour = Transport(200_000, NTSC).play(0), 3600 * HERTZ
     for start in range(0, hour, HERTZ):
-        block = voice.block(run_due(playing, start * SECOND // HERTZ, places), HERTZ, short)[0]
+        block = voice.block(segment_due(playing, start * SECOND // HERTZ, places), HERTZ, short)[0]
         assert block[FADED] == (start + FADED) % 100_003
         assert block[-1] == (start + HERTZ - 1) % 100_003
 
@@ -134,8 +138,8 @@ def test_a_sync_pulse_of_a_file_is_heard_when_its_frame_is_due(tmp_path):
             while pieces.read_next(playing, now, places):
                 pass
             heard = line.heard(now + (number * 37 % 10) * 1_000_000, BLOCK)
-            run = None if heard is None else run_due(playing, heard, places)
-            block = voice.block(run, BLOCK, pieces.fetch)
+            segment = None if heard is None else segment_due(playing, heard, places)
+            block = voice.block(segment, BLOCK, pieces.fetch)
             # What was asked for as number n is heard from n * 40 ms on.
             peaks += [
                 began + (number * BLOCK + at) * SECOND // HERTZ for at in np.flatnonzero(block[0] > 0.4)
@@ -152,11 +156,12 @@ def test_starts_stops_and_jumps_do_not_click():
     def level(start, stop):
         return np.ones((1, stop - start), np.float32)
 
-    runs = (None, Run(0, 1, 1), Run(80, 1, 2), Run(20_040, -1, 3), None, Run(7, 1, 4), None, None)
+    begun = (Segment(0, 1, 1), Segment(80, 1, 2), Segment(20_040, -1, 3), None, Segment(7, 1, 4))
+    segments = (None, *begun, *(None,) * 5)
     # Blocks of 100 are shorter than a fade, so that up to three overlap; each moves by pi / 2 / 192 at most.
     for sound, most in ((tone, 0.08), (level, 0.02)):
         voice = Voice(1, HERTZ, 960)
-        heard = np.concatenate([voice.block(run, 100, sound)[0] for run in (*runs, None, None, None)])
+        heard = np.concatenate([voice.block(segment, 100, sound)[0] for segment in segments])
         assert np.abs(np.diff(heard)).max() < most
         assert np.abs(heard).max() > 0.4
         assert heard[0] == heard[-1] == 0
@@ -165,11 +170,11 @@ def test_starts_stops_and_jumps_do_not_click():
 
 def test_two_places_of_a_loop_are_near_across_its_wrap():
     loop = (1000, 9000)
-    assert Run(1005, 1, 1, loop).off(Run(8995, 1, 1, loop)) == 10
-    assert Run(1005, 1, 1, loop).off(Run(2005, 1, 1, loop)) == 1000
-    assert Run(1005, 1, 1).off(Run(8995, 1, 1)) == 7990
-    assert Run(1005, 1, 1).off(Run(1005, -1, 1)) is None
-    assert Run(1005, 1, 1).off(Run(1005, 1, 2)) is None
+    assert Segment(1005, 1, 1, loop).off(Segment(8995, 1, 1, loop)) == 10
+    assert Segment(1005, 1, 1, loop).off(Segment(2005, 1, 1, loop)) == 1000
+    assert Segment(1005, 1, 1).off(Segment(8995, 1, 1)) == 7990
+    assert Segment(1005, 1, 1).off(Segment(1005, -1, 1)) is None
+    assert Segment(1005, 1, 1).off(Segment(1005, 1, 2)) is None
 
 
 class Counted:
@@ -197,8 +202,8 @@ def test_what_will_be_heard_is_read_before_and_not_much_more(loop, way):
         while pieces.read_next(moving, now, places):
             assert len(source.read) < 999
         # The device is 80 ms ahead of the clock, and the reader is not asked again before it is.
-        run = run_due(moving, now + 80_000_000, places)
-        missing += not voice.block(run, BLOCK, pieces.fetch).any()
+        segment = segment_due(moving, now + 80_000_000, places)
+        missing += not voice.block(segment, BLOCK, pieces.fetch).any()
     assert missing == 0
     assert len(pieces) <= 9
     if loop is None:
@@ -210,7 +215,7 @@ def test_what_is_not_read_yet_is_silence_with_a_fade_before_it():
         return np.ones((1, stop - start), np.float32) if stop <= 5000 else None
 
     voice = Voice(1, HERTZ, 960)
-    heard = np.concatenate([voice.block(Run(n * 1000, 1, 1), 1000, known)[0] for n in range(7)])
+    heard = np.concatenate([voice.block(Segment(n * 1000, 1, 1), 1000, known)[0] for n in range(7)])
     assert heard[FADED:4000] == pytest.approx(1)
     assert not heard[4000 + FADED :].any()
     assert np.abs(np.diff(heard)).max() < 0.02

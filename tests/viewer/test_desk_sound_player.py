@@ -12,8 +12,8 @@ import soundfile
 from lamphouse.graph.reel.records import SoundRef
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.transport import Transport
+from lamphouse.viewer.sound.desk_sound import DeskSound
 from lamphouse.viewer.sound.device import Device, NoDevice
-from lamphouse.viewer.sound.heard import Heard
 from lamphouse.viewer.sound.player import Player
 from lamphouse.viewer.sound.voice import FADE
 
@@ -185,13 +185,13 @@ def desk_with(desk):
 
 def test_the_desk_says_what_is_wrong_with_the_sound_until_it_is_switched_off(desk_with):
     desk, told = desk_with("gone.wav"), threading.Event()
-    heard = Heard(desk, told.set)
+    heard = DeskSound(desk, told.set)
     desk.play(time.monotonic_ns())
     heard.follow(desk, is_on=True)
     assert told.wait(10)
     assert heard.follow(desk, is_on=True).startswith("There is no sound file")
     assert "There is no sound file" in desk.troubles.of("sound")
-    assert desk.said == ""
+    assert desk.message == ""
     assert heard.follow(desk, is_on=False) == ""
     assert desk.troubles.lines == ()
     heard.close()
@@ -199,7 +199,7 @@ def test_the_desk_says_what_is_wrong_with_the_sound_until_it_is_switched_off(des
 
 def test_a_reel_without_sound_says_so_and_starts_nothing(desk_with):
     desk, before = desk_with(""), threading.active_count()
-    heard = Heard(desk, lambda: None)
+    heard = DeskSound(desk, lambda: None)
     assert heard.follow(desk, is_on=True).startswith("This reel has no sound")
     assert threading.active_count() == before
     heard.close()

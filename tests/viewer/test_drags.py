@@ -100,7 +100,7 @@ def test_a_move_that_the_reel_refuses_is_shown_as_refused(desk, monkeypatch):
 
     monkeypatch.setattr(desk, "_with", refused)
     assert desk.move(24, 30) == 24
-    assert desk.said == "The cue cannot stand there."
+    assert desk.message == "The cue cannot stand there."
 
 
 def test_a_copied_cue_that_moves_is_still_the_copied_one_also_when_the_move_is_undone(desk):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.reel.presets import preset_names
-from lamphouse.viewer.models.balance import place_of
+from lamphouse.viewer.models.balance import point_of
 from lamphouse.viewer.models.commands import COMMANDS, Inputs, Press, asked, run
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.mapping import FOLDER, stick_map
@@ -53,13 +53,13 @@ def test_a_stick_moves_its_balance_while_it_is_held_as_one_step(hands):
     assert desk.reel is before
     now = held(hands, Pose((0, 0, 0, -1, -1, -1), REST.buttons), 25, now)  # the right stick pushed away
     parameter = desk.controls.parameters["primary.gain_balance"]
-    cb, cr = place_of(parameter, desk.own("primary.gain_balance"))
+    cb, cr = point_of(parameter, desk.own("primary.gain_balance"))
     assert cr == pytest.approx(0.1, rel=0.05)  # half a second of the preset's 0.2 a second
     assert cb == pytest.approx(0, abs=1e-5)
     now = held(hands, REST, 2, now + LET_GO)
     held(hands, Pose((0, 0, 1, 0, -1, -1), REST.buttons), 5, now)
     desk.undo()
-    assert place_of(parameter, desk.own("primary.gain_balance"))[1] == pytest.approx(cr, rel=1e-4)
+    assert point_of(parameter, desk.own("primary.gain_balance"))[1] == pytest.approx(cr, rel=1e-4)
     desk.undo()
     assert desk.reel == before
 
@@ -109,7 +109,7 @@ def test_neither_stick_nor_button_nor_key_acts_through_an_open_question(hands, q
     for command in asked(Inputs((Press("s", True), Press("m"), Press("enter")))):
         run(command, desk, screen, now)
     assert desk.reel is before
-    assert desk.said == ""
+    assert desk.message == ""
     screen.left_over, screen.asks_to_quit, desk.is_contested = None, False, False
     now = held(hands, REST, 2, now)
     held(hands, moved, 10, now)

@@ -44,7 +44,7 @@ class Burst:
 
     def _key(self, key, name, action, *, is_control=False):
         self.hand.io.add_key_event(key, action == glfw.PRESS)
-        self.keyboard.hear(name, action, is_control=is_control)
+        self.keyboard.add(name, action, is_control=is_control)
 
     def turns(self):
         count = 0

@@ -23,7 +23,7 @@ def test_what_is_picked_comes_out_neutral_whatever_stands_after_the_primary(desk
 
     before = corrected()
     make_neutral(desk, np.array(colour, np.float32))
-    assert desk.said == ""
+    assert desk.message == ""
     made = corrected()
     assert np.ptp(made) < 1e-3
     luma = np.array([0.2126, 0.7152, 0.0722])  # ITU-R BT.709-6
@@ -35,7 +35,7 @@ def test_what_is_picked_comes_out_neutral_whatever_stands_after_the_primary(desk
 def test_what_is_too_dark_is_refused_in_a_sentence(desk):
     before = desk.reel
     make_neutral(desk, np.array([0.001, 0.0, 0.002], np.float32))
-    assert "too dark" in desk.said
+    assert "too dark" in desk.message
     assert desk.reel is before
 
 

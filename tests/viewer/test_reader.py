@@ -56,7 +56,7 @@ def test_a_scan_that_goes_away_is_a_sentence_and_one_that_comes_back_is_read(ree
     reading.ask(Wish(3))
     answer = answers.get(timeout=30)
     assert answer.pictures == {}
-    assert "own.mkv does not exist" in answer.said
+    assert "own.mkv does not exist" in answer.reason
     (tmp_path / "away.mkv").rename(own)
     reading.ask(Wish(3))
     assert answers.get(timeout=30).pictures

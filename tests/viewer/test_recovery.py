@@ -60,7 +60,7 @@ def test_what_is_not_recovered_is_kept_beside_and_not_written_over(changed, reel
     changed.recovery.close()
     again = Desk(open_reel(reel_file, changed.catalogue))
     again.start_without()
-    assert again.said == "What an earlier run left is kept as cat.reel.recovery.1."
+    assert again.message == "What an earlier run left is kept as cat.reel.recovery.1."
     again.set({"primary.gain": 1.1})
     again.recovery.keep(again.reel)
     assert reel_file.with_name("cat.reel.recovery.1").read_bytes() == left
@@ -68,7 +68,7 @@ def test_what_is_not_recovered_is_kept_beside_and_not_written_over(changed, reel
     again.start_without()
     assert reel_file.with_name("cat.reel.recovery.2").exists()
     again.start_without()
-    assert "cannot be renamed" in again.said
+    assert "cannot be renamed" in again.message
 
 
 OPEN_AND_CRASH = """
@@ -142,7 +142,7 @@ def test_what_another_program_saved_meanwhile_is_not_written_over(changed):
     theirs = other_saved(changed)
     assert not changed.save()
     assert changed.is_contested
-    assert changed.said == (
+    assert changed.message == (
         "cat.reel was changed by another program since it was opened here; choose what to keep."
     )
     assert load(changed.reel_file) == theirs
@@ -153,7 +153,7 @@ def test_both_are_kept_or_the_other_is_taken_and_undo_brings_back_what_was_here(
     theirs, mine = other_saved(changed), changed.reel
     assert not changed.save()
     assert changed.save(keeps_other=True)
-    assert changed.said == "Saved in cat.reel. What stood there is cat.1.reel now."
+    assert changed.message == "Saved in cat.reel. What stood there is cat.1.reel now."
     assert load(changed.reel_file) == mine
     assert load(changed.reel_file.with_name("cat.1.reel")) == theirs
     assert (changed.is_saved, changed.is_contested) == (True, False)
@@ -173,7 +173,7 @@ def test_a_reel_that_is_damaged_or_gone_meanwhile_can_still_be_saved(changed):
     changed.reel_file.write_text("{")
     assert not changed.save()
     changed.take_other()
-    assert "cut off" in changed.said
+    assert "cut off" in changed.message
     assert changed.save(keeps_other=True)
     assert changed.reel_file.with_name("cat.1.reel").read_text() == "{"
     changed.reel_file.unlink()

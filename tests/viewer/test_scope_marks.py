@@ -9,10 +9,9 @@ import pytest
 
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.signals import video_from_light
-from lamphouse.viewer.scopes.levels import code, code_marks, percent_marks, place
+from lamphouse.viewer.scopes.levels import code, code_marks, height_of, percent_marks
 from lamphouse.viewer.scopes.tones import Tone, tones
-from lamphouse.viewer.scopes.vectorscope import bar_targets, skin_line
-from lamphouse.viewer.scopes.vectorscope import place as plane_place
+from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane, skin_line
 
 
 @pytest.mark.parametrize("matrix", ["bt709", "bt601"])
@@ -28,15 +27,15 @@ def test_the_bar_targets_stand_at_the_codes_of_colour_bars(matrix, percent, colo
 
 
 def test_the_two_scales_agree_at_the_quarters_and_end_where_codes_do():
-    percent = {mark.text: mark.place for mark in percent_marks()}
-    codes = {mark.text: mark.place for mark in code_marks()}
+    percent = {mark.text: mark.height for mark in percent_marks()}
+    codes = {mark.text: mark.height for mark in code_marks()}
     assert list(percent) == [str(n) for n in range(-10, 111, 10)]
     # ITU-R BT.709-6, second-hand: 64 to 940; section 4 keeps 0-3 and 1020-1023 for timing.
     assert list(codes) == ["4", "64", "283", "502", "721", "940", "1019"]
     assert (codes["64"], codes["502"], codes["940"]) == pytest.approx(
         (percent["0"], percent["50"], percent["100"])
     )
-    assert (place(-0.1), place(1.1)) == (0.0, 1.0)
+    assert (height_of(-0.1), height_of(1.1)) == (0.0, 1.0)
     assert code(0.409007728864150) == pytest.approx(422, abs=0.5)  # BT.709 code of 18 % grey is 422
 
 
@@ -61,8 +60,8 @@ def test_both_patches_of_skin_on_the_open_chart_lie_by_the_line_for_skin():
 
 def test_a_length_of_line_and_a_place_on_the_plane():
     assert math.hypot(*skin_line(0.3)) == pytest.approx(0.3)
-    assert plane_place(0, 0) == (0.5, 0.5)
-    assert plane_place(0.6, -0.6) == pytest.approx((1, 0))
+    assert point_on_plane(0, 0) == (0.5, 0.5)
+    assert point_on_plane(0.6, -0.6) == pytest.approx((1, 0))
 
 
 def test_each_tone_is_the_mean_of_its_own_third_of_the_luma():

@@ -6,7 +6,7 @@ import pytest
 
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.panels import Panels
-from lamphouse.viewer.sticks.learn import Learning, learned, learning, listen
+from lamphouse.viewer.sticks.learn import Learning, after_pose, learned, learning
 from lamphouse.viewer.sticks.mapping import Move, Press, StickMap, stick_map
 from lamphouse.viewer.sticks.step import Pose, Seen
 from lamphouse.viewer.sticks.words import AXES, BUTTONS, axis_words, button_words, move_words
@@ -25,7 +25,7 @@ def after(asked, *poses):
     for seen in poses:
         if asked.is_done:
             break
-        asked = listen(asked, seen)
+        asked = after_pose(asked, seen)
     return asked
 
 
@@ -186,7 +186,7 @@ def test_what_loses_its_stick_is_said_and_can_be_had_back(bench):
     page.learning = Learning("press", "save")
     bench.stand(pose())
     bench.stand(pose(down=[1]))
-    assert page.said == "Right button no longer does store_cue."
+    assert page.message == "Right button no longer does store_cue."
     assert page.mapping.presses[-1] == Press(button=1, action="save")
     assert page.row == ("press", len(page.mapping.presses) - 1)
     page.shelf.undo("gamepad")
@@ -199,7 +199,7 @@ def test_a_refused_button_is_a_sentence_and_the_mapping_stays(bench):
     page.learning = Learning("press", "save")
     bench.stand(pose())
     bench.stand(pose(down=[4]))
-    assert page.said == "Button 4 has to do save and something else; choose one."
+    assert page.message == "Button 4 has to do save and something else; choose one."
     assert (page.mapping, page.learning, page.shelf.unkept) == (before, None, [])
 
 
@@ -209,7 +209,7 @@ def test_sticks_pulled_out_while_learning_leave_the_mapping_as_it_was(bench):
     bench.device.pose = None
     assert bench.hands.take(bench.desk, bench.screen, bench.now).is_new
     assert (page.learning, page.pose) == (None, None)
-    assert page.said.startswith("The joysticks are gone")
+    assert page.message.startswith("The joysticks are gone")
 
 
 def test_an_open_page_is_drawn_again_whenever_a_stick_moves(bench):

@@ -138,7 +138,7 @@ STATES = {
     "a line": lambda page: setattr(page, "row", ("move", 2)),
     "a press": lambda page: setattr(page, "row", ("press", 0)),
     "learning": lambda page: setattr(page, "learning", Learning("line", "primary.gain_balance")),
-    "a sentence": lambda page: setattr(page, "said", "Button 32 has to do store_cue and more. " * 2),
+    "a sentence": lambda page: setattr(page, "message", "Button 32 has to do store_cue and more. " * 2),
 }
 
 
@@ -195,7 +195,7 @@ def test_a_balance_is_sought_by_typing_learned_and_moves_at_once(table):
     assert table.page.learning is None
     assert ("primary.gamma_balance", (2, 3)) in table.rows()
     assert ("primary.gain_balance", (2, 3)) not in table.rows()
-    assert table.page.said == "Right stick no longer moves primary.gain_balance."
+    assert table.page.message == "Right stick no longer moves primary.gain_balance."
     table.stand(pad(), 3 + LET_GO // EVERY)
     assert desk.reel is before
     table.stand(pad({2: 0.9}), 5)
@@ -297,7 +297,7 @@ def test_a_mapping_is_kept_under_a_typed_name_chosen_and_left_for_the_preset(tab
         table.io.add_key_event(key, False)
     table.type("night shift")
     table.click("keep this mapping")
-    assert (page.said, page.shelf.unkept) == ("", [])
+    assert (page.message, page.shelf.unkept) == ("", [])
     assert Shelf(tmp_path / "settings").used("gamepad").mapping.sensitivity == quick
     table.click("back to the preset")
     assert page.mapping == stick_map("gamepad")

@@ -12,7 +12,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Strip, spread
 from lamphouse.viewer.panels import strip_marks
 from lamphouse.viewer.panels.strip_cues import slope
-from lamphouse.viewer.panels.strip_place import Place, foot
+from lamphouse.viewer.panels.strip_ruler import Ruler, foot
 
 
 @pytest.fixture
@@ -131,14 +131,14 @@ def test_a_copy_has_as_long_a_transition_as_there_is_room_for_and_cannot_stand_o
     desk.edit(lambda reel: put_mark(reel, Mark(frame=1300)))
     long.io.add_key_event(imgui.Key.mod_ctrl, True)
     long.drag((long.strip_x(2000), flag(long)), (long.strip_x(2400), flag(long)))
-    assert (desk.reel.cues[2].length, desk.said) == (
+    assert (desk.reel.cues[2].length, desk.message) == (
         desk.reel.cues[2].frame - 2000,
         f"The copy has {desk.reel.cues[2].frame - 2000} of 900 frames of transition: there is no room.",
     )
     before = desk.reel
     long.drag((long.strip_x(2000), flag(long)), (long.strip_x(1300), flag(long)))  # inside its own ramp
     assert desk.reel == before
-    assert "would begin before frame 1300" in desk.said
+    assert "would begin before frame 1300" in desk.message
 
 
 def test_a_click_on_a_mark_goes_to_its_very_frame(long):
@@ -188,7 +188,7 @@ def test_marks_are_set_and_gone_to_by_keys(hand):
     keys("x")  # none begins here: the soft shot that reaches over it goes
     assert [mark.kind for mark in desk.reel.marks] == ["place", "check"]
     keys("x")
-    assert desk.said == "There is no mark at frame 35 to remove."
+    assert desk.message == "There is no mark at frame 35 to remove."
     keys("h")
     assert desk.frame == 30
 
@@ -201,9 +201,9 @@ def test_each_kind_of_mark_has_a_shape_of_its_own():
 
 @pytest.mark.parametrize("ease", ["even", "soft", ((0.0, 0.0), (0.2, 0.7), (1.0, 1.0))])
 def test_a_ramp_has_the_shape_of_its_easing(ease):
-    place = Place(Strip(span=(0.0, 1000.0)), 1000, (50.0, 10.0), (500.0, 96.0))
+    ruler = Ruler(Strip(span=(0.0, 1000.0)), 1000, (50.0, 10.0), (500.0, 96.0))
     cue = Cue(frame=800, begins="transition", length=400, ease=ease)
-    edge = slope(place, cue, 32.0)
+    edge = slope(ruler, cue, 32.0)
     assert (edge[0], edge[-1]) == ((250.0, 106.0), (450.0, pytest.approx(32.0)))
     for x, y in edge:
         done = round((x - 250) / 200 * 1_000_000)
@@ -212,19 +212,19 @@ def test_a_ramp_has_the_shape_of_its_easing(ease):
 
 def test_of_ten_thousand_cues_the_strip_draws_no_more_than_it_has_pixels():
     cues = tuple(Cue(frame=10 * n) for n in range(10_000))
-    place = Place(Strip(span=(0.0, 100_000.0)), 100_000, (0.0, 0.0), (1000.0, 96.0))
-    whole = list(place.spanned(cues))
+    ruler = Ruler(Strip(span=(0.0, 100_000.0)), 100_000, (0.0, 0.0), (1000.0, 96.0))
+    whole = list(ruler.spanned(cues))
     assert len(whole) <= 1001
     # Nowhere is there a gap that is not in the cue list: every pixel that has a cue shows one.
-    assert [int(place.x(cue.frame)) for cue in whole] == list(range(1000))
-    near = Place(Strip(span=(50_003.0, 50_053.0)), 100_000, (0.0, 0.0), (1000.0, 96.0))
+    assert [int(ruler.x(cue.frame)) for cue in whole] == list(range(1000))
+    near = Ruler(Strip(span=(50_003.0, 50_053.0)), 100_000, (0.0, 0.0), (1000.0, 96.0))
     assert [cue.frame for cue in near.spanned(cues)] == [50_010, 50_020, 50_030, 50_040, 50_050, 50_060]
 
 
 def test_the_ramp_that_reaches_into_the_strip_from_beyond_is_drawn():
     cues = (Cue(frame=0), Cue(frame=900, begins="transition", length=800), Cue(frame=950))
-    place = Place(Strip(span=(200.0, 400.0)), 1000, (0.0, 0.0), (1000.0, 96.0))
-    assert [(cue.frame, foot(cue)) for cue in place.spanned(cues)] == [(900, 100)]
+    ruler = Ruler(Strip(span=(200.0, 400.0)), 1000, (0.0, 0.0), (1000.0, 96.0))
+    assert [(cue.frame, foot(cue)) for cue in ruler.spanned(cues)] == [(900, 100)]
 
 
 def test_the_small_pictures_are_of_the_middles_of_equal_parts_and_within_the_reel():

@@ -99,12 +99,12 @@ def test_what_is_seen_is_the_frame_that_was_read_last_also_where_it_is_unreadabl
     turn, now = at_rest(facts)
     ahead = replace(facts, due=Due(30, 0, 1))
     turn, todo = decide.decided(turn, ahead, now)
-    assert (todo.read.frame, decide.place(turn, ahead.due)) == (30, 10)
+    assert (todo.read.frame, decide.shown_frame(turn, ahead.due)) == (30, 10)
     assert decide.is_behind(turn, ahead.due, is_moving=False)
     assert not decide.is_behind(turn, ahead.due, is_moving=True)
     turn = decide.sees(turn, Answer(todo.read, {}, "damaged"))
     turn, todo = decide.decided(turn, ahead, now)
-    assert (decide.place(turn, ahead.due), todo.draw, turn.drawn) == (30, None, None)
+    assert (decide.shown_frame(turn, ahead.due), todo.draw, turn.drawn) == (30, None, None)
     assert decide.is_settled(turn, ahead)
 
 

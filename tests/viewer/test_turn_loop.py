@@ -115,7 +115,7 @@ def test_what_waits_for_a_frame_keeps_its_order_and_is_refused_in_a_sentence_aft
     sitting.turn("end", "m")
     assert 0 <= sitting.turn(after=PATIENCE // 2) <= PATIENCE
     sitting.turn(is_woken=False, after=PATIENCE)
-    assert desk.said == "The frame at 10:00:01:15 is still being read; press M once it is seen."
+    assert desk.message == "The frame at 10:00:01:15 is still being read; press M once it is seen."
     display.read()
     sitting.settle()
     assert len(desk.reel.marks) == 2
@@ -292,7 +292,7 @@ def test_a_stick_moves_its_control_and_a_button_s_command_waits_as_a_key_does(de
     assert sitting.display.wishes[-1].frame == 4
     sitting.display.read()
     sitting.turn(after=1)
-    assert (desk.frame, desk.said) == (4, "There is a cue at 10:00:00:04 already.")
+    assert (desk.frame, desk.message) == (4, "There is a cue at 10:00:00:04 already.")
     device.pose = Pose((0, 0, 0, -1, -1, -1), REST.buttons)
     for _ in range(25):
         sitting.turn(is_woken=False, after=STICKS)

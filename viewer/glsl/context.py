@@ -12,7 +12,7 @@ SMALLEST = (16, 16)
 
 def opened(glfw: Any, size: tuple[int, int] = SMALLEST, title: str = "", *, is_seen: bool) -> Any:
     """Return a GLFW window with such a context, GLFW initialised. Raises BadInput where there is none."""
-    with warnings.catch_warnings(record=True) as said:
+    with warnings.catch_warnings(record=True) as warned:
         warnings.simplefilter("always")
         if not is_seen:
             glfw.init_hint(glfw.PLATFORM, glfw.PLATFORM_NULL)
@@ -22,7 +22,7 @@ def opened(glfw: Any, size: tuple[int, int] = SMALLEST, title: str = "", *, is_s
         return window
     glfw.terminate()
     # GLFW's own words come as (65550) b'words'.
-    reason = str(said[-1].message).partition("b'")[2].strip("' ") if said else "no reason was given"
+    reason = str(warned[-1].message).partition("b'")[2].strip("' ") if warned else "no reason was given"
     if is_seen and not is_there:
         raise BadInput(
             f"There is no screen to open a window on ({reason}); the desk needs one, or --picture FILE.png."

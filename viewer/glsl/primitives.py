@@ -113,13 +113,13 @@ T raised(T size, T exponent, T at_zero) {{
 }}
 """
 _TABLES: Final = f"""
-vec2 entry(sampler2D table, int last, int channel, int place) {{
+vec2 entry(sampler2D table, int last, int channel, int spot) {{
     int rows = (last - 1) / {ROW} + 1;
-    return texelFetch(table, ivec2(place % {ROW}, channel * rows + place / {ROW}), 0).rg;
+    return texelFetch(table, ivec2(spot % {ROW}, channel * rows + spot / {ROW}), 0).rg;
 }}
-vec3 entries(sampler2D table, int last, ivec3 place, vec3 part) {{
-    vec2 r = entry(table, last, 0, place.r), g = entry(table, last, 1, place.g);
-    vec2 b = entry(table, last, 2, place.b);
+vec3 entries(sampler2D table, int last, ivec3 spot, vec3 part) {{
+    vec2 r = entry(table, last, 0, spot.r), g = entry(table, last, 1, spot.g);
+    vec2 b = entry(table, last, 2, spot.b);
     vec3 low = vec3(r.x, g.x, b.x);
     return low + (vec3(r.y, g.y, b.y) - low) * part;
 }}
@@ -135,7 +135,7 @@ ivec3 half_bits(vec3 size) {{
 }}
 """
 _CELL: Final = """
-ivec3 cell_of(vec3 place, int size) { return clamp(ivec3(place), 0, size - 2); }
+ivec3 cell_of(vec3 spot, int size) { return clamp(ivec3(spot), 0, size - 2); }
 vec3 node(sampler3D table, ivec3 rgb) { return texelFetch(table, rgb.bgr, 0).rgb; }
 """
 
@@ -155,7 +155,7 @@ _TOE_POWER: Final = """
     return mirrored(chosen(is_less(size, join), size * slope, curved), rgb);
 """
 _TOE_ROOT: Final = """
-    T size = abs(rgb), curved = whole * raised(size, root, at_zero) - toe;
+    T size = abs(rgb), curved = above * raised(size, root, at_zero) - toe;
     return mirrored(chosen(is_less(size, join), size * slope, curved), rgb);
 """
 _TOE_LOG: Final = """
@@ -166,10 +166,10 @@ _TOE_ANTILOG: Final = f"""
     return chosen(is_less(start, rgb), two_to(max(rgb, start) * {math.log2(10)!r}), straight);
 """
 _CURVE: Final = """
-    vec3 held = clamp(rgb, 0.0, 1.0), place = held * float(last);
-    ivec3 cell = clamp(ivec3(place), 0, last - 1);
-    vec3 inside = entries(table, last, cell, place - vec3(cell));
-    return inside + (rgb - held) * chosen(is_less(rgb, vec3(0.0)), low, high);
+    vec3 clamped = clamp(rgb, 0.0, 1.0), spot = clamped * float(last);
+    ivec3 cell = clamp(ivec3(spot), 0, last - 1);
+    vec3 inside = entries(table, last, cell, spot - vec3(cell));
+    return inside + (rgb - clamped) * chosen(is_less(rgb, vec3(0.0)), low, high);
 """
 _HALF_CURVE: Final = f"""
     vec3 size = min(abs(rgb), {LARGEST_HALF!r});
@@ -180,9 +180,9 @@ _HALF_CURVE: Final = f"""
 """
 # The path from the cell's dark corner to its light one, along the axes in order of falling fraction.
 _LATTICE: Final = """
-    vec3 place = clamp(rgb, 0.0, 1.0) * float(size - 1);
-    ivec3 cell = cell_of(place, size);
-    vec3 f = place - vec3(cell);
+    vec3 spot = clamp(rgb, 0.0, 1.0) * float(size - 1);
+    ivec3 cell = cell_of(spot, size);
+    vec3 f = spot - vec3(cell);
     ivec3 most = f.r >= f.g && f.r >= f.b ? ivec3(1, 0, 0) : f.g >= f.b ? ivec3(0, 1, 0) : ivec3(0, 0, 1);
     ivec3 least = f.g >= f.b && f.r >= f.b ? ivec3(0, 0, 1) : f.r >= f.g ? ivec3(0, 1, 0) : ivec3(1, 0, 0);
     float large = max(max(f.r, f.g), f.b), small = min(min(f.r, f.g), f.b);
@@ -191,9 +191,9 @@ _LATTICE: Final = """
         + node(table, cell + 1 - least) * (middle - small) + node(table, cell + 1) * small;
 """
 _TRILINEAR: Final = """
-    vec3 place = clamp(rgb, 0.0, 1.0) * float(size - 1);
-    ivec3 cell = cell_of(place, size);
-    vec3 f = place - vec3(cell), sum = vec3(0.0);
+    vec3 spot = clamp(rgb, 0.0, 1.0) * float(size - 1);
+    ivec3 cell = cell_of(spot, size);
+    vec3 f = spot - vec3(cell), sum = vec3(0.0);
     for (int corner = 0; corner < 8; corner++) {
         ivec3 step = ivec3(corner >> 2, corner >> 1, corner) & 1;
         vec3 share = mix(1.0 - f, f, vec3(step));
@@ -219,7 +219,7 @@ EMIT: Final = of_every_primitive(
         ),
         "toe_root": _of(
             _TOE_ROOT,
-            whole=lambda rgb, exponent, toe, slope, join: 1.0 + toe,
+            above=lambda rgb, exponent, toe, slope, join: 1.0 + toe,
             root=lambda rgb, exponent, toe, slope, join: _inverse(exponent),
             at_zero=lambda rgb, exponent, toe, slope, join: _at_zero(_inverse(exponent)),
         ),

@@ -178,7 +178,7 @@ def linked(text: str) -> int:
     if not GL.glGetProgramiv(program, GL.GL_LINK_STATUS):
         log = GL.glGetProgramInfoLog(program)
         GL.glDeleteProgram(program)
-        raise BadInput(f"The chain is too large for graphics here ({_said(log)}); take some nodes out.")
+        raise BadInput(f"The chain is too large for graphics here ({_text(log)}); take some nodes out.")
     return program
 
 
@@ -187,9 +187,9 @@ def _part(kind: int, text: str) -> int:
     GL.glShaderSource(part, text)
     GL.glCompileShader(part)
     if not GL.glGetShaderiv(part, GL.GL_COMPILE_STATUS):
-        raise RuntimeError(f"A shader does not compile: {_said(GL.glGetShaderInfoLog(part))}\n{text}")
+        raise RuntimeError(f"A shader does not compile: {_text(GL.glGetShaderInfoLog(part))}\n{text}")
     return part
 
 
-def _said(log: Any) -> str:
+def _text(log: Any) -> str:
     return " ".join((log.decode() if isinstance(log, bytes) else str(log)).split())

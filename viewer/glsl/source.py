@@ -95,7 +95,7 @@ class _Writer:
         self._given = _Given()
         self._functions: dict[str, None] = {}
         self._lines: list[str] = []
-        self._held: list[Expression] = []  # steps are known by their identity: none may go meanwhile
+        self._kept: list[Expression] = []  # steps are known by their identity: none may go meanwhile
         self._made: dict[int, str] = {}  # a step's name in the text
 
     def source(self, program: Expression) -> Source:
@@ -112,7 +112,7 @@ class _Writer:
 
     def _write(self, expression: Expression) -> None:
         """Write the lines of every step that is not there yet. What is known once a frame needs none."""
-        self._held.append(expression)
+        self._kept.append(expression)
         for step in walk(expression):
             if step.per_pixel and id(step) not in self._made:
                 self._made[id(step)] = self._line(step)

@@ -21,7 +21,7 @@ SHARE: Final = 0.5
 _MATRIX: Final = "bt709"
 
 
-def place_of(parameter: Parameter, value: Triple) -> tuple[float, float]:
+def point_of(parameter: Parameter, value: Triple) -> tuple[float, float]:
     """Return Cb and Cr, -0.5 to 0.5, of a balance."""
     defaults = _defaults(parameter)
     if parameter.travel is Travel.LOG:

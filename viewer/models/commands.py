@@ -69,7 +69,7 @@ def is_asking(desk: Desk, panels: Panels) -> bool:
 def run(command: Command, desk: Desk, panels: Panels, now: int) -> None:
     """Do a command, unless a question has to be answered first."""
     if not is_asking(desk, panels):
-        desk.said = ""
+        desk.message = ""
         command.act(desk, panels, now)
 
 
@@ -123,7 +123,7 @@ def _mapped(desk: Desk, panels: Panels, now: int) -> None:
     panels.sticks.turn()
 
 
-def _heard(desk: Desk, panels: Panels, now: int) -> None:
+def _sound_switched(desk: Desk, panels: Panels, now: int) -> None:
     panels.hears = not panels.hears
 
 
@@ -146,7 +146,7 @@ COMMANDS: Final = (
     Command("stop", "K", "Stop.", _at(Desk.stop)),
     Command("shuttle_on", "L", "Shuttle on, faster with every press.", _at(Desk.shuttle, 1)),
     Command("reverse", "R", "Play backwards.", _at(Desk.reverse)),
-    Command("sound", "A", "Sound with the picture, or silence.", _heard),
+    Command("sound", "A", "Sound with the picture, or silence.", _sound_switched),
     Command("step_back", "Left", "One frame back.", _at(Desk.step, -1), repeats=True),
     Command("step_on", "Right", "One frame on.", _at(Desk.step, 1), repeats=True),
     Command("previous_cue", "Page Up", "The cue before.", _at(Desk.go_to_cue, -1), repeats=True),

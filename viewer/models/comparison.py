@@ -69,7 +69,7 @@ class Comparison:
         x, y = (self.middle[0] - 0.5) * shape, self.middle[1] - 0.5
         return across, down, x * across + y * down
 
-    def beyond(self, place: tuple[float, float], shape: float) -> float:
-        """Return how far beyond the edge a place, in shares of the picture, is, in heights of the picture."""
+    def beyond(self, point: tuple[float, float], shape: float) -> float:
+        """Return how far beyond the edge a point, in shares of the picture, is, in heights of the picture."""
         across, down, off = self.edge(shape)
-        return (place[0] - 0.5) * shape * across + (place[1] - 0.5) * down - off
+        return (point[0] - 0.5) * shape * across + (point[1] - 0.5) * down - off

@@ -1,7 +1,7 @@
 """What the desk holds: the reel, the place, and what a hand has just done. It knows no window.
 
-Every command of the desk is a method here. What a person got wrong, or what went wrong, becomes `said`: one
-sentence on the panels, nothing lost.
+Every command of the desk is a method here. What a person got wrong, or what went wrong, becomes the
+`message`: one sentence on the panels, nothing lost.
 """
 
 from __future__ import annotations
@@ -55,13 +55,13 @@ class Desk:
         self._cues: tuple[Reel, CueList] | None = None
 
     @property
-    def said(self) -> str:
+    def message(self) -> str:
         """The answer to what was done last: one sentence, or nothing."""
         return self.troubles.of("hand")
 
-    @said.setter
-    def said(self, said: str) -> None:
-        self.troubles.put("hand", said)
+    @message.setter
+    def message(self, message: str) -> None:
+        self.troubles.put("hand", message)
 
     @property
     def reel(self) -> Reel:
@@ -142,7 +142,7 @@ class Desk:
         """
         drag = drag or self.grasp("")
         if drag.cue is not None and cue_at(self.reel, drag.cue) is None:
-            self.said = "The cue that is held is not there any more; let go and take hold again."
+            self.message = "The cue that is held is not there any more; let go and take hold again."
             return
         frame = drag.cue or 0
         taken = {key: rounded(value) for key, value in settings.items()}
@@ -169,7 +169,7 @@ class Desk:
         try:
             value = self.controls.parse(key, text)
         except BadInput as error:
-            self.said = str(error)
+            self.message = str(error)
             return
         self.set({key: value})
 
@@ -189,7 +189,7 @@ class Desk:
         known = cue_at(self.reel, self.frame)
         cue = Cue(frame=self.frame, name=name, settings=settings)
         if known is not None:
-            self.said = f"There is a cue at {self.readings().timecode} already."
+            self.message = f"There is a cue at {self.readings().timecode} already."
             return
         self.put(cue)
 
@@ -276,17 +276,17 @@ class Desk:
 
     def save(self, *, keeps_other: bool = False) -> bool:
         """Write the reel; what another program saved there is kept beside, or to be decided on first."""
-        said = f"Saved in {self.reel_file.name}."
+        message = f"Saved in {self.reel_file.name}."
         try:
             if keeps_other:
-                said += f" What stood there is {save_keeping_other(self.reel_file, self.reel).name} now."
+                message += f" What stood there is {save_keeping_other(self.reel_file, self.reel).name} now."
             else:
                 save_unless_changed(self.reel_file, self.reel, self.saved)
         except BadInput as error:
             self.is_contested = isinstance(error, Changed)
-            self.said = str(error)
+            self.message = str(error)
             return False
-        self._take_as_saved(said)
+        self._take_as_saved(message)
         return True
 
     def take_other(self) -> None:
@@ -294,18 +294,18 @@ class Desk:
         try:
             other = load(self.reel_file)
         except BadInput as error:
-            self.said = str(error)
+            self.message = str(error)
             return
         if other.scan != self.reel.scan:
-            self.said = f"{self.reel_file.name} has another scan by now; open it anew to work on it."
+            self.message = f"{self.reel_file.name} has another scan by now; open it anew to work on it."
             return
         self.history.edit(other)
         self._take_as_saved(f"This is {self.reel_file.name} as it was saved elsewhere; undo goes back.")
 
-    def _take_as_saved(self, said: str) -> None:
+    def _take_as_saved(self, message: str) -> None:
         self.saved, self.is_contested = self.reel, False
         self.recovery.saved(self.reel)
-        self.said = said
+        self.message = message
 
     def recover(self, reel: Reel) -> None:
         """Go on with what an earlier run left."""
@@ -318,7 +318,7 @@ class Desk:
             kept = f"What an earlier run left is kept as {self.recovery.keep_left_over().name}."
         except BadInput as error:
             kept = str(error)
-        self.said = f"{self.said} {kept}".strip()
+        self.message = f"{self.message} {kept}".strip()
 
     # Places.
 
@@ -333,7 +333,7 @@ class Desk:
         try:
             self.go_to(counter(self.reel).find(text), now)
         except BadInput as error:
-            self.said = str(error)
+            self.message = str(error)
 
     def go_to_cue(self, way: int, now: int) -> None:
         """Go to the cue after (1) or before (-1) the playhead."""
@@ -400,6 +400,6 @@ class Desk:
             reel = edit()
             self._follow(lambda: self.history.edit(reel, drag))
         except BadInput as error:
-            self.said = str(error)
+            self.message = str(error)
         else:
-            self.said = ""
+            self.message = ""

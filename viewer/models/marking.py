@@ -47,7 +47,7 @@ def go_to_head(desk: Desk, now: int) -> None:
     try:
         desk.go_to(head_mark(desk.reel), now)
     except BadInput as error:
-        desk.said = str(error)
+        desk.message = str(error)
 
 
 def copy_cue(desk: Desk, frame: int, to: int) -> None:
@@ -56,12 +56,12 @@ def copy_cue(desk: Desk, frame: int, to: int) -> None:
     if cue is None:
         return
     if cue_at(desk.reel, to) is not None:
-        desk.said = f"There is a cue at {desk.readings(to).timecode} already."
+        desk.message = f"There is a cue at {desk.readings(to).timecode} already."
         return
     copy = msgspec.structs.replace(cue, frame=to, **_beginning(desk.reel, cue, to))
     desk.put(copy)
-    if copy.length < cue.length and not desk.said:
-        desk.said = f"The copy has {copy.length} of {cue.length} frames of transition: there is no room."
+    if copy.length < cue.length and not desk.message:
+        desk.message = f"The copy has {copy.length} of {cue.length} frames of transition: there is no room."
 
 
 def _beginning(reel: Reel, cue: Cue, to: int) -> dict[str, object]:

@@ -51,7 +51,7 @@ def make_neutral(desk: Desk, colour: NDArray[np.float32]) -> None:
     nodes = (ref.name for ref in desk.reel.chain.nodes)
     node = next((n for n in nodes if f"{n}.gain_balance" in desk.controls.parameters), "")
     if not node:
-        desk.said = "No node of this chain has a gain balance; add a primary."
+        desk.message = "No node of this chain has a gain balance; add a primary."
         return
     parameter = desk.controls.parameters[f"{node}.gain_balance"]
     settings = desk.cues.held(desk.cues.holding(desk.frame))
@@ -66,6 +66,6 @@ def make_neutral(desk: Desk, colour: NDArray[np.float32]) -> None:
         with NumpyRun(1) as run:
             gains = neutral_gain(corrected, settings, node, (parameter.low, parameter.high))
     except BadInput as error:
-        desk.said = str(error)
+        desk.message = str(error)
         return
     desk.set({f"{node}.gain_balance": gains})

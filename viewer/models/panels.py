@@ -36,11 +36,11 @@ class PictureView:
     region: tuple[float, float, float, float] | None = None  # what the scopes count, in shares of the picture
     corner: tuple[float, float] | None = None  # where a region that is being dragged began
     under: tuple[int, int] | None = None  # the pixel of the shown raster that the pointer is over
-    place: tuple[float, float] | None = None  # the same in shares of the picture
+    pointed: tuple[float, float] | None = None  # the same in shares of the picture
     middle: tuple[float, float] = (0.5, 0.5)  # what is seen in the middle, in shares of the picture
     is_on_other: bool = False  # whether the pointer is over what the picture is compared with
     begun_at: float = 0.0  # from the part's left to that half of it in which the right button was pressed
-    held: str = ""  # what the left button drags: "edge", "turn" or "picture"
+    dragged: str = ""  # what the left button drags: "edge", "turn" or "picture"
     turned_from: float = 0.0  # radians from the pointer to the edge that is turned, when that began
 
 
@@ -49,8 +49,8 @@ class Strip:
     """The strip: which frames it spans, its small pictures, and what a hand holds."""
 
     span: tuple[float, float] = (0.0, 1.0)
-    held: Drag | None = None  # "cue", "ramp" or "copy", of a cue
-    is_moved: bool = False  # whether what is held has been dragged, or only clicked
+    drag: Drag | None = None  # "cue", "ramp" or "copy", of a cue
+    is_moved: bool = False  # whether it has been dragged, or only clicked
     copy: int | None = None  # where a copy would stand if it were let go
     snapped: int | None = None  # the frame that a drag has snapped to
 
@@ -63,7 +63,7 @@ class ChainView:
     """
 
     is_open: bool = False
-    held: End | None = None
+    dragged: End | None = None
     search: str = ""
 
 
@@ -77,7 +77,7 @@ class Panels:
     chain: ChainView = field(default_factory=ChainView)
     master: str = ""  # what is being typed as the path of a master
     still: NDArray[np.float32] | None = None  # stored to compare others with, (3, h, w) of video signal
-    place: str = ""  # what is being typed as a place
+    typed_place: str = ""  # what is being typed as a place
     node: str = ""  # the node whose controls are open
     finely: str = ""  # the control whose slider is dragged finely, until the hand lets go
     picks: bool = False  # whether the next click on the picture picks a neutral

@@ -12,17 +12,17 @@ class Troubles:
     """Sentences by what they are about; `hand` is the answer to what was done last."""
 
     def __init__(self) -> None:
-        self._said: dict[Where, str] = dict.fromkeys(ORDER, "")
+        self._sentences: dict[Where, str] = dict.fromkeys(ORDER, "")
 
-    def put(self, where: Where, said: str) -> None:
+    def put(self, where: Where, message: str) -> None:
         """Say what is wrong there now; nothing where all is well again."""
-        self._said[where] = said
+        self._sentences[where] = message
 
     def of(self, where: Where) -> str:
         """Return what is wrong there, or nothing."""
-        return self._said[where]
+        return self._sentences[where]
 
     @property
     def lines(self) -> tuple[str, ...]:
-        """All that is wrong, and the answer to what was done last, without what is said twice."""
-        return tuple(dict.fromkeys(said for said in self._said.values() if said))
+        """All that is wrong, and the answer to what was done last, without any of it twice."""
+        return tuple(dict.fromkeys(message for message in self._sentences.values() if message))

@@ -66,7 +66,7 @@ def _tools(desk: Desk, panels: Panels) -> None:
     entered, name = imgui.input_text_with_hint("##called", "its name", panels.node, flags)
     if entered and name != panels.node and panels.node in names:
         desk.rename_node(panels.node, name)
-        panels.node = name if not desk.said else panels.node
+        panels.node = name if not desk.message else panels.node
     imgui.end_disabled()
     imgui.same_line()
     imgui.text_colored(ImVec4(*colours.QUIET), "drag a wire by either end; a dashed one carries a matte")
@@ -88,7 +88,7 @@ class _Map:
         self.wide, self.tall = self.column - BETWEEN * scale, TALL * scale
         at = imgui.get_cursor_screen_pos()
         self.left, self.top = at.x + PORT * 2 * scale, at.y + 4 * scale
-        self.places = self._places()
+        self.ends_at = self._find_ends()
         rows = max(spot.row for spot in self.spots.values()) + 1
         imgui.dummy(ImVec2(columns * self.column, rows * ROW * scale))
 
@@ -96,16 +96,16 @@ class _Map:
         """Return the top left of the box at a spot."""
         return self.left + spot.column * self.column, self.top + spot.row * ROW * self.panels.scale
 
-    def _places(self) -> dict[End, Point]:
-        places: dict[End, Point] = {}
+    def _find_ends(self) -> dict[End, Point]:
+        found: dict[End, Point] = {}
         for name, spot in self.spots.items():
             x, y = self.corner(spot)
             count = self._inputs(name)
-            for place in range(count):
-                places[name, place] = (x, y + self.tall * (place + 1) / (count + 1))
+            for index in range(count):
+                found[name, index] = (x, y + self.tall * (index + 1) / (count + 1))
             if name != CHAIN_OUTPUT:
-                places[name, NODE_OUTPUT] = (x + self.wide, y + self.tall / 2)
-        return places
+                found[name, NODE_OUTPUT] = (x + self.wide, y + self.tall / 2)
+        return found
 
     def _inputs(self, name: str) -> int:
         if name in self.refs:
@@ -113,36 +113,36 @@ class _Map:
         return 1 if name == CHAIN_OUTPUT else 0
 
     def _is_matte(self, end: End) -> bool:
-        name, place = end
+        name, index = end
         node = self.nodes.get(name)
         if node is None:
             return False
-        if place == NODE_OUTPUT:
+        if index == NODE_OUTPUT:
             return node.signal is Signal.MATTE
-        return place < len(node.inputs) and node.inputs[place] in node.mattes
+        return index < len(node.inputs) and node.inputs[index] in node.mattes
 
     def wires(self) -> None:
         """Draw every wire."""
         for name, ref in self.refs.items():
-            for place, source in enumerate(ref.inputs):
-                self._wire((source, NODE_OUTPUT), (name, place))
+            for index, source in enumerate(ref.inputs):
+                self._wire((source, NODE_OUTPUT), (name, index))
         self._wire((self.chain.output, NODE_OUTPUT), (CHAIN_OUTPUT, 0))
 
     def in_hand(self) -> None:
         """Draw the wire that the hand holds, over everything."""
-        held = self.panels.chain.held
-        if held in self.places:
+        dragged = self.panels.chain.dragged
+        if dragged in self.ends_at:
             mouse = imgui.get_mouse_pos()
-            start, stop = self.places[held], (mouse.x, mouse.y)
-            if held[1] != NODE_OUTPUT:
+            start, stop = self.ends_at[dragged], (mouse.x, mouse.y)
+            if dragged[1] != NODE_OUTPUT:
                 start, stop = stop, start
-            self._line(start, stop, colours.ACCENT, is_matte=self._is_matte(held))
+            self._line(start, stop, colours.ACCENT, is_matte=self._is_matte(dragged))
 
     def _wire(self, source: End, reader: End) -> None:
-        if source in self.places and reader in self.places:
+        if source in self.ends_at and reader in self.ends_at:
             is_used = reader[0] == CHAIN_OUTPUT or reader[0] in self.used
             colour = colours.QUIET if is_used else colours.LINE
-            self._line(self.places[source], self.places[reader], colour, is_matte=self._is_matte(source))
+            self._line(self.ends_at[source], self.ends_at[reader], colour, is_matte=self._is_matte(source))
 
     def _line(self, start: Point, stop: Point, colour: Colour, *, is_matte: bool) -> None:
         scale, pieces = self.panels.scale, [wire_path(start, stop)]
@@ -161,7 +161,7 @@ class _Map:
             if imgui.invisible_button("box", ImVec2(self.wide - 2 * inset, self.tall)) and name in self.refs:
                 self.panels.node = "" if self.panels.node == name else name
             if name in self.refs and imgui.is_item_hovered():
-                imgui.set_item_tooltip(self._told(self.refs[name]))
+                imgui.set_item_tooltip(self._tooltip(self.refs[name]))
             imgui.pop_id()
             self._box(name, (x, y))
 
@@ -193,53 +193,53 @@ class _Map:
             return "a matte"
         return "" if ref.kind == ref.name else ref.kind
 
-    def _told(self, ref: NodeRef) -> str:
+    def _tooltip(self, ref: NodeRef) -> str:
         if ref.name in self.gone:
             return f"It passes its picture on, for {self.desk.catalogue.reason(ref.kind)}."
         node = self.nodes[ref.name]
         inputs = ", ".join(f"{i} (a matte)" if i in node.mattes else i for i in node.inputs)
         return f"{node.sentence}\nInputs: {inputs}" if len(node.inputs) > 1 else node.sentence
 
-    def told_of_end(self, end: End) -> str:
+    def end_text(self, end: End) -> str:
         """Return what goes through an end, in words."""
         what = "a matte" if self._is_matte(end) else "a picture"
-        name, place = end
-        if place == NODE_OUTPUT:
+        name, index = end
+        if index == NODE_OUTPUT:
             return f"Output: {what}"
-        called = self.nodes[name].inputs[place : place + 1] if name in self.nodes else ()
+        called = self.nodes[name].inputs[index : index + 1] if name in self.nodes else ()
         return "Input" + "".join(f" {word}" for word in called if self._inputs(name) > 1) + f": {what}"
 
     def ends(self) -> None:
         """Draw the ends of wires; one that is dragged to another makes a wire."""
         scale, draw = self.panels.scale, imgui.get_window_draw_list()
-        for end, (x, y) in self.places.items():
+        for end, (x, y) in self.ends_at.items():
             imgui.set_cursor_screen_pos(ImVec2(x - 2 * PORT * scale, y - 1.5 * PORT * scale))
             imgui.invisible_button(f"end {end}", ImVec2(4 * PORT * scale, 3 * PORT * scale))
-            is_near = imgui.is_item_hovered() or end == self.panels.chain.held
+            is_near = imgui.is_item_hovered() or end == self.panels.chain.dragged
             colour = look.code(colours.ACCENT if is_near else colours.TEXT)
             draw.add_circle_filled(ImVec2(x, y), PORT * scale, colour)
-            imgui.set_item_tooltip(self.told_of_end(end))
+            imgui.set_item_tooltip(self.end_text(end))
             if imgui.is_item_activated():
-                self.panels.chain.held = end
+                self.panels.chain.dragged = end
             if imgui.is_item_deactivated():
                 self._dropped(end)
 
-    def _dropped(self, held: End) -> None:
-        self.panels.chain.held = None
+    def _dropped(self, dragged: End) -> None:
+        self.panels.chain.dragged = None
         mouse = imgui.get_mouse_pos()
-        found = self._meant(held, (mouse.x, mouse.y))
+        found = self._meant(dragged, (mouse.x, mouse.y))
         if found is None:
             return
-        source, reader = (held, found) if held[1] == NODE_OUTPUT else (found, held)
+        source, reader = (dragged, found) if dragged[1] == NODE_OUTPUT else (found, dragged)
         if reader[0] == CHAIN_OUTPUT:
             self.desk.rewire(lambda chain, catalogue: with_output(chain, catalogue, source[0]))
         else:
             self.desk.rewire(lambda chain, catalogue: with_wire(chain, catalogue, *reader, source[0]))
 
-    def _meant(self, held: End, at: Point) -> End | None:
+    def _meant(self, dragged: End, at: Point) -> End | None:
         """Return the end of the other kind that lies nearest, or, in a box, the only one that it has."""
-        gives = held[1] == NODE_OUTPUT
-        others = {end: place for end, place in self.places.items() if (end[1] == NODE_OUTPUT) != gives}
+        gives = dragged[1] == NODE_OUTPUT
+        others = {end: at for end, at in self.ends_at.items() if (end[1] == NODE_OUTPUT) != gives}
         near = min(others, key=lambda end: hypot(others[end][0] - at[0], others[end][1] - at[1]))
         away = hypot(others[near][0] - at[0], others[near][1] - at[1])
         if away < NEAR * self.panels.scale:
@@ -248,7 +248,7 @@ class _Map:
             x, y = self.corner(spot)
             inside = x <= at[0] <= x + self.wide and y <= at[1] <= y + self.tall
             ends = [end for end in others if end[0] == name]
-            if inside and len(ends) == 1 and name != held[0]:
+            if inside and len(ends) == 1 and name != dragged[0]:
                 return ends[0]
         return None
 

@@ -58,9 +58,9 @@ def _row(panels: Panels, offer: Offer) -> bool:
     is_chosen = bool(imgui.selectable(offer.name, False)[0])
     imgui.end_disabled()
     imgui.same_line(NAMES * panels.scale)
-    said = f"Not available: {offer.hindrance}" if offer.hindrance else offer.sentence
+    text = f"Not available: {offer.hindrance}" if offer.hindrance else offer.sentence
     imgui.push_text_wrap_pos(0.0)
-    imgui.text_colored(ImVec4(*colours.QUIET), said)
+    imgui.text_colored(ImVec4(*colours.QUIET), text)
     imgui.pop_text_wrap_pos()
     return is_chosen
 

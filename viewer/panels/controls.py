@@ -34,24 +34,24 @@ def controls(desk: Desk, panels: Panels, seen: Seen) -> None:
     cue = desk.holding
     where = f"{cue.name or 'cue'} at {desk.readings(cue.frame).timecode}" if cue else "a new cue at the start"
     moving = desk.cues.arriving(desk.frame) is not None
-    said = f"Sets {where}" + (", moving" if moving else "")
+    text = f"Sets {where}" + (", moving" if moving else "")
     at, room = imgui.get_cursor_screen_pos(), imgui.get_content_region_avail().x
     buttons = BUTTONS * panels.scale
     imgui.push_clip_rect(
         imgui.ImVec2(at.x, at.y), imgui.ImVec2(at.x + room - buttons - look.GAP, at.y + 99), True
     )
-    imgui.text_colored(imgui.ImVec4(*(colours.ACCENT if moving else colours.QUIET)), said)
+    imgui.text_colored(imgui.ImVec4(*(colours.ACCENT if moving else colours.QUIET)), text)
     imgui.pop_clip_rect()
     imgui.same_line(room - buttons)
     _buttons(desk, panels, seen)
     gone = {ref.name for ref in missing(desk.reel.chain, desk.catalogue)}
     for ref in desk.reel.chain.nodes:
         if ref.name in gone:
-            said = (
+            text = (
                 f"{ref.name}: there is no {ref.kind} here; its picture passes through, its settings are kept."
             )
             imgui.push_text_wrap_pos(0.0)
-            imgui.text_colored(imgui.ImVec4(*colours.BRIGHT), said)
+            imgui.text_colored(imgui.ImVec4(*colours.BRIGHT), text)
             imgui.pop_text_wrap_pos()
             continue
         node = resolve(ref, desk.catalogue)

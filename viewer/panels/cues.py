@@ -46,8 +46,8 @@ def cues(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 def _bound(desk: Desk, panels: Panels) -> Cue | None:
     """Return the cue of which a hand holds the name, the length or the easing; else the one that holds."""
-    held = panels.drag.what if panels.drag and panels.drag.what in (NAME, LENGTH, EASE) else ""
-    return desk.cue_of(panels.drag, held) if held else desk.holding
+    what = panels.drag.what if panels.drag and panels.drag.what in (NAME, LENGTH, EASE) else ""
+    return desk.cue_of(panels.drag, what) if what else desk.holding
 
 
 def _named(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
@@ -89,8 +89,8 @@ def _meter(panels: Panels, seen: Seen, cue: Cue) -> None:
         )
         return
     colour = colours.BRIGHT if visible.is_over else colours.QUIET
-    said = f"change a frame {visible.step:.2f}, a second {visible.second:.1f} CIEDE2000"
-    imgui.text_colored(ImVec4(*colour), said + (": may be seen" if visible.is_over else ""))
+    text = f"change a frame {visible.step:.2f}, a second {visible.second:.1f} CIEDE2000"
+    imgui.text_colored(ImVec4(*colour), text + (": may be seen" if visible.is_over else ""))
     imgui.set_item_tooltip(f"The largest of 256 pixels; a step of {MARK:g} a frame is our own mark.")
 
 
@@ -106,8 +106,8 @@ def _others(desk: Desk, panels: Panels, cue: Cue) -> None:
     imgui.end_disabled()
     imgui.same_line()
     imgui.set_next_item_width(140 * panels.scale)
-    said = _called(desk, other) if other and desk.comparison.other is not None else "the cue before"
-    if imgui.begin_combo("##other", said):
+    text = _called(desk, other) if other and desk.comparison.other is not None else "the cue before"
+    if imgui.begin_combo("##other", text):
         _choices(desk, panels)
         imgui.end_combo()
     imgui.same_line()

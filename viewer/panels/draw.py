@@ -1,4 +1,4 @@
-"""Drawing that several panels share: text at a place, and the sizes of things at the window's scale."""
+"""Drawing that several panels share: text at a point, and the sizes of things at the window's scale."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from lamphouse.viewer.panels import look
 
 
 def text_at(x: float, y: float, text: str, colour: Colour = colours.QUIET, width: float = 0.0) -> None:
-    """Write `text` with its top left at a place of the window, in lines no longer than a given `width`."""
+    """Write `text` with its top left at a point of the window, in lines no longer than a given `width`."""
     draw = imgui.get_window_draw_list()
     size = imgui.get_font_size()
     draw.add_text(imgui.get_font(), size, ImVec2(x, y), look.code(colour), text, wrap_width=width)
@@ -39,17 +39,17 @@ def polygon(
     corners: Iterable[tuple[float, float]], colour: Colour, alpha: float | None = None, edge: float = 0.0
 ) -> None:
     """Fill a polygon, its corners clockwise, with a dark outline of a width where `edge` gives one."""
-    places: list[Any] = [ImVec2(*corner) for corner in corners]
+    points: list[Any] = [ImVec2(*corner) for corner in corners]
     draw = imgui.get_window_draw_list()
-    draw.add_concave_poly_filled(places, look.code(colour, alpha))
+    draw.add_concave_poly_filled(points, look.code(colour, alpha))
     if edge:
-        draw.add_polyline(places, look.code(colours.SURROUND), edge, imgui.ImDrawFlags_.closed)
+        draw.add_polyline(points, look.code(colours.SURROUND), edge, imgui.ImDrawFlags_.closed)
 
 
-def path(places: Iterable[tuple[float, float]], colour: Colour, width: float) -> None:
-    """Draw a line through places, without gaps at its corners."""
-    points: list[Any] = [ImVec2(*place) for place in places]
-    imgui.get_window_draw_list().add_polyline(points, look.code(colour), width, 0)
+def path(points: Iterable[tuple[float, float]], colour: Colour, width: float) -> None:
+    """Draw a line through points, without gaps at its corners."""
+    corners: list[Any] = [ImVec2(*point) for point in points]
+    imgui.get_window_draw_list().add_polyline(corners, look.code(colour), width, 0)
 
 
 def bars(shares: NDArray[Any], foot: tuple[float, float], size: tuple[float, float], colour: Colour) -> None:

@@ -12,7 +12,7 @@ from imgui_bundle import ImVec2, imgui
 
 from lamphouse.nodes.declare import Parameter
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.balance import place_of, pushed
+from lamphouse.viewer.models.balance import point_of, pushed
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.models.panels import Panels
@@ -20,7 +20,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, text_at
 from lamphouse.viewer.panels.grasp import follow_hand, grasped
-from lamphouse.viewer.scopes.vectorscope import bar_targets, place
+from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane
 
 SIZE: Final = 132.0
 FINE: Final = 0.2  # of the pointer's way, with Shift held
@@ -43,7 +43,7 @@ def pad(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, 
         if tone is not None:
             x, y = _on(at, size, tone.cb / NEAR / 2, tone.cr / NEAR / 2)
             text_at(x - 5 * panels.scale, y - 9 * panels.scale, letter, colours.TEXT)
-    x, y = _on(at, size, *place_of(parameter, value))
+    x, y = _on(at, size, *point_of(parameter, value))
     colour = look.code(colours.ACCENT)
     imgui.get_window_draw_list().add_circle(ImVec2(x, y), 6 * panels.scale, colour, 0, 2 * panels.scale)
 
@@ -68,6 +68,6 @@ def _plane(at: ImVec2, size: float) -> None:
 
 
 def _on(at: ImVec2, size: float, cb: float, cr: float) -> tuple[float, float]:
-    across, up = place(cb, cr)
+    across, up = point_on_plane(cb, cr)
     across, up = min(max(across, 0.03), 0.97), min(max(up, 0.03), 0.97)
     return at.x + across * size, at.y + (1 - up) * size

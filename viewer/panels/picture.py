@@ -23,7 +23,7 @@ ZOOM_STEP: Final = 1.25
 MOST_ZOOM: Final = 16.0
 AROUND: Final = 3  # pixels on each side of the one that is picked
 
-Place = tuple[float, float]
+Point = tuple[float, float]
 Pixel = tuple[tuple[int, int], NDArray[np.float32], str]
 
 
@@ -36,7 +36,7 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
     image(seen.textures.picture, (at.x, at.y), (at.x + view.size[0], at.y + view.size[1]))
     imgui.invisible_button("picture", ImVec2(*view.size))
     area = area_of(desk, view)
-    pointer = _pointed(desk, panels, seen, area, at)
+    pointer = _point_at(desk, panels, seen, area, at)
     if imgui.is_item_hovered() and imgui.get_io().mouse_wheel:
         _zoomed(desk, view, area, pointer)
     _left_button(desk, panels, seen, area, pointer)
@@ -44,35 +44,35 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
     if desk.comparison.way == SIDE:
         middle = at.x + room_of(desk, view)
         line((middle, at.y), (middle, at.y + view.size[1]), colours.LINE, panels.scale)
-    if desk.comparison.way == WIPE and (view.held or imgui.is_item_hovered()):
+    if desk.comparison.way == WIPE and (view.dragged or imgui.is_item_hovered()):
         draw_handles(desk.comparison, view, area_of(desk, view), at, panels.scale)
-    if said := "\n".join(desk.troubles.lines):
-        _said(said, at, view.size[0], 16 * panels.scale)
+    if text := "\n".join(desk.troubles.lines):
+        _message(text, at, view.size[0], 16 * panels.scale)
     _read_out(desk, panels, seen, at.x + 12 * panels.scale, at.y + view.size[1] - 26 * panels.scale)
 
 
-def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Place) -> None:
+def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Point) -> None:
     """Pick, or take hold of the wipe's edge or of the picture; a double click puts them back."""
     view, comparison = panels.picture, desk.comparison
     is_wipe = comparison.way == WIPE
     if panels.picks and imgui.is_item_activated():
         _picked(desk, panels, seen)
     elif imgui.is_item_activated():
-        view.held = "picture"
+        view.dragged = "picture"
         if is_wipe:
             grasp(comparison, view, area, pointer, panels.scale)
     elif imgui.is_item_deactivated():
-        view.held = ""
+        view.dragged = ""
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
-        view.held = ""
+        view.dragged = ""
         if is_wipe and is_at_edge(comparison, view, area, pointer, panels.scale):
             comparison.upright(view.middle)
         else:
             view.zoom, view.pan = 0.0, (0.0, 0.0)
     delta = imgui.get_io().mouse_delta
-    if view.held == "picture" and view.zoom:
+    if view.dragged == "picture" and view.zoom:
         view.pan = (view.pan[0] + delta.x, view.pan[1] + delta.y)
-    elif view.held and is_wipe:
+    elif view.dragged and is_wipe:
         drag(comparison, view, area, pointer)
 
 
@@ -96,7 +96,7 @@ def _region(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:
         _outlined(view, area, (at.x + begin, at.y), room)
 
 
-def _outlined(view: PictureView, area: Area, at: Place, room: int) -> None:
+def _outlined(view: PictureView, area: Area, at: Point, room: int) -> None:
     """Draw the region that is marked, in the picture or in one of two."""
     if view.region is None:
         return
@@ -110,23 +110,23 @@ def _outlined(view: PictureView, area: Area, at: Place, room: int) -> None:
 
 
 def _half(desk: Desk, view: PictureView, x: float) -> int:
-    """Return where the picture begins, of two side by side, that a place across the part is in."""
+    """Return where the picture begins, of two side by side, that a point across the part is in."""
     room = room_of(desk, view)
     return room if desk.comparison.way == SIDE and x >= room else 0
 
 
-def _said(said: str, at: ImVec2, width: int, gap: float) -> None:
+def _message(text: str, at: ImVec2, width: int, gap: float) -> None:
     """Write a sentence over the head of the picture, on a ground that it can be read on."""
     room = width - 4 * gap
-    wide, tall = imgui.calc_text_size(said, wrap_width=room)
+    wide, tall = imgui.calc_text_size(text, wrap_width=room)
     left, top = at.x + 2 * gap, at.y + gap
     box(
         (left - gap / 2, top - gap / 2), (left + wide + gap / 2, top + tall + gap / 2), colours.SURROUND, 0.85
     )
-    text_at(left, top, said, colours.BRIGHT, room)
+    text_at(left, top, text, colours.BRIGHT, room)
 
 
-def _pointed(desk: Desk, panels: Panels, seen: Seen, area: Area, at: ImVec2) -> Place:
+def _point_at(desk: Desk, panels: Panels, seen: Seen, area: Area, at: ImVec2) -> Point:
     """Take which pixel of which picture the pointer is over; return where it is in that picture's part."""
     view, mouse = panels.picture, imgui.get_mouse_pos()
     half = _half(desk, view, mouse.x - at.x)
@@ -137,21 +137,21 @@ def _pointed(desk: Desk, panels: Panels, seen: Seen, area: Area, at: ImVec2) -> 
         min(max((across - area.left) / area.width, 0.0), 1.0),
         min(max((down - area.top) / area.height, 0.0), 1.0),
     )
-    view.place = (x, y) if imgui.is_item_hovered() and 0 <= x < 1 and 0 <= y < 1 else None
+    view.pointed = (x, y) if imgui.is_item_hovered() and 0 <= x < 1 and 0 <= y < 1 else None
     view.under = None
-    if view.place is not None and seen.graded is not None:
-        view.under = _pixel(view.place, seen.graded)
+    if view.pointed is not None and seen.graded is not None:
+        view.under = _pixel(view.pointed, seen.graded)
     way, shape = desk.comparison.way, area.width / area.height
     is_beyond = half > 0 if way == SIDE else desk.comparison.beyond((x, y), shape) >= 0
-    view.is_on_other = view.place is not None and is_beyond
+    view.is_on_other = view.pointed is not None and is_beyond
     return pointer
 
 
-def _pixel(place: Place, picture: NDArray[np.float32]) -> tuple[int, int]:
-    return int(place[0] * picture.shape[2]), int(place[1] * picture.shape[1])
+def _pixel(point: Point, picture: NDArray[np.float32]) -> tuple[int, int]:
+    return int(point[0] * picture.shape[2]), int(point[1] * picture.shape[1])
 
 
-def _zoomed(desk: Desk, view: PictureView, area: Area, pointer: Place) -> None:
+def _zoomed(desk: Desk, view: PictureView, area: Area, pointer: Point) -> None:
     """Zoom about the pointer: what is under it stays there."""
     fit = fitting(desk, view)
     before = view.zoom or fit
@@ -169,10 +169,10 @@ def _zoomed(desk: Desk, view: PictureView, area: Area, pointer: Place) -> None:
 def _picked(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Make neutral what the scan holds about the pointer: the mean of some pixels, for one is grain."""
     panels.picks = False
-    place, scanned = panels.picture.place, seen.scanned
-    if place is None or scanned is None:
+    point, scanned = panels.picture.pointed, seen.scanned
+    if point is None or scanned is None:
         return
-    x, y = _pixel(place, scanned)
+    x, y = _pixel(point, scanned)
     part = scanned[:, max(0, y - AROUND) : y + AROUND + 1, max(0, x - AROUND) : x + AROUND + 1]
     make_neutral(desk, part.mean(axis=(1, 2)))
 
@@ -187,9 +187,9 @@ def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> Non
     ten = np.rint(numbers.luma_zero + numbers.luma_span * pixel).astype(int)
     text += f"{across}, {down}     " + "   ".join(f"{p * 100:5.1f} %" for p in pixel)
     text += "     " + "  ".join(f"{code:4d}" for code in ten)
-    place, scanned = panels.picture.place, seen.scanned
-    if place is not None and scanned is not None and not panels.picture.is_on_other:
-        across, down = _pixel(place, scanned)
+    point, scanned = panels.picture.pointed, seen.scanned
+    if point is not None and scanned is not None and not panels.picture.is_on_other:
+        across, down = _pixel(point, scanned)
         text += "     scan " + "  ".join(f"{s:.3f}" for s in scanned[:, down, across])
     wide, tall = imgui.calc_text_size(text)
     box((x - 6, y - 3), (x + wide + 6, y + tall + 3), colours.SURROUND, 0.8)  # to be read on clouds as well
@@ -199,19 +199,19 @@ def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> Non
 def _pixel_under(
     desk: Desk, panels: Panels, seen: Seen
 ) -> tuple[tuple[int, int], NDArray[np.float32], str] | None:
-    """Return the pixel's place in its own picture, its signal (3,), and which picture it is, of two."""
+    """Return the pixel's point in its own picture, its signal (3,), and which picture it is, of two."""
     view, other = panels.picture, seen.other
-    if view.place is None:
+    if view.pointed is None:
         return None
-    picture, name, place = seen.graded, GRADED, view.place
+    picture, name, point = seen.graded, GRADED, view.pointed
     if view.is_on_other:
         if other.part is None:
             return None
         left, top, width, height = other.part
         picture, name = other.picture, desk.comparison.kind
-        place = left + place[0] * width, top + place[1] * height
+        point = left + point[0] * width, top + point[1] * height
     if picture is None:
         return None
-    x, y = _pixel(place, picture)
+    x, y = _pixel(point, picture)
     is_alone = desk.comparison.way == GRADED
     return (x, y), picture[:, y, x], "" if is_alone else f"{name}     "

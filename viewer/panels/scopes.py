@@ -15,7 +15,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import bars, box, image, line, text_at
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST, code_marks, percent_marks
-from lamphouse.viewer.scopes.vectorscope import bar_targets, place, skin_line
+from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane, skin_line
 
 HISTOGRAM: Final = 0.24  # of the width
 
@@ -39,9 +39,9 @@ def histogram(panels: Panels, seen: Seen, width: float, height: float) -> None:
     foot = 22 * panels.scale
     left, wide = at.x + 8 * panels.scale, width - 16 * panels.scale
     zero, one = (left + wide * (signal - LOWEST) / (HIGHEST - LOWEST) for signal in (0.0, 1.0))
-    for x, said in ((zero, "0"), ((zero + one) / 2, "50"), (one, "100 %")):
-        line((x, at.y), (x, at.y + height - foot), colours.QUIET if said != "50" else colours.FIELD)
-        text_at(min(x - 4, at.x + width - 48 * panels.scale), at.y + height - foot + 1, said)
+    for x, text in ((zero, "0"), ((zero + one) / 2, "50"), (one, "100 %")):
+        line((x, at.y), (x, at.y + height - foot), colours.QUIET if text != "50" else colours.FIELD)
+        text_at(min(x - 4, at.x + width - 48 * panels.scale), at.y + height - foot + 1, text)
     if seen.scopes.histogram is not None:
         rows = (height - foot) / 3
         for channel, colour in enumerate(colours.CHANNELS):
@@ -65,13 +65,13 @@ def parade(panels: Panels, seen: Seen, width: float, height: float) -> None:
     left, right = at.x + 40 * panels.scale, at.x + width - 44 * panels.scale
     image(seen.textures.parade, (left, at.y), (right, at.y + height))
     for mark in percent_marks():
-        y = at.y + (1 - mark.place) * height
+        y = at.y + (1 - mark.height) * height
         strong = mark.text.split()[0] in ("0", "100")
         line((left, y), (right, y), colours.QUIET if strong else colours.FIELD)
         if (strong or mark.text.split()[0] == "50") and 8 * panels.scale < y - at.y:
             text_at(at.x + 4, y - 9 * panels.scale, mark.text)
     for mark in code_marks():
-        y = at.y + (1 - mark.place) * height
+        y = at.y + (1 - mark.height) * height
         if 10 * panels.scale < y - at.y < height - 10 * panels.scale:
             text_at(right + 5, y - 9 * panels.scale, mark.text)
 
@@ -84,7 +84,7 @@ def plane(panels: Panels, seen: Seen, size: float) -> None:
     image(seen.textures.plane, (at.x, at.y), (at.x + size, at.y + size))
 
     def on(cb: float, cr: float) -> tuple[float, float]:
-        across, up = place(cb, cr)
+        across, up = point_on_plane(cb, cr)
         return at.x + across * size, at.y + (1 - up) * size
 
     line(on(-0.6, 0), on(0.6, 0), colours.FIELD)

@@ -57,7 +57,7 @@ def sticks(desk: Desk, panels: Panels) -> None:
         imgui.begin_child("row", ImVec2(0, ROW * scale))
         _learning(page) if page.learning else row(desk, panels)
         imgui.end_child()
-        _said(page)
+        _message(page)
         imgui.end_child()
     imgui.end()
     if not still:
@@ -145,7 +145,7 @@ def _all(page: SticksPage, scale: float) -> None:
     imgui.same_line(FIELD * scale + imgui.get_style().item_spacing.x)
     imgui.begin_disabled(page.pose is None)
     if imgui.button("learn##fine"):
-        page.learning, page.said = Learning("fine"), ""
+        page.learning, page.message = Learning("fine"), ""
     imgui.end_disabled()
     imgui.same_line()
     imgui.begin_disabled(mapping.fine is None)
@@ -186,7 +186,7 @@ def _cells(page: SticksPage, row: Chosen, cells: tuple[str, ...], *, is_here: bo
         imgui.table_next_column()
         if n == 0:
             if imgui.selectable(f"##{row}", page.row == row, imgui.SelectableFlags_.span_all_columns)[0]:
-                page.row, page.learning, page.said = (None if page.row == row else row), None, ""
+                page.row, page.learning, page.message = (None if page.row == row else row), None, ""
             if not is_here:
                 imgui.set_item_tooltip("This chain has no such control; the row is kept for one that has")
             imgui.same_line(0, 0)
@@ -206,7 +206,7 @@ def _learning(page: SticksPage) -> None:
         page.learning = None
 
 
-def _said(page: SticksPage) -> None:
+def _message(page: SticksPage) -> None:
     imgui.push_text_wrap_pos(0.0)
-    imgui.text_colored(ImVec4(*colours.BRIGHT), page.said)
+    imgui.text_colored(ImVec4(*colours.BRIGHT), page.message)
     imgui.pop_text_wrap_pos()

@@ -46,12 +46,12 @@ def add(desk: Desk, panels: Panels) -> None:
     imgui.begin_disabled(page.pose is None)
     chosen = _list(page, "##add control", "add a control", _controls(desk, page), scale)
     if chosen:
-        page.row, page.said = None, ""
+        page.row, page.message = None, ""
         page.learning = learning(chosen, desk.controls.parameters.get(chosen))
     imgui.same_line()
     chosen = _list(page, "##add action", "add an action", _actions(), scale)
     if chosen:
-        page.row, page.said = None, ""
+        page.row, page.message = None, ""
         page.learning = Learning("press", chosen)
     imgui.end_disabled()
 
@@ -167,7 +167,7 @@ def _put(page: SticksPage, n: int, move: Move, drag: str | None = None) -> None:
 def _learn(page: SticksPage, asked: Learning, label: str) -> None:
     imgui.begin_disabled(page.pose is None)
     if imgui.button(label):
-        page.learning, page.said = asked, ""
+        page.learning, page.message = asked, ""
     imgui.end_disabled()
 
 

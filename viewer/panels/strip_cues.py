@@ -11,52 +11,52 @@ from lamphouse.graph.cues.easing import EVEN, eased
 from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer import colours
 from lamphouse.viewer.panels.draw import line, path, polygon, text_at
-from lamphouse.viewer.panels.strip_place import Place, foot
+from lamphouse.viewer.panels.strip_ruler import Ruler, foot
 
 FLAG: Final = 22.0  # pixels of the row of names above the pictures
 FINE: Final = 5.0  # pixels of one straight piece of a curved ramp
 PIECES: Final = 48
 
 
-def draw_cues(place: Place, cues: Sequence[Cue], held: Cue | None, scale: float) -> None:
+def draw_cues(ruler: Ruler, cues: Sequence[Cue], holding: Cue | None, scale: float) -> None:
     """Draw what the strip spans of `cues`, in order of frame, the one that holds above the others."""
-    shown = list(place.spanned(cues))
+    shown = list(ruler.spanned(cues))
     for cue in shown:
-        _cue(place, cue, colours.QUIET, scale)
-    if held is not None:
-        _cue(place, held, colours.ACCENT, scale)
-    edges = [*(place.x(cue.frame) for cue in shown[1:]), place.left + place.width]
+        _cue(ruler, cue, colours.QUIET, scale)
+    if holding is not None:
+        _cue(ruler, holding, colours.ACCENT, scale)
+    edges = [*(ruler.x(cue.frame) for cue in shown[1:]), ruler.left + ruler.width]
     for cue, beyond in zip(shown, edges, strict=False):
-        _name(place, cue, beyond, colours.TEXT if cue is held else colours.QUIET, scale)
+        _name(ruler, cue, beyond, colours.TEXT if cue is holding else colours.QUIET, scale)
 
 
-def _cue(place: Place, cue: Cue, colour: colours.Colour, scale: float) -> None:
-    x = place.x(cue.frame)
-    if x - place.x(foot(cue)) > scale:
-        ramp(place, cue, colour, scale)
-    line((x, place.top), (x, place.bottom), colour, 2 * scale)
+def _cue(ruler: Ruler, cue: Cue, colour: colours.Colour, scale: float) -> None:
+    x = ruler.x(cue.frame)
+    if x - ruler.x(foot(cue)) > scale:
+        ramp(ruler, cue, colour, scale)
+    line((x, ruler.top), (x, ruler.bottom), colour, 2 * scale)
 
 
-def ramp(place: Place, cue: Cue, colour: colours.Colour, scale: float) -> None:
+def ramp(ruler: Ruler, cue: Cue, colour: colours.Colour, scale: float) -> None:
     """Draw how far a transition has come at each of its frames, from the foot up to the cue."""
-    edge = slope(place, cue, place.top + FLAG * scale)
-    polygon([*edge, (edge[-1][0], place.bottom)], colour, 0.35)
+    edge = slope(ruler, cue, ruler.top + FLAG * scale)
+    polygon([*edge, (edge[-1][0], ruler.bottom)], colour, 0.35)
     path(edge, colours.SURROUND, 5 * scale)  # grey on a picture is seen only against something darker
     path(edge, colour, 2 * scale)
 
 
-def slope(place: Place, cue: Cue, top: float) -> list[tuple[float, float]]:
+def slope(ruler: Ruler, cue: Cue, top: float) -> list[tuple[float, float]]:
     """Return the corners of a ramp's upper edge, from its foot to its cue at the height `top`."""
-    start, stop = place.x(foot(cue)), place.x(cue.frame)
+    start, stop = ruler.x(foot(cue)), ruler.x(cue.frame)
     pieces = 1 if cue.ease == EVEN else max(1, min(PIECES, int((stop - start) / FINE)))
     shares = ((n / pieces, eased(cue.ease, n, pieces)) for n in range(pieces + 1))
-    return [(start + t * (stop - start), place.bottom - s * (place.bottom - top)) for t, s in shares]
+    return [(start + t * (stop - start), ruler.bottom - s * (ruler.bottom - top)) for t, s in shares]
 
 
-def _name(place: Place, cue: Cue, beyond: float, colour: colours.Colour, scale: float) -> None:
+def _name(ruler: Ruler, cue: Cue, beyond: float, colour: colours.Colour, scale: float) -> None:
     """Write a cue's name as far as there is room before the next."""
-    left, right = place.x(cue.frame) + 5 * scale, beyond - 3 * scale
+    left, right = ruler.x(cue.frame) + 5 * scale, beyond - 3 * scale
     if right > left:
-        imgui.push_clip_rect(ImVec2(left, place.top), ImVec2(right, place.top + FLAG * scale), True)
-        text_at(left, place.top + 1, cue.name, colour)
+        imgui.push_clip_rect(ImVec2(left, ruler.top), ImVec2(right, ruler.top + FLAG * scale), True)
+        text_at(left, ruler.top + 1, cue.name, colour)
         imgui.pop_clip_rect()

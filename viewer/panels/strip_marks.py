@@ -15,7 +15,7 @@ from lamphouse.graph.reel.records import Mark, Reel
 from lamphouse.viewer import colours
 from lamphouse.viewer.panels.draw import box, line, polygon
 from lamphouse.viewer.panels.strip_cues import FLAG
-from lamphouse.viewer.panels.strip_place import Place
+from lamphouse.viewer.panels.strip_ruler import Ruler
 
 HALF: Final = 6.0  # pixels from a mark's middle to its sides
 TALL: Final = 15.0
@@ -25,29 +25,29 @@ LEAST: Final = 4.0  # pixels of the shortest band
 Shape = Callable[[float, float, float], list[tuple[float, float]]]
 
 
-def draw_marks(place: Place, reel: Reel, scale: float) -> None:
+def draw_marks(ruler: Ruler, reel: Reel, scale: float) -> None:
     """Draw what the strip spans of the reel's marks, and its head mark."""
-    start, stop = place.view.span
+    start, stop = ruler.view.span
     for mark in reel.marks:
         if mark.frame < stop and mark.frame + mark.frames > start:
             if mark.kind == "soft":
-                _band(place, mark, scale)
+                _band(ruler, mark, scale)
             else:
-                _stretch(place, mark, scale)
-                draw_shape(mark.kind, place.x(mark.frame + 0.5), place.bottom, scale)
-    draw_shape("head", place.x(reel.head_mark + 0.5), place.bottom, scale)
+                _stretch(ruler, mark, scale)
+                draw_shape(mark.kind, ruler.x(mark.frame + 0.5), ruler.bottom, scale)
+    draw_shape("head", ruler.x(reel.head_mark + 0.5), ruler.bottom, scale)
 
 
-def marks_under(place: Place, reel: Reel, mouse: ImVec2, scale: float) -> list[Mark | None]:
+def marks_under(ruler: Ruler, reel: Reel, mouse: ImVec2, scale: float) -> list[Mark | None]:
     """Return the marks whose shapes are at the pointer; None among them is the head mark."""
-    band = place.top + FLAG * scale
+    band = ruler.top + FLAG * scale
     found: list[Mark | None] = []
     if band <= mouse.y < band + BAND * scale:
-        at = place.exact(mouse.x)
+        at = ruler.exact(mouse.x)
         found += (m for m in reel.marks if m.kind == "soft" and m.frame <= at < m.frame + m.frames)
-    if mouse.y >= place.bottom - TALL * scale:
-        reach = HALF * scale * place.per_pixel
-        at = place.exact(mouse.x) - 0.5
+    if mouse.y >= ruler.bottom - TALL * scale:
+        reach = HALF * scale * ruler.per_pixel
+        at = ruler.exact(mouse.x) - 0.5
         found += (m for m in reel.marks if m.kind != "soft" and abs(m.frame - at) <= reach)
         if abs(reel.head_mark - at) <= reach:
             found.append(None)
@@ -55,7 +55,7 @@ def marks_under(place: Place, reel: Reel, mouse: ImVec2, scale: float) -> list[M
 
 
 def draw_shape(kind: str, x: float, bottom: float, scale: float) -> None:
-    """Draw the shape of one kind of mark with its foot at a place of the window."""
+    """Draw the shape of one kind of mark with its foot at a point of the window."""
     polygon(_SHAPES[kind](x, bottom, scale), colours.BRIGHT, edge=scale)
 
 
@@ -83,19 +83,19 @@ def _lozenge(x: float, bottom: float, scale: float) -> list[tuple[float, float]]
 _SHAPES: Final[dict[str, Shape]] = {"place": _wedge, "check": _pennant, "head": _lozenge}
 
 
-def _stretch(place: Place, mark: Mark, scale: float) -> None:
+def _stretch(ruler: Ruler, mark: Mark, scale: float) -> None:
     if mark.frames > 1:
-        start, stop = place.x(mark.frame), place.x(mark.frame + mark.frames)
-        y = place.bottom - 2 * scale
+        start, stop = ruler.x(mark.frame), ruler.x(mark.frame + mark.frames)
+        y = ruler.bottom - 2 * scale
         line((start, y), (stop, y), colours.BRIGHT, 2 * scale)
-        line((stop, y - 4 * scale), (stop, place.bottom), colours.BRIGHT, 2 * scale)
+        line((stop, y - 4 * scale), (stop, ruler.bottom), colours.BRIGHT, 2 * scale)
 
 
-def _band(place: Place, mark: Mark, scale: float) -> None:
-    left = place.x(mark.frame)
-    right = max(place.x(mark.frame + mark.frames), left + LEAST * scale)
-    top = place.top + FLAG * scale
-    hatched((left, top), (right, top + BAND * scale), (place.left, place.left + place.width), scale)
+def _band(ruler: Ruler, mark: Mark, scale: float) -> None:
+    left = ruler.x(mark.frame)
+    right = max(ruler.x(mark.frame + mark.frames), left + LEAST * scale)
+    top = ruler.top + FLAG * scale
+    hatched((left, top), (right, top + BAND * scale), (ruler.left, ruler.left + ruler.width), scale)
 
 
 def hatched(

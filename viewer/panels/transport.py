@@ -26,16 +26,16 @@ def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
     readings = desk.readings()
     imgui.push_font(imgui.get_font(), look.LARGE)
     imgui.set_next_item_width(150 * panels.scale)
-    shown = panels.place or readings.timecode
+    shown = panels.typed_place or readings.timecode
     flags = imgui.InputTextFlags_.enter_returns_true | imgui.InputTextFlags_.auto_select_all
     entered, typed = imgui.input_text("##place", shown, flags)
     if imgui.is_item_active():
-        panels.place = typed
+        panels.typed_place = typed
     elif not entered:
-        panels.place = ""
+        panels.typed_place = ""
     if entered:
         desk.go_to_typed(typed, now)
-        panels.place = ""
+        panels.typed_place = ""
     imgui.pop_font()
     imgui.same_line()
     imgui.begin_group()
@@ -54,10 +54,10 @@ def _on_the_right(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Write which reel this is, whether it is saved, and how the picture is shown."""
     file = desk.reel_file.name + ("" if desk.is_saved else ", not saved")
     top = imgui.get_item_rect_min().y - 4 * panels.scale
-    for row, said in enumerate((file, seen.stated)):
-        wide, tall = imgui.calc_text_size(said)
+    for row, text in enumerate((file, seen.stated)):
+        wide, tall = imgui.calc_text_size(text)
         right = imgui.get_window_size().x - 10 * panels.scale
-        text_at(right - wide, top + row * (tall + 4 * panels.scale), said)
+        text_at(right - wide, top + row * (tall + 4 * panels.scale), text)
 
 
 BUTTONS: Final = (
@@ -108,6 +108,6 @@ def _speed(desk: Desk, now: int) -> str:
     transport = desk.transport
     if not transport.is_moving(now):
         return ""
-    said = f"{float(transport.speed):+g} x {float(transport.rate):g} fps"
+    text = f"{float(transport.speed):+g} x {float(transport.rate):g} fps"
     unseen = transport.unseen(now)
-    return f"{said}, {unseen} frames not shown" if unseen else said
+    return f"{text}, {unseen} frames not shown" if unseen else text

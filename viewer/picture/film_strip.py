@@ -51,11 +51,11 @@ class FilmStrip:
         texels[..., 3] = 255
         try:
             with Grade(self._opened.with_reel(reel), threads=1) as grade:
-                for place, frame in enumerate(frames):
+                for index, frame in enumerate(frames):
                     small = self._read.get(frame)
                     if small is not None:
                         shown = _shown(grade.correct(frame, small))
-                        texels[:, place * self.width : (place + 1) * self.width, :3] = shown
+                        texels[:, index * self.width : (index + 1) * self.width, :3] = shown
         except BadInput:
             pass  # the picture itself says what is wrong with the chain
         self._ask(frames)

@@ -67,7 +67,7 @@ class GlDisplay:
         return Textures(self._shown, parade, plane, self._strip if self._frames else 0)
 
     @property
-    def is_whole(self) -> bool:
+    def is_complete(self) -> bool:
         """Whether all that was asked for beside the scan has come."""
         return self._other.is_settled and not self._film.lacks(self._frames)
 

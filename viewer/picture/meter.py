@@ -26,7 +26,7 @@ class Meter:
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="meter")
         self._asked: tuple[Reel, int] | None = None
         self._work: Future[Visibility] | None = None
-        self._told: Future[Visibility] | None = None
+        self._reported: Future[Visibility] | None = None
 
     def close(self) -> None:
         """Let the thread go."""
@@ -34,9 +34,9 @@ class Meter:
 
     def has_news(self) -> bool:
         """Say whether something was measured since the last call."""
-        is_new = self._work is not None and self._work.done() and self._work is not self._told
+        is_new = self._work is not None and self._work.done() and self._work is not self._reported
         if is_new:
-            self._told = self._work
+            self._reported = self._work
         return is_new
 
     def of(self, reel: Reel, cue: Cue, picture: NDArray[np.float32]) -> Visibility | None:

@@ -15,7 +15,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.comparison import MASTER, STILL
 from lamphouse.viewer.models.seen import OtherPicture, Part
 from lamphouse.viewer.picture.finished import Finished
-from lamphouse.viewer.picture.painter import WHOLE, Canvas
+from lamphouse.viewer.picture.painter import FULL, Canvas
 from lamphouse.viewer.picture.reader import Reader
 from lamphouse.viewer.turn.decide import Drawing
 from lamphouse.viewer.turn.display import Compared
@@ -99,7 +99,7 @@ class Other:
         elif answer is None:
             self._lack(f"{master.path.name} is being opened.")
         elif not answer.pictures:
-            self._lack(answer.said)
+            self._lack(answer.reason)
         else:
             (picture,) = answer.pictures.values()
             self._canvas.write(picture)
@@ -110,24 +110,24 @@ class Other:
         self._drawn = (kind, wanted)
         return is_new
 
-    def _have(self, picture: Picture | None = None, part: Part = WHOLE) -> None:
+    def _have(self, picture: Picture | None = None, part: Part = FULL) -> None:
         self._seen, self._lacks = OtherPicture(picture, part), ""
 
-    def _lack(self, said: str) -> None:
-        self._seen, self._lacks = NOTHING, said
+    def _lack(self, reason: str) -> None:
+        self._seen, self._lacks = NOTHING, reason
 
 
 class _Same:
     """Equals nothing but what holds the same object, which it keeps alive."""
 
-    def __init__(self, held: object) -> None:
-        self._held = held
+    def __init__(self, thing: object) -> None:
+        self._object = thing
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other._held is self._held
+        return isinstance(other, _Same) and other._object is self._object
 
     def __hash__(self) -> int:
-        return id(self._held)
+        return id(self._object)
 
 
 class _Master:
@@ -137,7 +137,7 @@ class _Master:
         self.path = path
         self.wish: Wish | None = None
         self.answer: Answer | None = None
-        self.part = WHOLE
+        self.part = FULL
         self._answers: SimpleQueue[tuple[Answer, Part]] = SimpleQueue()
         self._finished: Finished | None = None
 
@@ -146,7 +146,7 @@ class _Master:
             return self._finished
 
         def answered(answer: Answer) -> None:
-            self._answers.put((answer, self._finished.part if self._finished is not None else WHOLE))
+            self._answers.put((answer, self._finished.part if self._finished is not None else FULL))
             wake()
 
         self._reader = Reader(opened, answered)

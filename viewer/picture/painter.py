@@ -35,7 +35,7 @@ from lamphouse.viewer.picture.texels import texels
 from lamphouse.viewer.turn.display import Look
 
 Picture = NDArray[np.float32]
-WHOLE: Final = (0.0, 0.0, 1.0, 1.0)
+FULL: Final = (0.0, 0.0, 1.0, 1.0)
 STATED: Final = "BT.1886, shown as sRGB"
 
 _DISPLAY: Final = f"""#version 330 core
@@ -160,11 +160,11 @@ class Painter:
         if calls:
             run = partial(self._processor.run, pixel_aspect=pixel_aspect)
             made = call_pictures(calls, inputs, {SCAN: scanned.picture}, run)
-            for place, (name, picture) in enumerate(made.items()):
-                if place == len(self._called):
+            for index, (name, picture) in enumerate(made.items()):
+                if index == len(self._called):
                     self._called.append(int(GL.glGenTextures(1)))
-                _texture(self._called[place], GL.GL_RGBA32F, raster, texels(picture, np.float32))
-                pictures[name] = self._called[place]
+                _texture(self._called[index], GL.GL_RGBA32F, raster, texels(picture, np.float32))
+                pictures[name] = self._called[index]
         canvas.bind(raster)
         self.chain.draw(program, inputs, pictures, raster, pixel_aspect)
 
@@ -182,14 +182,15 @@ class Painter:
         for unit, (name, canvas) in enumerate((("graded", self.graded), ("other", self.other))):
             GL.glActiveTexture(GL.GL_TEXTURE0 + unit)
             GL.glBindTexture(GL.GL_TEXTURE_2D, canvas.texture)
-            GL.glUniform1i(self._place(name), unit)
+            GL.glUniform1i(self._location(name), unit)
         GL.glActiveTexture(GL.GL_TEXTURE0)
-        GL.glUniform4f(self._place("area"), look.area.left, look.area.top, look.area.width, look.area.height)
-        GL.glUniform4f(self._place("part"), *(look.part or (0.0, 0.0, 0.0, 0.0)))
-        GL.glUniform3f(self._place("edge"), *look.edge)
-        GL.glUniform1f(self._place("seam"), look.seam)
-        GL.glUniform1f(self._place("line"), 0.75 * look.scale)
-        GL.glUniform2f(self._place("limits"), *look.limits)
+        area = look.area
+        GL.glUniform4f(self._location("area"), area.left, area.top, area.width, area.height)
+        GL.glUniform4f(self._location("part"), *(look.part or (0.0, 0.0, 0.0, 0.0)))
+        GL.glUniform3f(self._location("edge"), *look.edge)
+        GL.glUniform1f(self._location("seam"), look.seam)
+        GL.glUniform1f(self._location("line"), 0.75 * look.scale)
+        GL.glUniform2f(self._location("limits"), *look.limits)
         GL.glViewport(0, 0, *look.size)
         GL.glBindVertexArray(self._corners)
         GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)
@@ -206,7 +207,7 @@ class Painter:
         GL.glDeleteVertexArrays(1, [self._corners])
         GL.glDeleteProgram(self._display)
 
-    def _place(self, name: str) -> int:
+    def _location(self, name: str) -> int:
         return int(GL.glGetUniformLocation(self._display, name))
 
 

@@ -28,11 +28,11 @@ BITS: Final = 10
 class Mark:
     """A line across a scope: how far up, from 0 at the foot to 1 at the head, and what is written there."""
 
-    place: float
+    height: float
     text: str
 
 
-def place(signal: float) -> float:
+def height_of(signal: float) -> float:
     """Return how far up a scope `signal` stands: 0 at the foot (-0.1), 1 at the head (1.1)."""
     return (signal - LOWEST) / (HIGHEST - LOWEST)
 
@@ -51,7 +51,7 @@ def half_code() -> float:
 def percent_marks() -> tuple[Mark, ...]:
     """Return the marks of video per cent, from -10 to 110."""
     low, high = round(100 * LOWEST), round(100 * HIGHEST)
-    return tuple(Mark(place(n / 100), str(n)) for n in range(low, high + 1, PERCENT_STEP))
+    return tuple(Mark(height_of(n / 100), str(n)) for n in range(low, high + 1, PERCENT_STEP))
 
 
 def code_marks() -> tuple[Mark, ...]:
@@ -62,7 +62,7 @@ def code_marks() -> tuple[Mark, ...]:
     scale = codes(BITS, "video")
     quarters = (scale.luma_zero + scale.luma_span * part // CODE_PARTS for part in range(CODE_PARTS + 1))
     marked = (scale.lowest, *quarters, scale.highest)
-    return tuple(Mark(place((n - scale.luma_zero) / scale.luma_span), str(n)) for n in marked)
+    return tuple(Mark(height_of((n - scale.luma_zero) / scale.luma_span), str(n)) for n in marked)
 
 
 def bins(values: NDArray[Any], low: float, high: float, count: int) -> NDArray[np.intp]:
@@ -72,8 +72,8 @@ def bins(values: NDArray[Any], low: float, high: float, count: int) -> NDArray[n
     as the first.
     """
     step = np.float32(count / (high - low))
-    places: NDArray[np.float32] = np.multiply(values, step, dtype=np.float32)
-    places -= np.float32(low) * step
-    np.fmax(places, np.float32(0), out=places)
-    np.minimum(places, np.float32(count - 1), out=places)
-    return places.astype(np.intp)
+    steps: NDArray[np.float32] = np.multiply(values, step, dtype=np.float32)
+    steps -= np.float32(low) * step
+    np.fmax(steps, np.float32(0), out=steps)
+    np.minimum(steps, np.float32(count - 1), out=steps)
+    return steps.astype(np.intp)

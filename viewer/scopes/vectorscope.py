@@ -77,7 +77,7 @@ def weighted(picture: Picture, weights: NDArray[np.float64]) -> NDArray[np.float
     return total
 
 
-def place(cb: float, cr: float) -> tuple[float, float]:
+def point_on_plane(cb: float, cr: float) -> tuple[float, float]:
     """Return how far across and how far up the plane a colour stands, each from 0 to 1; grey is 0.5, 0.5."""
     return (cb + EXTENT) / (2 * EXTENT), (cr + EXTENT) / (2 * EXTENT)
 

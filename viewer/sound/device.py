@@ -26,7 +26,7 @@ class Device:
     def __init__(self, rate: int, channels: int, backends: list[Any] | None = None) -> None:
         """Open the system's device, or one of `backends`. Raises NoDevice."""
         self.rate, self.queued = rate, rate * QUEUED // 1000
-        self._runs, self.is_gone = False, False
+        self._is_started, self.is_gone = False, False
         try:
             import miniaudio
 
@@ -50,7 +50,7 @@ class Device:
 
     def start(self, fill: Fill) -> None:
         """Let the device ask for samples: `fill(count)` returns (channels, count). Raises NoDevice."""
-        self._runs = True
+        self._is_started = True
         asked = _asked(fill)
         next(asked)
         try:
@@ -60,7 +60,7 @@ class Device:
 
     def stop(self) -> None:
         """Let the device rest: it asks for nothing more."""
-        self._runs = False
+        self._is_started = False
         try:
             self._device.stop()
         except Exception:  # it is away already
@@ -68,11 +68,11 @@ class Device:
 
     def close(self) -> None:
         """Let the device go."""
-        self._runs = False
+        self._is_started = False
         self._device.close()
 
     def _stopped(self) -> None:
-        self.is_gone = self._runs
+        self.is_gone = self._is_started
 
 
 def _asked(fill: Fill) -> Generator[Any, int, None]:
@@ -86,7 +86,7 @@ def _reason(error: Exception) -> str:
     return str(error.args[0] if error.args else error)
 
 
-_QUIET: Final = CFUNCTYPE(None, c_char_p, c_int, c_char_p, c_int, c_char_p)(lambda *said: None)
+_QUIET: Final = CFUNCTYPE(None, c_char_p, c_int, c_char_p, c_int, c_char_p)(lambda *words: None)
 
 
 def _hush() -> None:

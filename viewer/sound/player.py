@@ -21,7 +21,7 @@ from lamphouse.viewer.models.transport import SECOND, Transport
 from lamphouse.viewer.sound.device import Device, NoDevice
 from lamphouse.viewer.sound.line import Line
 from lamphouse.viewer.sound.pieces import Pieces
-from lamphouse.viewer.sound.run import is_heard, run_due
+from lamphouse.viewer.sound.segment import is_heard, segment_due
 from lamphouse.viewer.sound.voice import Voice
 
 AGAIN: Final = 0.05  # seconds from one look at what to read next to another, while something sounds
@@ -77,10 +77,10 @@ class _Playing:
         try:
             self._asked_at = self._clock()
             heard = self._line.heard(self._asked_at, count)
-            transport, run = self._moving(), None
+            transport, segment = self._moving(), None
             if transport is not None and heard is not None:
-                run = run_due(transport, heard, self._places)
-            return self._voice.block(run, count, self._pieces.fetch)
+                segment = segment_due(transport, heard, self._places)
+            return self._voice.block(segment, count, self._pieces.fetch)
         except Exception as error:  # on the device's thread nobody would hear of it
             self._fault = f"The sound stopped ({error})."
             return np.zeros((self._source.channels, count), np.float32)
@@ -103,7 +103,7 @@ class Player:
         clock: Clock = time.monotonic_ns,
     ) -> None:
         self._path, self._starts_at, self._rate = path, starts_at, rate
-        self._said, self._open_device, self._clock = changed, open_device, clock
+        self._notify, self._open_device, self._clock = changed, open_device, clock
         self.trouble = ""
         self.is_about_file = False  # whether the trouble is the file's and not the device's
         self._transport: Transport | None = None
@@ -188,7 +188,7 @@ class Player:
         is_known = isinstance(error, NoDevice | BadInput)
         self.trouble = str(error) if is_known else f"{self._path} cannot be played ({error})."
         if self._is_open:
-            self._said()
+            self._notify()
 
 
 def _motion(transport: Transport | None) -> int | None:

@@ -78,14 +78,14 @@ def learning(target: str, parameter: Parameter | None, row: int | None = None) -
     )
 
 
-def listen(now: Learning, pose: Pose) -> Learning:
+def after_pose(now: Learning, pose: Pose) -> Learning:
     """Return the learning after a look at the sticks; the first look only says where all stands."""
     if now.start is None:
         return replace(now, start=pose)
     start = now.start._replace(
         buttons=tuple(down and pose.is_down(n) for n, down in enumerate(now.start.buttons))
     )
-    source = touched(*(_heard(now, p) for p in (start, pose)))
+    source = touched(*(_still_to_show(now, p) for p in (start, pose)))
     if source is None:
         return replace(now, start=start)
     kind, number = source
@@ -94,7 +94,7 @@ def listen(now: Learning, pose: Pose) -> Learning:
     return replace(now, start=start, found=(*now.found, (source, way, before)))
 
 
-def _heard(now: Learning, pose: Pose) -> Pose:
+def _still_to_show(now: Learning, pose: Pose) -> Pose:
     """Return the pose with only what may be shown next: no part twice, no button for a plane."""
     shown = {source for source, _, _ in now.found}
     no_axes = now.want not in ("plane", "line") or any(kind == "button" for kind, _ in shown)

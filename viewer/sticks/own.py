@@ -43,8 +43,8 @@ def own_maps(settings: Path) -> OwnMaps:
         try:
             maps[path.stem] = decode_stick_map(_read(path), str(path))
         except BadInput as error:
-            said = str(error).rstrip(".")
-            troubles.append(f"{said}; the file is left as it is, and the joysticks work without it.")
+            reason = str(error).rstrip(".")
+            troubles.append(f"{reason}; the file is left as it is, and the joysticks work without it.")
     return OwnMaps(maps, tuple(troubles))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.sticks.learn import Learning, learned, listen
+from lamphouse.viewer.sticks.learn import Learning, after_pose, learned
 from lamphouse.viewer.sticks.mapping import Device, StickMap
 from lamphouse.viewer.sticks.shelf import Shelf
 from lamphouse.viewer.sticks.step import Pose, Seen
@@ -29,7 +29,7 @@ class SticksPage:
     learning: Learning | None = None
     searched: str = ""
     name: str = ""  # to keep the mapping under, as it is typed; empty: the one that is offered
-    said: str = ""
+    message: str = ""
 
     @property
     def mapping(self) -> StickMap:
@@ -38,7 +38,7 @@ class SticksPage:
 
     def turn(self) -> None:
         """Open the page, or close it; what was being learned is left."""
-        self.is_open, self.learning, self.said = not self.is_open, None, ""
+        self.is_open, self.learning, self.message = not self.is_open, None, ""
 
     def look(self, device: Device, seen: Seen | None, pose: Pose | None) -> None:
         """Take in where the sticks stand; `pose` is None when there are none."""
@@ -46,35 +46,35 @@ class SticksPage:
             self.show(device)
         self.seen, self.pose = seen, pose
         if pose is None and self.learning is not None:
-            self.learning, self.said = None, "The joysticks are gone; the mapping stays as it was."
+            self.learning, self.message = None, "The joysticks are gone; the mapping stays as it was."
 
     def show(self, device: Device) -> None:
         """Show the mapping for another kind of device."""
-        self.device, self.row, self.learning, self.name, self.said = device, None, None, "", ""
+        self.device, self.row, self.learning, self.name, self.message = device, None, None, "", ""
 
-    def hear(self, pose: Pose) -> None:
+    def listen(self, pose: Pose) -> None:
         """Go on with what is being learned; once all is shown, it works."""
         if self.learning is None:
             return
-        self.learning = listen(self.learning, pose)
+        self.learning = after_pose(self.learning, pose)
         if self.learning.is_done:
             done, self.learning, before = self.learning, None, self.mapping
             if self.change(lambda mapping: learned(mapping, done)):
-                self.said = _displaced(self.device, before, self.mapping, done)
+                self.message = _displaced(self.device, before, self.mapping, done)
                 self._choose(done)
 
     def change(self, edit: Callable[[StickMap], StickMap], drag: str | None = None) -> bool:
-        """Work by an edited mapping from now on, and say whether it can be; else `said` has the reason."""
+        """Work by an edited mapping from now on, and say whether it can be; else `message` has the reason."""
         return self.do(lambda: self.shelf.change(self.device, edit(self.mapping), drag))
 
     def do(self, act: Callable[[], None]) -> bool:
-        """Do something with the shelf, and say whether it succeeded; else `said` has the reason."""
-        self.said = ""
+        """Do something with the shelf, and say whether it succeeded; else `message` has the reason."""
+        self.message = ""
         try:
             act()
         except BadInput as error:
-            self.said = str(error)
-        return not self.said
+            self.message = str(error)
+        return not self.message
 
     def keep_all(self) -> str:
         """Keep every changed mapping under a name that is offered; return why not, or nothing."""
@@ -82,8 +82,8 @@ class SticksPage:
             try:
                 self.shelf.keep(device, self.shelf.free_name(device))
             except BadInput as error:
-                self.said = str(error)
-                return self.said
+                self.message = str(error)
+                return self.message
         return ""
 
     def _choose(self, done: Learning) -> None:
@@ -106,5 +106,5 @@ def _displaced(device: Device, before: StickMap, after: StickMap, done: Learning
     kept = done.row if done.want == "press" else None
     presses = [p for n, p in enumerate(before.presses) if n != kept and p not in after.presses]
     lost += [f"{button_words(device, press.button)} no longer does {press.action}" for press in presses]
-    said = "; ".join(lost)
-    return said[:1].upper() + said[1:] + "." if said else ""
+    text = "; ".join(lost)
+    return text[:1].upper() + text[1:] + "." if text else ""

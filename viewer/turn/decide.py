@@ -107,7 +107,7 @@ def sees(turn: Turn, answer: Answer) -> Turn:
     return replace(turn, sight=Sight(answer.wish.frame, tuple(sorted(answer.pictures)), number), drawn=None)
 
 
-def place(turn: Turn, due: Due) -> int:
+def shown_frame(turn: Turn, due: Due) -> int:
     """Return the frame that the counters show and that a change belongs to."""
     return turn.sight.frame if turn.sight else due.frame
 

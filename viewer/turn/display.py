@@ -68,7 +68,7 @@ class Display(Protocol):
         """What panels show; 0 for what has not been drawn yet."""
 
     @property
-    def is_whole(self) -> bool:
+    def is_complete(self) -> bool:
         """Whether all that was asked for beside the scan has come."""
 
     def small_width(self) -> int:

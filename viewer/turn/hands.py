@@ -60,7 +60,7 @@ class Hands:
             if pose is not None:
                 before = self._before if self._kind == kind else None
                 page.look(kind, device.seen() if page.is_open else page.seen, pose)
-                events = self._heard(page, before, pose, now)
+                events = self._events(page, before, pose, now)
                 self._before, self._kind, self._looked_at = pose, kind, now
                 self._nudge(desk, panels, events, now)
                 is_new = bool(events) or (page.is_open and pose != before)
@@ -69,10 +69,10 @@ class Hands:
         page.look(page.device, None, None)
         return Moved(was_there and page.is_open)
 
-    def _heard(self, page: SticksPage, before: Pose | None, pose: Pose, now: int) -> tuple[Event, ...]:
+    def _events(self, page: SticksPage, before: Pose | None, pose: Pose, now: int) -> tuple[Event, ...]:
         """Return what happened; nothing while the page learns, and until the hand has come to rest after."""
         if page.learning is not None:
-            page.hear(pose)
+            page.listen(pose)
             self._still_since = now
             return ()
         if self._still_since is not None:
@@ -98,7 +98,7 @@ def _commands(desk: Desk, events: tuple[Event, ...]) -> Iterator[Command]:
         if event[0] == "action" and event[1] in BY_NAME:
             yield BY_NAME[event[1]]
         elif event[0] == "action":
-            desk.said = f"The joysticks' mapping asks for {event[1]}, which the desk does not know."
+            desk.message = f"The joysticks' mapping asks for {event[1]}, which the desk does not know."
 
 
 def _has_moved(before: Pose, now: Pose) -> bool:

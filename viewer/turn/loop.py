@@ -53,7 +53,7 @@ class Loop:
     def turn(self, *, is_woken: bool = True) -> int:
         """Do what is due, and return the nanoseconds until something is again; `is_woken` by an event."""
         now = self._clock()
-        has_news, has_moved = self._hear(now), self._look_at_sticks(now)
+        has_news, has_moved = self._take_news(now), self._look_at_sticks(now)
         if is_woken:
             self.state = decide.stirred(self.state)
         if self._ask(now) or has_news or has_moved:
@@ -66,7 +66,7 @@ class Loop:
     @property
     def is_settled(self) -> bool:
         """Whether all that is shown is what the desk holds."""
-        return self._display.is_whole and decide.is_settled(self.state, self._facts(self._clock()))
+        return self._display.is_complete and decide.is_settled(self.state, self._facts(self._clock()))
 
     def _draw(self, now: int) -> None:
         desk = self._desk
@@ -84,7 +84,7 @@ class Loop:
 
     # What has been read, and what the hand wants.
 
-    def _hear(self, now: int) -> bool:
+    def _take_news(self, now: int) -> bool:
         news = self._display.news()
         if news.scan is not None:
             self._take(news.scan)
@@ -102,7 +102,7 @@ class Loop:
     def _take(self, answer: Answer) -> None:
         """Take a frame for the one that is seen."""
         self.state = decide.sees(self.state, answer)
-        self._desk.troubles.put("scan", answer.said)
+        self._desk.troubles.put("scan", answer.reason)
         if not answer.pictures:
             unread = Textures(strip=self.seen.textures.strip)
             self.seen = replace(self.seen, scanned=None, graded=None, scopes=Scopes(), textures=unread)
@@ -115,7 +115,7 @@ class Loop:
     def _follow(self, now: int) -> None:
         """Let the desk stand at the frame that is seen."""
         desk, due = self._desk, self._desk.transport.due(now)
-        desk.frame = decide.place(self.state, due)
+        desk.frame = decide.shown_frame(self.state, due)
         if self.state.sight is not None and self.state.sight.divides and desk.frame == due.frame:
             desk.transport = desk.transport.seen(due)
 
@@ -149,7 +149,9 @@ class Loop:
             return True
         self._waiting.clear()
         place = self._desk.readings(self._desk.transport.due(now).frame).timecode
-        self._desk.said = f"The frame at {place} is still being read; press {command.label} once it is seen."
+        self._desk.message = (
+            f"The frame at {place} is still being read; press {command.label} once it is seen."
+        )
         return True
 
     def _is_behind(self, now: int) -> bool:

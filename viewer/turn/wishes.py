@@ -30,5 +30,5 @@ class Answer:
 
     wish: Wish
     pictures: dict[int, Picture]
-    said: str = ""
+    reason: str = ""
     packed: dict[int, NDArray[np.float16]] = field(default_factory=dict)  # as texels: nobody else need wait

@@ -151,8 +151,8 @@ def _saved(desk: Desk, panels: Panels) -> bool:
     """Save the reel and keep the sticks' mapping, as far as there is need; say whether all of it is safe."""
     if not desk.is_saved and not desk.save():
         return False
-    desk.said = panels.sticks.keep_all()
-    return not desk.said
+    desk.message = panels.sticks.keep_all()
+    return not desk.message
 
 
 def _saved_beside(desk: Desk) -> None:

@@ -32,7 +32,7 @@ NAMES: Final = {
 PRINTABLE: Final = range(33, 127)  # in which GLFW numbers keys as a keyboard for English has them
 
 
-class _Heard(NamedTuple):
+class _Key(NamedTuple):
     """A key, whether it went down, and the newest of ImGui's events when it had been handed over."""
 
     press: Press
@@ -52,26 +52,26 @@ class Keyboard:
     """The keys that came and have not been taken yet. Needs ImGui's context."""
 
     def __init__(self) -> None:
-        self._keys: deque[_Heard] = deque()
+        self._keys: deque[_Key] = deque()
 
     @property
     def is_behind(self) -> bool:
         """Whether ImGui or the desk has still events to take."""
         return bool(self._keys) or len(imgui.get_current_context().input_events_queue) > 0
 
-    def hear(self, name: str, action: int, *, is_control: bool) -> None:
-        """Hear of a key, after ImGui has."""
+    def add(self, name: str, action: int, *, is_control: bool) -> None:
+        """Take a key in, after ImGui has."""
         if not name or (action == glfw.REPEAT and name not in REPEATING):
             return
         newest = imgui.get_current_context().input_events_next_event_id - 1
-        self._keys.append(_Heard(Press(name, is_control), action != glfw.RELEASE, newest))
+        self._keys.append(_Key(Press(name, is_control), action != glfw.RELEASE, newest))
 
     def taken(self) -> tuple[tuple[Press, ...], tuple[str, ...]]:
         """Return the keys that ImGui has taken by now: those pressed, and the names of those let go."""
         queue = imgui.get_current_context().input_events_queue
         oldest = queue[0].event_id if len(queue) else None
-        taken: list[_Heard] = []
+        taken: list[_Key] = []
         while self._keys and (oldest is None or self._keys[0].event < oldest):
             taken.append(self._keys.popleft())
-        pressed = tuple(heard.press for heard in taken if heard.is_down)
-        return pressed, tuple(heard.press.name for heard in taken if not heard.is_down)
+        pressed = tuple(key.press for key in taken if key.is_down)
+        return pressed, tuple(key.press.name for key in taken if not key.is_down)

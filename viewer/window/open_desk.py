@@ -21,11 +21,11 @@ def open_desk(
     desk = _desk(reel_file, master)
     with Window(desk, size) as window, closing(desk.recovery):
         window.panels.chain.is_open = chain
-        desk.said = f"{desk.said} {desk.recovery.claim()}".strip()
+        desk.message = f"{desk.message} {desk.recovery.claim()}".strip()
         try:
             window.panels.left_over = desk.recovery.offered()
         except BadInput as error:
-            desk.said = f"{desk.said} {error}".strip()
+            desk.message = f"{desk.message} {error}".strip()
             desk.start_without()
         window.run()
 

@@ -27,7 +27,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.picture.gl_display import GlDisplay
 from lamphouse.viewer.picture.painter import Canvas
-from lamphouse.viewer.sound.heard import Heard
+from lamphouse.viewer.sound.desk_sound import DeskSound
 from lamphouse.viewer.sticks.mapping import Device as Kind
 from lamphouse.viewer.sticks.poll import Poll
 from lamphouse.viewer.sticks.shelf import Shelf
@@ -64,16 +64,16 @@ class Window:
         self.display = GlDisplay(desk, glfw.post_empty_event)
         if is_seen:
             self.panels.sticks.shelf = Shelf(settings_folder())
-            desk.said = " ".join(self.panels.sticks.shelf.troubles)
+            desk.message = " ".join(self.panels.sticks.shelf.troubles)
         hands = Hands([(kind, Poll(kind)) for kind in ORDER] if is_seen else [])
-        self._heard = Heard(desk, glfw.post_empty_event)
+        self._sound = DeskSound(desk, glfw.post_empty_event)
         self.loop = Loop(
             desk,
             self.panels,
             self.display,
             surface=self,
             hands=hands,
-            ear=self._heard,
+            ear=self._sound,
             clock=time.monotonic_ns,
         )
 
@@ -83,7 +83,7 @@ class Window:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._heard.close()
+        self._sound.close()
         self.display.close()
         self._renderer.shutdown()
         imgui.destroy_context()
@@ -156,7 +156,7 @@ class Window:
     def _listen(self) -> None:
         renderer = self._renderer
 
-        def heard(callback: Any) -> Any:
+        def waking(callback: Any) -> Any:
             def call(*given: Any) -> None:
                 self._has_come = True
                 callback(*given)
@@ -166,20 +166,20 @@ class Window:
         def pressed(window: Any, key: int, scancode: int, action: int, mods: int) -> None:
             renderer.keyboard_callback(window, key, scancode, action, mods)
             name = key_name(key, glfw.get_key_name(key, scancode))
-            self._keyboard.hear(name, action, is_control=bool(mods & glfw.MOD_CONTROL))
+            self._keyboard.add(name, action, is_control=bool(mods & glfw.MOD_CONTROL))
 
         def dropped(window: Any, paths: Any) -> None:
             self._inputs = replace(self._inputs, dropped=Path(paths[0]))
 
-        glfw.set_drop_callback(self._window, heard(dropped))
-        glfw.set_key_callback(self._window, heard(pressed))
-        glfw.set_cursor_pos_callback(self._window, heard(renderer.mouse_callback))
-        glfw.set_mouse_button_callback(self._window, heard(renderer.mouse_button_callback))
-        glfw.set_window_size_callback(self._window, heard(renderer.resize_callback))
-        glfw.set_char_callback(self._window, heard(renderer.char_callback))
-        glfw.set_scroll_callback(self._window, heard(renderer.scroll_callback))
-        glfw.set_window_refresh_callback(self._window, heard(lambda window: None))
-        glfw.set_window_close_callback(self._window, heard(self._asked_to_close))
+        glfw.set_drop_callback(self._window, waking(dropped))
+        glfw.set_key_callback(self._window, waking(pressed))
+        glfw.set_cursor_pos_callback(self._window, waking(renderer.mouse_callback))
+        glfw.set_mouse_button_callback(self._window, waking(renderer.mouse_button_callback))
+        glfw.set_window_size_callback(self._window, waking(renderer.resize_callback))
+        glfw.set_char_callback(self._window, waking(renderer.char_callback))
+        glfw.set_scroll_callback(self._window, waking(renderer.scroll_callback))
+        glfw.set_window_refresh_callback(self._window, waking(lambda window: None))
+        glfw.set_window_close_callback(self._window, waking(self._asked_to_close))
 
     def _asked_to_close(self, window: Any) -> None:
         glfw.set_window_should_close(window, False)

@@ -14,13 +14,13 @@ from lamphouse.viewer.models.transport import Transport
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
-    """Samples one after another from `place` on, forwards (`way` 1) or backwards (-1: `place` - 1 is first).
+class Segment:
+    """Samples in a row from `sample` on, forwards (`way` 1) or backwards (-1: `sample` - 1 is first).
 
     A `loop` [low, high) wraps from its end to its beginning, or backwards the other way round.
     """
 
-    place: int
+    sample: int
     way: int
     motion: int
     loop: tuple[int, int] | None = None
@@ -31,20 +31,20 @@ class Run:
         if self.loop is None:
             return None
         low, high = self.loop
-        return high - self.place if self.way > 0 else self.place - low
+        return high - self.sample if self.way > 0 else self.sample - low
 
-    def after(self, count: int) -> Run:
-        """Return the run `count` samples on, which is at most the room."""
-        place = self.place + self.way * count
+    def after(self, count: int) -> Segment:
+        """Return the segment `count` samples on, which is at most the room."""
+        sample = self.sample + self.way * count
         if self.room == count and self.loop is not None:
-            place = self.loop[0] if self.way > 0 else self.loop[1]
-        return replace(self, place=place)
+            sample = self.loop[0] if self.way > 0 else self.loop[1]
+        return replace(self, sample=sample)
 
-    def off(self, other: Run) -> int | None:
-        """Return how many samples two runs of one motion are apart, round the loop if that is nearer."""
-        if replace(self, place=other.place) != other:
+    def off(self, other: Segment) -> int | None:
+        """Return how many samples two segments of one motion are apart, round the loop if that is nearer."""
+        if replace(self, sample=other.sample) != other:
             return None
-        apart = abs(self.place - other.place)
+        apart = abs(self.sample - other.sample)
         return min(apart, self.loop[1] - self.loop[0] - apart) if self.loop else apart
 
 
@@ -53,21 +53,23 @@ def is_heard(transport: Transport, now: int) -> bool:
     return abs(transport.speed) == 1 and transport.is_moving(now)
 
 
-def run_due(transport: Transport, heard: int, places: Places) -> Run | None:
+def segment_due(transport: Transport, heard: int, places: Places) -> Segment | None:
     """Return what sounds for who hears it at `heard`, or None for silence."""
     heard = max(heard, transport.began)
     if not is_heard(transport, heard):
         return None
     frame, way = transport.due(heard).frame, int(transport.speed)
     into = int(transport.share(heard) * places.sound_rate / places.rate)
-    place = places.at(frame) + into if way > 0 else places.at(frame + 1) - into
+    sample = places.at(frame) + into if way > 0 else places.at(frame + 1) - into
     loop = transport.loop and (places.at(transport.loop[0]), places.at(transport.loop[1]))
-    return Run(place, way, transport.motion, loop)
+    return Segment(sample, way, transport.motion, loop)
 
 
-def runs_ahead(transport: Transport, now: int, places: Places, step: int, count: int) -> Iterator[Run]:
+def segments_ahead(
+    transport: Transport, now: int, places: Places, step: int, count: int
+) -> Iterator[Segment]:
     """Yield what sounds from `now` on at `count` times, each `step` nanoseconds after the one before."""
     for number in range(count):
-        run = run_due(transport, now + number * step, places)
-        if run is not None:
-            yield run
+        segment = segment_due(transport, now + number * step, places)
+        if segment is not None:
+            yield segment

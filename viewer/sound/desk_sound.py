@@ -13,7 +13,7 @@ NONE: Final = "This reel has no sound; a new reel with --sound has."
 AGAIN: Final = "Switch the sound off and on to try again."
 
 
-class Heard:
+class DeskSound:
     """Keeps the sound in step with the desk: the reel's own, which is what a transfer delivers."""
 
     def __init__(self, desk: Desk, wake: Callable[[], None]) -> None:

@@ -9,7 +9,7 @@ from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer.models.panels import Strip as View
 
 
-class Place:
+class Ruler:
     """The strip's part of the window: from `left` over `width`, from `top` over `height`, in pixels."""
 
     def __init__(

@@ -208,6 +208,33 @@ def test_what_is_read_out_beyond_the_edge_is_the_other_picture(pointer, monkeypa
     assert written == []
 
 
+def test_what_is_late_is_greyed_and_neither_read_out_nor_stored(pointer, monkeypatch):
+    hand, written, greyed = pointer.hand, [], []
+    monkeypatch.setattr(
+        "lamphouse.viewer.panels.picture.text_at", lambda x, y, text, *more: written.append(text)
+    )
+    monkeypatch.setattr(
+        "lamphouse.viewer.panels.scopes.box", lambda a, b, colour, alpha=None: greyed.append(alpha)
+    )
+    pointer.move(pointer.at(0.5, 0.4))
+    scan = "  ".join(f"{s:.3f}" for s in hand.seen.scanned[:, int(0.4 * 96), 64])
+    pointer.frame(20)
+    assert "%" in written[-1]
+    assert set(greyed) == {None}
+    pointer.desk.set({"primary.gain": 2.0})
+    pointer.frame(2)
+    assert written[-1] == f"64, {int(0.4 * 96)}          scan {scan}"
+    assert greyed[-1] is not None
+    buttons = placed(monkeypatch, "button")
+    pointer.frame()
+    pointer.drag(buttons["store still"])
+    assert hand.panels.still is None
+    pointer.frame(20)
+    assert not hand.seen.is_late
+    pointer.drag(buttons["store still"])
+    assert hand.panels.still is not None
+
+
 def placed(monkeypatch, name):
     """Where the newest item that the function `name` of ImGui made begins in the window."""
     places, made = {}, getattr(imgui, name)

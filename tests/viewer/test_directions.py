@@ -194,7 +194,6 @@ def test_the_shares_at_white_and_at_black_are_written_beside_their_words(hand, m
     said = []
     scopes = replace(hand.seen.scopes, clipped=(1.0, 2.0), clipped_before=(3.0, 4.0))
     hand.loop.seen = replace(hand.seen, scopes=scopes)
-    monkeypatch.setattr(imgui, "text", said.append)
     monkeypatch.setattr(imgui, "text_colored", lambda colour, text: said.append(text))
     hand.frame()
     white, black = said.index("2.00 %"), said.index("1.00 %")

@@ -87,6 +87,28 @@ def test_while_a_control_is_turned_the_coarse_raster_is_drawn_and_the_strip_wait
     assert (todo.draw.divide, todo.strip) == (1, (5, 15))
 
 
+def test_the_scopes_are_late_from_a_change_until_they_have_been_right_for_a_moment(desk, facts):
+    turn, now = at_rest(facts)
+    assert not decide.lags(turn, facts, now).is_late
+    turned_on = replace(facts, settings={**facts.settings, "primary.gain": 2.0})
+    elsewhere = replace(facts, region=(0.1, 0.1, 0.5, 0.5))
+    for changed in (turned_on, elsewhere):
+        late = decide.lags(turn, changed, now)
+        assert late.is_late
+        assert not decide.is_settled(late, facts)
+        late, _ = decide.counts(decide.decided(late, changed, now)[0], changed, now)
+        assert decide.lags(late, changed, now + BETWEEN - 1).is_late
+        right = decide.lags(late, changed, now + BETWEEN)
+        assert not right.is_late
+        assert decide.sleep(replace(late, settling=0), changed, now + 1) == BETWEEN - 1
+    seen = decide.sees(turn, answer(Wish(11)))
+    assert decide.lags(seen, replace(facts, due=Due(11, 0, 1)), now).is_late
+    finer = decide.sees(turn, answer(Wish(10, (2, 1))))  # the same frame at another raster
+    assert not decide.lags(finer, facts, now).is_late
+    unreadable = decide.sees(turn, Answer(Wish(11), {}))
+    assert not decide.lags(unreadable, facts, now).is_late
+
+
 def test_another_frame_of_other_settings_is_no_turning(facts):
     turn, now = at_rest(facts)
     elsewhere = replace(facts, due=Due(30, 0, 1), settings={**facts.settings, "primary.gain": 0.5})

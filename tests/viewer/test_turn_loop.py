@@ -155,6 +155,24 @@ def test_scopes_are_counted_after_the_picture_is_on_the_screen_and_then_shown(si
     np.testing.assert_allclose(sitting.shown[-1][2].graded, 4 * level(0), rtol=1e-5)
 
 
+def test_while_it_plays_the_scopes_are_said_to_be_late_and_right_again_at_rest(sitting):
+    display, shown = sitting.display, sitting.shown
+    sitting.turn()
+    assert not shown[-1][2].is_late
+    sitting.turn("space")
+    for _ in range(8):
+        sitting.turn(after=PERIOD)
+        display.read()
+        sitting.turn(after=0)
+        assert shown[-1][2].is_late
+        sitting.turn(after=1_000_000)
+        assert shown[-1][2].is_late  # also where they have just been counted: they do not flicker
+    sitting.turn("space")
+    sitting.settle()
+    assert not shown[-1][2].is_late
+    np.testing.assert_allclose(shown[-1][2].graded, 1.2 * shown[-1][2].scanned, rtol=1e-5)  # the cue's gain
+
+
 def test_what_is_at_white_and_at_black_are_not_taken_for_one_another(sitting):
     display = sitting.display
     display.picture_at = lambda frame: np.full((3, 24, 32), 0.6 if frame == 1 else 0.0, np.float32)

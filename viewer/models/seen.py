@@ -55,6 +55,7 @@ class Seen:
     scanned: Picture | None = None  # the frame as scanned
     graded: Picture | None = None  # what the scopes count
     scopes: Scopes = Scopes()
+    is_late: bool = False  # whether those two are of another picture than the one that is shown
     other: OtherPicture = OtherPicture()
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     stated: str = ""  # how the monitor is driven

@@ -23,8 +23,10 @@ def compare(desk: Desk, panels: Panels, seen: Seen) -> None:
         imgui.same_line()
     _list(desk, panels, seen)
     imgui.same_line()
+    imgui.begin_disabled(seen.graded is None or seen.is_late)
     if imgui.button("store still") and seen.graded is not None:
         panels.still, comparison.kind = seen.graded.copy(), STILL
+    imgui.end_disabled()
     imgui.set_item_tooltip("Store the picture as it is now, to compare others with it")
 
 

@@ -38,11 +38,12 @@ def pad(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, 
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
         desk.reset(key)
     _plane(at, size)
+    letters = colours.LINE if seen.is_late else colours.TEXT  # of another picture than the one that is shown
     for letter, name in TONES:
         tone = getattr(seen.scopes.tones, name, None) if seen.scopes.tones else None
         if tone is not None:
             x, y = _on(at, size, tone.cb / NEAR / 2, tone.cr / NEAR / 2)
-            text_at(x - 5 * panels.scale, y - 9 * panels.scale, letter, colours.TEXT)
+            text_at(x - 5 * panels.scale, y - 9 * panels.scale, letter, letters)
     x, y = _on(at, size, *point_of(parameter, value))
     colour = look.code(colours.ACCENT)
     imgui.get_window_draw_list().add_circle(ImVec2(x, y), 6 * panels.scale, colour, 0, 2 * panels.scale)

@@ -24,7 +24,7 @@ MOST_ZOOM: Final = 16.0
 AROUND: Final = 3  # pixels on each side of the one that is picked
 
 Point = tuple[float, float]
-Pixel = tuple[tuple[int, int], NDArray[np.float32], str]
+Pixel = tuple[tuple[int, int], NDArray[np.float32] | None, str]
 
 
 def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float) -> None:
@@ -178,15 +178,15 @@ def _picked(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 
 def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> None:
-    """Write the pixel under the pointer: which picture's it is, signal in per cent, 10-bit and scan code."""
+    """Write the pixel under the pointer: which picture's it is, signal in per cent, 10-bit and scan code.
+
+    Of the graded picture nothing is written while what was read of it is of another frame.
+    """
     found = _pixel_under(desk, panels, seen)
     if found is None:
         return
     (across, down), pixel, text = found
-    numbers = codes(10, "video")
-    ten = np.rint(numbers.luma_zero + numbers.luma_span * pixel).astype(int)
-    text += f"{across}, {down}     " + "   ".join(f"{p * 100:5.1f} %" for p in pixel)
-    text += "     " + "  ".join(f"{code:4d}" for code in ten)
+    text += f"{across}, {down}     " + ("" if pixel is None else _levels(pixel))
     point, scanned = panels.picture.pointed, seen.scanned
     if point is not None and scanned is not None and not panels.picture.is_on_other:
         across, down = _pixel(point, scanned)
@@ -196,10 +196,17 @@ def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> Non
     text_at(x, y, text, colours.TEXT)
 
 
-def _pixel_under(
-    desk: Desk, panels: Panels, seen: Seen
-) -> tuple[tuple[int, int], NDArray[np.float32], str] | None:
-    """Return the pixel's point in its own picture, its signal (3,), and which picture it is, of two."""
+def _levels(pixel: NDArray[np.float32]) -> str:
+    numbers = codes(10, "video")
+    ten = np.rint(numbers.luma_zero + numbers.luma_span * pixel).astype(int)
+    return "   ".join(f"{p * 100:5.1f} %" for p in pixel) + "     " + "  ".join(f"{n:4d}" for n in ten)
+
+
+def _pixel_under(desk: Desk, panels: Panels, seen: Seen) -> Pixel | None:
+    """Return the pixel's point in its own picture, its signal (3,), and which picture it is, of two.
+
+    None for the signal stands for one that is not known yet.
+    """
     view, other = panels.picture, seen.other
     if view.pointed is None:
         return None
@@ -213,5 +220,6 @@ def _pixel_under(
     if picture is None:
         return None
     x, y = _pixel(point, picture)
+    is_known = view.is_on_other or not seen.is_late
     is_alone = desk.comparison.way == GRADED
-    return (x, y), picture[:, y, x], "" if is_alone else f"{name}     "
+    return (x, y), picture[:, y, x] if is_known else None, "" if is_alone else f"{name}     "

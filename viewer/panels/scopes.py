@@ -18,10 +18,12 @@ from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST, code_marks, percent_
 from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane, skin_line
 
 HISTOGRAM: Final = 0.24  # of the width
+LATE: Final = 0.6  # of the surround over scopes that are late
 
 
 def scopes(panels: Panels, seen: Seen, width: float, height: float) -> None:
-    """Draw the scopes side by side."""
+    """Draw the scopes side by side, greyed while what they count is not what is shown."""
+    at = imgui.get_cursor_screen_pos()
     gap = look.GAP * panels.scale
     wide = width * HISTOGRAM
     parade(panels, seen, width - wide - height - 2 * gap, height)
@@ -29,6 +31,8 @@ def scopes(panels: Panels, seen: Seen, width: float, height: float) -> None:
     histogram(panels, seen, wide, height)
     imgui.same_line(0, gap)
     plane(panels, seen, height)
+    if seen.is_late:
+        box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND, LATE)
 
 
 def histogram(panels: Panels, seen: Seen, width: float, height: float) -> None:
@@ -107,7 +111,7 @@ def shares(panels: Panels, seen: Seen) -> None:
         ("at white or above", seen.scopes.clipped[1], seen.scopes.clipped_before[1]),
         ("at black or below", seen.scopes.clipped[0], seen.scopes.clipped_before[0]),
     ):
-        imgui.text(f"{after:.2f} %")
+        imgui.text_colored(quiet if seen.is_late else ImVec4(*colours.TEXT), f"{after:.2f} %")
         imgui.same_line()
         imgui.text_colored(quiet, f"{name}; as scanned {before:.2f} %")
     _, panels.limits = imgui.checkbox("mark pixels outside EBU R 103", panels.limits)

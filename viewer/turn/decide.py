@@ -75,6 +75,8 @@ class Turn:
     drawn: Drawing | None = None
     counted: tuple[Drawing, Region | None] | None = None
     counted_at: int = 0
+    is_late: bool = False  # whether the scopes are of something else than what is shown, or were just now
+    late_at: int = -BETWEEN  # when they last were
     strip: tuple[tuple[int, ...], Reel] | None = None
     is_strip_old: bool = False  # whether another small picture has been read since
     reel: Reel | None = None
@@ -151,6 +153,20 @@ def counts(turn: Turn, facts: Facts, now: int) -> tuple[Turn, bool]:
     return stirred(replace(turn, counted=(turn.drawn, facts.region), counted_at=now), 1), True
 
 
+def lags(turn: Turn, facts: Facts, now: int) -> Turn:
+    """Return the turn with whether the scopes are late, for panels to say so.
+
+    They stay so for a moment: what is greyed while the film runs or a control is turned must not flicker.
+    """
+    if turn.counted is None or turn.sight is None or not turn.sight.divides:
+        return replace(turn, is_late=False)
+    of, region = turn.counted
+    counted = of.sight.frame, of.settings, of.chain, region
+    shown = turn.sight.frame, facts.settings, facts.reel.chain, facts.region
+    late_at = now if counted != shown else turn.late_at
+    return replace(turn, late_at=late_at, is_late=now - late_at < BETWEEN)
+
+
 def sleep(turn: Turn, facts: Facts, now: int) -> int:
     """Return the nanoseconds after which there is something to do again."""
     if turn.settling:
@@ -173,7 +189,7 @@ def is_settled(turn: Turn, facts: Facts) -> bool:
     if sight.divides and (sight.divides[0] != 1 or turn.drawn is None or turn.drawn.divide != 1):
         return False
     is_strip_old = bool(facts.strip) and (_is_strip_new(turn, facts) or turn.is_strip_old)
-    return not is_strip_old and (turn.drawn is None or _is_counted(turn, facts))
+    return not is_strip_old and not turn.is_late and (turn.drawn is None or _is_counted(turn, facts))
 
 
 def _draws(turn: Turn, facts: Facts, now: int) -> tuple[Turn, Drawing | None]:
@@ -235,6 +251,8 @@ def _waits(turn: Turn, facts: Facts, now: int) -> list[int]:
         waits.append(turn.turned_at + REST - now)
     if turn.drawn is not None and not _is_counted(turn, facts):
         waits.append(turn.counted_at + BETWEEN - now)
+    if turn.is_late:
+        waits.append(turn.late_at + BETWEEN - now)
     if facts.is_unkept:
         waits.append(_keeping_waits(turn, now))
     return [max(0, wait) for wait in waits]

@@ -74,7 +74,9 @@ class Loop:
         self._obey(inputs, now)
         self._follow(now)
         shown = self._shown()
-        self._surface.draw(desk, self._panels, replace(self.seen, now=now))
+        self.state = decide.lags(self.state, self._facts(now), now)
+        self.seen = replace(self.seen, now=now, is_late=self.state.is_late)
+        self._surface.draw(desk, self._panels, self.seen)
         self._follow(now)
         self._show(now)
         self._surface.present()
@@ -108,7 +110,8 @@ class Loop:
             self.seen = replace(self.seen, scanned=None, graded=None, scopes=Scopes(), textures=unread)
             return
         self._display.take(answer)
-        self.seen = replace(self.seen, scanned=answer.pictures[min(answer.pictures)])
+        other = replace(self.seen.other, picture=None)  # it was of the frame before
+        self.seen = replace(self.seen, scanned=answer.pictures[min(answer.pictures)], other=other)
         if answer.wish.due is not None:
             self._desk.transport = self._desk.transport.seen(answer.wish.due)
 

@@ -25,10 +25,10 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Travel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings, Value
+from lamphouse.viewer.history import History
 from lamphouse.viewer.models.balance import pushed
 from lamphouse.viewer.models.comparison import Comparison
 from lamphouse.viewer.models.drags import Drag, followed, rounded
-from lamphouse.viewer.models.history import History
 from lamphouse.viewer.models.marks import next_cue, previous_cue
 from lamphouse.viewer.models.recovery import Recovery
 from lamphouse.viewer.models.transport import Transport
@@ -66,7 +66,7 @@ class Desk:
     @property
     def reel(self) -> Reel:
         """The reel as it is now."""
-        return self.history.reel
+        return self.history.now
 
     @property
     def opened(self) -> OpenedReel:

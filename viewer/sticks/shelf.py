@@ -16,6 +16,7 @@ from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.reel.presets import preset_names
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
+from lamphouse.viewer.history import History
 from lamphouse.viewer.sticks.mapping import FOLDER, Device, StickMap, stick_map
 from lamphouse.viewer.sticks.own import OwnMaps, keep_own, make_folder, own_file, own_maps
 
@@ -53,13 +54,11 @@ class Shelf:
         self.own, troubles = own_maps(settings) if settings else OwnMaps({}, ())
         self.troubles = list(troubles)
         self._chosen = self._read_chosen()
-        self._used = {device: self._first(device) for device in DEVICES}
-        self._before: dict[Device, list[Used]] = {device: [] for device in DEVICES}
-        self._drag: str | None = None
+        self._histories = {device: History(self._first(device)) for device in DEVICES}
 
     def used(self, device: Device) -> Used:
         """Return what the sticks of that kind work by now."""
-        return self._used[device]
+        return self._histories[device].now
 
     def names(self, device: Device) -> tuple[list[str], list[str]]:
         """Return the names of a person's own mappings for that kind of device, and of the presets."""
@@ -68,7 +67,7 @@ class Shelf:
 
     def is_kept(self, device: Device) -> bool:
         """Say whether the mapping in use is as its file or its preset has it."""
-        used = self._used[device]
+        used = self.used(device)
         return used.mapping == (self.own if used.is_own else self.presets)[used.name]
 
     @property
@@ -78,7 +77,7 @@ class Shelf:
 
     def free_name(self, device: Device) -> str:
         """Return a name to keep the mapping in use under: its own, or one that is free."""
-        used = self._used[device]
+        used = self.used(device)
         if used.is_own:
             return used.name
         taken, number = {name.casefold() for name in (*self.own, *self.presets)}, 1
@@ -88,46 +87,41 @@ class Shelf:
 
     def change(self, device: Device, mapping: StickMap, drag: str | None = None) -> None:
         """Work by `mapping` from now on. Changes of one `drag`, one after the other, are one step to undo."""
-        if mapping != self._used[device].mapping:
-            if drag is None or drag != self._drag:
-                self._before[device].append(self._used[device])
-            self._drag = drag
-            self._used[device] = self._used[device]._replace(mapping=mapping)
+        self._histories[device].edit(self.used(device)._replace(mapping=mapping), drag)
 
     def end_drag(self) -> None:
         """Let the next change be a step of its own."""
-        self._drag = None
+        for history in self._histories.values():
+            history.end_drag()
 
     def can_undo(self, device: Device) -> bool:
         """Say whether something can be undone."""
-        return bool(self._before[device])
+        return self._histories[device].can_undo
 
     def undo(self, device: Device) -> None:
         """Take the last change or choice back."""
-        self._drag = None
-        if self._before[device]:
-            self._used[device] = self._before[device].pop()
+        self._histories[device].undo()
 
     def choose(self, device: Device, name: str, *, is_own: bool) -> None:
         """Work by a mapping that is on the shelf, also at the next start. Raises BadInput like `keep`."""
-        self._take(device, Used(name, is_own, (self.own if is_own else self.presets)[name]))
+        self._histories[device].edit(Used(name, is_own, (self.own if is_own else self.presets)[name]))
         self._write_chosen(device, name)
 
     def back_to_preset(self, device: Device) -> None:
         """Work by the preset that the mapping in use began as, or by the first for its kind of device."""
-        used = self._used[device]
+        used = self.used(device)
         self.choose(device, FIRST[device] if used.is_own else used.name, is_own=False)
 
     def keep(self, device: Device, name: str) -> None:
         """Keep the mapping in use under a name. Raises BadInput where the name is taken or the disk fails."""
-        used, name = self._used[device], name.strip()
+        used, name = self.used(device), name.strip()
         self._check_free(used, name)
         # What the preset says of itself need not hold for what became of it.
         mapping = used.mapping if used.is_own else msgspec.structs.replace(used.mapping, sentence="")
         if self._settings is not None:
             keep_own(self._settings, name, mapping)
         self.own[name] = mapping
-        self._used[device] = Used(name, True, mapping)
+        self._histories[device].now = Used(name, True, mapping)  # no step: it is what it was
         self._write_chosen(device, name)
 
     def _check_free(self, used: Used, name: str) -> None:
@@ -138,12 +132,6 @@ class Shelf:
             raise BadInput(f"{name} is the name of a preset; give another.")
         if name in self.own or (self._settings is not None and path.exists()):
             raise BadInput(f"There is a mapping called {name} already; give another name.")
-
-    def _take(self, device: Device, used: Used) -> None:
-        if used != self._used[device]:
-            self._before[device].append(self._used[device])
-        self._drag = None
-        self._used[device] = used
 
     def _first(self, device: Device) -> Used:
         """Return the mapping chosen last, else a person's own one, else the preset."""

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from lamphouse.graph.reel.counters import Counter
 from lamphouse.nodes.errors import BadInput
 
 SECOND: Final = 1_000_000_000  # nanoseconds
@@ -129,10 +128,6 @@ class Transport:
         loop = self.loop if self.loop and self.loop[0] <= frame < self.loop[1] else None
         speed = self.speed if self.is_moving(now) else STILL
         return replace(self, loop=loop)._begun(frame, speed, now)
-
-    def go_to_typed(self, text: str, counter: Counter, now: int) -> Transport:
-        """Return the transport at the place typed, in any of its three readings, or raise BadInput."""
-        return self.go_to(counter.find(text), now)
 
     def looping(self, loop: Loop | None, now: int) -> Transport:
         """Return the transport with that loop, as far as the reel goes, or with none, moving as it did.

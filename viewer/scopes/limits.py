@@ -1,4 +1,4 @@
-"""Pixels at and beyond the ends: how many are clipped, and where the picture leaves its limits.
+"""Pixels at and beyond the ends: how many are clipped, and from where on one is outside its limits.
 
 Counted on every pixel and not on some rows: one highlight may be all there is. A pixel is judged by
 the 10-bit code that it would be written as, so that rounding in the chain cannot tip it over.
@@ -38,26 +38,12 @@ def clipped(picture: Picture, region: Region | None = None) -> Clipped:
     return Clipped(_shares(low), _shares(high), _share(np.any(low, axis=0)), _share(np.any(high, axis=0)))
 
 
-def out_of_limits(
-    picture: Picture, region: Region | None = None, limits: tuple[float, float] = R103
-) -> NDArray[np.bool_]:
-    """Return where any channel of `picture` (3, h, w) would be written beyond `limits`, as (h, w).
-
-    Outside `region` it is False. The limits are EBU R 103's, for R', G' and B'; its luma, a mean of the
-    three, can leave them only where they do. EBU R 103 also filters the picture first and forgives 1 per
-    cent of its area (second-hand): this shows all.
-    """
-    low, high = edges(limits)
-    out = np.zeros(picture.shape[1:], np.bool_)
-    part, shown = within(picture, region), within(out[np.newaxis], region)[0]
-    for channel in part:
-        shown |= channel < low
-        shown |= channel >= high
-    return out
-
-
 def edges(limits: tuple[float, float] = R103) -> tuple[float, float]:
-    """Return the signals from which on a pixel would be written as a code beyond `limits`."""
+    """Return the signals from which on a pixel would be written as a code beyond `limits`.
+
+    The limits are EBU R 103's, for R', G' and B'; its luma, a mean of the three, can leave them only where
+    they do. EBU R 103 also filters the picture first and forgives 1 per cent of its area (second-hand).
+    """
     return limits[0] - half_code(), limits[1] + half_code()
 
 

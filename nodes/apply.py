@@ -13,17 +13,14 @@ from numpy.typing import ArrayLike, NDArray
 from lamphouse.nodes.array_call import array_call, array_numbers
 from lamphouse.nodes.declare import Node, Reach
 from lamphouse.nodes.trace import Expression, Place, call, channels_of, frame_input, place
-from lamphouse.nodes.values import Kind, Value
+from lamphouse.nodes.values import Value
 
 
 def frame_values(node: Node, values: Mapping[str, Value]) -> dict[str, NDArray[np.float64]]:
     """Return what the body of `node` reads once a frame, as arrays: numbers and what `derive` makes."""
     if node.is_array:
         return array_numbers(node, values)
-    arrays: dict[str, NDArray[np.float64]] = {}
-    for parameter in node.parameters:
-        if parameter.kind in (Kind.NUMBER, Kind.TRIPLE):
-            arrays[parameter.name] = np.asarray(values[parameter.name], np.float64).reshape(-1, 1)
+    arrays = {p.name: p.kind.array(values[p.name]) for p in node.parameters if p.kind.is_input}
     if node.derive is not None:
         arrays.update(node.derive(values))
     return arrays
@@ -34,13 +31,8 @@ def choices(node: Node, values: Mapping[str, Value], folder: Path = Path()) -> d
 
     The path of a file is taken from `folder` where it is relative; no file is the empty text.
     """
-    chosen = {}
-    for p in node.parameters:
-        if p.kind is Kind.CHOICE:
-            chosen[p.name] = str(values[p.name])
-        if p.kind is Kind.FILE:
-            chosen[p.name] = str(folder / str(values[p.name])) if values[p.name] else ""
-    return chosen
+    coded = (p for p in node.parameters if p.kind.selects_code)
+    return {p.name: p.kind.chosen(values[p.name], folder) for p in coded}
 
 
 def apply(

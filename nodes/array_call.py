@@ -9,9 +9,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.declare import Node, Parameter
+from lamphouse.nodes.declare import Node
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.values import Kind, Value
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.values import Value
 
 Array = NDArray[Any]
 
@@ -20,7 +21,7 @@ NUMBERS: Final = "biuf"  # kinds of NumPy types that can be a picture: truths, i
 
 def array_numbers(node: Node, values: Mapping[str, Value]) -> dict[str, NDArray[np.float64]]:
     """Return every parameter of `node` that is no choice, as an array: points are (n, 2), the rest (n, 1)."""
-    return {p.name: _as_array(p, values[p.name]) for p in _numeric(node)}
+    return {p.name: p.kind.array(values[p.name]) for p in _numeric(node)}
 
 
 def array_call(node: Node, chosen: Mapping[str, str]) -> Callable[..., Array]:
@@ -35,7 +36,7 @@ def array_call(node: Node, chosen: Mapping[str, str]) -> Callable[..., Array]:
 
     def run(*arguments: Array) -> Array:
         pictures = _pictures(arguments[:count])
-        numbers = {p.name: _as_read(p, a) for p, a in zip(_numeric(node), arguments[count:], strict=True)}
+        numbers = {p.name: _as_read(a) for p, a in zip(_numeric(node), arguments[count:], strict=True)}
         with np.errstate(all="ignore"):
             try:
                 made = node.body(*pictures, SimpleNamespace(**numbers, **chosen))
@@ -52,7 +53,7 @@ def array_call(node: Node, chosen: Mapping[str, str]) -> Callable[..., Array]:
 
 
 def _numeric(node: Node) -> list[Parameter]:
-    return [p for p in node.parameters if p.kind not in (Kind.CHOICE, Kind.FILE)]
+    return [p for p in node.parameters if not p.kind.selects_code]
 
 
 def _pictures(planar: tuple[Array, ...]) -> list[Array]:
@@ -95,13 +96,7 @@ def _refuse_not_finite(node: Node, result: Array, pictures: list[Array]) -> None
     )
 
 
-def _as_array(parameter: Parameter, value: Any) -> NDArray[np.float64]:
-    if parameter.kind is Kind.POINTS:
-        return np.asarray([point[:2] for point in value], np.float64)
-    return np.asarray(value, np.float64).reshape(-1, 1)
-
-
-def _as_read(parameter: Parameter, array: Array) -> Any:
-    if parameter.kind is Kind.POINTS:
-        return array
-    return float(array[0, 0]) if array.size == 1 else array[:, 0]
+def _as_read(array: Array) -> Any:
+    if array.size == 1:
+        return float(array[0, 0])
+    return array[:, 0] if array.shape[1] == 1 else array

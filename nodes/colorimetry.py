@@ -1,16 +1,31 @@
-"""The colour-science library, imported late and quietly, and what is asked of it in more than one place.
+"""The colour-science library, imported late and quietly, and the whites of lights by it.
 
 It takes a second to import, and warns that its plotting, which is not used here, is absent.
 """
 
 import warnings
+from collections.abc import Sequence
+from functools import lru_cache
 from types import ModuleType
-from typing import Any
+from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.values import Value, in_range, shown
 
-from lamphouse.nodes.signals import light_from_video
+# Outside these, no daylight or black body is tabulated: CIE 015 (daylight from 4000 to
+# 25 000 K); Kang et al. 2002 (black body from 1667 K).
+KELVIN_LOW: Final = 1667.0
+KELVIN_HIGH: Final = 25000.0
+
+# CIE 1931 x and y that can be the white of a light: all of the above with room for a tint. Farther
+# out, the cone responses that adaptation divides by fall to zero.
+WHITE_X: Final = (0.2, 0.57)
+WHITE_Y: Final = (0.25, 0.45)
+WHITE_SUM: Final = 0.98
+
+# From here the CIE daylight locus is defined; we follow the black body below, and pass between (our choice).
+BLACK_BODY_TO_KELVIN: Final = 3500.0
+DAYLIGHT_FROM_KELVIN: Final = 4000.0
 
 
 def colour_science() -> ModuleType:
@@ -22,10 +37,38 @@ def colour_science() -> ModuleType:
     return colour
 
 
-def lab_of_video(video: NDArray[Any]) -> NDArray[np.float64]:
-    """Return CIELAB (n, 3) under D65 of video signal (n, 3), as a screen of BT.709 and BT.1886 shows it."""
-    colour = colour_science()
-    space = colour.RGB_COLOURSPACES["ITU-R BT.709"]
-    light = light_from_video(np.clip(video, 0, None).astype(np.float64))
-    xyz = light @ np.asarray(space.matrix_RGB_to_XYZ, np.float64).T
-    return np.asarray(colour.XYZ_to_Lab(xyz, space.whitepoint), np.float64)
+def chromaticity(white_point: Value) -> tuple[float, float]:
+    """Return CIE 1931 x, y of a white given so, or in kelvin (black body to 3500 K, daylight from 4000)."""
+    if isinstance(white_point, tuple):
+        return (float(white_point[0]), float(white_point[1]))  # type: ignore[arg-type]
+    return _of_kelvin(float(white_point))
+
+
+@lru_cache(maxsize=256)
+def _of_kelvin(kelvin: float) -> tuple[float, float]:
+    if kelvin >= DAYLIGHT_FROM_KELVIN:
+        return _locus(kelvin, "CIE Illuminant D Series")
+    # The two loci do not meet; we lead one into the other, so that no control ever jumps.
+    share = max(0.0, (kelvin - BLACK_BODY_TO_KELVIN) / (DAYLIGHT_FROM_KELVIN - BLACK_BODY_TO_KELVIN))
+    daylight = _locus(DAYLIGHT_FROM_KELVIN, "CIE Illuminant D Series")
+    joint = _locus(DAYLIGHT_FROM_KELVIN, "Kang 2002")
+    x, y = _locus(kelvin, "Kang 2002")
+    return (x + share * (daylight[0] - joint[0]), y + share * (daylight[1] - joint[1]))
+
+
+def _locus(kelvin: float, method: str) -> tuple[float, float]:
+    x, y = colour_science().CCT_to_xy(kelvin, method=method)
+    return (float(x), float(y))
+
+
+def check_white(white_point: float | Sequence[float], where: str) -> Value:
+    """Return a light's white, CIE 1931 x, y or kelvin, or raise BadInput that names `where` if it is none."""
+    if isinstance(white_point, int | float):
+        return in_range(white_point, KELVIN_LOW, KELVIN_HIGH, where)
+    x, y = (float(v) for v in white_point)
+    if WHITE_X[0] <= x <= WHITE_X[1] and WHITE_Y[0] <= y <= WHITE_Y[1] and x + y <= WHITE_SUM:
+        return (x, y)
+    raise BadInput(
+        f"{where} = {shown(white_point)} is not a white; give x in {WHITE_X[0]:g} to {WHITE_X[1]:g}, "
+        f"y in {WHITE_Y[0]:g} to {WHITE_Y[1]:g}, and x + y no more than {WHITE_SUM:g}."
+    )

@@ -12,10 +12,11 @@ arrays of shape (..., 3) and with `is_array=True`, works as well but runs as it 
 
 from typing import Final
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import *  # noqa: F403  # every primitive
+from lamphouse.nodes.parameter import Kind, Parameter
 from lamphouse.nodes.primitive import PRIMITIVES
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.values import Travel
 
 CONTRACT: Final = 1
 

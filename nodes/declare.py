@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, Final
+from typing import Any
 
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.values import Kind, Value, check_value, parse_value
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.values import Value
 
 
 class Signal(StrEnum):
@@ -32,53 +33,6 @@ class Reach(StrEnum):
     POINT = "point"  # that pixel alone: may be fused, may go into a LUT
     PLACE = "place"  # also where in the picture it lies: may not go into a LUT
     AREA = "area"  # also its neighbours
-
-
-class Travel(StrEnum):
-    """How a parameter passes from one value to another in a transition."""
-
-    LINEAR = "linear"
-    LOG = "log"  # equal ratios in equal times: for gains and gammas
-    POINTS = "points"  # a curve into a curve
-    STEP = "step"  # changes when the transition arrives
-
-
-CHANNELS: Final = ("red", "green", "blue")
-
-
-@dataclass(frozen=True, slots=True)
-class Parameter:
-    """One control of a node.
-
-    `default` is neutral: with every parameter at its default a node changes nothing.
-    `low`, `high` and `step` hold for each component; `choices` for kind CHOICE alone.
-    `parts` name the three numbers of kind TRIPLE. `source` says where the range or the values come from.
-    """
-
-    name: str
-    sentence: str
-    default: Value
-    kind: Kind = Kind.NUMBER
-    unit: str = ""
-    low: float = 0.0
-    high: float = 1.0
-    step: float = 0.01
-    choices: tuple[str, ...] = ()
-    parts: tuple[str, ...] = CHANNELS
-    travel: Travel = Travel.LINEAR
-    source: str = "common practice, no source"
-
-    def check(self, value: Any, where: str) -> Value:
-        """Return `value` in this parameter's form, or raise BadInput that names `where`."""
-        return check_value(value, self.kind, (self.low, self.high), self.choices, where)
-
-    def within(self, number: float) -> float:
-        """Return the number in its range that is nearest to `number`."""
-        return min(max(float(number), self.low), self.high)
-
-    def parse(self, text: str, where: str) -> Value:
-        """Return the value that a person typed, or raise BadInput that names `where`."""
-        return self.check(parse_value(text, self.kind, where), where)
 
 
 Body = Callable[..., Any]

@@ -7,9 +7,10 @@ from dataclasses import asdict
 from typing import Any, Final, NamedTuple
 
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.host.plugins import Plugin, State
-from lamphouse.nodes.values import Kind, value_text
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.values import Travel
 
 REACH_WORDS: Final[Mapping[Reach, str]] = {
     Reach.POINT: "each pixel alone",
@@ -108,16 +109,7 @@ def _work_text(node: Node) -> str:
 
 def range_text(p: Parameter) -> str:
     """Return the values that `p` may take and the neutral one, as a clause."""
-    unit = f" {p.unit}" if p.unit else ""
-    neutral = f"neutral is {value_text(p.default) or 'nothing'}"
-    if p.kind is Kind.CHOICE:
-        return f"{' or '.join(p.choices)}; {neutral}"
-    if p.kind is Kind.FILE:
-        return f"the path of a file, or nothing; {neutral}"
-    if p.kind is Kind.WHITE:
-        return f"a white{',' if unit else ''}{unit}; {neutral}"
-    words = {Kind.TRIPLE: f"{', '.join(p.parts)}, each ", Kind.POINTS: "points, 0 to 1 across, "}
-    return f"{words.get(p.kind, '')}{p.low:g} to {p.high:g}{unit}; {neutral}"
+    return f"{p.kind.words(p)}; neutral is {p.kind.text(p.default) or 'nothing'}"
 
 
 def as_data(catalogue: Catalogue, name: str | None = None) -> dict[str, Any]:
@@ -133,6 +125,8 @@ def as_data(catalogue: Catalogue, name: str | None = None) -> dict[str, Any]:
 
 def _node_data(node: Node, catalogue: Catalogue) -> dict[str, Any]:
     data = {key: value for key, value in asdict(node).items() if key not in ("body", "derive")}
+    for row, parameter in zip(data["parameters"], node.parameters, strict=True):
+        row["kind"] = parameter.kind.name
     return data | {"plugin": catalogue.source(node.name) or None}
 
 

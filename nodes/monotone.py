@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from lamphouse.nodes.values import POINT_GAP, Point, are_numbers
 
 Array = NDArray[np.float64]
 
@@ -53,6 +56,26 @@ def through(points: Any) -> Curve:
     has them.
     """
     return _through(tuple(map(tuple, points)))
+
+
+def are_rising(points: Any) -> bool:
+    """Return whether these are points (x, y), or all (x, y, slope), of which each lies beyond the last."""
+    if not isinstance(points, list | tuple) or len(points) < 2:
+        return False
+    if not any(all(are_numbers(point, count) for point in points) for count in (2, 3)):
+        return False
+    return all(b[0] - a[0] >= POINT_GAP for a, b in pairwise(points))
+
+
+def mean(start: Any, end: Any, share: float) -> tuple[Point, ...]:
+    """Return points (x, y, slope) of the curve that lies at `share` of the way from one curve to another."""
+    # Between the knots of both, each is one cubic, and so is their mean: heights and slopes there say it all.
+    one, other = through(start), through(end)
+    x = np.union1d(one.x, other.x)
+    x = x[np.diff(x, prepend=-1.0) >= POINT_GAP]
+    y = one(x) * (1 - share) + other(x) * share
+    slopes = one.slope(x) * (1 - share) + other.slope(x) * share
+    return tuple(zip(x.tolist(), y.tolist(), slopes.tolist(), strict=True))
 
 
 @lru_cache(maxsize=256)  # the same few curves are asked for in every frame of a transition

@@ -17,10 +17,11 @@ from hypothesis import strategies as st
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import NODES
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.colorimetry import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y
+from lamphouse.nodes.declare import Node, Reach, Signal
+from lamphouse.nodes.parameter import Kind, Parameter, of_every_kind
 from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Expression, picture, walk
-from lamphouse.nodes.values import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y, Kind
 
 # What tests compile is kept for the next run, apart from what the person at this machine has.
 KEPT = Path(tempfile.gettempdir(), f"lamphouse-tests-{getpass.getuser()}")
@@ -155,24 +156,40 @@ def _any_settings(node: Node, width: float = 1.0) -> st.SearchStrategy[dict[str,
 
 
 def _any_value(parameter: Parameter, width: float) -> st.SearchStrategy[Any]:
-    low, high, default = parameter.low, parameter.high, parameter.default
-    if parameter.kind is Kind.CHOICE:
-        return st.sampled_from(parameter.choices)
-    if parameter.kind is Kind.FILE:
-        return st.just("")
-    if parameter.kind is Kind.NUMBER:
-        return _near(default, low, high, width)
-    if parameter.kind is Kind.TRIPLE:
-        return st.tuples(*(_near(d, low, high, width) for d in default))
-    if parameter.kind is Kind.WHITE:
-        colours = st.tuples(_near(default[0], *WHITE_X, width), _near(default[1], *WHITE_Y, width))
-        return st.floats(KELVIN_LOW, KELVIN_HIGH) | colours.filter(lambda xy: sum(xy) <= WHITE_SUM)
+    return ANY[parameter.kind](parameter, width)
+
+
+def _any_triple(p: Parameter, width: float) -> st.SearchStrategy[Any]:
+    defaults: Any = p.default
+    return st.tuples(*(_near(default, p.low, p.high, width) for default in defaults))
+
+
+def _any_white(p: Parameter, width: float) -> st.SearchStrategy[Any]:
+    x, y = p.default
+    colours = st.tuples(_near(x, *WHITE_X, width), _near(y, *WHITE_Y, width))
+    return st.floats(KELVIN_LOW, KELVIN_HIGH) | colours.filter(lambda xy: sum(xy) <= WHITE_SUM)
+
+
+def _any_points(p: Parameter, width: float) -> st.SearchStrategy[Any]:
     places = st.lists(st.integers(0, 9999), min_size=2, max_size=6, unique=True)
     return places.flatmap(
         lambda xs: st.tuples(
-            *(st.tuples(st.just(x / 9999), _near(x / 9999, low, high, width)) for x in sorted(xs))
+            *(st.tuples(st.just(x / 9999), _near(x / 9999, p.low, p.high, width)) for x in sorted(xs))
         )
     )
+
+
+ANY = of_every_kind(
+    {
+        Kind.NUMBER: lambda p, width: _near(p.default, p.low, p.high, width),
+        Kind.TRIPLE: _any_triple,
+        Kind.WHITE: _any_white,
+        Kind.POINTS: _any_points,
+        Kind.CHOICE: lambda p, width: st.sampled_from(p.choices),
+        Kind.FILE: lambda p, width: st.just(""),
+    },
+    "The table of values that tests draw",
+)
 
 
 def _near(default: float, low: float, high: float, width: float) -> st.SearchStrategy[float]:

@@ -138,9 +138,9 @@ def _changes(*, begins: str | None, length: int | None, ease: str | None, **give
 
 
 def _drawn(text: str) -> Any:
-    from lamphouse.nodes.values import Kind, parse_value
+    from lamphouse.nodes.parameter import Kind
 
-    return parse_value(text, Kind.POINTS, "--ease")
+    return Kind.POINTS.parse(text, "--ease")
 
 
 def _typed(settings: list[str], opened: OpenedReel) -> dict[str, Any]:

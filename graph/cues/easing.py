@@ -7,12 +7,13 @@ from typing import Any, Final
 
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.monotone import through
-from lamphouse.nodes.values import Kind, check_value
+from lamphouse.nodes.parameter import Kind, Parameter
 
 Ease = str | tuple[tuple[float, float], ...]
 
 EVEN: Final = "even"
 SOFT: Final = "soft"
+DRAWN: Final = Parameter("ease", "A curve of one's own.", ((0.0, 0.0), (1.0, 1.0)), kind=Kind.POINTS)
 
 
 def check_ease(ease: object, where: str) -> Ease:
@@ -21,7 +22,7 @@ def check_ease(ease: object, where: str) -> Ease:
         if ease in (EVEN, SOFT):
             return ease
         raise BadInput(f"{where}: there is no easing called {ease}{near_names(ease, (EVEN, SOFT))}.")
-    points: Any = check_value(ease, Kind.POINTS, (0.0, 1.0), (), f"{where}: the drawn easing")
+    points: Any = DRAWN.check(ease, f"{where}: the drawn easing")
     if points[0] != (0.0, 0.0) or points[-1] != (1.0, 1.0):
         raise BadInput(f"{where}: a drawn easing must begin at 0,0 and end at 1,1.")
     if any(later[1] < earlier[1] for earlier, later in pairwise(points)):

@@ -10,12 +10,11 @@ from typing import Any, Final
 
 from lamphouse.graph.chain.resolve import missing, resolve
 from lamphouse.graph.cues.easing import check_ease, eased
-from lamphouse.graph.cues.travel import between
 from lamphouse.graph.reel.records import ChainRef, Cue
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.declare import Parameter
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.values import Kind, Settings, Value
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.values import Settings, Value
 
 SWITCH: Final = "on"  # `node.on` and `node.parameter.on` are the switches
 ON: Final = "on"
@@ -64,7 +63,7 @@ class Controls:
 
     def is_file(self, key: str) -> bool:
         """Say whether the parameter `key` names a file, which a reel stores relative to itself."""
-        return key in self.parameters and self.parameters[key].kind is Kind.FILE
+        return key in self.parameters and self.parameters[key].kind.is_file
 
     def effective(self, settings: Mapping[str, Value]) -> Settings:
         """Return every parameter's value, neutral where it is not set or switched off."""
@@ -147,7 +146,7 @@ class CueList:
         target = self._effective[arriving]
         parameters = self._controls.parameters
         return MappingProxyType(
-            {key: between(parameters[key], value, target[key], share) for key, value in held.items()}
+            {key: parameters[key].between(value, target[key], share) for key, value in held.items()}
         )
 
     def held(self, index: int | None) -> Settings:

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.nodes.cdl import HIGH, LOW, Cdl
-from lamphouse.nodes.colorimetry import colour_science, lab_of_video
+from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.lab import lab_of_video
 
 # Pixels that the fit looks at; the errors are measured over all that are given.
 FITTED: Final = 4000

@@ -2,8 +2,9 @@
 
 from typing import Any
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import mix
+from lamphouse.nodes.parameter import Parameter
 
 
 def blend(under: Any, over: Any, matte: Any, p: Any) -> Any:

@@ -3,8 +3,9 @@
 from typing import Any, Final
 
 from lamphouse.nodes.cdl import HIGH, LOW, Cdl, forward
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.declare import Node, Reach, Signal
+from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.values import Travel
 
 
 def cdl(picture: Any, p: Any) -> Any:

@@ -6,10 +6,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import curve
 from lamphouse.nodes.monotone import through
-from lamphouse.nodes.values import Kind, Value
+from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.values import Travel, Value
 
 STRAIGHT: Final = ((0.0, 0.0), (1.0, 1.0))
 

@@ -6,9 +6,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import matrix, offset
-from lamphouse.nodes.values import Kind, Value
+from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.values import Travel, Value
 
 # By row red, green, blue densities and by column cyan, magenta, yellow dyes: the parameter that stands there.
 SIDES: Final = (

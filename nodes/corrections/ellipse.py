@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.nodes.corrections.soft_edge import INVERT, matte_edge, turned
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import square_root
+from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Value
 
 # A softness below this is a hard edge: less than a pixel of any picture.

@@ -3,8 +3,9 @@
 import math
 from typing import Any
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import antilog, scale
+from lamphouse.nodes.parameter import Parameter
 
 
 def exposure(picture: Any, p: Any) -> Any:

@@ -2,9 +2,10 @@
 
 from typing import Any, Final
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import offset, scale
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.values import Travel
 
 # Reference white of a printing-density scan is code 685, density 1.18 above code 95; over a film gamma of 0.6
 # (common practice with SMPTE ST 268-1 files) that is this much log exposure above base.

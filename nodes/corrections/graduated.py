@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.nodes.corrections.soft_edge import INVERT, matte_edge, turned
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.declare import Node, Reach, Signal
+from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Value
 
 # Lines nearer than this, in picture heights, are one hard edge: far less than a pixel.

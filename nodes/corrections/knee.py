@@ -3,8 +3,9 @@
 from typing import Any, Final
 
 from lamphouse.nodes.corrections.bend import bent_above, bent_below
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import maximum, minimum, mix
+from lamphouse.nodes.parameter import Parameter
 
 # A bend shorter than this is a corner to any eye; it also keeps the division safe.
 SHORTEST: Final = 0.005

@@ -3,9 +3,10 @@
 from typing import Any, Final
 
 from lamphouse.nodes.corrections.bend import bent_above, bent_below
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import maximum, minimum
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.values import Travel
 
 # Video signal of the codes that may not be passed, (code - 64) / 876 in 10 bits. EBU R 103 v3.0 (May 2020),
 # second-hand: 20 to 984 for R'G'B' and luma alike. Nominal range: ITU-R BT.709-6 clause 3.4, 64 to 940.

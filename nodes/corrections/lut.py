@@ -2,12 +2,13 @@
 
 from typing import Any, Final
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.luts.load import load_lut
 from lamphouse.nodes.luts.lut import AS_FILED, TETRAHEDRAL, TRILINEAR
 from lamphouse.nodes.maths import mix
+from lamphouse.nodes.parameter import Kind, Parameter
 from lamphouse.nodes.signals import convert, density_from_scan, scan_from_density
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.values import Travel
 
 SCAN: Final = "scan"
 SIGNALS: Final = ("video", "srgb", "bt709", "light", SCAN)

@@ -3,9 +3,10 @@
 from typing import Any
 
 from lamphouse.nodes import maths
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
+from lamphouse.nodes.parameter import Kind, Parameter
 from lamphouse.nodes.signals import light_from_video, video_from_light
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.values import Travel
 
 
 def mix(first: Any, second: Any, p: Any) -> Any:

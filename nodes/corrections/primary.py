@@ -2,9 +2,10 @@
 
 from typing import Any
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import offset, power, scale
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.values import Travel
 
 
 def primary(picture: Any, p: Any) -> Any:

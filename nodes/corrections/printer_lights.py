@@ -2,9 +2,9 @@
 
 from typing import Any, Final
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import offset
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.parameter import Kind, Parameter
 
 # D. Case, Film Technology in Post Production (2001), second-hand: 12 points are a stop.
 LOG_EXPOSURE_PER_POINT: Final = 0.025

@@ -2,8 +2,9 @@
 
 from typing import Any
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.luma import saturate
+from lamphouse.nodes.parameter import Parameter
 
 
 def saturation(picture: Any, p: Any) -> Any:

@@ -12,10 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.nodes.corrections.soft_edge import rise
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.luma import LUMA_ROWS
 from lamphouse.nodes.maths import dot, less, matrix, maximum, minimum, mix, scale, select, square_root
-from lamphouse.nodes.values import Value
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.values import Travel, Value
 
 # ITU-R BT.709-6 clauses 3.2 and 3.3: luma, Cb and Cr as rows on R'G'B', and back.
 LUMA: Final = LUMA_ROWS[:1].T

@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.declare import Parameter
 from lamphouse.nodes.maths import maximum, minimum
+from lamphouse.nodes.parameter import Parameter
 
 
 def rise(share: Any) -> Any:

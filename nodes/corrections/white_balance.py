@@ -7,18 +7,15 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.colorimetry import colour_science
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.colorimetry import chromaticity, colour_science
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import matrix
-from lamphouse.nodes.values import Kind, Value
+from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.values import Travel, Value
 
 # ITU-R BT.709-6: the white of its primaries, D65.
 D65: Final = (0.3127, 0.3290)
 TRANSFORMS: Final = ("Bradford", "CAT02", "CAT16", "Von Kries")
-
-# From here the CIE daylight locus is defined; we follow the black body below, and pass between (our choice).
-BLACK_BODY_TO_KELVIN: Final = 3500.0
-DAYLIGHT_FROM_KELVIN: Final = 4000.0
 
 
 def white_balance(picture: Any, p: Any) -> Any:
@@ -30,30 +27,6 @@ def derive_adaptation(values: Mapping[str, Value]) -> dict[str, NDArray[np.float
     """Return the 3x3 matrix on BT.709 RGB light."""
     source, target = chromaticity(values["source"]), chromaticity(values["target"])
     return {"adaptation": _adaptation(source, target, str(values["transform"]))}
-
-
-def chromaticity(white_point: Value) -> tuple[float, float]:
-    """Return CIE 1931 x, y of a white given so, or in kelvin (black body to 3500 K, daylight from 4000)."""
-    if isinstance(white_point, tuple):
-        return (float(white_point[0]), float(white_point[1]))  # type: ignore[arg-type]
-    return _of_kelvin(float(white_point))
-
-
-@lru_cache(maxsize=256)
-def _of_kelvin(kelvin: float) -> tuple[float, float]:
-    if kelvin >= DAYLIGHT_FROM_KELVIN:
-        return _locus(kelvin, "CIE Illuminant D Series")
-    # The two loci do not meet; we lead one into the other, so that no control ever jumps.
-    share = max(0.0, (kelvin - BLACK_BODY_TO_KELVIN) / (DAYLIGHT_FROM_KELVIN - BLACK_BODY_TO_KELVIN))
-    daylight = _locus(DAYLIGHT_FROM_KELVIN, "CIE Illuminant D Series")
-    joint = _locus(DAYLIGHT_FROM_KELVIN, "Kang 2002")
-    x, y = _locus(kelvin, "Kang 2002")
-    return (x + share * (daylight[0] - joint[0]), y + share * (daylight[1] - joint[1]))
-
-
-def _locus(kelvin: float, method: str) -> tuple[float, float]:
-    x, y = colour_science().CCT_to_xy(kelvin, method=method)
-    return (float(x), float(y))
 
 
 @lru_cache(maxsize=256)

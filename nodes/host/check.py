@@ -11,10 +11,11 @@ import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.errors import BadInput, clause
 from lamphouse.nodes.host.trial import trial
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.parameter import KINDS, Kind, Parameter
+from lamphouse.nodes.values import Travel
 
 Check = Callable[[Node], list[str]]  # says what is wrong with a node, each as a clause
 
@@ -71,7 +72,7 @@ def _of_parameter(p: Parameter) -> Iterator[str]:
     if not isinstance(p.source, str) or not p.source.strip():
         yield "its source must say where its range comes from"
     if not isinstance(p.kind, Kind) or not isinstance(p.travel, Travel):
-        yield f"its kind must be one of {', '.join(Kind)}, and its travel one of {', '.join(Travel)}"
+        yield f"its kind must be one of {', '.join(KINDS)}, and its travel one of {', '.join(Travel)}"
         return
     if not isinstance(p.parts, tuple) or len(p.parts) != 3 or not all(map(_is_name, p.parts)):
         yield "its parts must be a tuple of three names"
@@ -93,17 +94,15 @@ def _of_range(p: Parameter) -> Iterator[str]:
         return
     if checked != p.default:
         yield f"its default {p.default!r} must be written as {checked!r}"
-    if p.kind is Kind.FILE and p.default != "":
+    if p.kind.is_file and p.default != "":
         yield "the default of a file must be the empty text, for no file"
 
 
 def _of_travel(p: Parameter) -> Iterator[str]:
     if p.travel is Travel.LOG and p.low <= 0:
         yield f"to travel by `log` its range must lie above 0, and begins at {p.low:g}"
-    if (p.travel is Travel.STEP) != (p.kind in (Kind.CHOICE, Kind.FILE)):
-        yield f"a choice or a file, and nothing else, travels by step, and this {p.kind} by {p.travel}"
-    if (p.travel is Travel.POINTS) != (p.kind is Kind.POINTS):
-        yield f"points, and nothing else, travel as points, and this {p.kind} by {p.travel}"
+    if p.travel not in p.kind.travels:
+        yield f"one of kind {p.kind.name} travels by {' or '.join(p.kind.travels)}, and not by {p.travel}"
 
 
 def _of_calls(node: Node) -> Iterator[str]:

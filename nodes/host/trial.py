@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.nodes.apply import apply, choices, frame_values, trace
-from lamphouse.nodes.declare import Node, Parameter, Signal
+from lamphouse.nodes.declare import Node, Signal
 from lamphouse.nodes.host.told import told
 from lamphouse.nodes.trace import INPUT, Expression, picture, walk
-from lamphouse.nodes.values import Kind, Value
+from lamphouse.nodes.values import Value
 
 MOST_COMBINATIONS: Final = 256  # of choices; beyond, each choice is tried by itself
 NEUTRAL: Final = 1e-9  # far below a step of any delivery; arithmetic there and back may cost a few roundings
@@ -32,7 +32,7 @@ def trial(node: Node) -> list[str]:
 
 def combinations(node: Node) -> Iterator[dict[str, Value]]:
     """Yield values of `node` for every combination of its choices, the rest at their defaults."""
-    options = {p.name: p.choices if p.kind is Kind.CHOICE else (p.default,) for p in node.parameters}
+    options = {p.name: p.kind.options(p) for p in node.parameters}
     if math.prod(map(len, options.values())) <= MOST_COMBINATIONS:
         for combination in product(*options.values()):
             yield dict(zip(options, combination, strict=True))
@@ -45,18 +45,6 @@ def settings_tried(node: Node) -> Iterator[dict[str, Value]]:
     """Yield no settings, and then each parameter by itself at its ends, at 0 and at its choices."""
     yield {}
     yield from _alone(node)
-
-
-def ends(parameter: Parameter) -> tuple[Value, ...]:
-    """Return the two ends of a parameter's range, and 0 between them, or its choices; else its default."""
-    numbers = [parameter.low, parameter.high]
-    if parameter.low < 0 < parameter.high:  # where maths most often finds nothing to divide by
-        numbers.append(0.0)
-    if parameter.kind is Kind.NUMBER:
-        return tuple(numbers)
-    if parameter.kind is Kind.TRIPLE:
-        return tuple((number,) * 3 for number in numbers)
-    return parameter.choices or (parameter.default,)
 
 
 class _Read(Mapping[str, Any]):
@@ -99,7 +87,7 @@ def _traced(node: Node) -> Iterator[str]:
 
 def _is_seen_whole(node: Node) -> bool:
     # A file, of which there is none to try with, may decide which choices are read.
-    return all(parameter.kind is not Kind.FILE for parameter in node.parameters)
+    return not any(parameter.kind.is_file for parameter in node.parameters)
 
 
 def _derive_away_from_neutral(node: Node, read: set[str]) -> None:
@@ -157,7 +145,7 @@ def _applied(node: Node) -> Iterator[str]:
 
 def _alone(node: Node) -> Iterator[dict[str, Value]]:
     for parameter in node.parameters:
-        yield from ({parameter.name: value} for value in ends(parameter))
+        yield from ({parameter.name: value} for value in parameter.kind.ends(parameter))
 
 
 def pictures_tried(node: Node) -> tuple[list[Array], Array]:

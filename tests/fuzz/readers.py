@@ -33,7 +33,7 @@ from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.luts.load import load_lut
-from lamphouse.nodes.values import Kind, parse_value
+from lamphouse.nodes.parameter import KINDS
 from lamphouse.viewer.sticks.mapping import decode_stick_map, encode_stick_map
 from lamphouse.viewer.sticks.shelf import Shelf
 
@@ -46,7 +46,10 @@ TYPED = {
     "a patch": lambda text, reel: parse_patch(text).of(np.zeros((3, 9, 9))),
     "a cue": lambda text, reel: find_cue(reel, text),
     "a delivery": lambda text, reel: delivery(text, reel.deliveries),
-    **{f"{kind} of a node": lambda text, reel, kind=kind: parse_value(text, kind, "x") for kind in Kind},
+    **{
+        f"{name} of a node": lambda text, reel, kind=kind: kind.parse(text, "x")
+        for name, kind in KINDS.items()
+    },
 }
 
 

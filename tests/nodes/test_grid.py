@@ -16,7 +16,6 @@ from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.declare import Reach
 from lamphouse.nodes.host.check import faults
 from lamphouse.nodes.trace import picture
-from lamphouse.nodes.values import Kind
 
 ROWS = Path(__file__).with_name("rows")
 KINDS = (np.float32, np.float64)
@@ -29,7 +28,7 @@ def _table(node):
     for row in table.get("row", []):
         # The files that rows name lie beside the rows' folder.
         for key, value in row["settings"].items():
-            if node.parameter(key).kind is Kind.FILE:
+            if node.parameter(key).kind.is_file:
                 row["settings"][key] = str(ROWS.parent / value)
     return table
 
@@ -169,12 +168,8 @@ def test_finite_pictures_stay_finite_whatever_the_settings(node, any_settings, d
 
 
 def _ends(parameter):
-    """Return the two ends of a parameter's range, or its default where a range has no ends."""
-    if parameter.kind is Kind.NUMBER:
-        return (parameter.low, parameter.high)
-    if parameter.kind is Kind.TRIPLE:
-        return ((parameter.low,) * 3, (parameter.high,) * 3)
-    return parameter.choices or (parameter.default,)
+    """Return the two ends of a parameter's range, or all that it can be where a range has no ends."""
+    return parameter.kind.ends(parameter)[: 2 if parameter.kind.is_input else None]
 
 
 @every_node

@@ -5,16 +5,17 @@ import math
 import pytest
 
 from lamphouse.nodes.corrections.dye_fade import DYE_FADE
-from lamphouse.nodes.declare import Parameter
 from lamphouse.nodes.describe import range_text
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.parameter import KINDS, Kind, Parameter, of_every_kind
 
 NUMBER = Parameter("gain", "A number.", 1.0, low=0.1, high=8.0)
 TRIPLE = Parameter("balance", "Three numbers.", (1.0, 1.0, 1.0), kind=Kind.TRIPLE, low=0.1, high=8.0)
 WHITE = Parameter("target", "A white.", (0.3127, 0.3290), kind=Kind.WHITE)
 POINTS = Parameter("master", "A curve.", ((0.0, 0.0), (1.0, 1.0)), kind=Kind.POINTS, low=-0.5, high=1.5)
 CHOICE = Parameter("mixing", "A choice.", "video", kind=Kind.CHOICE, choices=("video", "light"))
+FILE = Parameter("look", "A file.", "", kind=Kind.FILE)
+ALL = [NUMBER, TRIPLE, WHITE, POINTS, CHOICE, FILE]
 
 
 @pytest.mark.parametrize(
@@ -34,6 +35,8 @@ CHOICE = Parameter("mixing", "A choice.", "video", kind=Kind.CHOICE, choices=("v
         (POINTS, "0.25,-0.5 0.75,1.5", ((0.25, -0.5), (0.75, 1.5))),
         (POINTS, "0,0,1.4 1,1,0.6", ((0.0, 0.0, 1.4), (1.0, 1.0, 0.6))),
         (CHOICE, " light ", "light"),
+        (FILE, " looks/a.cube ", "looks/a.cube"),
+        (FILE, "", ""),
     ],
 )
 def test_what_a_person_types_is_read(parameter, text, value):
@@ -97,7 +100,7 @@ def test_what_cannot_be_is_refused_in_one_sentence_that_gives_the_form_or_the_ra
     _is_one_sentence(str(refused.value), ["Cue at frame 10: it", *says])
 
 
-@pytest.mark.parametrize("parameter", [NUMBER, TRIPLE, WHITE, POINTS, CHOICE], ids=lambda p: p.kind)
+@pytest.mark.parametrize("parameter", ALL, ids=lambda p: p.kind.name)
 @pytest.mark.parametrize(
     "value", [None, True, {}, [], [True] * 3, [None], 10**400, math.nan, [[0, 0], [1, math.inf]], [[0], [1]]]
 )
@@ -105,6 +108,42 @@ def test_what_no_parameter_can_be_is_refused_whatever_a_document_holds(parameter
     with pytest.raises(BadInput) as refused:
         parameter.check(value, "it")
     _is_one_sentence(str(refused.value), ["it = "])
+
+
+def test_every_kind_has_its_rows_here_and_a_table_that_lacks_one_is_refused_by_its_name():
+    rows = {parameter.kind: parameter for parameter in ALL}
+    assert of_every_kind(rows, "Here") is rows
+    assert [kind.name for kind in KINDS.values()] == ["number", "triple", "white", "points", "choice", "file"]
+    with pytest.raises(LookupError, match=r"^The drawers has no row for .* called white, file\.$"):
+        of_every_kind({k: v for k, v in rows.items() if k not in (Kind.WHITE, Kind.FILE)}, "The drawers")
+
+
+@pytest.mark.parametrize(
+    ("parameter", "value"),
+    [
+        (NUMBER, 1.25),
+        (TRIPLE, (1.1, 1.0, 0.9)),
+        (WHITE, (0.3457, 0.3585)),
+        (WHITE, 5600.0),
+        (POINTS, ((0.0, 0.0, 1.5), (1.0, 1.0, 0.5))),
+        (CHOICE, "light"),
+        (FILE, "looks/a.cube"),
+    ],
+)
+def test_a_value_is_written_as_a_person_would_type_it(parameter, value):
+    assert parameter.parse(parameter.kind.text(value), "it") == value
+
+
+def test_a_colour_temperature_is_written_with_its_unit():
+    assert Kind.WHITE.text(5600.0) == "5600K"
+
+
+def test_what_a_kind_tries_are_values_that_its_parameter_takes():
+    for parameter in ALL:
+        for value in (*parameter.kind.ends(parameter), *parameter.kind.options(parameter)):
+            assert parameter.check(value, "it") == value
+    through_zero = Parameter("lift", "A number.", 0.0, low=-1, high=1)
+    assert through_zero.kind.ends(through_zero) == (-1, 1, 0)
 
 
 def test_the_ends_of_a_range_belong_to_it():

@@ -4,14 +4,8 @@ import numpy as np
 import pytest
 
 from lamphouse.nodes.apply import apply
-from lamphouse.nodes.colorimetry import colour_science
-from lamphouse.nodes.corrections.white_balance import (
-    D65,
-    TRANSFORMS,
-    WHITE_BALANCE,
-    chromaticity,
-    derive_adaptation,
-)
+from lamphouse.nodes.colorimetry import chromaticity, colour_science
+from lamphouse.nodes.corrections.white_balance import D65, TRANSFORMS, WHITE_BALANCE, derive_adaptation
 
 D65_XYZ = np.array([0.95045593, 1, 1.08905775])
 D50_XYZ = np.array([0.96429568, 1, 0.82510460])
@@ -137,7 +131,7 @@ def test_6504_kelvin_is_d65_and_2856_kelvin_is_illuminant_a():
 
 @pytest.mark.parametrize("transform", TRANSFORMS)
 def test_every_white_that_may_be_given_can_be_adapted_to_every_other(transform):
-    from lamphouse.nodes.values import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y
+    from lamphouse.nodes.colorimetry import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y
 
     corners = [(WHITE_X[0], WHITE_Y[0]), (WHITE_X[1], WHITE_Y[0]), (WHITE_X[0], WHITE_Y[1])]
     corners += [(WHITE_X[1], WHITE_SUM - WHITE_X[1]), (WHITE_SUM - WHITE_Y[1], WHITE_Y[1])]

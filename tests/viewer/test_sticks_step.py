@@ -13,7 +13,6 @@ from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.reel.presets import chain_preset, preset_names
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.values import Kind
 from lamphouse.viewer.sticks.mapping import (
     FOLDER,
     Move,
@@ -162,8 +161,7 @@ def test_a_preset_moves_controls_that_the_everyday_chain_has_and_balances_on_a_p
     controls = Controls(chain_preset("everyday").chain, installed())
     mapping = stick_map(name)
     for move in mapping.moves:
-        is_triple = controls.parameters[move.control].kind is Kind.TRIPLE
-        assert len(move.amounts) == (2 if is_triple else 1)
+        assert len(move.amounts) == controls.parameters[move.control].kind.axes
     # Left hand: middle tones and lift; right hand: highlights and gain. Common practice, no source.
     hands = {move.control: move.sources for move in mapping.moves if move.held is None}
     assert hands["primary.gamma_balance"] == {("axis", 0), ("axis", 1)}

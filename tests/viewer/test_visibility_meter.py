@@ -7,8 +7,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from lamphouse.nodes.colorimetry import colour_science, lab_of_video
+from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.lab import lab_of_video
 from lamphouse.viewer.models.visibility import MARK, visibility
 
 # Pairs of CIELAB and their difference: Sharma, Wu and Dalal (2005), table 1, rows of colours within BT.709.

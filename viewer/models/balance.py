@@ -12,7 +12,8 @@ from typing import Final
 import numpy as np
 
 from lamphouse.graph.media.codes.ycbcr import decode_matrix, encode_matrix
-from lamphouse.nodes.declare import Parameter, Travel
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.values import Travel
 
 Triple = tuple[float, float, float]
 

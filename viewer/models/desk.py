@@ -14,7 +14,6 @@ import msgspec
 
 from lamphouse.graph.cues.easing import Ease
 from lamphouse.graph.cues.settings import Controls, CueList
-from lamphouse.graph.cues.travel import between
 from lamphouse.graph.edits.cues import cue_at, remove_cue, rename_node, set_chain, set_cue
 from lamphouse.graph.edits.wires import without_node
 from lamphouse.graph.reel.counters import Readings, counter
@@ -22,9 +21,8 @@ from lamphouse.graph.reel.records import ChainRef, Cue, Reel
 from lamphouse.graph.reel.store import Changed, load, save_keeping_other, save_unless_changed
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.declare import Travel
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.values import Settings, Value
+from lamphouse.nodes.values import Settings, Travel, Value
 from lamphouse.viewer.history import History
 from lamphouse.viewer.models.balance import pushed
 from lamphouse.viewer.models.comparison import Comparison
@@ -260,7 +258,7 @@ class Desk:
         start, end = (self.controls.effective(self.controls.check(c.settings, "")) for c in (cue, other))
         parameters = self.controls.parameters
         moved = {
-            key: between(parameters[key], start[key], end[key], share)
+            key: parameters[key].between(start[key], end[key], share)
             for key in parameters
             if start[key] != end[key] and parameters[key].travel is not Travel.STEP
         }

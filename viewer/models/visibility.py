@@ -16,8 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.time.rate import nominal
-from lamphouse.nodes.colorimetry import colour_science, lab_of_video
+from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.lab import lab_of_video
 
 Pixels = NDArray[Any]  # (n, 3), video signal
 

@@ -12,8 +12,9 @@ from typing import Any, Final
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.chain.resolve import missing, resolve
-from lamphouse.nodes.declare import CHANNELS, Node, Parameter, Travel
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.declare import Node
+from lamphouse.nodes.parameter import CHANNELS, Kind, Parameter, of_every_kind
+from lamphouse.nodes.values import Travel
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands import BY_NAME, run
 from lamphouse.viewer.models.desk import Desk
@@ -110,16 +111,7 @@ def _parameter(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Para
         unit = f" ({parameter.unit})" if parameter.unit else ""
         imgui.set_item_tooltip(f"{parameter.sentence}{unit}")
     imgui.same_line(LABEL * panels.scale)
-    if parameter.kind is Kind.TRIPLE:
-        _triple(desk, panels, seen, key, parameter, value=value)
-    elif parameter.kind is Kind.NUMBER:
-        _number(desk, panels, key, parameter, value)
-    elif parameter.kind is Kind.CHOICE:
-        _choice(desk, key, parameter, value)
-    elif parameter.kind is Kind.POINTS:
-        curve(desk, panels, seen, key, parameter, value=value)
-    else:
-        _typed(desk, key, parameter, value)
+    DRAWN[parameter.kind](desk, panels, seen, key, parameter, value=value)
     imgui.end_disabled()
     imgui.pop_id()
 
@@ -131,7 +123,7 @@ def _reset(desk: Desk, key: str, parameter: Parameter, value: Any) -> None:
             desk.reset(key)
 
 
-def _number(desk: Desk, panels: Panels, key: str, parameter: Parameter, value: float) -> None:
+def _number(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: float) -> None:
     imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
     flags = imgui.SliderFlags_.always_clamp
     if parameter.travel is Travel.LOG:
@@ -189,7 +181,7 @@ def _triple(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Paramet
     imgui.end_group()
 
 
-def _choice(desk: Desk, key: str, parameter: Parameter, value: str) -> None:
+def _choice(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: str) -> None:
     imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
     if imgui.begin_combo("##v", value):
         for choice in parameter.choices:
@@ -198,9 +190,9 @@ def _choice(desk: Desk, key: str, parameter: Parameter, value: str) -> None:
         imgui.end_combo()
 
 
-def _typed(desk: Desk, key: str, parameter: Parameter, value: Any) -> None:
+def _typed(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
     """Draw a field for what has no handle of its own, a white or a file, read as on the command line."""
-    shown = value if isinstance(value, str) else _white(value)
+    shown = parameter.kind.text(value)
     imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
     flags = imgui.InputTextFlags_.enter_returns_true | imgui.InputTextFlags_.auto_select_all
     entered, now = imgui.input_text("##v", shown, flags)
@@ -209,5 +201,15 @@ def _typed(desk: Desk, key: str, parameter: Parameter, value: Any) -> None:
     _reset(desk, key, parameter, value)
 
 
-def _white(value: Any) -> str:
-    return ",".join(f"{v:g}" for v in value) if isinstance(value, tuple) else f"{value:g}K"
+# How each kind of parameter is drawn; one with no handle of its own is typed.
+DRAWN: Final = of_every_kind(
+    {
+        Kind.NUMBER: _number,
+        Kind.TRIPLE: _triple,
+        Kind.WHITE: _typed,
+        Kind.POINTS: curve,
+        Kind.CHOICE: _choice,
+        Kind.FILE: _typed,
+    },
+    "The desk's table of controls",
+)

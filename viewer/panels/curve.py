@@ -7,7 +7,7 @@ from typing import Any, Final
 import numpy as np
 from imgui_bundle import ImVec2, imgui
 
-from lamphouse.nodes.declare import Parameter
+from lamphouse.nodes.parameter import Parameter
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels

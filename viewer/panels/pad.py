@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from imgui_bundle import ImVec2, imgui
 
-from lamphouse.nodes.declare import Parameter
+from lamphouse.nodes.parameter import Parameter
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.balance import point_of, pushed
 from lamphouse.viewer.models.desk import Desk

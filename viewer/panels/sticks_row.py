@@ -9,8 +9,8 @@ from typing import Final
 import msgspec
 from imgui_bundle import ImVec2, ImVec4, imgui
 
-from lamphouse.nodes.declare import Parameter, Travel
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.values import Travel
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands import COMMANDS
 from lamphouse.viewer.models.desk import Desk
@@ -199,8 +199,7 @@ def _list(page: SticksPage, name: str, shown: str, choices: list[Choice], scale:
 def _controls(desk: Desk, page: SticksPage) -> list[Choice]:
     """Return the numbers and balances of this chain, and what else the mapping moves."""
     parameters = desk.controls.parameters
-    kinds = (Kind.NUMBER, Kind.TRIPLE)
-    here = [(key, _words(key), p.sentence) for key, p in parameters.items() if p.kind in kinds]
+    here = [(key, _words(key), p.sentence) for key, p in parameters.items() if p.kind.axes]
     others = dict.fromkeys(m.control for m in page.mapping.moves if m.control not in parameters)
     return here + [(key, _words(key), "This chain has no such control.") for key in others]
 

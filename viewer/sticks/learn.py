@@ -11,8 +11,8 @@ from typing import Final, Literal
 
 import msgspec
 
-from lamphouse.nodes.declare import Parameter, Travel
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.values import Travel
 from lamphouse.viewer.sticks.mapping import By, Move, Press, Source, StickMap, with_move, with_press
 from lamphouse.viewer.sticks.step import AXES_EACH, Pose, touched
 
@@ -70,7 +70,7 @@ def learning(target: str, parameter: Parameter | None, row: int | None = None) -
     """Return what learning a control begins with: a plane for a triple, else a line."""
     if parameter is None:
         return Learning("line", target, row)
-    if parameter.kind is Kind.TRIPLE:
+    if parameter.kind.axes == 2:
         return Learning("plane", target, row, PLANE_AMOUNT)
     range_ = parameter.high - parameter.low
     return Learning(

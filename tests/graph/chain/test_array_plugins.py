@@ -13,9 +13,10 @@ from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import NODES, Catalogue
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.maths import green, matrix
+from lamphouse.nodes.parameter import Parameter
 from lamphouse.viewer.glsl.settled import call_pictures, settled
 
 CODES = np.random.default_rng(72).uniform(0, 1, (3, 30, 40)).astype(np.float32)

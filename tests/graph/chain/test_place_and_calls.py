@@ -10,11 +10,12 @@ from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import NODES, Catalogue
-from lamphouse.nodes.declare import Node, Parameter, Reach, Signal, Travel
+from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.maths import join
+from lamphouse.nodes.parameter import Kind, Parameter
 from lamphouse.nodes.trace import call, picture, place
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.values import Travel
 
 RNG = np.random.default_rng(71)
 

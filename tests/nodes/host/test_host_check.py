@@ -93,10 +93,16 @@ FAULTS = {
     "log": (_parameter(travel=Travel.LOG), "its range must lie above 0, and begins at 0"),
     "choice": (
         _with(parameters=(replace(WAY, travel=Travel.LINEAR),)),
-        "travels by step, and this choice by",
+        "one of kind choice travels by step, and not by linear",
     ),
-    "no choice": (_parameter(travel=Travel.STEP), "travels by step, and this number by step"),
-    "points": (_parameter(travel=Travel.POINTS), "travel as points, and this number by points"),
+    "no choice": (
+        _parameter(travel=Travel.STEP),
+        "one of kind number travels by linear or log, and not by step",
+    ),
+    "points": (
+        _parameter(travel=Travel.POINTS),
+        "one of kind number travels by linear or log, and not by points",
+    ),
     "body": (_with(body=lambda picture: picture), "its body is given (picture, p) and takes (picture) ("),
     "place": (_with(reach=Reach.PLACE), "its body is given (picture, place, p) and takes (picture, p)"),
     "no function": (_with(body=3), "its body must be a function"),

@@ -13,8 +13,8 @@ from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.parameter import Kind
 from lamphouse.nodes.trace import frame_input, picture
-from lamphouse.nodes.values import Kind
 
 SCANNED = picture(SCAN)
 MATTES = [node for node in NODES if node.signal is Signal.MATTE]
@@ -75,7 +75,7 @@ def test_dragging_any_control_compiles_nothing_and_makes_nothing(drawing, shader
     program = Program(chain, "density", catalogue)
     parameters = [(f"{n.name}.{p.name}", p) for n in chain.nodes for p in catalogue.find(n.kind).parameters]
     chosen = {key: p.default for key, p in parameters}
-    controls = [(key, p) for key, p in parameters if p.kind not in (Kind.CHOICE, Kind.FILE)]
+    controls = [(key, p) for key, p in parameters if not p.kind.selects_code]
     chosen |= {key: _moved(p, RNG.uniform()) for key, p in controls}
     drawing.draw(program.expression(chosen), program.numbers(chosen))
     compiled, own, counted = shader.compiled, shader.objects, _objects()

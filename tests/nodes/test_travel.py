@@ -5,12 +5,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lamphouse.graph.cues.travel import between
 from lamphouse.nodes.catalogue import NODES, Catalogue
-from lamphouse.nodes.corrections.white_balance import chromaticity
-from lamphouse.nodes.declare import Travel
+from lamphouse.nodes.colorimetry import chromaticity
 from lamphouse.nodes.monotone import through
-from lamphouse.nodes.values import Kind
+from lamphouse.nodes.parameter import Kind
+from lamphouse.nodes.values import Travel
 
 CATALOGUE = Catalogue()
 PARAMETERS = [pytest.param(p, id=f"{node.name}.{p.name}") for node in NODES for p in node.parameters]
@@ -41,16 +40,16 @@ def _parameter(full_name):
     ],
 )
 def test_a_parameter_travels_its_own_way(name, start, end, share, value):
-    result = between(_parameter(name), start, end, share)
+    result = _parameter(name).between(start, end, share)
     assert type(result) is type(value)
     assert result == (value if isinstance(value, str) else pytest.approx(value, abs=1e-12))
 
 
 def test_kelvin_travels_as_the_colour_that_it_is():
     # CIE 015 daylight: 4000 K is 0.382343625, 0.383766261; 7000 K is 0.305357431, 0.321646345.
-    middle = between(_parameter("white_balance.target"), 4000.0, 7000.0, 0.5)
+    middle = _parameter("white_balance.target").between(4000.0, 7000.0, 0.5)
     assert middle == pytest.approx((0.343850528, 0.352706303), abs=1e-8)
-    assert between(_parameter("white_balance.target"), 4000.0, (0.3, 0.3), 1e-9) == pytest.approx(
+    assert _parameter("white_balance.target").between(4000.0, (0.3, 0.3), 1e-9) == pytest.approx(
         chromaticity(4000.0)
     )
 
@@ -61,9 +60,9 @@ def test_kelvin_travels_as_the_colour_that_it_is():
 def test_the_ends_of_the_way_are_the_settings_themselves(parameter, any_settings, data):
     node = next(n for n in NODES if parameter in n.parameters)
     start, end = (data.draw(any_settings(node))[parameter.name] for _ in range(2))
-    assert between(parameter, start, end, 0.0) == start
-    assert between(parameter, start, end, 1.0) == end
-    assert between(parameter, start, start, 0.3) == start
+    assert parameter.between(start, end, 0.0) == start
+    assert parameter.between(start, end, 1.0) == end
+    assert parameter.between(start, start, 0.3) == start
 
 
 @pytest.mark.parametrize("parameter", PARAMETERS)
@@ -72,7 +71,7 @@ def test_the_ends_of_the_way_are_the_settings_themselves(parameter, any_settings
 def test_a_value_on_its_way_may_be_set_as_a_cue_of_its_own(parameter, any_settings, data, share):
     node = next(n for n in NODES if parameter in n.parameters)
     start, end = (data.draw(any_settings(node, width=0.5))[parameter.name] for _ in range(2))
-    value = between(parameter, start, end, share)
+    value = parameter.between(start, end, share)
     if parameter.kind is Kind.POINTS and _leaves_the_range(parameter, value):
         return
     assert parameter.check(value, "it") == value
@@ -92,7 +91,7 @@ X = np.linspace(-0.5, 1.5, 4001)
 @pytest.mark.parametrize(("start", "end"), [(STRAIGHT, DRAWN), (DRAWN, BENT), (BENT, STRAIGHT)])
 @pytest.mark.parametrize("share", [1e-6, 0.25, 0.5, 0.9, 1 - 1e-6])
 def test_a_curve_on_its_way_is_the_mean_of_both_curves(start, end, share):
-    value = between(_parameter("curves.master"), start, end, share)
+    value = _parameter("curves.master").between(start, end, share)
     mean = through(start)(X) * (1 - share) + through(end)(X) * share
     np.testing.assert_allclose(through(value)(X), mean, atol=1e-12)
 
@@ -104,22 +103,22 @@ def test_a_curve_leaves_either_end_without_a_jump(any_settings, data):
     start, end = (data.draw(any_settings(curves, width=0.3))["master"] for _ in range(2))
     x = np.linspace(0, 1, 501)
     for near, share in ((start, 1e-9), (end, 1 - 1e-9)):
-        moved = through(between(curves.parameter("master"), start, end, share))(x) - through(near)(x)
+        moved = through(curves.parameter("master").between(start, end, share))(x) - through(near)(x)
         assert np.abs(moved).max() < 1e-4
 
 
 def test_points_of_both_curves_that_are_all_but_one_become_one():
     start, end = ((0.0, 0.0), (0.3, 0.4), (1.0, 1.0)), ((0.0, 0.1), (0.1 + 0.2, 0.5), (1.0, 0.9))
     assert start[1][0] != end[1][0]
-    value = between(_parameter("curves.master"), start, end, 0.5)
+    value = _parameter("curves.master").between(start, end, 0.5)
     assert len(value) == 3
     np.testing.assert_allclose(through(value)(X), (through(start)(X) + through(end)(X)) / 2, atol=1e-9)
 
 
 def test_a_curve_may_leave_again_from_where_it_was_on_its_way():
     parameter = _parameter("curves.master")
-    half = between(parameter, STRAIGHT, DRAWN, 0.5)
-    again = between(parameter, half, BENT, 0.5)
+    half = parameter.between(STRAIGHT, DRAWN, 0.5)
+    again = parameter.between(half, BENT, 0.5)
     expected = (through(STRAIGHT)(X) + through(DRAWN)(X)) / 4 + through(BENT)(X) / 2
     np.testing.assert_allclose(through(again)(X), expected, atol=1e-12)
 

@@ -25,7 +25,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.commands import Inputs, Press
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
-from lamphouse.viewer.models.seen import OtherPicture, Textures
+from lamphouse.viewer.models.seen import Textures
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.picture.reader import smaller
 from lamphouse.viewer.turn.counting import counted
@@ -96,7 +96,8 @@ class Double:
         self.picture_at = picture_at or (lambda frame: random)
         self.desk, self.is_quick, self.wishes = desk, True, []
         self.graded = self.shown = self.other = self.scanned = None
-        self.visible, self.other_picture, self.is_complete = None, OtherPicture(), True
+        self.visible, self.master, self.is_complete = None, None, True
+        self.others, self.asked_of_master, self.reads = [], [], 0
         self.done, self.strips, self.measured = [], [], []
         self.textures = Textures()
         self._answers, self._unreadable, self._run = deque(), {}, NumpyRun(1)
@@ -123,7 +124,8 @@ class Double:
         newest = None
         while self._answers:
             newest = self._answers.popleft()
-        return News(newest, is_any=newest is not None)
+        master, self.master = self.master, None
+        return News(newest, master=master, is_any=newest is not None or master is not None)
 
     def ask(self, wish):
         self.wishes.append(wish)
@@ -146,9 +148,16 @@ class Double:
         self.graded = np.float32(self._run.run(bound, {SCAN: np.float64(self.pictures[drawing.divide])}))
         return ""
 
-    def compare(self, compared, drawing, wish):
-        self.compared = compared
-        return self.other_picture, compared.lacks
+    def ask_master(self, master, wish):
+        self.asked_of_master.append((master, wish))
+
+    def draw_other(self, shown):
+        self.others.append(shown)
+        return ""
+
+    def read_other(self):
+        self.reads += 1
+        return self.scanned
 
     def show(self, look):
         self.done.append("show")

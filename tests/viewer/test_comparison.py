@@ -9,9 +9,20 @@ import pytest
 imgui_bundle = pytest.importorskip("imgui_bundle")
 from imgui_bundle import imgui  # noqa: E402
 
-from lamphouse.viewer.models.comparison import GRADED, MASTER, OTHER, SIDE, TAP, WIPE, Comparison  # noqa: E402
+from lamphouse.viewer.models.comparison import (  # noqa: E402
+    COPIED,
+    GRADED,
+    MASTER,
+    OTHER,
+    SIDE,
+    STILL,
+    TAP,
+    WIPE,
+    Comparison,
+)
 from lamphouse.viewer.models.framing import area_of  # noqa: E402
-from lamphouse.viewer.models.seen import OtherPicture  # noqa: E402
+from lamphouse.viewer.models.seen import FULL, OtherPicture  # noqa: E402
+from lamphouse.viewer.turn.compared import MasterFrame  # noqa: E402
 
 
 class Pointer:
@@ -20,7 +31,8 @@ class Pointer:
     def __init__(self, hand):
         self.hand, self.desk, self.panels, self.io = hand, hand.desk, hand.panels, hand.io
         other = np.random.default_rng(7).uniform(0.2, 0.8, (3, 48, 96)).astype(np.float32)
-        hand.display.other_picture = OtherPicture(other, (0.25, 0.0, 0.5, 1.0))
+        self.other, self.panels.still = other, OtherPicture(other, (0.25, 0.0, 0.5, 1.0))
+        self.desk.comparison.kind = STILL
         self.frame, self.rest = hand.frame, hand.rest
         self.frame(3)
         # Where the picture's part begins in the window follows from where a pointer is in the picture.
@@ -189,11 +201,11 @@ def test_what_is_read_out_beyond_the_edge_is_the_other_picture(pointer, monkeypa
     x, y = 0.8, 0.4
     graded = said(hand.seen.graded, int(x * 128), int(y * 96))
     # The picture lies in the middle half of the other's width.
-    other = said(hand.display.other_picture.picture, int((0.25 + x * 0.5) * 96), int(y * 48))
+    other = said(pointer.other, int((0.25 + x * 0.5) * 96), int(y * 48))
     for way, meant, name in (
         (GRADED, graded, ""),
-        (OTHER, other, "as scanned"),
-        (WIPE, other, "as scanned"),
+        (OTHER, other, STILL),
+        (WIPE, other, STILL),
         (SIDE, graded, "graded"),
     ):
         desk.comparison.way = way
@@ -201,11 +213,11 @@ def test_what_is_read_out_beyond_the_edge_is_the_other_picture(pointer, monkeypa
         text = read_at(*pointer.at(x, y))
         assert text.startswith(name)
         assert all(part in text for part in meant), (way, text)
-    desk.comparison.way, hand.display.other_picture = OTHER, OtherPicture()
-    pointer.frame()
+    desk.comparison.way, desk.comparison.kind = OTHER, COPIED  # none was copied
+    pointer.frame(2)
     written.clear()
     pointer.move(pointer.at(x, y))
-    assert written == []
+    assert written == list(desk.troubles.lines)
 
 
 def test_what_is_late_is_greyed_and_neither_read_out_nor_stored(pointer, monkeypatch):
@@ -227,12 +239,32 @@ def test_what_is_late_is_greyed_and_neither_read_out_nor_stored(pointer, monkeyp
     assert greyed[-1] is not None
     buttons = placed(monkeypatch, "button")
     pointer.frame()
+    before = hand.panels.still
     pointer.drag(buttons["store still"])
-    assert hand.panels.still is None
+    assert hand.panels.still is before
     pointer.frame(20)
     assert not hand.seen.is_late
     pointer.drag(buttons["store still"])
-    assert hand.panels.still is not None
+    assert hand.panels.still is not before
+    np.testing.assert_array_equal(hand.panels.still.picture, hand.seen.graded)
+
+
+def test_the_frame_of_a_master_is_written_on_the_picture_while_it_may_be_another(pointer, monkeypatch):
+    hand, written = pointer.hand, []
+    monkeypatch.setattr(
+        "lamphouse.viewer.panels.picture.text_at", lambda x, y, text, *more: written.append(text)
+    )
+    pointer.desk.comparison.choose_master(Path("cat.mkv"))
+    pointer.frame(3)
+    assert not any("master 1" in text for text in written)
+    hand.display.master = MasterFrame(Path("cat.mkv"), OtherPicture(pointer.other, FULL, 11))
+    pointer.frame(3)
+    assert "master 10:00:00:11" in written
+    pointer.desk.comparison.way = GRADED
+    pointer.frame()
+    written.clear()
+    pointer.frame()
+    assert "master 10:00:00:11" not in written
 
 
 def placed(monkeypatch, name):

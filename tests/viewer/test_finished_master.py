@@ -20,12 +20,8 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.comparison import SIDE, WIPE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.picture.finished import Finished
-from lamphouse.viewer.picture.other import Other
 from lamphouse.viewer.picture.reader import NotThere
-from lamphouse.viewer.turn.compared import compared_with
-from lamphouse.viewer.turn.decide import Drawing, Sight
 from lamphouse.viewer.turn.display import Look
 
 TWO_CODES = 2 / 876  # of signal: ITU-R BT.709, 10 bits
@@ -247,56 +243,6 @@ def test_the_shown_edge_of_a_wipe_runs_at_its_angle(reel_file, window):
     beside = Canvas.read(painter._shown)[0] > 0.8
     assert beside[:, 150:].all()
     assert not beside[:, :150].any()
-
-
-@pytest.fixture
-def compared(desk):
-    """What brings a counted canvas up to date by the desk's comparison: returns what is seen and said."""
-
-    class Counted:
-        reads = 0
-        picture = np.ones((3, 4, 4), np.float32)
-
-        def read(self):
-            self.reads += 1
-            return self.picture
-
-    canvas, asked = Counted(), []
-    other = Other(desk.reel, canvas, lambda: None)
-    panels = Panels()
-    desk.comparison.way = WIPE
-
-    def turn(number=0):
-        compared = compared_with(desk, panels)
-        drawing = Drawing(Sight(0, (1,), number), desk.settings, desk.reel.chain, 1)
-        return other.follow(compared, drawing, lambda canvas: asked.append(compared.settings))
-
-    return turn, canvas, panels, asked
-
-
-def test_the_other_picture_is_read_back_once_and_only_when_the_pointer_asks(desk, compared):
-    turn, canvas, panels, _ = compared
-    turn()
-    assert canvas.reads == 0
-    panels.picture.is_on_other = True
-    for _ in range(3):
-        seen, _ = turn()
-    assert (canvas.reads, seen.picture is canvas.picture) == (1, True)
-    turn(1)
-    assert canvas.reads == 2
-    desk.comparison.kind = "copied cue"
-    seen, said = turn(1)
-    assert (seen.part, canvas.reads) == (None, 2)
-    assert "copied" in said
-    desk.comparison.kind = "as scanned"
-    seen, said = turn(1)
-    assert (said, canvas.reads) == ("", 3)
-
-
-def test_what_is_as_scanned_is_drawn_without_the_chain(compared):
-    turn, _, _, asked = compared
-    turn()
-    assert asked == [None]
 
 
 def test_a_master_that_is_not_there_is_one_sentence_at_the_command_line(reel_file):

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
 from lamphouse.graph.reel.records import Reel
 from lamphouse.viewer.models.drags import Drag
+from lamphouse.viewer.models.seen import OtherPicture
 from lamphouse.viewer.sticks.page import SticksPage
 
 End = tuple[str, int]
@@ -76,7 +74,7 @@ class Panels:
     strip: Strip = field(default_factory=Strip)
     chain: ChainView = field(default_factory=ChainView)
     master: str = ""  # what is being typed as the path of a master
-    still: NDArray[np.float32] | None = None  # stored to compare others with, (3, h, w) of video signal
+    still: OtherPicture | None = None  # stored to compare others with
     typed_place: str = ""  # what is being typed as a place
     node: str = ""  # the node whose controls are open
     finely: str = ""  # the control whose slider is dragged finely, until the hand lets go

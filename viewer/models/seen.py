@@ -6,7 +6,7 @@ The panels draw from it and change nothing of it: a turn of the desk makes anoth
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,14 +16,19 @@ from lamphouse.viewer.scopes.tones import Tones
 
 Picture = NDArray[np.float32]  # (3, height, width) of video signal
 Part = tuple[float, float, float, float]  # left, top, width, height in shares of a picture
+FULL: Final = (0.0, 0.0, 1.0, 1.0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OtherPicture:
-    """What the graded picture is compared with: its signal, and where in it our picture lies."""
+    """What the graded picture is compared with: its signal, and where in it our picture lies.
+
+    Each equals itself alone.
+    """
 
     picture: Picture | None = None  # None until the pointer asks for it
     part: Part | None = None  # None: there is none
+    frame: int | None = None  # a master's own: it may come later than the scan's, or sooner
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, OTHER, SCANNED, SIDE, STILL, WIPE
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
-from lamphouse.viewer.models.seen import Seen
+from lamphouse.viewer.models.seen import FULL, OtherPicture, Seen
 
 
 def compare(desk: Desk, panels: Panels, seen: Seen) -> None:
@@ -25,7 +25,7 @@ def compare(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.same_line()
     imgui.begin_disabled(seen.graded is None or seen.is_late)
     if imgui.button("store still") and seen.graded is not None:
-        panels.still, comparison.kind = seen.graded.copy(), STILL
+        panels.still, comparison.kind = OtherPicture(seen.graded.copy(), FULL), STILL
     imgui.end_disabled()
     imgui.set_item_tooltip("Store the picture as it is now, to compare others with it")
 

@@ -48,7 +48,19 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
         draw_handles(desk.comparison, view, area_of(desk, view), at, panels.scale)
     if text := "\n".join(desk.troubles.lines):
         _message(text, at, view.size[0], 16 * panels.scale)
+    _masters_place(desk, panels, seen, (at.x + view.size[0], at.y + view.size[1]))
     _read_out(desk, panels, seen, at.x + 12 * panels.scale, at.y + view.size[1] - 26 * panels.scale)
+
+
+def _masters_place(desk: Desk, panels: Panels, seen: Seen, corner: Point) -> None:
+    """Write which frame the master's is: while the film runs it may be another than the picture's own."""
+    if desk.comparison.way == GRADED or seen.other.frame is None:
+        return
+    text = f"master {desk.readings(seen.other.frame).timecode}"
+    wide, tall = imgui.calc_text_size(text)
+    x, y = corner[0] - wide - 12 * panels.scale, corner[1] - 26 * panels.scale
+    box((x - 6, y - 3), (x + wide + 6, y + tall + 3), colours.SURROUND, 0.8)
+    text_at(x, y, text, colours.TEXT)
 
 
 def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Point) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import Final
 
@@ -11,19 +12,19 @@ from lamphouse.graph.chain.known import NONE
 from lamphouse.graph.chain.program import Program, as_scanned
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.values import Settings
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.seen import OtherPicture, Picture, Textures
+from lamphouse.viewer.models.seen import Picture, Textures
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.picture.film_strip import FilmStrip
+from lamphouse.viewer.picture.master import MasterReader
 from lamphouse.viewer.picture.meter import Meter
-from lamphouse.viewer.picture.other import Other
 from lamphouse.viewer.picture.painter import STATED, Canvas, Painter, write_texture
 from lamphouse.viewer.picture.reader import Reader
+from lamphouse.viewer.turn.compared import Shown
 from lamphouse.viewer.turn.counting import Counted, counted
 from lamphouse.viewer.turn.decide import Drawing, Region
-from lamphouse.viewer.turn.display import Compared, Look, News
+from lamphouse.viewer.turn.display import Look, News
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
 EMPTY: Final = (0, 0)
@@ -39,7 +40,7 @@ class GlDisplay:
         self.painter = Painter()
         self._answers: SimpleQueue[Answer] = SimpleQueue()
         self._reader = Reader(desk.opened.open_scan, self._answered)
-        self._other = Other(desk.reel, self.painter.other, wake)
+        self._master = MasterReader(desk.reel, wake)
         self._has_small = False
         self._film = FilmStrip(desk.opened, self._strip_changed)
         self._meter = Meter(desk.opened, wake)
@@ -54,7 +55,7 @@ class GlDisplay:
     def close(self) -> None:
         """Let threads and GL objects go."""
         self._reader.close()
-        self._other.close()
+        self._master.close()
         self._film.close()
         self._meter.close()
         self.painter.delete()
@@ -69,7 +70,7 @@ class GlDisplay:
     @property
     def is_complete(self) -> bool:
         """Whether all that was asked for beside the scan has come."""
-        return self._other.is_settled and not self._film.lacks(self._frames)
+        return self._master.is_settled and not self._film.lacks(self._frames)
 
     def small_width(self) -> int:
         """Return the width of one small picture of the strip."""
@@ -84,9 +85,9 @@ class GlDisplay:
             except Empty:
                 break
         has_small, self._has_small = self._has_small, False
-        has_other = self._other.take()
-        is_any = newest is not None or has_small or has_other or self._meter.has_news()
-        return News(newest, has_small, has_other, is_any)
+        master = self._master.take()
+        is_any = newest is not None or has_small or master is not None or self._meter.has_news()
+        return News(newest, has_small, master, is_any)
 
     def ask(self, wish: Wish) -> None:
         """Have a frame of the scan read."""
@@ -100,22 +101,25 @@ class GlDisplay:
 
     def grade(self, drawing: Drawing) -> str:
         """Draw the graded picture; return why it cannot be drawn, or nothing."""
-        try:
-            self._chain(self.painter.graded, drawing.divide, drawing.chain, drawing.settings)
-        except BadInput as error:
-            return str(error)
-        except Exception as error:  # whatever a plug-in or a driver does, the desk lives on
-            return f"The chain cannot be drawn ({error}); undo the last change."
+        reason = "The chain cannot be drawn ({}); undo the last change."
+        return self._chain(self.painter.graded, drawing, reason)
+
+    def ask_master(self, master: Path | None, wish: Wish | None) -> None:
+        """Have a frame of a finished master read; with None nothing is any more."""
+        self._master.ask(master, wish)
+
+    def draw_other(self, shown: Shown) -> str:
+        """Draw what the picture is compared with; return why it cannot be drawn, or nothing."""
+        if isinstance(shown, Drawing):
+            reason = "What the picture is compared with cannot be drawn ({}); choose another."
+            return self._chain(self.painter.other, shown, reason)
+        if shown.picture is not None:
+            self.painter.other.write(shown.picture)
         return ""
 
-    def compare(self, compared: Compared, drawing: Drawing, wish: Wish | None) -> tuple[OtherPicture, str]:
-        """Bring what the picture is compared with up to date; return it, or why there is none."""
-        self._other.ask(compared, wish)
-
-        def chain(canvas: Canvas) -> None:
-            self._chain(canvas, drawing.divide, compared.chain, compared.settings)
-
-        return self._other.follow(compared, drawing, chain)
+    def read_other(self) -> Picture:
+        """Return what was drawn of it."""
+        return self.painter.other.read()
 
     def show(self, look: Look) -> None:
         """Draw the picture as the monitor is to show it."""
@@ -141,12 +145,19 @@ class GlDisplay:
         """Return how visible the transition to a cue is; None until that is known."""
         return self._meter.of(reel, cue, scanned)
 
-    def _chain(self, canvas: Canvas, divide: int, chain: ChainRef, settings: Settings | None) -> None:
+    def _chain(self, canvas: Canvas, drawing: Drawing, otherwise: str) -> str:
+        """Draw a grade into a canvas; return why that cannot be, `otherwise` where nobody foresaw it."""
         expression, numbers = self._unchanged, NONE
-        if settings is not None:
-            program = self._ready(chain)
-            expression, numbers = program.expression(settings), program.numbers(settings)
-        self.painter.draw(canvas, divide, expression, numbers, self._pixel_aspect)
+        try:
+            if drawing.settings is not None:
+                program = self._ready(drawing.chain)
+                expression, numbers = program.expression(drawing.settings), program.numbers(drawing.settings)
+            self.painter.draw(canvas, drawing.divide, expression, numbers, self._pixel_aspect)
+        except BadInput as error:
+            return str(error)
+        except Exception as error:  # whatever a plug-in or a driver does, the desk lives on
+            return otherwise.format(error)
+        return ""
 
     def _ready(self, chain: ChainRef) -> Program:
         """Return the chain made ready. Raises BadInput for one that is not whole."""

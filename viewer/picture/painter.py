@@ -35,7 +35,6 @@ from lamphouse.viewer.picture.texels import texels
 from lamphouse.viewer.turn.display import Look
 
 Picture = NDArray[np.float32]
-FULL: Final = (0.0, 0.0, 1.0, 1.0)
 STATED: Final = "BT.1886, shown as sRGB"
 
 _DISPLAY: Final = f"""#version 330 core

@@ -42,7 +42,7 @@ class Drawing:
     """A grade to be drawn, or drawn: all on which the picture depends."""
 
     sight: Sight
-    settings: Settings
+    settings: Settings | None  # None: as scanned
     chain: ChainRef
     divide: int
 

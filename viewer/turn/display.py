@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from lamphouse.graph.reel.records import ChainRef, Cue, Reel
-from lamphouse.nodes.values import Settings
+from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.viewer.models.commands import Inputs
 from lamphouse.viewer.models.comparison import Edge
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Area, Panels
-from lamphouse.viewer.models.seen import OtherPicture, Part, Picture, Seen, Textures
+from lamphouse.viewer.models.seen import Part, Picture, Seen, Textures
 from lamphouse.viewer.models.visibility import Visibility
+from lamphouse.viewer.turn.compared import MasterFrame, Shown
 from lamphouse.viewer.turn.counting import Counted
 from lamphouse.viewer.turn.decide import Drawing, Region
 from lamphouse.viewer.turn.wishes import Answer, Wish
@@ -24,25 +24,12 @@ from lamphouse.viewer.turn.wishes import Answer, Wish
 
 @dataclass(frozen=True, slots=True)
 class News:
-    """What those who read brought since the last turn: the newest answer of the scan, and of whom else."""
+    """What those who read brought since the last turn: the newest of scan and master, and of whom else."""
 
     scan: Answer | None = None
     strip: bool = False
-    other: bool = False
+    master: MasterFrame | None = None
     is_any: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Compared:
-    """What the picture is compared with: one of the comparison's kinds; "" where nobody looks."""
-
-    kind: str
-    chain: ChainRef
-    settings: Settings | None = None  # None: as scanned
-    still: Picture | None = None
-    master: Path | None = None
-    lacks: str = ""  # why there is nothing
-    is_read: bool = False  # whether the pointer asks for its values
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +73,14 @@ class Display(Protocol):
     def grade(self, drawing: Drawing) -> str:
         """Draw the graded picture; return why it cannot be drawn, or nothing."""
 
-    def compare(self, compared: Compared, drawing: Drawing, wish: Wish | None) -> tuple[OtherPicture, str]:
-        """Bring what the picture is compared with up to date; return it, or why there is none."""
+    def ask_master(self, master: Path | None, wish: Wish | None) -> None:
+        """Have a frame of a finished master read; with None nothing is any more."""
+
+    def draw_other(self, shown: Shown) -> str:
+        """Draw what the picture is compared with; return why it cannot be drawn, or nothing."""
+
+    def read_other(self) -> Picture:
+        """Return what was drawn of it."""
 
     def show(self, look: Look) -> None:
         """Draw the picture as the monitor is to show it."""

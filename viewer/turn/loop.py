@@ -21,7 +21,14 @@ from lamphouse.viewer.models.panels import Panels, spread
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
 from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.turn import decide
-from lamphouse.viewer.turn.compared import compared_with
+from lamphouse.viewer.turn.compared import (
+    NOTHING,
+    OtherCanvas,
+    asked_of_master,
+    compared_with,
+    follows,
+    is_to_be_read,
+)
 from lamphouse.viewer.turn.decide import Facts, Turn
 from lamphouse.viewer.turn.display import Display, Ear, Look, Surface
 from lamphouse.viewer.turn.hands import Hands
@@ -48,6 +55,7 @@ class Loop:
         self._desk, self._panels, self._display, self._surface = desk, panels, display, surface
         self._hands, self._ear, self._clock = hands, ear, clock
         self.state, self.seen = Turn(), Seen(stated=display.stated)
+        self._other = OtherCanvas()
         self._waiting: deque[tuple[Command, int]] = deque()
 
     def turn(self, *, is_woken: bool = True) -> int:
@@ -90,6 +98,8 @@ class Loop:
         news = self._display.news()
         if news.scan is not None:
             self._take(news.scan)
+        if news.master is not None:
+            self._other = replace(self._other, came=news.master)
         if news.strip:
             self.state = replace(self.state, is_strip_old=True)
         self._follow(now)
@@ -204,12 +214,19 @@ class Loop:
         self._see(measures=todo.measures)
 
     def _compare(self) -> None:
-        drawn = self.state.drawn
-        if drawn is not None:
-            compared = compared_with(self._desk, self._panels)
-            other, lacks = self._display.compare(compared, drawn, self.state.wish)
-            self.seen = replace(self.seen, other=other)
-            self._desk.troubles.put("other", lacks)
+        """Bring what the picture is compared with up to date."""
+        drawn, display = self.state.drawn, self._display
+        if drawn is None:
+            return
+        compared = compared_with(self._desk, self._panels)
+        display.ask_master(*asked_of_master(compared, self.state.wish))
+        self._other, shown = follows(self._other, compared, drawn)
+        if shown is not None and (reason := display.draw_other(shown)):
+            self._other = replace(self._other, seen=NOTHING, lacks=reason)
+        if is_to_be_read(self._other, compared):
+            self._other = replace(self._other, seen=replace(self._other.seen, picture=display.read_other()))
+        self.seen = replace(self.seen, other=self._other.seen)
+        self._desk.troubles.put("other", self._other.lacks if compared.kind else "")
 
     def _look(self) -> Look:
         desk, panels = self._desk, self._panels

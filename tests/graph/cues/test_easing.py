@@ -45,6 +45,11 @@ def test_a_drawn_easing_takes_the_form_of_points():
     assert [check_ease(name, "cue") for name in ("even", "soft")] == ["even", "soft"]
 
 
+def test_a_drawn_easing_may_stay_level():
+    level = ((0.0, 0.0), (0.3, 0.5), (0.6, 0.5), (1.0, 1.0))
+    assert check_ease(level, "cue") == level
+
+
 @pytest.mark.parametrize(
     ("ease", "says"),
     [

@@ -119,6 +119,24 @@ def test_holding_and_arriving_name_the_cues():
     ] * 3
 
 
+@pytest.mark.parametrize(
+    ("frames", "lifts"),
+    [
+        (range(5), [0.0]),
+        (range(9, 11), [0.0, 0.1]),
+        (range(9, 10), [0.0]),
+        (range(10, 20), [0.1]),
+        (range(11, 31), [0.1, 0.2, 0.3]),
+        (range(40), [0.0, 0.1, 0.2, 0.3]),
+        (range(20, 21), [0.2]),
+    ],
+)
+def test_the_settings_that_hold_within_frames_are_those_before_and_at_every_cue_in_them(frames, lifts):
+    cues = [_cut(10, primary_lift=0.1), _cut(20, primary_lift=0.2), _cut(30, primary_lift=0.3)]
+    held = CueList(tuple(cues), CONTROLS).holding_in(frames)
+    assert [settings["primary.lift"] for settings in held] == lifts
+
+
 def test_settings_that_were_handed_out_cannot_be_changed():
     cue_list = CueList((_cut(10, primary_lift=0.1), _over(20, 4)), CONTROLS)
     for frame in (0, 10, 18):

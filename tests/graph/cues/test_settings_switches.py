@@ -55,9 +55,18 @@ def test_a_cue_keeps_the_value_of_what_is_off():
 
 
 def test_every_node_and_every_parameter_has_a_switch():
-    assert {"primary.on", "late.on", "primary.lift.on", "late.gain_balance.on"} <= set(CONTROLS.switches)
-    assert len(CONTROLS.switches) == len(NODES) + len(CONTROLS.parameters)
-    assert not set(CONTROLS.switches) & set(CONTROLS.parameters)
+    controls = Controls(ChainRef(nodes=NODES, output="late"), Catalogue())
+    assert {"primary.on", "late.on", "primary.lift.on", "late.gain_balance.on"} <= set(controls.switches)
+    assert len(controls.switches) == len(NODES) + len(controls.parameters)
+    assert not set(controls.switches) & set(controls.parameters)
+
+
+def test_a_parameter_that_names_a_file_is_known_from_others():
+    chain = ChainRef(nodes=(NodeRef(name="look", kind="lut", inputs=("scan",)),), output="look")
+    controls = Controls(chain, Catalogue())
+    asked = ("look.file", "look.on", "look.file.on", "primary.gain")
+    assert [controls.is_file(key) for key in asked] == [True, False, False, False]
+    assert not any(map(CONTROLS.is_file, CONTROLS.parameters))
 
 
 def test_switches_and_values_are_read_from_what_a_person_types():

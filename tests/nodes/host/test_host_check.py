@@ -123,6 +123,10 @@ FAULTS = {
     "derives in vain": (_derived(_table, _gain), "it never reads factor"),
     "derives from nothing": (_derived(lambda values: {"factor": np.ones((1, 1))}), "it never reads gain"),
     "derives a number": (_derived(lambda values: {"factor": values["gain"]}), "must make factor an array"),
+    "derive fails at an end": (
+        _derived(lambda values: {"factor": np.array([[1 / values["gain"]]])}),
+        "it fails with gain = 0.0 (ZeroDivisionError: ",
+    ),
     "derive fails": (
         _derived(lambda values: {"factor": values["gian"]}),
         "cannot be traced (KeyError: 'gian'",
@@ -158,6 +162,15 @@ def test_a_fault_in_code_names_the_line():
     assert f"{__file__} line {line}" in faults(_array(_in_place))[0]
 
 
+def _inverted(picture, p):
+    return np.linalg.inv(picture * 0) * p.gain
+
+
+def test_the_line_is_the_node_s_own_also_where_a_library_raised():
+    line = _inverted.__code__.co_firstlineno + 1
+    assert f"{__file__} line {line}" in faults(_array(_inverted))[0]
+
+
 def _blur(picture, p):
     assert picture.ndim == 3
     return picture + (p.gain - 1) * (np.roll(picture, 1, axis=0) - picture)
@@ -170,6 +183,7 @@ def _laid(under, over, matte, place, p):
 AMOUNT = Parameter("amount", "How much.", 0.0, source="invented")
 SOUND = {
     "primitives": GOOD,
+    "derived from all at once": _derived(lambda values: _table(dict(values))),
     "derived": _derived(_table),
     "early at neutral": replace(_derived(_early), parameters=(GAIN, replace(GAIN, name="lift"))),
     "choice": _with(parameters=(GAIN, WAY), body=lambda picture, p: _by_way(picture, _same(p))),
@@ -202,6 +216,37 @@ def test_every_combination_of_choices_is_tried_and_each_by_itself_where_they_are
     tried = list(trial.combinations(many))
     assert len(tried) < 100
     assert all(any(values[f"way{n}"] == "down" for values in tried) for n in range(20))
+
+
+@pytest.mark.parametrize(
+    ("parameter", "tried"),
+    [
+        (replace(GAIN, low=-1.0), (-1.0, 2.0, 0.0)),
+        (GAIN, (0.0, 2.0)),
+        (replace(GAIN, low=-2.0, high=0.0), (-2.0, 0.0)),
+        (replace(GAIN, low=0.5), (0.5, 2.0)),
+        (replace(GAIN, low=-1.0, high=0.5), (-1.0, 0.5, 0.0)),
+        (replace(GAIN, kind=Kind.TRIPLE), ((0.0, 0.0, 0.0), (2.0, 2.0, 2.0))),
+        (WAY, ("up", "down")),
+        (replace(GAIN, kind=Kind.FILE, default=""), ("",)),
+    ],
+)
+def test_a_parameter_is_tried_at_its_ends_and_at_0_between_them_or_at_its_choices(parameter, tried):
+    assert parameter.kind.ends(parameter) == tried
+
+
+def test_pictures_go_beyond_0_and_1_and_mattes_do_not_and_neither_can_be_written_to():
+    node = _with(inputs=("picture", "matte"), mattes=("matte",))
+    (pixels, matte), places = trial.pictures_tried(node)
+    assert (pixels.min(), pixels.max(), matte.min(), matte.max()) == (-1, 4, 0, 1)
+    assert pixels[0, :3].tolist() == [[-1, -1, -1], [0, 0, 0], [4, 4, 4]]
+    assert len(np.unique(pixels)) > pixels.size // 2
+    assert len(np.unique(matte)) > matte[..., 0].size // 2
+    assert (matte == matte[..., :1]).all()
+    # Centres of pixels in heights of a square picture, from its middle.
+    assert (places[0, 0].tolist(), places[-1, -1].tolist()) == ([-15 / 32] * 2, [15 / 32] * 2)
+    assert places[0, 1].tolist() == [-13 / 32, -15 / 32]
+    assert not any(array.flags.writeable for array in (pixels, matte, places))
 
 
 def test_the_contract_offers_every_primitive_and_all_that_a_node_is_made_of():

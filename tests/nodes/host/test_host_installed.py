@@ -51,28 +51,51 @@ def test_an_installed_plugin_is_found_unimported_and_used_when_asked_for(site):
     assert list(site.rglob("*.ran"))
 
 
+NOWHERE, GONE, PACKAGE = "nowhere_to_be_found.nodes", "invented_film_looks.gone", "invented_film_looks"
+
+
 @pytest.mark.parametrize(
-    ("lines", "says"),
+    ("target", "module", "says"),
     [
-        ("t = nowhere_to_be_found.nodes", "film-looks 0.3: the source of nowhere_to_be_found.nodes is not"),
-        (
-            "t = invented_film_looks.gone",
-            "film-looks 0.3: the source of invented_film_looks.gone is not there",
-        ),
-        ("t = invented_film_looks", "__init__.py has no manifest"),
-        ("t = not a module!", "film-looks 0.3: its entry point not a module! cannot be followed"),
+        (NOWHERE, NOWHERE, f"film-looks 0.3: the source of {NOWHERE} is not there, and it holds"),
+        (GONE, GONE, f"film-looks 0.3: the source of {GONE} is not there, and it holds"),
+        (PACKAGE, PACKAGE, "__init__.py has no manifest"),
+        ("a.b!", "", "film-looks 0.3: its entry point a.b! cannot be followed (AttributeError: "),
     ],
 )
-def test_an_entry_that_leads_nowhere_is_told_and_the_rest_is_found(site, lines, says):
-    _entries(site, f"{lines}\nz = invented_film_looks.deep.tinting")
+def test_an_entry_that_leads_nowhere_is_told_and_the_rest_is_found(site, target, module, says):
+    _entries(site, f"t = {target}\nz = invented_film_looks.deep.tinting")
     broken, sound = find_plugins({}).plugins
     assert says in broken.trouble
+    assert (broken.name, broken.origin, broken.module) == ("t", "film-looks 0.3", module)
+    assert (broken.source is None) is (target != PACKAGE)
     assert broken.manifest is None
+    assert (sound.name, sound.origin) == ("z", "film-looks 0.3")
     assert sound.manifest is not None
+
+
+def test_what_is_wrong_with_an_installed_plugin_is_told_with_its_file(site):
+    source = site / "invented_film_looks" / "deep" / "tinting.py"
+    source.write_text(MODULE.replace('"contract": 1', '"contract": 2'))
+    (plugin,) = Catalogue(NODES, lambda: find_plugins({})).plugins
+    (trouble,) = plugin.troubles
+    assert trouble.startswith(f"{source} needs contract 2")
+
+
+def test_the_code_of_a_plugin_is_its_file_or_every_file_of_its_package(site):
+    package = site / "invented_film_looks"
+    _entries(site, "a = invented_film_looks\nb = invented_film_looks.deep.tinting\nc = nowhere_to_be_found")
+    files = [plugin.files for plugin in find_plugins({}).plugins]
+    assert files == [
+        [package / "__init__.py", package / "deep" / "tinting.py"],
+        [package / "deep" / "tinting.py"],
+        [],
+    ]
 
 
 def test_the_source_of_a_module_is_found_by_its_path(site):
     assert module_source("invented_film_looks") == site / "invented_film_looks" / "__init__.py"
     assert module_source("json.decoder").name == "decoder.py"
+    assert module_source("importlib.metadata").parts[-2:] == ("metadata", "__init__.py")
     assert module_source("this") == Path(sys.modules["os"].__file__).with_name("this.py")
     assert module_source("sys") is None

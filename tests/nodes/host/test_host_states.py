@@ -53,6 +53,7 @@ def test_a_plugin_is_found_and_enabled_without_being_run_and_in_use_when_a_node_
     assert (plugin.state, plugin.troubles) == (State.IN_USE, ())
     assert path.with_suffix(".ran").exists()
     assert catalogue.source("tint") == str(path)
+    assert catalogue.reason("zzzz") == "no plug-in here has zzzz"
     assert list(catalogue) == [*(node.name for node in NODES), "tint"]
     assert len(catalogue) == len(NODES) + 1
 
@@ -128,6 +129,13 @@ def test_what_cannot_be_read_is_told_with_its_file_and_line_and_not_run(tmp_path
     assert list(catalogue) == [node.name for node in NODES]
 
 
+def test_every_plugin_that_cannot_be_read_is_named_where_a_node_is_missing(tmp_path):
+    for name in ("one", "two"):
+        _write(tmp_path, CODE, name)
+    says = "though one and two cannot be read (see `lamphouse nodes`)"
+    assert _catalogue(tmp_path).reason("a").endswith(says)
+
+
 def test_a_plugin_for_a_later_lamphouse_is_found_and_says_what_to_do(tmp_path):
     path = _write(tmp_path, MANIFEST.replace("1", "2") + CODE)
     catalogue = _catalogue(tmp_path)
@@ -151,6 +159,11 @@ AFTER = {
     "twice": (CODE + "NODES += NODES\n", "NODES has two nodes called tint", None),
     "signature": (CODE.replace("(picture, p)", "(picture)"), "body is given (picture, p) and takes", 7),
     "declaration": (CODE.replace("1.0,", "3.0,"), "gain: its default = 3 is outside its range 0 to 2", None),
+    "two faults": (
+        CODE.replace('"A factor."', '""').replace("high=", 'source="", high='),
+        "full stop; parameter gain: its source must say where its range comes from.",
+        None,
+    ),
     "traced": (CODE.replace("picture *", "abs(picture) *"), "cannot be traced (TypeError: bad operand", 8),
     "not neutral": (CODE.replace("gain\nN", "gain + 0.1\nN"), "its defaults it must change nothing", None),
     "not finite": (CODE.replace("p.gain\n", "(1 / p.gain)\n"), "are not finite with gain = 0.0", None),
@@ -162,9 +175,12 @@ def test_what_is_wrong_with_code_is_told_and_stops_nothing(tmp_path, case):
     code, says, line = AFTER[case]
     path = _write(tmp_path, MANIFEST + code)
     _write(tmp_path, MANIFEST.replace("tint", "wash") + CODE.replace('"tint"', '"wash"'), "washing")
+    reason = _catalogue(tmp_path).reason("tint")
     catalogue = _catalogue(tmp_path)
     plugin, other = catalogue.plugins
     assert ("tint" in catalogue) is (case == "twice")
+    clause = reason.removeprefix("its plug-in tinting has trouble (").removesuffix(")")
+    assert clause in [trouble.removeprefix(f"{path}: ").removesuffix(".") for trouble in plugin.troubles]
     text = " ".join(plugin.troubles)
     assert says in text
     assert line is None or f"{path} line {line}" in text
@@ -228,12 +244,17 @@ def test_what_a_plugin_prints_does_not_get_into_our_answers(tmp_path, capsys):
 
 
 def test_what_its_maths_prints_later_does_not_either(tmp_path, capsys):
-    body = "def body(picture, p):\n    print('at work')\n    return picture * p.gain"
-    _write(tmp_path, MANIFEST + CODE.replace("def body(picture, p):\n    return picture * p.gain", body))
+    prints = """def body(picture, p):
+    print("at", "work", sep="-", end=".")
+    with open(__file__ + ".log", "w") as log:
+        print("here", file=log)
+"""
+    path = _write(tmp_path, MANIFEST + CODE.replace("def body(picture, p):\n", prints))
     node = _catalogue(tmp_path)["tint"]
     capsys.readouterr()
     apply(node, [[0.5, 0.5, 0.5]])
-    assert capsys.readouterr() == ("", "at work\n")
+    assert capsys.readouterr() == ("", "at-work.")
+    assert path.with_name(f"{path.name}.log").read_text() == "here\n"
 
 
 def test_a_name_that_is_taken_stays_with_whom_it_belongs_to(tmp_path):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -48,7 +48,7 @@ def mark(
     head: Annotated[bool, typer.Option("--head", help="Set the head mark: the counters read 0.")] = False,
 ) -> None:
     """Set, change or remove one mark, or set the head mark."""
-    from lamphouse.graph.edits.marks import marks_at, put_mark, remove_mark, with_head_mark
+    from lamphouse.graph.edits.marks import marks_at, remove_mark, set_mark, with_head_mark
     from lamphouse.graph.reel.counters import counter
     from lamphouse.graph.reel.store import change
 
@@ -62,7 +62,7 @@ def mark(
             return with_head_mark(reel, frame)
         if remove:
             return remove_mark(reel, frame, kind)
-        return put_mark(reel, _made(reel, frame, kind or "place", frames, name))
+        return set_mark(reel, frame, kind or "place", frames, name)
 
     changed = change(reel_file, edit)
     counters = counter(changed)
@@ -86,22 +86,6 @@ def _refuse_idle(frames: int | None, name: str | None, *, remove: bool, head: bo
         raise BadInput(
             f"--{'remove' if remove else 'head'} takes neither --frames nor --name; leave them out."
         )
-
-
-def _made(reel: Reel, frame: int, kind: MarkKind, frames: int | None, name: str | None) -> Mark:
-    """Return the mark that is at `frame`, or a new one, with what was given."""
-    import msgspec
-
-    from lamphouse.graph.edits.marks import soft_shot
-    from lamphouse.graph.reel.records import Mark
-
-    is_shot = kind == "soft" and frames is None
-    new = soft_shot(reel, frame) if is_shot else Mark(frame=frame, kind=kind)
-    places = (frame, new.frame)
-    known = sorted((m for m in reel.marks if m.frame in places and m.kind == kind), key=lambda m: m.frame)
-    found = known[-1] if known else new
-    changes: dict[str, Any] = {"frames": frames, "name": name}
-    return msgspec.structs.replace(found, **{key: v for key, v in changes.items() if v is not None})
 
 
 def _head(reel: Reel, counters: Counter) -> str:

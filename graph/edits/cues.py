@@ -14,6 +14,7 @@ from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.values import Travel, Value
 
 
 def cue_at(reel: Reel, frame: int) -> Cue | None:
@@ -43,6 +44,22 @@ def find_cue(reel: Reel, text: str) -> Cue:
     return cue
 
 
+def next_cue(reel: Reel, frame: int) -> int | None:
+    """Return the frame of the first cue after `frame`, or None."""
+    return min((cue.frame for cue in reel.cues if cue.frame > frame), default=None)
+
+
+def previous_cue(reel: Reel, frame: int) -> int | None:
+    """Return the frame of the last cue before `frame`, or None."""
+    return max((cue.frame for cue in reel.cues if cue.frame < frame), default=None)
+
+
+def check_frame(reel: Reel, frame: int) -> None:
+    """Raise BadInput for a frame outside the reel."""
+    if not 0 <= frame < reel.scan.frames:
+        raise BadInput(f"Frame {frame} lies outside the reel, which has frames 0 to {reel.scan.frames - 1}.")
+
+
 def set_cue(reel: Reel, frame: int, controls: Controls, settings: Mapping[str, Any], **changes: Any) -> Reel:
     """Return `reel` with the cue at `frame` changed, or made where there is none.
 
@@ -50,25 +67,93 @@ def set_cue(reel: Reel, frame: int, controls: Controls, settings: Mapping[str, A
     them; `changes` are other fields of the cue: name, begins, length, ease. Raises BadInput
     for a frame outside the reel, and for settings and transitions that cannot be.
     """
-    if not 0 <= frame < reel.scan.frames:
-        raise BadInput(f"Frame {frame} lies outside the reel, which has frames 0 to {reel.scan.frames - 1}.")
-    before = cue_holding(reel, frame)
-    cue = cue_at(reel, frame) or Cue(frame=frame, settings=dict(before.settings) if before else {})
-    checked = controls.check(settings, "")
+    check_frame(reel, frame)
+    if cue_at(reel, frame) is None:
+        reel = store_cue(reel, frame, controls)
+    laid_over = {**_cue(reel, frame).settings, **controls.check(settings, "")}
+    return change_cue(reel, frame, controls, settings=laid_over, **changes)
+
+
+def change_cue(reel: Reel, frame: int, controls: Controls, **changes: Any) -> Reel:
+    """Return `reel` with other fields of the cue at `frame`: name, begins, length, ease, all of its settings.
+
+    Raises BadInput where there is no cue, and for settings and transitions that cannot be.
+    """
     if "ease" in changes:  # also at a cut, where a mistyped one would lie in wait for a later transition
         check_ease(changes["ease"], f"Cue at frame {frame}")
-    cue = msgspec.structs.replace(cue, settings={**cue.settings, **checked}, **changes)
+    cue = msgspec.structs.replace(_cue(reel, frame), **changes)
     if cue.begins == "cut":
         cue = msgspec.structs.replace(cue, length=0)
-    return _with_cues(reel, [c for c in reel.cues if c.frame != frame] + [cue], controls)
+    return _with_cues(reel, [cue if c.frame == frame else c for c in reel.cues], controls)
+
+
+def add_cue(reel: Reel, cue: Cue, controls: Controls) -> Reel:
+    """Return `reel` with one more cue. Raises BadInput outside the reel and where there is a cue already."""
+    check_frame(reel, cue.frame)
+    if cue_at(reel, cue.frame) is not None:
+        raise BadInput(f"There is a cue at {counter(reel).readings(cue.frame).timecode} already.")
+    return _with_cues(reel, [*reel.cues, cue], controls)
+
+
+def store_cue(reel: Reel, frame: int, controls: Controls, name: str = "") -> Reel:
+    """Return `reel` with a new cue at `frame` that begins with the settings of the cue that holds there."""
+    before = cue_holding(reel, frame)
+    return add_cue(
+        reel, Cue(frame=frame, name=name, settings=dict(before.settings) if before else {}), controls
+    )
+
+
+def copy_cue(reel: Reel, frame: int, to: int, controls: Controls) -> Reel:
+    """Return `reel` with the cue at `frame` at `to` as well; its transition is as long as there is room."""
+    cue = _cue(reel, frame)
+    length = cue.length if cue.begins == "transition" else 0
+    return add_cue(reel, msgspec.structs.replace(cue, frame=to, **_beginning(reel, to, length)), controls)
+
+
+def move_cue(reel: Reel, frame: int, to: int, controls: Controls) -> Reel:
+    """Return `reel` with the cue at `frame` at the nearest place to `to` that it can have."""
+    to = nearest_place(reel, frame, to)
+    moved = msgspec.structs.replace(_cue(reel, frame), frame=to)
+    return _with_cues(reel, [moved if cue.frame == frame else cue for cue in reel.cues], controls)
+
+
+def nearest_place(reel: Reel, frame: int, to: int) -> int:
+    """Return the frame nearest to `to` at which the cue at `frame` can stand, between its neighbours."""
+    low, high = previous_cue(reel, frame), next_cue(reel, frame)
+    lowest = 0 if low is None else low + max(1, _cue(reel, frame).length)
+    highest = reel.scan.frames - 1 if high is None else high - max(1, _cue(reel, high).length)
+    return max(lowest, min(to, highest))
+
+
+def set_length(reel: Reel, frame: int, length: int, controls: Controls) -> Reel:
+    """Return `reel` with a transition to the cue at `frame`, as long as there is room; 0 is a cut."""
+    return change_cue(reel, frame, controls, **_beginning(reel, frame, length))
+
+
+def reset_cue(reel: Reel, frame: int, controls: Controls, key: str = "") -> Reel:
+    """Return `reel` with a parameter of the cue at `frame`, or all of them, back to neutral.
+
+    What the cue sets on nodes that are missing here stays.
+    """
+    known = {key} if key else {*controls.parameters, *controls.switches}
+    settings = {k: v for k, v in _cue(reel, frame).settings.items() if k not in known}
+    return change_cue(reel, frame, controls, settings=settings)
+
+
+def averaged(cue: Cue, other: Cue, controls: Controls, share: float) -> dict[str, Value]:
+    """Return what differs between two cues, at `share` of the way; what changes in one step is left out."""
+    start, end = (controls.effective(controls.check(c.settings, "")) for c in (cue, other))
+    return {
+        key: parameter.between(start[key], end[key], share)
+        for key, parameter in controls.parameters.items()
+        if start[key] != end[key] and parameter.travel is not Travel.STEP
+    }
 
 
 def remove_cue(reel: Reel, frame: int, controls: Controls) -> Reel:
     """Return `reel` without the cue at `frame`, or raise BadInput where there is none."""
-    if cue_at(reel, frame) is None:
-        known = [str(cue.frame) for cue in reel.cues]
-        raise BadInput(f"There is no cue at frame {frame} to remove{near_names(str(frame), known)}.")
-    return _with_cues(reel, [c for c in reel.cues if c.frame != frame], controls)
+    gone = _cue(reel, frame, "remove")
+    return _with_cues(reel, [cue for cue in reel.cues if cue is not gone], controls)
 
 
 def set_chain(reel: Reel, chain: ChainRef) -> Reel:
@@ -100,6 +185,21 @@ def rename_node(reel: Reel, catalogue: Catalogue, name: str, new: str) -> Reel:
 def _node(key: str) -> str:
     """Return the node that a parameter or switch belongs to, by its full name."""
     return key.partition(".")[0]
+
+
+def _cue(reel: Reel, frame: int, what: str = "change") -> Cue:
+    """Return the cue at `frame`, or raise BadInput that says what could not be done with it."""
+    cue = cue_at(reel, frame)
+    if cue is None:
+        known = [str(cue.frame) for cue in reel.cues]
+        raise BadInput(f"There is no cue at frame {frame} to {what}{near_names(str(frame), known)}.")
+    return cue
+
+
+def _beginning(reel: Reel, frame: int, length: int) -> dict[str, Any]:
+    """Return how a cue at `frame` begins with as much of `length` as there is room for."""
+    taken = max(0, min(length, frame - (previous_cue(reel, frame) or 0)))
+    return {"begins": "transition" if taken else "cut", "length": taken}
 
 
 def _with_cues(reel: Reel, cues: list[Cue], controls: Controls) -> Reel:

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import msgspec
 
-from lamphouse.graph.edits.cues import cue_holding
+from lamphouse.graph.edits.cues import check_frame, cue_holding, next_cue
 from lamphouse.graph.reel.records import Mark, MarkKind, Reel
 from lamphouse.nodes.errors import BadInput
 
@@ -39,6 +39,23 @@ def put_mark(reel: Reel, mark: Mark) -> Reel:
     return _with(reel, [*(m for m in reel.marks if not _is(m, mark.frame, mark.kind)), mark])
 
 
+def set_mark(
+    reel: Reel, frame: int, kind: MarkKind, frames: int | None = None, name: str | None = None
+) -> Reel:
+    """Return `reel` with a mark at `frame`, or the one there given other frames or another name.
+
+    A soft shot is the whole shot, from its cue on, where no frames are given. Raises BadInput as `put_mark`
+    does.
+    """
+    is_shot = kind == "soft" and frames is None
+    new = soft_shot(reel, frame) if is_shot else Mark(frame=frame, kind=kind)
+    known = [mark for mark in reel.marks if mark.kind == kind and mark.frame in (frame, new.frame)]
+    found = max(known, key=lambda mark: mark.frame, default=new)
+    changes: dict[str, Any] = {"frames": frames, "name": name}
+    given = {key: value for key, value in changes.items() if value is not None}
+    return put_mark(reel, msgspec.structs.replace(found, **given))
+
+
 def remove_mark(reel: Reel, frame: int, kind: MarkKind | None = None) -> Reel:
     """Return `reel` without what `marks_at` finds, or raise BadInput where that is nothing."""
     gone = marks_at(reel, frame, kind)
@@ -55,16 +72,15 @@ def rename_mark(reel: Reel, frame: int, kind: MarkKind, name: str) -> Reel:
 
 def with_head_mark(reel: Reel, frame: int) -> Reel:
     """Return `reel` with its head mark at `frame`: there the counters read zero."""
-    if not 0 <= frame < reel.scan.frames:
-        raise BadInput(f"Frame {frame} lies outside the reel, which has frames 0 to {reel.scan.frames - 1}.")
+    check_frame(reel, frame)
     return msgspec.structs.replace(reel, head_mark=frame)
 
 
 def shot(reel: Reel, frame: int) -> tuple[int, int]:
     """Return the frames [start, stop) of the shot that holds `frame`: from its cue to the next."""
     cue = cue_holding(reel, frame)
-    later = (other.frame for other in reel.cues if other.frame > frame)
-    return cue.frame if cue else 0, min(later, default=reel.scan.frames)
+    stop = next_cue(reel, frame)
+    return cue.frame if cue else 0, reel.scan.frames if stop is None else stop
 
 
 def soft_shot(reel: Reel, frame: int) -> Mark:

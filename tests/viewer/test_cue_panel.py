@@ -3,7 +3,7 @@
 import msgspec
 import pytest
 
-from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.edits.cues import add_cue, cue_at
 from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer.panels.ease import BEGINS
 
@@ -84,7 +84,7 @@ def open_square(hand, shown):
 
 def test_settings_come_from_the_cue_before_until_another_is_chosen(desk, hand_at, shown):
     third = Cue(frame=34, name="three", settings={"primary.gain": 2.0})
-    desk.put(third)
+    desk.edit(lambda reel: add_cue(reel, third, desk.controls))
     desk.go_to(30, 0)
     hand = hand_at(desk)
     press(hand, shown, "match")

@@ -4,12 +4,12 @@ import random
 
 import pytest
 
-from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.edits.cues import add_cue, cue_at
 from lamphouse.graph.reel.records import Cue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.commands import BY_NAME, run
 from lamphouse.viewer.models.drags import followed
-from lamphouse.viewer.models.marking import copy_cue
+from lamphouse.viewer.models.marking import copy_here
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.mapping import Move, StickMap
 from lamphouse.viewer.sticks.step import Pose, Seen
@@ -95,10 +95,10 @@ def test_two_controls_grasped_one_after_the_other_are_two_steps(hand, items):
 
 
 def test_a_move_that_the_reel_refuses_is_shown_as_refused(desk, monkeypatch):
-    def refused(cues):
+    def refused(*given):
         raise BadInput("The cue cannot stand there.")
 
-    monkeypatch.setattr(desk, "_with", refused)
+    monkeypatch.setattr("lamphouse.viewer.models.desk.move_cue", refused)
     assert desk.move(24, 30) == 24
     assert desk.message == "The cue cannot stand there."
 
@@ -113,7 +113,7 @@ def test_a_copied_cue_that_moves_is_still_the_copied_one_also_when_the_move_is_u
     assert desk.comparison.copied == 33
     desk.remove(33)
     assert desk.comparison.copied == 33  # it is gone, and no other takes its place
-    desk.put(Cue(frame=36))
+    desk.edit(lambda reel: add_cue(reel, Cue(frame=36), desk.controls))
     assert desk.comparison.copied == 33
 
 
@@ -122,7 +122,7 @@ def test_an_edit_that_moves_no_cue_takes_nobody_along(desk):
     desk.remove(24)
     assert followed(before, desk.reel, 24) == 24
     assert followed(before, before, 24) == 24
-    desk.put(Cue(frame=30))
+    desk.edit(lambda reel: add_cue(reel, Cue(frame=30), desk.controls))
     assert followed(before, desk.reel, 4) == 4
 
 
@@ -164,7 +164,7 @@ def test_nothing_that_is_dragged_leaves_the_reel(hand, seed):
         x, y = chance.uniform(0, width), hand.strip_top + chance.choice((8, 50, 76))
         to = chance.uniform(-200, width + 200), hand.strip_top + chance.uniform(-50, 120)
         if chance.random() < 0.3:
-            copy_cue(desk, chance.choice(desk.reel.cues).frame, chance.randint(0, last))
+            copy_here(desk, chance.choice(desk.reel.cues).frame, chance.randint(0, last))
         cue = chance.choice(desk.reel.cues)
         start = (hand.strip_x(cue.frame) + chance.uniform(-3, 3), y) if chance.random() < 0.7 else (x, y)
         hand.drag(start, to, steps=3)

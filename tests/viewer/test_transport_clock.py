@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lamphouse.graph.edits.cues import next_cue, previous_cue
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel, ScanRef
 from lamphouse.graph.time.rate import parse_rate
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.models.marks import end, head_mark, loop_about, next_cue, previous_cue
+from lamphouse.viewer.models.marks import end, head_mark, loop_about
 from lamphouse.viewer.models.transport import SPEEDS, Transport
 
 SECOND = 1_000_000_000

@@ -10,11 +10,24 @@ import math
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-import msgspec
-
 from lamphouse.graph.cues.easing import Ease
 from lamphouse.graph.cues.settings import Controls, CueList
-from lamphouse.graph.edits.cues import cue_at, remove_cue, rename_node, set_chain, set_cue
+from lamphouse.graph.edits.cues import (
+    averaged,
+    change_cue,
+    cue_at,
+    move_cue,
+    nearest_place,
+    next_cue,
+    previous_cue,
+    remove_cue,
+    rename_node,
+    reset_cue,
+    set_chain,
+    set_cue,
+    set_length,
+    store_cue,
+)
 from lamphouse.graph.edits.wires import without_node
 from lamphouse.graph.reel.counters import Readings, counter
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
@@ -27,7 +40,6 @@ from lamphouse.viewer.history import History
 from lamphouse.viewer.models.balance import pushed
 from lamphouse.viewer.models.comparison import Comparison
 from lamphouse.viewer.models.drags import Drag, followed, rounded
-from lamphouse.viewer.models.marks import next_cue, previous_cue
 from lamphouse.viewer.models.recovery import Recovery
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.models.troubles import Troubles
@@ -178,22 +190,11 @@ class Desk:
         """
         cue = self.holding
         if cue is not None:
-            known = {key} if key else {*self.controls.parameters, *self.controls.switches}
-            self._change(cue.frame, settings={k: v for k, v in cue.settings.items() if k not in known})
+            self._do(lambda: reset_cue(self.reel, cue.frame, self.controls, key))
 
     def store(self, name: str = "") -> None:
-        """Put a cue at the playhead: it begins with what is set there, also half way through a transition."""
-        settings = {k: v for k, v in self.settings.items() if v != self.controls.neutral[k]}
-        known = cue_at(self.reel, self.frame)
-        cue = Cue(frame=self.frame, name=name, settings=settings)
-        if known is not None:
-            self.message = f"There is a cue at {self.readings().timecode} already."
-            return
-        self.put(cue)
-
-    def put(self, cue: Cue) -> None:
-        """Put a cue where there is none."""
-        self._do(lambda: self._with([*self.reel.cues, cue]))
+        """Put a cue at the playhead: it begins with what is set there, and is refused within a transition."""
+        self._do(lambda: store_cue(self.reel, self.frame, self.controls, name))
 
     def rewire(self, edit: Callable[[ChainRef, Catalogue], ChainRef]) -> None:
         """Give the reel the chain that `edit` makes of the one it has."""
@@ -221,10 +222,7 @@ class Desk:
 
     def set_length(self, frame: int, length: int, drag: Drag | None = None) -> None:
         """Let the cue at `frame` begin with a transition of so many frames; 0 is a cut."""
-        earliest = previous_cue(self.reel, frame) or 0
-        length = max(0, min(length, frame - earliest))
-        begins = "transition" if length else "cut"
-        self._change(frame, drag, begins=begins, length=length)
+        self._do(lambda: set_length(self.reel, frame, length, self.controls), drag)
 
     def ease(self, frame: int, ease: Ease, drag: Drag | None = None) -> None:
         """Set how the transition of the cue at `frame` goes."""
@@ -232,16 +230,10 @@ class Desk:
 
     def move(self, frame: int, to: int, drag: Drag | None = None) -> int:
         """Move the cue at `frame`, between its neighbours; return where it is then."""
-        low, high = previous_cue(self.reel, frame), next_cue(self.reel, frame)
-        cue = cue_at(self.reel, frame)
-        if cue is None:
+        if cue_at(self.reel, frame) is None:
             return frame
-        lowest = 0 if low is None else low + max(1, cue.length)
-        after = cue_at(self.reel, high) if high is not None else None
-        highest = self.reel.scan.frames - 1 if after is None else after.frame - max(1, after.length)
-        to = max(lowest, min(to, highest))
-        moved = msgspec.structs.replace(cue, frame=to)
-        self._do(lambda: self._with([moved if c.frame == frame else c for c in self.reel.cues]), drag)
+        to = nearest_place(self.reel, frame, to)
+        self._do(lambda: move_cue(self.reel, frame, to, self.controls), drag)
         return to if cue_at(self.reel, to) is not None else frame
 
     def match(self, other: Cue) -> None:
@@ -255,14 +247,7 @@ class Desk:
         cue = self.holding
         if cue is None:
             return
-        start, end = (self.controls.effective(self.controls.check(c.settings, "")) for c in (cue, other))
-        parameters = self.controls.parameters
-        moved = {
-            key: parameters[key].between(start[key], end[key], share)
-            for key in parameters
-            if start[key] != end[key] and parameters[key].travel is not Travel.STEP
-        }
-        self.set(moved)
+        self.set(averaged(cue, other, self.controls, share))
 
     def undo(self) -> None:
         """Go back a step."""
@@ -372,17 +357,7 @@ class Desk:
         self.frame = self.transport.due(now).frame
 
     def _change(self, frame: int, drag: Drag | None = None, **changes: Any) -> None:
-        def changed() -> Reel:
-            cues = [
-                msgspec.structs.replace(cue, **changes) if cue.frame == frame else cue
-                for cue in self.reel.cues
-            ]
-            return self._with(cues)
-
-        self._do(changed, drag)
-
-    def _with(self, cues: list[Cue]) -> Reel:
-        return msgspec.structs.replace(self.reel, cues=CueList(tuple(cues), self.controls).cues)
+        self._do(lambda: change_cue(self.reel, frame, self.controls, **changes), drag)
 
     def _follow(self, change: Callable[[], None]) -> None:
         """Change the reel; a cue that was copied or chosen is still that cue where it has moved."""

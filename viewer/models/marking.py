@@ -4,25 +4,22 @@ from __future__ import annotations
 
 from bisect import bisect_right
 
-import msgspec
-
-from lamphouse.graph.edits.cues import cue_at
-from lamphouse.graph.edits.marks import marks_at, put_mark, remove_mark, soft_shot, with_head_mark
-from lamphouse.graph.reel.records import Cue, Mark, MarkKind, Reel
+from lamphouse.graph.edits.cues import copy_cue, cue_at
+from lamphouse.graph.edits.marks import remove_mark, set_mark, with_head_mark
+from lamphouse.graph.reel.records import Cue, MarkKind
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.marks import head_mark, next_mark, previous_cue, previous_mark
+from lamphouse.viewer.models.marks import head_mark, next_mark, previous_mark
 
 
 def mark_here(desk: Desk, kind: MarkKind = "place") -> None:
     """Put a mark at the playhead; one of its kind that begins there stays as it is."""
-    if not any(mark.frame == desk.frame for mark in marks_at(desk.reel, desk.frame, kind)):
-        desk.edit(lambda reel: put_mark(reel, Mark(frame=desk.frame, kind=kind)))
+    desk.edit(lambda reel: set_mark(reel, desk.frame, kind))
 
 
 def mark_soft(desk: Desk) -> None:
-    """Mark the shot at the playhead, from its cue to the next, as soft, under the name of its cue."""
-    desk.edit(lambda reel: put_mark(reel, soft_shot(reel, desk.frame)))
+    """Mark the shot at the playhead, from its cue to the next, as soft; one so marked stays as it is."""
+    desk.edit(lambda reel: set_mark(reel, desk.frame, "soft"))
 
 
 def unmark(desk: Desk) -> None:
@@ -50,24 +47,15 @@ def go_to_head(desk: Desk, now: int) -> None:
         desk.message = str(error)
 
 
-def copy_cue(desk: Desk, frame: int, to: int) -> None:
+def copy_here(desk: Desk, frame: int, to: int) -> None:
     """Put a copy of the cue at `frame` at another place; its transition is as long as there is room."""
     cue = cue_at(desk.reel, frame)
     if cue is None:
         return
-    if cue_at(desk.reel, to) is not None:
-        desk.message = f"There is a cue at {desk.readings(to).timecode} already."
-        return
-    copy = msgspec.structs.replace(cue, frame=to, **_beginning(desk.reel, cue, to))
-    desk.put(copy)
-    if copy.length < cue.length and not desk.message:
+    desk.edit(lambda reel: copy_cue(reel, frame, to, desk.controls))
+    copy = cue_at(desk.reel, to)
+    if copy is not None and copy.length < cue.length and not desk.message:
         desk.message = f"The copy has {copy.length} of {cue.length} frames of transition: there is no room."
-
-
-def _beginning(reel: Reel, cue: Cue, to: int) -> dict[str, object]:
-    room = to - (previous_cue(reel, to) or 0)
-    over = min(cue.length, room) if cue.begins == "transition" else 0
-    return {"begins": "transition" if over else "cut", "length": over}
 
 
 def next_transition(desk: Desk) -> Cue | None:

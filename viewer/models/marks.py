@@ -8,16 +8,6 @@ from lamphouse.nodes.errors import BadInput
 Loop = tuple[int, int]  # frames, half-open
 
 
-def next_cue(reel: Reel, frame: int) -> int | None:
-    """Return the frame of the first cue after `frame`, or None."""
-    return min((cue.frame for cue in reel.cues if cue.frame > frame), default=None)
-
-
-def previous_cue(reel: Reel, frame: int) -> int | None:
-    """Return the frame of the last cue before `frame`, or None."""
-    return max((cue.frame for cue in reel.cues if cue.frame < frame), default=None)
-
-
 def next_mark(reel: Reel, frame: int) -> int | None:
     """Return the frame of the first mark after `frame`, or None."""
     return min((mark.frame for mark in reel.marks if mark.frame > frame), default=None)

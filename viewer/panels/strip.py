@@ -20,7 +20,7 @@ from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.drags import Drag
-from lamphouse.viewer.models.marking import copy_cue
+from lamphouse.viewer.models.marking import copy_here
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.panels import Strip as View
 from lamphouse.viewer.models.seen import Seen
@@ -162,7 +162,7 @@ def _let_go(desk: Desk, panels: Panels, seen: Seen, at: int) -> None:
     if drag is not None and drag.cue is not None and not view.is_moved:
         desk.go_to(at if drag.what == "ramp" else drag.cue, seen.now)
     elif drag is not None and drag.cue is not None and view.copy is not None:
-        copy_cue(desk, drag.cue, view.copy)
+        copy_here(desk, drag.cue, view.copy)
     view.drag = view.copy = view.snapped = None
 
 

@@ -58,6 +58,18 @@ def test_a_cue_that_is_taken_out_while_a_control_of_it_is_held_does_not_come_bac
     assert [cue.frame for cue in desk.reel.cues] == [24]
 
 
+def test_a_cue_taken_hold_of_out_of_a_field_is_dragged_and_what_was_typed_stays(hand, items):
+    desk = hand.desk
+    desk.go_to(10, hand.now)
+    hand.frame(3)
+    left, top, right, bottom = items["##name"]
+    hand.click((left + right) / 2, (top + bottom) / 2)
+    hand.type("s")
+    y = hand.strip_top + 10
+    hand.drag((hand.strip_x(4) + 2, y), (hand.strip_x(7) + 2, y))
+    assert [(cue.frame, cue.name) for cue in desk.reel.cues] == [(7, "ones"), (24, "two")]
+
+
 def test_a_name_that_is_typed_is_one_step_and_stays_with_its_cue(hand, items):
     desk = hand.desk
     desk.go_to(10, hand.now)

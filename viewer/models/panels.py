@@ -44,10 +44,9 @@ class PictureView:
 
 @dataclass(slots=True)
 class Strip:
-    """The strip: which frames it spans, its small pictures, and what a hand holds."""
+    """The strip: which frames it spans, its small pictures, and what becomes of a drag."""
 
     span: tuple[float, float] = (0.0, 1.0)
-    drag: Drag | None = None  # "cue", "ramp" or "copy", of a cue
     is_moved: bool = False  # whether it has been dragged, or only clicked
     copy: int | None = None  # where a copy would stand if it were let go
     snapped: int | None = None  # the frame that a drag has snapped to
@@ -87,7 +86,7 @@ class Panels:
     is_over: bool = False  # the window may close
     left_over: Reel | None = None  # what an earlier run did not save
     strip_width: float = 1.0  # pixels of the window
-    drag: Drag | None = None  # what a hand holds of a cue, but for the strip
+    drag: Drag | None = None  # what a hand holds of a cue
     point: int | None = None  # of the curve that is dragged
 
 

@@ -34,6 +34,7 @@ ZOOM_STEP: Final = 1.3
 LEAST: Final = 12.0  # frames that the strip spans at most zoom
 NEAR: Final = 7.0
 SNAP: Final = 6.0  # pixels within which a drag goes to what is there
+CUE, RAMP, COPY = "cue", "ramp", "copy"  # what a hand may drag here
 STILL: Final = 3.0  # pixels that a hand may tremble in a click
 
 
@@ -84,8 +85,8 @@ def _done(desk: Desk, panels: Panels, seen: Seen, ruler: Ruler) -> None:
     if imgui.is_item_hovered() and imgui.get_io().mouse_wheel:
         _zoom(view, ruler, mouse.x)
     if imgui.is_item_activated():
-        view.drag, view.is_moved = _grasped(desk, panels, ruler, mouse), False
-        if view.drag is None:
+        panels.drag, view.is_moved = _grasped(desk, panels, ruler, mouse), False
+        if panels.drag is None:
             desk.go_to(_clicked(desk, panels, ruler, mouse), seen.now)
     elif imgui.is_item_active() and imgui.is_mouse_dragging(0, STILL * panels.scale):
         view.is_moved = True
@@ -107,13 +108,13 @@ def _grasped(desk: Desk, panels: Panels, ruler: Ruler, mouse: ImVec2) -> Drag | 
     cues = desk.cues.cues
     if mouse.y < ruler.top + FLAG * panels.scale:
         near = snapped(at, (cue.frame for cue in near_cues(cues, at)), reach)
-        return None if near is None else Drag("copy" if imgui.get_io().key_ctrl else "cue", near)
+        return None if near is None else Drag(COPY if imgui.get_io().key_ctrl else CUE, near)
     if mouse.y > ruler.bottom - 2 * FLAG * panels.scale:
         # Feet stand in the order of their cues. A ramp that is there goes before one that a cut may become.
         index = bisect_left(cues, at, key=foot)
         feet = [cue for cue in cues[max(0, index - 2) : index + 2] if abs(foot(cue) - at) <= reach]
         best = min(feet, key=lambda cue: (foot(cue) == cue.frame, abs(foot(cue) - at)), default=None)
-        return None if best is None else Drag("ramp", best.frame)
+        return None if best is None else Drag(RAMP, best.frame)
     return None
 
 
@@ -122,34 +123,32 @@ def _dragged(desk: Desk, panels: Panels, seen: Seen, ruler: Ruler, x: float) -> 
     target = None
     if not imgui.get_io().key_alt:
         at = ruler.exact(x)
-        target = snapped(at, _targets(desk, view, at), SNAP * panels.scale * ruler.per_pixel)
+        target = snapped(at, _targets(desk, panels.drag, at), SNAP * panels.scale * ruler.per_pixel)
     to = ruler.frame(x) if target is None else target
     view.snapped = target if _taken_to(desk, panels, seen, to) == target else None
 
 
-def _targets(desk: Desk, view: View, at: float) -> Iterator[int]:
+def _targets(desk: Desk, drag: Drag | None, at: float) -> Iterator[int]:
     """Give what a drag may snap to. No cue stands on another, and the playhead does not follow itself."""
     yield from marked_places(desk.reel)
-    what = view.drag.what if view.drag else ""
-    if view.drag is not None:
+    if drag is not None:
         yield desk.frame
-    if what in ("", "ramp"):
+    if drag is None or drag.what == RAMP:
         yield from (cue.frame for cue in near_cues(desk.cues.cues, at))
 
 
 def _taken_to(desk: Desk, panels: Panels, seen: Seen, to: int) -> int | None:
     """Take what is held to a frame, and return where it is then."""
-    view = panels.strip
-    drag = view.drag
+    view, drag = panels.strip, panels.drag
     if drag is None or drag.cue is None:
         desk.go_to(to, seen.now)
         return desk.frame
     frame = drag.cue
-    if drag.what == "ramp":
+    if drag.what == RAMP:
         desk.set_length(frame, frame - to, drag)
         cue = cue_at(desk.reel, frame)
         return foot(cue) if cue else None
-    if drag.what == "copy":
+    if drag.what == COPY:
         view.copy = max(0, min(to, desk.reel.scan.frames - 1))
         return view.copy
     drag.cue = desk.move(frame, to, drag)
@@ -157,13 +156,12 @@ def _taken_to(desk: Desk, panels: Panels, seen: Seen, to: int) -> int | None:
 
 
 def _let_go(desk: Desk, panels: Panels, seen: Seen, at: int) -> None:
-    view = panels.strip
-    drag = view.drag
+    view, drag = panels.strip, panels.drag
     if drag is not None and drag.cue is not None and not view.is_moved:
-        desk.go_to(at if drag.what == "ramp" else drag.cue, seen.now)
+        desk.go_to(at if drag.what == RAMP else drag.cue, seen.now)
     elif drag is not None and drag.cue is not None and view.copy is not None:
         copy_here(desk, drag.cue, view.copy)
-    view.drag = view.copy = view.snapped = None
+    panels.drag = view.copy = view.snapped = None
 
 
 def _tooltip(desk: Desk, panels: Panels, ruler: Ruler) -> None:

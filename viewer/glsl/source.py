@@ -78,6 +78,14 @@ def source_of(program: Expression, shapes: Shapes) -> Source:
     return _Writer(shapes).source(rebuilt(program, as_wide))
 
 
+def function_of(name: str, program: Expression) -> str:
+    """Return the text of `vec3 NAME(vec3 rgb)`: what `program` makes of its one picture, numbers written in.
+
+    `program` has neither inputs nor tables nor calls. What its formulae are written over comes before it.
+    """
+    return _Writer((), "rgb").function(name, program)
+
+
 @dataclass(slots=True)
 class _Given:
     """What has been asked for so far, each once."""
@@ -89,7 +97,8 @@ class _Given:
 
 
 class _Writer:
-    def __init__(self, shapes: Shapes) -> None:
+    def __init__(self, shapes: Shapes, argument: str = "") -> None:
+        self._argument = argument  # in place of the only picture
         self._zeros = {name: np.zeros(shape) for name, shape in shapes}
         self._values: dict[int, Any] = {}
         self._given = _Given()
@@ -108,6 +117,21 @@ class _Writer:
             tuple(given.columns.values()),
             tuple((step, form) for (_, form), (_, step) in given.tables.items()),
             tuple(given.pictures),
+        )
+
+    def function(self, name: str, program: Expression) -> str:
+        source = self.source(program)
+        rows = [f"vec4({', '.join(map(repr, row))})" for row in source.numbers({}, {})[0].tolist()]
+        return "\n".join(
+            (
+                COMMON,
+                *self._functions,
+                f"vec3 {name}(vec3 {self._argument}) {{",
+                f"    const vec4 singles[{len(rows)}] = vec4[]({', '.join(rows)});",
+                *(f"    {line}" for line in self._lines),
+                f"    return {self._value(program, COLOUR)};",
+                "}",
+            )
         )
 
     def _write(self, expression: Expression) -> None:
@@ -148,6 +172,8 @@ class _Writer:
         return name
 
     def _called(self, step: Expression) -> str:
+        if step.primitive == PICTURE and self._argument:
+            return self._argument
         if step.primitive == PICTURE:
             number = self._given.pictures.setdefault(step.name, len(self._given.pictures))
             return f"texelFetch(picture_{number}, ivec2(gl_FragCoord.xy), 0).rgb"

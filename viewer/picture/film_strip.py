@@ -12,10 +12,9 @@ from numpy.typing import NDArray
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
-from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.signals import convert
 from lamphouse.viewer.colours import SURROUND_CODE
+from lamphouse.viewer.picture.monitor import monitor_code
 from lamphouse.viewer.picture.reader import Reader
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
@@ -79,6 +78,6 @@ class FilmStrip:
 
 
 def _shown(video: Picture) -> NDArray[np.uint8]:
-    monitor = convert(np.maximum(video.reshape(3, -1), 0), Signal.VIDEO, Signal.SRGB)
+    monitor = monitor_code(video.reshape(3, -1))
     codes = np.clip(monitor * 255 + 0.5, 0, 255).astype(np.uint8)
     return np.moveaxis(codes.reshape(video.shape), 0, -1)

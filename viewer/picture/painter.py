@@ -19,18 +19,13 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.back_end import open_run
 from lamphouse.graph.chain.known import Inputs
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.nodes.signals import (
-    DISPLAY_GAMMA,
-    SRGB_EXPONENT,
-    SRGB_JOIN_LIGHT,
-    SRGB_SLOPE,
-    SRGB_TOE,
-)
-from lamphouse.nodes.trace import Expression
+from lamphouse.nodes.trace import Expression, picture
 from lamphouse.viewer.colours import SURROUND_CODE
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.glsl.settled import call_pictures
 from lamphouse.viewer.glsl.shader import ChainShader, linked
+from lamphouse.viewer.glsl.source import function_of
+from lamphouse.viewer.picture.monitor import monitor_code
 from lamphouse.viewer.picture.texels import texels
 from lamphouse.viewer.turn.display import Look
 
@@ -47,6 +42,7 @@ uniform float line;      // half the width of the edge, in pixels
 uniform float seam;      // from there to the right the other is seen, at the same place; 0 nowhere
 uniform vec2 limits;     // signal below and above which pixels are marked; equal where none are
 out vec4 shown;
+{function_of("monitor_code", monitor_code(picture("signal")))}
 float noise(vec2 at) {{ return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }}
 void main() {{
     vec2 at = vec2(gl_FragCoord.x, gl_FragCoord.y);
@@ -62,9 +58,7 @@ void main() {{
     vec2 texel = 0.5 / vec2(textureSize(other, 0));
     vec2 within = clamp(part.xy + place * part.zw, part.xy + texel, part.xy + part.zw - texel);
     vec3 signal = is_other ? texture(other, within).rgb : texture(graded, place).rgb;
-    vec3 light = pow(max(signal, 0.0), vec3({DISPLAY_GAMMA!r}));
-    vec3 curved = {1 + SRGB_TOE!r} * pow(light, vec3({1 / SRGB_EXPONENT!r})) - {SRGB_TOE!r};
-    vec3 code = mix(curved, light * {SRGB_SLOPE!r}, lessThan(light, vec3({SRGB_JOIN_LIGHT!r})));
+    vec3 code = monitor_code(signal);
     bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
     if (limits.x < limits.y && out_of && mod(at.x + at.y, 8.0) < 4.0) code = vec3(1.0) - code;
     if (abs(beyond) * area.w < line) code = vec3(0.6);

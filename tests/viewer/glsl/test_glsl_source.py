@@ -15,7 +15,7 @@ from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import call, frame_input, picture
 from lamphouse.viewer.glsl import primitives as glsl
 from lamphouse.viewer.glsl.settled import settled
-from lamphouse.viewer.glsl.source import shapes_of, source_of
+from lamphouse.viewer.glsl.source import function_of, shapes_of, source_of
 
 SCANNED = picture(SCAN)
 ONE, TRIPLE = np.ones((1, 1)), np.array([[0.5], [1.0], [2.0]])
@@ -124,3 +124,11 @@ def test_a_primitive_that_the_shader_has_no_function_for_is_named_at_import(monk
     monkeypatch.setitem(PRIMITIVES, "swap", None)
     with pytest.raises(LookupError, match=r"functions in GLSL .* differ in swap\."):
         runpy.run_path(glsl.__file__)
+
+
+def test_a_function_of_one_colour_has_its_numbers_written_in_and_asks_for_no_uniform():
+    text = function_of("doubled", maths.scale(picture("any"), 2.0))
+    assert "vec3 doubled(vec3 rgb) {" in text
+    assert "vec4[](vec4(2.0, 0.0, 0.0, 0.0))" in text
+    assert "uniform" not in text.rpartition("vec3 doubled")[2]
+    assert "texelFetch(picture_" not in text

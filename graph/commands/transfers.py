@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Final
 
 import typer
 
 from lamphouse.graph.commands.options import ReelFile
+
+CAUTION: Final = (
+    "This is no certificate: the master was not checked for flashing pictures, for which the rules of the "
+    "place where it is shown decide."
+)
 
 
 def demo(
@@ -33,6 +39,9 @@ def transfer(
     discard: Annotated[
         bool, typer.Option("--discard", help="Discard what such a pass has left, and start anew.")
     ] = False,
+    read_back: Annotated[
+        bool, typer.Option("--read-back/--no-read-back", help="Decode each frame again from the disk.")
+    ] = True,
     skip_missing: Annotated[
         bool, typer.Option("--skip-missing", help="Skip nodes whose plug-in is missing.")
     ] = False,
@@ -61,9 +70,15 @@ def transfer(
     pass_ = plan(opened, record, first, last, without=without)
     if not is_preset(delivery):
         typer.echo(f"Delivery {delivery}: {asked_of(record)}.")
+    start_time = time.monotonic()
     with progress(f"Transfer to {output.name}") as step:
-        master = run(pass_, output, step, resume=resume, discard=discard)
+        master = run(pass_, output, step, resume=resume, discard=discard, reads_back=read_back)
+    seconds = time.monotonic() - start_time
     say_notes(master.notes)
     kept = f", {master.kept} of them kept" if master.kept else ""
     lacking = f", without {', '.join(without)}" if without else ""
     typer.echo(f"{output}: {pass_.frames} frames{kept}, as {delivery}{lacking}.")
+    if master.found is not None:
+        typer.echo(f"Read-back: {master.found.sentence}")
+        typer.echo(f"It was at work for {master.found.seconds:.0f} of the {seconds:.0f} s of the pass.")
+    typer.echo(CAUTION)

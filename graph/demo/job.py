@@ -13,7 +13,6 @@ from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.demo.make import Demo, make_demo
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.handover.report import write_report
-from lamphouse.graph.media.master.read_back import read_back
 from lamphouse.graph.progress import progress
 from lamphouse.graph.reel.records import Cue, Delivery, Reel, Sound
 from lamphouse.graph.reel.store import save
@@ -58,10 +57,10 @@ def run_demo(folder: Path, width: int = 640, shorten: int = 1) -> Iterator[str]:
         master = transfer(pass_, master_file, step)
     yield f"{master_file}: {pass_.frames} frames."
 
-    found = read_back(master_file, master.sums, sound_sum=master.sound_sum)
-    yield f"Read-back: {found.sentence}"
+    said = master.found.sentence if master.found else ""
+    yield f"Read-back: {said}"
 
-    page = write_report(folder / "report", opened, master_file, found.sentence, notes=master.notes)
+    page = write_report(folder / "report", opened, master_file, said, notes=master.notes)
     yield f"{page}: every shot before and after."
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from types import TracebackType
 from typing import Any, Final
 
@@ -20,6 +20,8 @@ from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import as_scanned
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.cues.settings import CueList
+from lamphouse.graph.files.digest import digest_of_contents
+from lamphouse.graph.grade.program_sum import program_sum
 from lamphouse.graph.media.codes.decode_planes import Coded
 from lamphouse.graph.media.codes.encode_planes import PlaneCoding
 from lamphouse.graph.media.codes.resample import Taps
@@ -53,6 +55,8 @@ class Grade:
         # A held setting is one object from frame to frame: its program is made once.
         self._held = lru_cache(maxsize=READY)(self._program_of_held)
         self._moving = lru_cache(maxsize=READY)(self._program_of_moving)
+        self._sum_of_held = lru_cache(maxsize=None)(self._checksum_of_held)
+        self._files = tuple(path for ref in reel.chain.nodes for path in opened.catalogue.files(ref.kind))
 
     def __enter__(self) -> Grade:
         return self
@@ -67,6 +71,12 @@ class Grade:
         if self.cues.arriving(frame) is None:
             return self._held(self.cues.holding(frame))
         return self._bound(self.cues.at(frame))
+
+    def checksum(self, frame: int) -> str:
+        """Return a checksum of the maths that `frame` is corrected by: of equal ones the codes are equal."""
+        if self.cues.arriving(frame) is None:
+            return self._sum_of_held(self.cues.holding(frame))
+        return program_sum(*self._at(frame), self._opaque(self.cues.at(frame)))
 
     def files(self, frames: range) -> list[str]:
         """Return the files that the settings of `frames` name, as they name them."""
@@ -139,6 +149,17 @@ class Grade:
     def _program_of_moving(self, arriving: int) -> MovingProgram:
         start = self.cues.held(arriving - 1 if arriving else None)
         return MovingProgram(self._program, start, self.cues.held(arriving))
+
+    def _checksum_of_held(self, index: int | None) -> str:
+        return program_sum(self._held(index), NONE, self._opaque(self.cues.held(index)))
+
+    def _opaque(self, settings: Settings) -> str:
+        """Return all that decides what a plain function does: its settings and its code."""
+        return f"{sorted(settings.items())} {self._code}"
+
+    @cached_property
+    def _code(self) -> str:
+        return digest_of_contents(list(self._files)) if self._files else ""
 
     def _bound(self, settings: Settings) -> Expression:
         return bind(self._program.expression(settings), self._program.numbers(settings))

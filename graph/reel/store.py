@@ -129,7 +129,12 @@ def encode(reel: Reel) -> bytes:
 
 def decode(data: bytes, where: str, upgrades: Upgrades = UPGRADES) -> Reel:
     """Return the reel in `data`. `where` names its source in the BadInput that anything wrong raises."""
-    document = _upgraded(_labelled(read_document(data, where, "a reel"), where), upgrades)
+    return reel_of(read_document(data, where, "a reel"), where, upgrades)
+
+
+def reel_of(document: object, where: str, upgrades: Upgrades = UPGRADES) -> Reel:
+    """Return the reel, of whatever version, that a mapping read from JSON holds. Raises as `decode`."""
+    document = _upgraded(_labelled(document, where), upgrades)
     label = document["record"]
     if label != LABEL:
         raise BadInput(

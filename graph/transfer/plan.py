@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lamphouse.graph.reel.records import Delivery, Reel
+from lamphouse.graph.reel.span import Span
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 
@@ -28,14 +29,19 @@ class Plan:
         return self.opened.reel
 
     @property
+    def span(self) -> Span:
+        """Which frame of the master shows which of the reel."""
+        return Span(self.reel, self.delivery, self.start, self.stop)
+
+    @property
     def before(self) -> int:
         """Frames of bars and black before the picture."""
-        return self.delivery.bars + self.delivery.black_before
+        return self.span.before
 
     @property
     def frames(self) -> int:
         """Frames of the whole master."""
-        return self.before + self.stop - self.start + self.delivery.black_after
+        return self.span.frames
 
 
 def plan(

@@ -7,15 +7,18 @@ them, so that the slowest sets the pace and memory does not grow with length.
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, nullcontext
 from fractions import Fraction
 from pathlib import Path
 
 from lamphouse.graph.files.locks import locked
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.encode_planes import Blank
+from lamphouse.graph.media.master.beside import Beside, Watch
 from lamphouse.graph.media.master.master import Master, check_name, open_master
 from lamphouse.graph.media.master.pass_record import MadeOf, PassRecord, differences
+from lamphouse.graph.media.master.read_back import Comparison
+from lamphouse.graph.media.master.record import save_record
 from lamphouse.graph.media.master.resume import (
     Earlier,
     Kept,
@@ -29,13 +32,14 @@ from lamphouse.graph.media.master.under_way import UnderWay, remove
 from lamphouse.graph.media.master.write_behind import write_behind
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.progress import Step
-from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel_files.named import refuse_over
+from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.notes import PassNotes
 from lamphouse.graph.transfer.pictures import Pictures
 from lamphouse.graph.transfer.plan import Plan
+from lamphouse.graph.transfer.record import record_of
 from lamphouse.graph.transfer.sound import MasterSound
 from lamphouse.graph.transfer.stages import Stages
 from lamphouse.graph.transfer.stopping import stopping
@@ -49,14 +53,18 @@ def transfer(
     *,
     resume: bool = False,
     discard: bool = False,
+    reads_back: bool = True,
+    watch: Watch | None = None,
 ) -> Master:
-    """Write the master of `pass_` at `master_file` and return it, finished.
+    """Write the master of `pass_` at `master_file` and return it, finished, its record beside it.
 
-    `step` is called with the frames written and the frames in all. The file appears under its name only
-    when it is complete. What a pass leaves that ends early is kept: with `resume` the same pass goes on with
-    it, with `discard` it is deleted first, with neither it is refused. Raises BadInput for media that cannot
-    be read or written, and where a node of the chain is missing; Stopped after Ctrl-C; CheckFailed where
-    what the pass is made of changed during it.
+    `step` is called with the frames written and the frames in all. Each frame is read back from the disk
+    while the next are written, unless not `reads_back`, and handed to `watch` with its number. The file
+    appears under its name only when it is complete and was found good. What a pass leaves that ends early is
+    kept: with `resume` the same pass goes on with it, with `discard` it is deleted first, with neither it is
+    refused. Raises BadInput for media that cannot be read or written, and where a node of the chain is
+    missing; Stopped after Ctrl-C; CheckFailed where what comes back is not what was meant, or what the pass
+    is made of changed during it.
     """
     way = UnderWay(master_file)
     refuse_over(pass_.opened, master_file, *way.names)
@@ -73,11 +81,16 @@ def transfer(
             with (
                 _telling_what_is_kept(way, pass_.delivery),
                 _begun(pass_, way, scan, made, earlier) as master,
+                _reading_back(pass_, way, master, earlier, watch) if reads_back else nullcontext() as beside,
             ):
-                _write(pass_, scan, grade, master, earlier, step=step, is_asked=is_asked)
+                _write(
+                    pass_, scan, grade, master, earlier=earlier, beside=beside, step=step, is_asked=is_asked
+                )
                 master.complete()
+                master.found = beside.end(is_asked) if beside else None
             remove(way.earlier)
             _check_unchanged(way, made, made_of(pass_, grade))
+            save_record(way.master, record_of(pass_, grade, master, way.part, made))
             master.finish()
             way.discard()
     return master
@@ -107,7 +120,9 @@ def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, earlier: Earlie
     """Yield the master at its beginning; what an earlier pass left lies beside it."""
     # The record comes first: killed in between, no master under way is without one.
     record = (
-        PassRecord(way.record, made, earlier.known if earlier else ()) if can_resume(pass_.delivery) else None
+        PassRecord(way.record, made, *((earlier.known, len(earlier.read_back)) if earlier else ()))
+        if can_resume(pass_.delivery)
+        else None
     )
     if earlier is not None:
         earlier.set_aside(way)
@@ -121,6 +136,25 @@ def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, earlier: Earlie
         if record is not None:
             record.close()
         way.tidy()
+
+
+@contextmanager
+def _reading_back(
+    pass_: Plan, way: UnderWay, master: Master, earlier: Earlier | None, watch: Watch | None
+) -> Iterator[Beside]:
+    """Yield the read-back of the master under way."""
+    master.meant.kept = earlier.read_back if earlier else ()
+    comparison = Comparison(
+        way.part,
+        master.meant,
+        rate=master.rate,
+        raster=(master.shape.width, master.shape.height),
+        named=pass_.span.words,
+        advice="neither this disk nor the memory of this machine is to be trusted before they are tested",
+    )
+    container = pass_.delivery.container
+    with Beside(way, container, master.meant, comparison, watch=watch) as beside:
+        yield beside
 
 
 @contextmanager
@@ -158,12 +192,11 @@ def _check_unchanged(way: UnderWay, before: MadeOf, after: MadeOf) -> None:
 
 
 def _master(pass_: Plan, master_file: Path, scan: Scan) -> Master:
-    counters = counter(pass_.reel)
     return open_master(
         master_file,
         pass_.delivery,
-        rate=counters.rate,
-        timecode=counters.readings(pass_.start - pass_.before).timecode,
+        rate=parse_rate(pass_.reel.rate),
+        timecode=pass_.span.timecode(0),
         width=scan.width,
         height=scan.height,
         pixel_aspect=Fraction(pass_.reel.scan.pixel_aspect),
@@ -175,8 +208,9 @@ def _write(
     scan: Scan,
     grade: Grade,
     master: Master,
-    earlier: Earlier | None,
     *,
+    earlier: Earlier | None,
+    beside: Beside | None,
     step: Step,
     is_asked: Callable[[], bool],
 ) -> None:
@@ -201,6 +235,8 @@ def _write(
                     block = sound.block(number)
                     notes.hear(number, block)
                     master.write_sound(block)
+            if beside is not None:
+                master.note_read_back(beside.written())
             step(number + 1, pass_.frames, stages.limit)
 
         write_behind(_until(is_asked, pictures, pass_.frames), write)

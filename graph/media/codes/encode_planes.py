@@ -5,8 +5,7 @@ master has to be the same bytes next year. So every step here is a single float3
 operation in a fixed order: no matrix product, whose sums differ between machines.
 """
 
-import zlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -119,19 +118,6 @@ def component_planes(frame: av.VideoFrame, layout: Layout) -> list[Plane]:
         lines = samples.reshape(-1, plane.line_size // samples.itemsize)
         views.append(lines[: component.height, part.first :: part.step][:, : component.width])
     return views
-
-
-def planes_sum(planes: Iterable[Plane]) -> int:
-    """Return the CRC-32 (zlib) of component planes, one after the other, without line padding."""
-    total = 0
-    for plane in planes:
-        total = zlib.crc32(np.ascontiguousarray(plane).data, total)
-    return total
-
-
-def frame_sum(frame: av.VideoFrame) -> int:
-    """Return the CRC-32 of a frame's native codes: R', G', B' or Y', Cb, Cr."""
-    return planes_sum(component_planes(frame, layout_of(frame.format)))
 
 
 def encode_into(picture: Signal, planes: Sequence[Plane], coding: PlaneCoding) -> None:

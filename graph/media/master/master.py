@@ -14,8 +14,12 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.encode_planes import Blank, encode_into
 from lamphouse.graph.media.codes.raster import Shape, aspect_of, raster_of
+from lamphouse.graph.media.codes.sums import SecondSums
+from lamphouse.graph.media.master.decoded import LOSSLESS
+from lamphouse.graph.media.master.likeness import means_of
 from lamphouse.graph.media.master.movie_out import MovieOut
 from lamphouse.graph.media.master.pass_record import Frame, PassRecord
+from lamphouse.graph.media.master.read_back import Meant, ReadBack
 from lamphouse.graph.media.master.stills_out import StillsOut
 from lamphouse.graph.media.master.under_way import UnderWay, remove
 from lamphouse.graph.reel.records import Delivery
@@ -30,14 +34,17 @@ class Output(Protocol):
     """What a master is written into, under its working name."""
 
     @property
-    def sound_sum(self) -> int | None:
-        """CRC-32 of the samples written so far, where their coding is lossless."""
+    def sound(self) -> SecondSums | None:
+        """Checksums of the samples written so far, where their coding is lossless."""
 
     def blank(self) -> Blank:
         """Return the next picture, to be filled."""
 
-    def write(self, filled: Blank) -> Frame:
-        """Write the next picture and return what is to be known of it."""
+    def sum_of(self, filled: Blank) -> str:
+        """Return the checksum of a picture, as it must come back."""
+
+    def write(self, filled: Blank) -> int:
+        """Write the next picture and return the CRC-32 of what holds it."""
 
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Write the next samples (channels, n)."""
@@ -52,25 +59,22 @@ class Output(Protocol):
 class Master:
     """A master under way: pictures in order, the sound of a picture after it, then `finish`.
 
-    `sums` has a CRC-32 of each frame's native codes, to hold a read-back against; `record` is told of each
-    frame. Whoever opened it leaves its `with` block once no other thread uses it: that closes what is not
-    finished, and what has more than a frame stays under its working name. Where writing fails, BadInput
-    says why.
+    `meant` is what it must hold, for a read-back; `record` is told of each frame. Whoever opened it leaves
+    its `with` block once no other thread uses it: that closes what is not finished, and what has more than a
+    frame stays under its working name. Where writing fails, BadInput says why.
     """
 
     def __init__(self, way: UnderWay, delivery: Delivery, shape: Shape, rate: Fraction, output: Output):
         self.path, self.delivery, self.shape, self.rate = way.master, delivery, shape, rate
-        self.sums: list[int] = []
+        self.meant = Meant()
+        self.is_lossless = delivery.codec in LOSSLESS
+        self.frames = 0
         self.kept = 0  # frames that an earlier pass made
         self.notes: tuple[str, ...] = ()  # what the pass met that a person should know of
         self.record: PassRecord | None = None
+        self.found: ReadBack | None = None  # what reading it back found, where somebody did
         self._part, self._output = way.part, output
         self._is_open = True
-
-    @property
-    def sound_sum(self) -> int | None:
-        """CRC-32 of all samples as integers, where a movie holds them losslessly."""
-        return self._output.sound_sum
 
     def write(self, picture: NDArray[np.float32]) -> None:
         """Write the next picture: R'G'B', (3, height, width) of the delivery's raster."""
@@ -90,27 +94,44 @@ class Master:
     def write_filled(self, filled: Blank) -> None:
         """Write the next picture, which `blank` gave and whose planes have been filled."""
         with self._told():
-            frame = self._output.write(filled)
-            self.sums.append(frame.codes)
+            picture = self._mean(filled)  # before a reader can meet it
+            self.frames += 1
+            packet = self._output.write(filled)
             if self.record is not None:
-                self.record.add(frame)
+                self.record.add(Frame(picture, packet))
+
+    def _mean(self, filled: Blank) -> str:
+        if not self.is_lossless:
+            self.meant.means.append(means_of(filled.planes, filled.coding.layout.bits))
+            return ""
+        picture = self._output.sum_of(filled)
+        self.meant.pictures.append(picture)
+        return picture
 
     def can_keep(self, extradata: bytes | None) -> bool:
         """Say whether packets of a movie with this header may stand in this one beside its own."""
         return isinstance(self._output, MovieOut) and self._output.continues(extradata)
 
-    def keep(self, data: bytes, total: int) -> None:
-        """Write the next picture as the packet that an earlier pass made of it, with the sum of its codes."""
+    def keep(self, data: bytes, picture: str) -> None:
+        """Write the next picture as the packet that an earlier pass made of it, with its checksum."""
         assert isinstance(self._output, MovieOut)
         with self._told():
+            self.meant.pictures.append(picture)
+            self.frames += 1
             self._output.copy(data)
-            self.sums.append(total)
             self.kept += 1
+
+    def note_read_back(self, frames: int) -> None:
+        """Write down that so many frames have been read back and found good."""
+        if self.record is not None:
+            with self._told():
+                self.record.read_back(frames)
 
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Write the next samples (channels, n), full scale 1. They must begin before the second picture."""
         with self._told():
             self._output.write_sound(block)
+            self.meant.sound = self._output.sound
 
     def complete(self) -> None:
         """Complete the master and force it to disk, still under its working name."""
@@ -142,7 +163,7 @@ class Master:
         try:
             yield
         except OSError as error:
-            raise BadInput(_sentence(error, self.path, len(self.sums))) from error
+            raise BadInput(_sentence(error, self.path, self.frames)) from error
 
     def __enter__(self) -> Self:
         return self
@@ -154,7 +175,7 @@ class Master:
             return
         self._is_open = False
         self._output.close()
-        if len(self.sums) <= 1:  # the first waits for its sound: nothing of it need be in the file yet
+        if self.frames <= 1:  # the first waits for its sound: nothing of it need be in the file yet
             remove(self._part)
 
 

@@ -13,11 +13,11 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.codes.encode_planes import Blank, blank_frame, plane_coding, planes_sum
+from lamphouse.graph.media.codes.encode_planes import Blank, blank_frame, plane_coding
 from lamphouse.graph.media.codes.raster import Shape
+from lamphouse.graph.media.codes.sums import SecondSums, frame_sum
 from lamphouse.graph.media.master.encoder import open_encoder
 from lamphouse.graph.media.master.matroska_aspect import write_pixel_aspect
-from lamphouse.graph.media.master.pass_record import Frame
 from lamphouse.graph.media.sound.write import SoundOut
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.nodes.errors import BadInput, Note
@@ -53,7 +53,8 @@ class MovieOut:
         self._part, self._delivery, self._shape, self._rate = part, delivery, shape, rate
         self._coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range)
         # Without bitexact the library puts random identifiers in, and no two passes are alike.
-        options = {"fflags": "+bitexact"}
+        # Each packet goes to the disk at once, for whoever reads it back there while more is written.
+        options = {"fflags": "+bitexact", "flush_packets": "1"}
         if delivery.container == "mp4":
             options["movflags"] = "+faststart"
         self._container = av.open(f"file:{part}", "w", format=delivery.container, container_options=options)
@@ -64,21 +65,25 @@ class MovieOut:
         self._frames = 0
 
     @property
-    def sound_sum(self) -> int | None:
-        """CRC-32 of the samples written so far, where their coding is lossless."""
-        return self._sound.sum if self._sound else None
+    def sound(self) -> SecondSums | None:
+        """Checksums of the samples written so far, where their coding is lossless."""
+        return self._sound.sums if self._sound else None
 
     def blank(self) -> Blank:
         """Return the next picture, to be filled."""
         return blank_frame(self._shape.width, self._shape.height, self._delivery.pixel_format, self._coding)
 
-    def write(self, filled: Blank) -> Frame:
-        """Write the next picture and return the CRC-32 of its native planes, and of its packets."""
+    def sum_of(self, filled: Blank) -> str:
+        """Return the checksum of a picture, as it must come back."""
+        return frame_sum(filled.holder)
+
+    def write(self, filled: Blank) -> int:
+        """Write the next picture and return the CRC-32 of its packets."""
         frame = filled.holder
         frame.pts, frame.time_base = self._frames, 1 / self._rate
         packets = self._stream.encode(frame)
         self._put(packets)
-        return Frame(planes_sum(filled.planes), zlib.crc32(b"".join(map(bytes, packets))))
+        return zlib.crc32(b"".join(map(bytes, packets)))
 
     def copy(self, data: bytes) -> None:
         """Write the next picture as the packet that this very encoder made of it before."""

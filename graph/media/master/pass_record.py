@@ -1,7 +1,8 @@
 """The record of a pass under way: what it makes, of what, and what each of its frames is.
 
-It lies beside the master as lines of JSON: first what is made, then two sums a frame. A line is written with
-its frame, and may be ahead of the file or behind it when the process is killed; what both have is whole.
+It lies beside the master as lines of JSON: first what is made, then two sums a frame, and between these how
+many frames had been read back by then. A line is written with its frame, and may be ahead of the file or
+behind it when the process is killed; what both have is whole.
 """
 
 from __future__ import annotations
@@ -17,17 +18,25 @@ import msgspec
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import TEXT, read_regular
 
-LABEL: Final = "pass/1"
-LARGEST: Final = 4 * TEXT  # a day of film takes a third of it
+LABEL: Final = "pass/2"
+LARGEST: Final = 4 * TEXT  # a day of film takes half of it
 
 MadeOf = Mapping[str, str]  # what a person calls each thing that decides the frames, and a digest of it
 
 
 class Frame(NamedTuple):
-    """CRC-32 of a frame's native codes, and in a movie of the packet that holds them."""
+    """The checksum of a frame's picture, and the CRC-32 of the packet or file that holds it."""
 
-    codes: int
-    packet: int | None = None
+    picture: str
+    packet: int
+
+
+class Left(NamedTuple):
+    """What a record says: what is made of what, its frames, and how many of these had been read back."""
+
+    made_of: MadeOf
+    frames: list[Frame]
+    read_back: int
 
 
 class _Head(msgspec.Struct, frozen=True):
@@ -41,9 +50,9 @@ class PassRecord:
     Raises BadInput where it cannot be written.
     """
 
-    def __init__(self, path: Path, made_of: MadeOf, frames: Sequence[Frame] = ()) -> None:
+    def __init__(self, path: Path, made_of: MadeOf, frames: Sequence[Frame] = (), read_back: int = 0) -> None:
         head = msgspec.json.encode(_Head(LABEL, dict(made_of)))
-        lines = b"\n".join([head, *map(msgspec.json.encode, frames), b""])
+        lines = b"\n".join([head, *map(msgspec.json.encode, (*frames, read_back)), b""])
         new = path.with_name(path.name + ".new")
         try:
             new.unlink(missing_ok=True)
@@ -63,32 +72,41 @@ class PassRecord:
         self._file.write(msgspec.json.encode(frame) + b"\n")
         self._file.flush()
 
+    def read_back(self, frames: int) -> None:
+        """Write down that so many frames have been read back and found good. Raises OSError."""
+        self._file.write(msgspec.json.encode(frames) + b"\n")
+
     def close(self) -> None:
         """Let the file go. A full disk that refuses its last line has been told of already."""
         with suppress(OSError):
             self._file.close()
 
 
-def read_record(path: Path) -> tuple[MadeOf, list[Frame]] | None:
+def read_record(path: Path) -> Left | None:
     """Return what is made and its frames, up to the first line that is not whole; None for no record."""
     try:
         first, *lines = read_regular(path, LARGEST).split(b"\n")
         head = msgspec.json.decode(first, type=_Head)
         if head.record != LABEL:
             return None
-        return head.made_of, _frames(lines[:-1])
+        return _left(head.made_of, lines[:-1])
     except (OSError, ValueError):
         return None
 
 
-def _frames(lines: Sequence[bytes]) -> list[Frame]:
-    frames = []
+def _left(made_of: MadeOf, lines: Sequence[bytes]) -> Left:
+    frames: list[Frame] = []
+    read_back = 0
     for line in lines:
         try:
-            frames.append(msgspec.json.decode(line, type=Frame))
+            said = msgspec.json.decode(line, type=Frame | int)
         except ValueError:
             break
-    return frames
+        if isinstance(said, int):
+            read_back = said
+        else:
+            frames.append(said)
+    return Left(made_of, frames, min(read_back, len(frames)))
 
 
 def differences(one: MadeOf, other: MadeOf) -> list[str]:

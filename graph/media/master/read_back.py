@@ -1,162 +1,219 @@
-"""Read-back: a finished master decoded from the disk and held against what was meant."""
+"""Read-back: a master decoded from the bytes that are on the disk and held against what was meant.
 
-import zlib
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+`Comparison` compares, part by part and in order; `read_back` has it look at a finished master, `beside.py` at
+one that is being written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, Final
 
 import av
 
-from lamphouse.graph.media.codes.encode_planes import frame_sum
-from lamphouse.graph.media.master.stills_back import read_still, still_files
-from lamphouse.graph.media.scan.opening import open_media
-from lamphouse.graph.media.sound.write import LOSSLESS_SOUND
-from lamphouse.graph.time.measured_rate import exact_rate
+from lamphouse.graph.media.codes.encode_planes import component_planes
+from lamphouse.graph.media.codes.pixel_layout import layout_of
+from lamphouse.graph.media.codes.sums import SecondSums
+from lamphouse.graph.media.master.decoded import (
+    Part,
+    Picture,
+    Samples,
+    decoded_movie,
+    decoded_stills,
+    decoded_wave,
+)
+from lamphouse.graph.media.master.likeness import LIMIT, Means, distance, means_of
+from lamphouse.graph.media.master.pass_record import Frame
+from lamphouse.graph.media.master.stills_back import still_files, wave_of
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
-LOSSLESS: Final = ("ffv1",)
+Named = Callable[[int], str]  # a frame of the master, as a sentence about it begins
+
+
+@dataclass(slots=True)
+class Meant:
+    """What a master is meant to hold, as far as that is known by now; it grows as the master is written.
+
+    `pictures` are checksums; where the coding loses codes there are none, and `means` are compared. `kept`
+    are the frames at the beginning that had been read back before.
+    """
+
+    pictures: list[str] = field(default_factory=list)
+    means: list[Means] = field(default_factory=list)
+    sound: SecondSums | None = None
+    kept: Sequence[Frame] = ()
+
+    @property
+    def frames(self) -> int:
+        """How many frames are known."""
+        return max(len(self.pictures), len(self.means))
 
 
 @dataclass(frozen=True, slots=True)
 class ReadBack:
-    """What a read-back found good: how many frames, and whether they were compared code by code."""
+    """What a read-back found good: frames, whether code by code, and in words.
+
+    `pictures` are the checksums of what was decoded; `distances` say how far each lies from what was meant,
+    in codes of 8 bits, where the coding loses some.
+    """
 
     frames: int
     exact: bool
     sentence: str
+    pictures: tuple[str, ...] = ()
+    distances: tuple[float, ...] = ()
+    seconds: float = 0.0  # that the reading was at work beside a pass
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """One decoded frame: CRC-32 of its codes (None where the coding is lossy), its time, its raster."""
+class Comparison:
+    """What comes back, held against what was meant. Raises CheckFailed at the first difference.
 
-    sum: int | None
-    time: Fraction | None
-    raster: tuple[int, int]
+    `rate` and `raster` (width, height) default to what comes first; `named` says how a sentence begins, and
+    `advice` how it ends.
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        meant: Meant,
+        *,
+        rate: Fraction | None = None,
+        raster: tuple[int, int] | None = None,
+        named: Named = "Frame {}".format,
+        advice: str = "transfer it again",
+    ) -> None:
+        self._path, self._meant, self._named, self._advice = path, meant, named, advice
+        self._rate, self._raster = rate, raster
+        self._pictures: list[str] = []
+        self._distances: list[float] = []
+        self._sound: SecondSums | None = None
+        self._seconds = 0  # of sound found good
+
+    @property
+    def frames(self) -> int:
+        """How many frames have been found good."""
+        return len(self._pictures)
+
+    def take(self, part: Part) -> None:
+        """Compare the next part."""
+        if isinstance(part, Samples):
+            self._take_sound(part)
+        elif isinstance(part, Picture):
+            self._take_picture(part)
+        else:
+            self._pictures.append(self._meant.pictures[self.frames])
+
+    def undecodable(self, error: av.FFmpegError | OSError) -> CheckFailed:
+        """Return what is to be said where the next part cannot be decoded."""
+        return self._wrong(f"cannot be decoded ({error.strerror or error})")
+
+    def end(self) -> ReadBack:
+        """Return what was found, now that all is there."""
+        meant, path = self._meant.frames, self._path
+        if self.frames < meant:
+            raise self._fault(f"{path} ends before frame {self.frames}; {meant} frames were written to it")
+        if self._meant.sound is not None:
+            self._end_sound(self._sound or SecondSums(self._meant.sound.rate), self._meant.sound)
+        exact = not self._meant.means
+        sentence = _sentence(meant, exact, max(self._distances, default=0.0))
+        return ReadBack(meant, exact, sentence, tuple(self._pictures), tuple(self._distances))
+
+    def _take_picture(self, picture: Picture) -> None:
+        number = self.frames
+        self._raster = self._raster or picture.raster
+        if number >= self._meant.frames:
+            raise self._fault(f"{self._path} goes on at frame {number}, where it should have ended")
+        if picture.raster != self._raster:
+            raise self._wrong(f"is {_size(picture.raster)}, not {_size(self._raster)}")
+        if picture.time is not None and self._rate and picture.time != number / self._rate:
+            raise self._wrong(f"is shown at {float(picture.time):.6f} s, not at its time")
+        if self._meant.means:
+            self._take_means(picture, self._meant.means[number])
+        elif picture.sum != self._meant.pictures[number]:
+            raise self._wrong("differs from what was written")
+        self._pictures.append(picture.sum)
+
+    def _take_means(self, picture: Picture, meant: Means) -> None:
+        layout = layout_of(picture.codes.format)
+        found = distance(means_of(component_planes(picture.codes, layout), layout.bits), meant)
+        if found > LIMIT:
+            raise self._wrong(
+                f"is {found:.1f} codes of 8 bits off what was meant, where the coding may take {LIMIT:.0f}"
+            )
+        self._distances.append(round(found, 2))
+
+    def _take_sound(self, part: Samples) -> None:
+        if self._sound is None:
+            self._sound = SecondSums(part.rate)
+        self._sound.add(part.samples)
+        meant = self._meant.sound.whole if self._meant.sound else []
+        ready = min(len(self._sound.whole), len(meant))
+        for second in range(self._seconds, ready):
+            self._check_second(second, self._sound.whole[second], meant[second])
+        self._seconds = max(self._seconds, ready)
+
+    def _end_sound(self, found: SecondSums, meant: SecondSums) -> None:
+        if found.samples != meant.samples:
+            raise self._fault(
+                f"The sound of {self._path} has {found.samples} samples, where {meant.samples} were written"
+            )
+        for second, pair in enumerate(zip(found.all(), meant.all(), strict=True)):
+            self._check_second(second, *pair)
+
+    def _check_second(self, second: int, found: str, meant: str) -> None:
+        if found != meant:
+            raise self._fault(f"The sound of {self._path} differs in second {second} from what was written")
+
+    def _wrong(self, how: str) -> CheckFailed:
+        return self._fault(f"{self._named(self.frames)} of {self._path} {how}")
+
+    def _fault(self, what: str) -> CheckFailed:
+        return CheckFailed(f"{what}; {self._advice}.")
 
 
 def read_back(
-    path: Path,
-    sums: Sequence[int],
-    *,
-    rate: Fraction | None = None,
-    raster: tuple[int, int] | None = None,
-    sound_sum: int | None = None,
+    path: Path, meant: Meant, *, rate: Fraction | None = None, raster: tuple[int, int] | None = None
 ) -> ReadBack:
-    """Decode a whole master and compare each frame with its sum, as `Master.sums` has them.
+    """Decode a whole master and compare it with what was meant.
 
-    A lossy master is compared in number, times and raster of its frames only. `rate` and `raster`
-    (width, height) default to what the file states; `sound_sum` is `Master.sound_sum`.
     Raises CheckFailed, naming the first frame that differs, and BadInput where there is no master.
     """
-    if path.is_dir():
-        return _compare(path, sums, _stills(path), None, raster)
-    if not path.is_file():
-        raise BadInput(f"There is no master {path}; give the file or folder of a finished one.")
+    comparison = Comparison(path, meant, rate=rate, raster=raster)
     try:
-        with open_media(path) as container:
-            if not container.streams.video:
-                raise BadInput(f"{path} has no pictures; give the file or folder of a finished master.")
-            stream = container.streams.video[0]
-            found = _compare(
-                path, sums, _pictures(container, stream), rate or exact_rate(stream.average_rate), raster
-            )
-        if sound_sum is not None:
-            _compare_sound(path, sound_sum)
-    except av.FFmpegError as error:
-        raise CheckFailed(f"{path} cannot be decoded ({error.strerror}); transfer it again.") from error
-    return found
+        for part in decoded(path):
+            comparison.take(part)
+    except (av.FFmpegError, OSError) as error:
+        raise comparison.undecodable(error) from error
+    return comparison.end()
 
 
-def _compare(
-    path: Path,
-    sums: Sequence[int],
-    frames: Iterable[Seen],
-    rate: Fraction | None,
-    raster: tuple[int, int] | None,
-) -> ReadBack:
-    number, exact = 0, True
-    for number, seen in enumerate(frames, 1):
-        frame = number - 1
-        raster = raster or seen.raster
-        if frame >= len(sums):
-            raise CheckFailed(
-                f"{path} goes on at frame {frame}, where it should have ended; transfer it again."
-            )
-        if seen.raster != raster:
-            raise CheckFailed(
-                f"Frame {frame} of {path} is {_size(seen.raster)}, not {_size(raster)}; transfer it again."
-            )
-        if seen.time is not None and rate is not None and seen.time != frame / rate:
-            raise CheckFailed(
-                f"Frame {frame} of {path} is shown at {float(seen.time):.6f} s, not at its "
-                "time; transfer it again."
-            )
-        if seen.sum not in (None, sums[frame]):
-            raise CheckFailed(f"Frame {frame} of {path} differs from what was written; transfer it again.")
-        exact = exact and seen.sum is not None
-    if number < len(sums):
-        raise CheckFailed(
-            f"{path} ends before frame {number}; {len(sums)} frames were written to it; transfer it again."
-        )
-    return ReadBack(number, exact, _sentence(number, exact))
+def decoded(path: Path) -> Iterator[Part]:
+    """Yield what is in a finished master: its pictures, and its lossless sound.
+
+    Raises BadInput where there is none, CheckFailed for stills that are missing or broken, and what PyAV
+    raises.
+    """
+    if path.is_dir():
+        yield from decoded_stills(still_files(path))
+        if (wave := wave_of(path)) is not None:
+            yield from decoded_wave(wave)
+    elif path.is_file():
+        yield from decoded_movie(path)
+    else:
+        raise BadInput(f"There is no master {path}; give the file or folder of a finished one.")
 
 
 def _size(raster: tuple[int, int]) -> str:
     return f"{raster[0]}x{raster[1]}"
 
 
-def _sentence(frames: int, exact: bool) -> str:
+def _sentence(frames: int, exact: bool, worst: float) -> str:
     if exact:
         return f"All {frames} frames were decoded, and every code is as it was written."
     return (
-        f"All {frames} frames were decoded; their number, times and raster are right. "
-        "The coding is lossy, so their codes were not compared."
+        f"All {frames} frames were decoded; their number, times and raster are right. The coding loses "
+        f"codes: areas are off by {worst:.1f} at most, in codes of 8 bits and root of mean square, of "
+        f"{LIMIT:.0f} that are allowed."
     )
-
-
-def _pictures(container: Any, stream: Any) -> Iterator[Seen]:
-    stream.thread_type = "AUTO"
-    coder = stream.codec_context
-    coder.options = {"err_detect": "crccheck+explode"}
-    lossless = coder.name in LOSSLESS
-    rate = exact_rate(stream.average_rate)
-    for frame in container.decode(stream):
-        total = frame_sum(frame) if lossless else None
-        yield Seen(total, _exact_time(frame.pts, stream.time_base, rate), (frame.width, frame.height))
-
-
-def _exact_time(ticks: int | None, tick: Fraction, rate: Fraction | None) -> Fraction | None:
-    """Return a time stamp in seconds, freed of the rounding of the container's clock to its ticks."""
-    if ticks is None or rate is None:
-        return None
-    time = ticks * Fraction(tick)
-    nearest = round(time * rate) / rate
-    return nearest if abs(nearest - time) * 2 <= tick else time
-
-
-def _stills(folder: Path) -> Iterator[Seen]:
-    for path in still_files(folder):
-        total, raster = read_still(path)
-        yield Seen(total, None, raster)
-
-
-def _compare_sound(path: Path, meant: int) -> None:
-    with open_media(path) as container:
-        streams = container.streams.audio
-        if not streams or streams[0].codec_context.name not in LOSSLESS_SOUND:
-            raise CheckFailed(
-                f"{path} does not hold the lossless sound that was written to it; transfer it again."
-            )
-        total = 0
-        for frame in container.decode(streams[0]):
-            total = zlib.crc32(_interleaved(frame), total)
-    if total != meant:
-        raise CheckFailed(f"The sound of {path} differs from what was written; transfer it again.")
-
-
-def _interleaved(frame: av.AudioFrame) -> bytes:
-    samples = frame.to_ndarray()
-    return bytes((samples.T if frame.format.is_planar else samples).tobytes())

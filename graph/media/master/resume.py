@@ -23,17 +23,18 @@ from lamphouse.nodes.errors import BadInput
 
 RESUMABLE: Final = ("ffv1",)  # codecs of which every frame stands alone
 
-Kept = tuple[bytes, int]  # a packet, and the CRC-32 of its frame's native codes
+Kept = tuple[bytes, str]  # a packet, and the checksum of its picture
 
 
 class Earlier:
     """The movie at `path` as far as it is what its record says, number by number from the first: `known`."""
 
-    def __init__(self, path: Path, recorded: Sequence[Frame]) -> None:
+    def __init__(self, path: Path, recorded: Sequence[Frame], read_back: int) -> None:
         self.path, self.known = path, recorded
         self.extradata = _extradata(path)
         with closing(self.kept()) as kept:
             self.known = recorded[: sum(1 for _ in kept)]
+        self.read_back = self.known[:read_back]  # those that need not be decoded again
 
     @property
     def frames(self) -> int:
@@ -46,7 +47,7 @@ class Earlier:
             for frame, data in zip(self.known, packets, strict=False):
                 if zlib.crc32(data) != frame.packet:
                     return
-                yield data, frame.codes
+                yield data, frame.picture
 
     def set_aside(self, way: UnderWay) -> None:
         """Move it out of the way of the pass that goes on with it."""
@@ -67,13 +68,14 @@ def earlier_pass(way: UnderWay, made_of: MadeOf) -> Earlier | None:
             f"{left[0]} lies there without its record {way.record.name}, so that nobody can tell what is in "
             "it; start anew with --discard, or choose another name."
         )
-    if others := differences(made_of, said[0]):
+    if others := differences(made_of, said.made_of):
         raise BadInput(
             f"{left[0]} was left by a pass that differs in {', '.join(others)}; put that back to resume "
             "it, start anew with --discard, or choose another name."
         )
     # Both are there where a pass that went on with another was itself cut off.
-    return max((Earlier(path, said[1]) for path in left), key=lambda earlier: earlier.frames)
+    each = (Earlier(path, said.frames, said.read_back) for path in left)
+    return max(each, key=lambda earlier: earlier.frames)
 
 
 def can_resume(delivery: Delivery) -> bool:

@@ -2,17 +2,31 @@
 
 import re
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import OpenImageIO as oiio
+from numpy.typing import NDArray
 
-from lamphouse.graph.media.codes.encode_planes import planes_sum
+from lamphouse.graph.media.codes.sums import still_sum
 from lamphouse.graph.media.master.stills_out import SUFFIXES
 from lamphouse.nodes.errors import BadInput, CheckFailed
 from lamphouse.nodes.regular_file import check_regular, utf8_name
 
 STILL: Final = re.compile(rf".*\.(\d+)\.(?:{'|'.join(SUFFIXES.values())})")
+
+
+class Still(NamedTuple):
+    """The codes of a still, (3, h, w), their checksum, and its width and height."""
+
+    sum: str
+    raster: tuple[int, int]
+    codes: NDArray[np.uint16]
+
+
+def wave_of(folder: Path) -> Path | None:
+    """Return the WAV file beside the stills of a master, or None where it has no sound."""
+    return next(iter(sorted(folder.glob("*.wav"))), None)
 
 
 def still_files(folder: Path) -> list[Path]:
@@ -29,8 +43,8 @@ def still_files(folder: Path) -> list[Path]:
     return [path for _, path in numbered]
 
 
-def read_still(path: Path) -> tuple[int, tuple[int, int]]:
-    """Return the CRC-32 of the codes of a still, and its width and height."""
+def read_still(path: Path) -> Still:
+    """Return the codes of a still, as its file has them."""
     try:
         check_regular(path)
         file: Any = oiio.ImageInput.open(utf8_name(path))
@@ -43,5 +57,6 @@ def read_still(path: Path) -> tuple[int, tuple[int, int]]:
     spec = file.spec()
     bits = spec.get_int_attribute("oiio:BitsPerSample", 16)
     codes = np.moveaxis(pixels >> (16 - bits), -1, 0)
+    container = file.format_name()
     file.close()
-    return planes_sum(codes), (spec.width, spec.height)
+    return Still(still_sum(codes, container, bits), (spec.width, spec.height), codes)

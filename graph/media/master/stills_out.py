@@ -3,6 +3,7 @@
 import errno
 import os
 import shutil
+import zlib
 from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
@@ -13,12 +14,12 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.codes.encode_planes import Blank, plane_coding, planes_sum
+from lamphouse.graph.media.codes.encode_planes import Blank, plane_coding
 from lamphouse.graph.media.codes.raster import Shape
+from lamphouse.graph.media.codes.sums import SecondSums, still_sum
 from lamphouse.graph.media.master.dpx_out import DpxHeader, write_dpx
 from lamphouse.graph.media.master.encoder import open_encoder
 from lamphouse.graph.media.master.encoder_options import check_encoders
-from lamphouse.graph.media.master.pass_record import Frame
 from lamphouse.graph.media.sound.write import integers
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.time.timecode import frame_of_timecode, timecode
@@ -54,15 +55,19 @@ class StillsOut:
             self._tiff = _tiff_encoder(delivery, rate, shape)
         self._frames = 0
         self._sound: Any = None
-        self.sound_sum: int | None = None
+        self.sound: SecondSums | None = None
 
     def blank(self) -> Blank:
         """Return the next picture, to be filled."""
         codes = np.empty((3, self._shape.height, self._shape.width), np.uint16)
         return Blank(list(codes), self._coding, codes)
 
-    def write(self, filled: Blank) -> Frame:
-        """Write the next picture as one file and return the CRC-32 of its codes: R', G', B'."""
+    def sum_of(self, filled: Blank) -> str:
+        """Return the checksum of a picture, as it must come back."""
+        return still_sum(filled.holder, self._delivery.container, self._coding.layout.bits)
+
+    def write(self, filled: Blank) -> int:
+        """Write the next picture as one file and return the CRC-32 of that."""
         codes = filled.holder
         path = self._part / still_name(self._stem, self._frames, self._delivery.container)
         if self._tiff is None:
@@ -70,7 +75,7 @@ class StillsOut:
         else:
             path.write_bytes(_tiff_file(self._tiff, codes))
         self._frames += 1
-        return Frame(planes_sum(codes))
+        return zlib.crc32(path.read_bytes())
 
     def _header(self) -> DpxHeader:
         address = timecode(self._start + self._frames, self._rate)
@@ -86,10 +91,16 @@ class StillsOut:
             if self._sound is None:
                 path = self._part / f"{self._stem}.wav"
                 self._sound = soundfile.SoundFile(path, "w", sound.rate, len(block), subtype)
-            self._sound.write(integers(block, bits))
+                self.sound = SecondSums(sound.rate)
+            self._write_samples(integers(block, bits))
         except soundfile.LibsndfileError as error:
             full = shutil.disk_usage(self._part).free < block.nbytes
             raise OSError(errno.ENOSPC if full else errno.EIO, str(error)) from error
+
+    def _write_samples(self, samples: NDArray[Any]) -> None:
+        assert self.sound is not None
+        self.sound.add(samples)
+        self._sound.write(samples)
 
     def finish(self) -> None:
         """Close the sound and force every file to disk."""

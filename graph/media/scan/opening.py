@@ -27,6 +27,17 @@ FORMATS: Final = (
 _GUARD: Final = {"protocol_whitelist": "file", "format_whitelist": ",".join(FORMATS)}
 
 
+def open_stream(file: Any) -> InputContainer:
+    """Open what `file.read` gives, from its first byte on; no more is asked for than the first pictures.
+
+    Raises what PyAV raises.
+    """
+    # Otherwise seconds of pictures are read to guess a rate, which whoever writes them knows.
+    options = {**_GUARD, "fpsprobesize": "0"}
+    container: InputContainer = av.open(file, "r", options=options, **_TAGS)
+    return container
+
+
 def open_media(path: Path) -> InputContainer:
     """Open the file at `path` to read its streams. Raises what PyAV and the system raise.
 

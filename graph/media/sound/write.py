@@ -1,6 +1,5 @@
 """Sound on its way into a master: samples made whole numbers by our own rounding."""
 
-import zlib
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any, Final
@@ -9,6 +8,7 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.codes.sums import SecondSums
 from lamphouse.graph.reel.records import Sound
 from lamphouse.nodes.errors import BadInput
 
@@ -35,7 +35,7 @@ class SoundOut:
             ) from error
         self._codec, self._rate, self._channels = sound.codec, sound.rate, channels
         self._samples = 0
-        self.sum: int | None = 0 if sound.codec in LOSSLESS_SOUND else None
+        self.sums = SecondSums(sound.rate) if sound.codec in LOSSLESS_SOUND else None
 
     def encode(self, block: NDArray[np.float32]) -> list[Any]:
         """Return the packets that samples (channels, n), full scale 1, give; later ones may come later."""
@@ -44,8 +44,8 @@ class SoundOut:
         if not block.shape[1]:
             return []
         samples, form = self._samples_of(block)
-        if self.sum is not None:
-            self.sum = zlib.crc32(samples.data, self.sum)
+        if self.sums is not None:
+            self.sums.add(samples.reshape(-1, self._channels))
         frame = av.AudioFrame.from_ndarray(samples, format=form, layout=LAYOUTS[self._channels])
         frame.sample_rate, frame.pts, frame.time_base = self._rate, self._samples, Fraction(1, self._rate)
         self._samples += block.shape[1]

@@ -193,7 +193,7 @@ def run(reel_file, name):
     made = delivery(name, opened.reel.deliveries)
     path = reel_file.with_name(name + (".mkv" if made.container == "matroska" else ""))
     master = transfer(plan(opened, made, 0, opened.reel.scan.frames), path, lambda *done: None)
-    assert read_back(path, master.sums).exact
+    assert read_back(path, master.meant).exact
     return path
 
 

@@ -115,8 +115,8 @@ def test_trouble_keeps_what_is_done_and_says_how_to_go_on(reel_file: Path, whole
     assert names(master) == {".part", ".part.pass"}
     made = go_on(reel_file, master)
     assert master.read_bytes() == whole.path.read_bytes()
-    assert read_back(master, made.sums, sound_sum=made.sound_sum).exact
-    assert names(master) == {""}
+    assert read_back(master, made.meant).exact
+    assert names(master) == {"", ".record.json"}
 
 
 def test_what_was_left_is_kept_and_not_made_again(
@@ -125,7 +125,7 @@ def test_what_was_left_is_kept_and_not_made_again(
     master = reel_file.with_name("twice.mkv")
     cut_off(the_pass(reel_file), master, 40)
     corrected.clear()
-    assert go_on(reel_file, master).sums == whole.sums
+    assert go_on(reel_file, master).meant.pictures == whole.meant.pictures
     assert corrected == list(range(40 - DELIVERY.bars - DELIVERY.black_before, FRAMES))
 
 
@@ -136,7 +136,7 @@ def test_a_pass_is_cut_off_and_gone_on_with_again_and_again(reel_file: Path, who
         assert "kept in" in cut_off(the_pass(reel_file), master, at, resume=True)
     go_on(reel_file, master)
     assert master.read_bytes() == whole.path.read_bytes()
-    assert names(master) == {""}
+    assert names(master) == {"", ".record.json"}
 
 
 def test_a_pass_that_had_hardly_begun_to_go_on_does_not_hide_what_lies_beside_it(
@@ -253,7 +253,7 @@ def test_what_is_left_is_thrown_away_when_that_is_asked(
     transfer(the_pass(reel_file), master, lambda *done: None, discard=True)
     assert corrected == list(range(FRAMES))
     assert master.read_bytes() == whole.path.read_bytes()
-    assert names(master) == {""}
+    assert names(master) == {"", ".record.json"}
 
 
 def test_stills_that_are_left_are_said_not_to_be_gone_on_with(reel_file: Path) -> None:

@@ -39,8 +39,8 @@ def test_a_second_pass_is_told_who_writes_and_touches_nothing(
 
     made = transfer(pass_, master, step)
     assert second[0].startswith(f"{master} is in use by process {os.getpid()} on {platform.node()} since 20")
-    assert len(made.sums) == FRAMES
-    assert [path.name for path in tmp_path.iterdir() if name in path.name] == [name]
+    assert made.frames == FRAMES
+    assert {path.name for path in tmp_path.iterdir() if name in path.name} == {name, f"{name}.record.json"}
 
 
 def test_what_a_killed_pass_leaves_of_its_lock_holds_nobody_up(tmp_path: Path) -> None:

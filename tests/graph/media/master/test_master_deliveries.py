@@ -34,7 +34,7 @@ def test_every_preset_says_what_it_is_and_can_be_written(begin, name):
         master.write(np.zeros((3, height, width), np.float32))
         master.write_sound(np.zeros((2, 1920), np.float32))
         master.finish()
-    assert read_back(master.path, master.sums).frames == 1
+    assert read_back(master.path, master.meant).frames == 1
 
 
 def test_a_reels_own_delivery_stands_beside_the_presets():

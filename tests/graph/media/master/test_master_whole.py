@@ -12,7 +12,7 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.codes.encode_planes import frame_sum
+from lamphouse.graph.media.codes.sums import frame_sum
 from lamphouse.nodes.errors import BadInput
 
 KINDS = ["ffv1", "h264", "tiff", "dpx"]
@@ -102,7 +102,7 @@ def test_what_stays_is_a_movie_of_the_frames_so_far(begin, pictures, tmp_path, k
         for picture in pictures(7):
             master.write(picture)
     with av.open(str(tmp_path / "master.mkv.part"), format="matroska") as movie:
-        assert [frame_sum(frame) for frame in movie.decode(video=0)] == master.sums
+        assert [frame_sum(frame) for frame in movie.decode(video=0)] == master.meant.pictures
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -187,7 +187,7 @@ def test_a_name_that_is_refused_at_the_end_leaves_the_whole_master(begin, pictur
         with pytest.raises(BadInput, match=r"cannot be given its name .*master\.mkv\.part: rename it\.$"):
             master.finish()
     with av.open(str(tmp_path / "master.mkv.part"), format="matroska") as movie:
-        assert [frame_sum(frame) for frame in movie.decode(video=0)] == master.sums
+        assert [frame_sum(frame) for frame in movie.decode(video=0)] == master.meant.pictures
 
 
 def test_a_file_that_appears_meanwhile_is_not_overwritten(begin, pictures, tmp_path):

@@ -1,0 +1,124 @@
+"""A master as it decodes: its pictures and its sound, in one pass over its bytes and in their order."""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, Final, NamedTuple, Protocol
+
+import av
+import soundfile
+from av.audio import AudioStream
+from numpy.typing import NDArray
+
+from lamphouse.graph.media.codes.sums import frame_sum
+from lamphouse.graph.media.master.pass_record import Frame
+from lamphouse.graph.media.master.stills_back import Still, read_still
+from lamphouse.graph.media.scan.opening import open_media, open_stream
+from lamphouse.graph.media.sound.write import LOSSLESS_SOUND
+from lamphouse.graph.time.measured_rate import exact_rate
+
+LOSSLESS: Final = ("ffv1", "dpx", "tiff")  # codecs of which every code comes back
+
+
+class Bytes(Protocol):
+    """Bytes from the first to the last, without a way back."""
+
+    def read(self, size: int) -> bytes:
+        """Return up to `size` of the next, none at the end."""
+
+
+class Picture(NamedTuple):
+    """One decoded picture: its checksum as ffmpeg's framemd5 has it, its time, its raster, its codes."""
+
+    sum: str
+    time: Fraction | None
+    raster: tuple[int, int]
+    codes: Any  # a frame of a movie, or (3, h, w) of a still
+
+
+class Kept(NamedTuple):
+    """A picture that was not decoded, since its packet is one that had been read back before."""
+
+
+class Samples(NamedTuple):
+    """The next samples (n, channels) of lossless sound: int16, or int32 with 24 bits at the top."""
+
+    samples: NDArray[Any]
+    rate: int
+
+
+Part = Picture | Kept | Samples
+
+
+def decoded_movie(source: Path | Bytes, kept: Sequence[Frame] = ()) -> Iterator[Part]:
+    """Yield what is in a movie. Its first packets are not decoded where they are those of `kept`.
+
+    Raises what PyAV raises, and OSError for what is no movie.
+    """
+    with open_media(source) if isinstance(source, Path) else open_stream(source) as container:
+        pictures = container.streams.video[0]
+        # Threads over frames would keep pictures back, and hide which of two packets is broken.
+        pictures.thread_type = "SLICE"
+        pictures.codec_context.options = {"err_detect": "crccheck+explode"}
+        rate = exact_rate(pictures.average_rate)
+        streams = [pictures, *_lossless_sound(container)]
+        known = iter(kept)
+        for packet in container.demux(streams):
+            if isinstance(packet.stream, AudioStream):
+                yield from _samples(packet)
+            elif packet.size and (frame := next(known, None)) and zlib.crc32(bytes(packet)) == frame.packet:
+                yield Kept()
+            else:
+                yield from _pictures(packet, rate)
+
+
+def decoded_stills(stills: Iterable[Path]) -> Iterator[Picture]:
+    """Yield the pictures in `stills`. Raises CheckFailed for one that cannot be read."""
+    for path in stills:
+        still: Still = read_still(path)
+        yield Picture(still.sum, None, still.raster, still.codes)
+
+
+def decoded_wave(path: Path) -> Iterator[Samples]:
+    """Yield what is in the WAV file beside stills, a second at a time. Raises OSError."""
+    try:
+        with soundfile.SoundFile(path) as sound:
+            kind = "int16" if sound.subtype == "PCM_16" else "int32"
+            while len(block := sound.read(sound.samplerate, kind, always_2d=True)):
+                yield Samples(block, sound.samplerate)
+    except soundfile.LibsndfileError as error:
+        raise OSError(str(error)) from error
+
+
+def interleaved(frame: av.AudioFrame) -> NDArray[Any]:
+    """Return the samples of a frame as (n, channels)."""
+    samples = frame.to_ndarray()
+    channels = frame.layout.nb_channels
+    return samples.T if frame.format.is_planar else samples.reshape(-1, channels)
+
+
+def _lossless_sound(container: Any) -> list[Any]:
+    return [s for s in container.streams.audio[:1] if s.codec_context.name in LOSSLESS_SOUND]
+
+
+def _samples(packet: Any) -> Iterator[Samples]:
+    for frame in packet.decode():
+        yield Samples(interleaved(frame), frame.sample_rate)
+
+
+def _pictures(packet: Any, rate: Fraction | None) -> Iterator[Picture]:
+    for frame in packet.decode():
+        time = _exact_time(frame.pts, frame.time_base, rate)
+        yield Picture(frame_sum(frame), time, (frame.width, frame.height), frame)
+
+
+def _exact_time(ticks: int | None, tick: Fraction | None, rate: Fraction | None) -> Fraction | None:
+    """Return a time stamp in seconds, freed of the rounding of the container's clock to its ticks."""
+    if ticks is None or tick is None or rate is None:
+        return None
+    time = ticks * Fraction(tick)
+    nearest = round(time * rate) / rate
+    return nearest if abs(nearest - time) * 2 <= tick else time

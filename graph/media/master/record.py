@@ -1,0 +1,138 @@
+"""The record of a master: what each of its frames is and what it was made of, beside it while it lives.
+
+With it a master can be proved without the reel, and without us: the checksums are those of ffmpeg's framemd5
+and of sha256sum.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Annotated, Final
+
+from msgspec import Meta
+
+from lamphouse.graph.files.json_document import read_document, write_document
+from lamphouse.graph.files.record import Record, gather, spread
+from lamphouse.graph.files.whole_file import whole_file
+from lamphouse.graph.reel.limits import Count, Length, SoundRate
+from lamphouse.graph.reel.records import Delivery, Reel
+from lamphouse.graph.reel.span import Span
+from lamphouse.graph.reel.store import reel_of
+from lamphouse.nodes.errors import BadInput, clause
+from lamphouse.nodes.regular_file import MIB, read_regular
+
+LABEL: Final = "master/1"
+LARGEST: Final = 1024 * MIB  # a day of film takes a third of it
+
+Md5 = Annotated[str, Meta(pattern="^[0-9a-f]{32}$")]
+Sha256 = Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
+
+_LABELS: Final = re.compile(r"master/[1-9][0-9]{0,5}")
+
+
+class Made(Record, frozen=True, kw_only=True):
+    """When something was made, by whom, with which versions."""
+
+    when: str  # ISO 8601, universal time
+    who: str  # user and machine
+    versions: dict[str, str] = {}
+
+
+class Insert(Record, frozen=True, kw_only=True):
+    """Frames of the master, half-open, that were made anew in the finished master, and why."""
+
+    first: Count
+    stop: Length
+    why: str
+    made: Made
+
+
+class SoundSums(Record, frozen=True, kw_only=True):
+    """Lossless sound: its samples, and the MD5 of each second of them, the last of which may be short."""
+
+    rate: SoundRate
+    samples: int
+    seconds: tuple[Md5, ...]
+
+
+class MasterRecord(Record, frozen=True, kw_only=True):
+    """What a finished master is.
+
+    `first` and `stop` are the frames of the scan that it shows, half-open. `pictures` has the checksum of
+    every frame as it decodes, and `grades` that of the maths it was corrected by, empty for bars and black.
+    `distances` say how far a lossy coding is off, frame by frame. `facts` are what the file states of itself,
+    `files` the SHA-256 of each of its files, `made_of` a digest of each thing that decides its frames.
+    `read_back` is what was found when it was decoded again, and empty where nobody did.
+    """
+
+    record: str = LABEL
+    made: Made
+    reel_file: str  # from the folder of the master
+    reel: Reel
+    delivery: Delivery
+    first: Count
+    stop: Length
+    without: tuple[str, ...] = ()
+    made_of: dict[str, str] = {}
+    facts: dict[str, str] = {}
+    files: dict[str, Sha256] = {}
+    read_back: str = ""
+    notes: tuple[str, ...] = ()
+    inserts: tuple[Insert, ...] = ()
+    sound: SoundSums | None = None
+    distances: tuple[float, ...] = ()
+    grades: tuple[str, ...] = ()
+    pictures: tuple[Md5, ...] = ()
+
+    @property
+    def span(self) -> Span:
+        """Which of its frames shows which of the reel."""
+        return Span(self.reel, self.delivery, self.first, self.stop)
+
+
+def record_path(master: Path) -> Path:
+    """Return where the record of `master` lies."""
+    return master.with_name(master.name + ".record.json")
+
+
+def save_record(master: Path, record: MasterRecord) -> None:
+    """Write the record of `master`; one that is there already stays beside it as the version before.
+
+    Raises BadInput where it cannot be written.
+    """
+    path = record_path(master)
+    with whole_file(path, previous=Path(f"{path}.previous")) as file:
+        file.write(write_document(spread(record), "The record"))
+
+
+def load_record(master: Path) -> MasterRecord:
+    """Return the record of `master`. Raises BadInput where there is none, or it is none."""
+    path = record_path(master)
+    try:
+        data = read_regular(path, LARGEST)
+    except FileNotFoundError as error:
+        raise BadInput(
+            f"{master} has no record {path.name} beside it, so nobody can tell what it is meant to hold; "
+            "bring it back, or transfer again."
+        ) from error
+    except OSError as error:
+        raise BadInput(f"{path} cannot be read ({error.strerror}); see to the file.") from error
+    return decode_record(data, str(path))
+
+
+def decode_record(data: bytes, where: str) -> MasterRecord:
+    """Return the record in `data`. `where` names its source in the BadInput that anything wrong raises."""
+    document = read_document(data, where, "a record")
+    label = document.get("record") if isinstance(document, dict) else None
+    if not isinstance(document, dict) or not isinstance(label, str) or not _LABELS.fullmatch(label):
+        raise BadInput(f'{where} is not the record of a master, for it lacks the label "record": "{LABEL}".')
+    if label != LABEL:
+        raise BadInput(
+            f"{where}: {label} is not known here, only {LABEL}; a later version wrote it: use that one."
+        )
+    try:
+        reel = reel_of(document.get("reel"), "its reel")
+        return gather({**document, "reel": spread(reel)}, MasterRecord)
+    except BadInput as error:
+        raise BadInput(f"{where}: {clause(error)}.") from error

@@ -67,8 +67,8 @@ def apply(
             result = array_call(node, chosen)(*sources, *numbers.values())
         else:
             result = np.asarray(node.body(*sources, SimpleNamespace(**numbers, **chosen)), kind)
-    whole = np.broadcast_to(result.reshape(result.shape[0], *shape), (3, *shape))
-    return np.moveaxis(whole, 0, -1)
+    full = np.broadcast_to(result.reshape(result.shape[0], *shape), (3, *shape))
+    return np.moveaxis(full, 0, -1)
 
 
 class _Names:

@@ -120,13 +120,13 @@ def toe_antilog(rgb: Value, join: Value) -> Value:
 def curve(rgb: Colour, table: Table, ends: Ends) -> Colour:
     """A table per channel over 0..1, straight between entries; straight on beyond by the slopes `ends`."""
     last = table.shape[1] - 1
-    held = np.clip(rgb, 0, 1)
-    place = held * rgb.dtype.type(last)
-    cell = np.minimum(np.nan_to_num(place).astype(np.int32), last - 1)
+    clamped = np.clip(rgb, 0, 1)
+    position = clamped * rgb.dtype.type(last)
+    cell = np.minimum(np.nan_to_num(position).astype(np.int32), last - 1)
     below = np.take_along_axis(table, cell, axis=1)
     above = np.take_along_axis(table, cell + 1, axis=1)
-    inside = below + (above - below) * (place - cell.astype(rgb.dtype))
-    return inside + (rgb - held) * np.where(rgb < 0, ends[:, 0:1], ends[:, 1:2])
+    inside = below + (above - below) * (position - cell.astype(rgb.dtype))
+    return inside + (rgb - clamped) * np.where(rgb < 0, ends[:, 0:1], ends[:, 1:2])
 
 
 @by_channel(COSTLY)
@@ -190,9 +190,9 @@ def mix(first: Value, second: Value, share: Value) -> Value:
 def _cell(rgb: Colour, table: Lattice) -> tuple[Colour, Colour]:
     """Return the cell of a 3D table that each pixel lies in, (3, n), and how far into it, 0..1."""
     last = table.shape[0] - 1
-    place = np.clip(np.nan_to_num(rgb), 0, 1) * rgb.dtype.type(last)
-    cell = np.minimum(place.astype(np.int32), last - 1)
-    return cell, place - cell.astype(rgb.dtype)
+    position = np.clip(np.nan_to_num(rgb), 0, 1) * rgb.dtype.type(last)
+    cell = np.minimum(position.astype(np.int32), last - 1)
+    return cell, position - cell.astype(rgb.dtype)
 
 
 # Plain arithmetic.

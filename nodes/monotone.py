@@ -25,12 +25,12 @@ class Curve:
 
     def __call__(self, at: ArrayLike) -> Array:
         """Return the height at each place."""
-        held = np.clip(at, self.x[0], self.x[-1])
-        left, along, bend, twist = self._piece(held)
+        clamped = np.clip(at, self.x[0], self.x[-1])
+        left, along, bend, twist = self._piece(clamped)
         inside = self.y[left] + along * (self.slopes[left] + along * (bend + along * twist))
-        beyond = np.asarray(at - held)
+        beyond = np.asarray(at - clamped)
         if beyond.any():
-            inside = inside + beyond * self.slope(held)
+            inside = inside + beyond * self.slope(clamped)
         return np.asarray(inside, np.float64)
 
     def slope(self, at: ArrayLike) -> Array:

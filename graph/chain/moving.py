@@ -1,7 +1,7 @@
 """The program of a transition: laid out once, given numbers every frame.
 
-What both settings agree on is bound and rewritten as in a held program. What moves stays an input, so
-that a frame on the way costs what a held frame costs, and nothing is compiled between its first and last.
+What both settings agree on is bound and rewritten as in a known program. What moves stays an input, so
+that a frame on the way costs what a known frame costs, and nothing is compiled between its first and last.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ class MovingProgram:
     def __init__(self, program: Program, start: Settings, end: Settings) -> None:
         moving = {key.split(".", 1)[0] for key, value in start.items() if value != end[key]}
         self._program, self._moving = program, moving
-        held = program.numbers(start, lambda node: node not in moving)
-        self.expression = simplify(program.expression(start), held)
+        known = program.numbers(start, lambda node: node not in moving)
+        self.expression = simplify(program.expression(start), known)
 
     def inputs(self, settings: Settings) -> Inputs:
         """Return the values of the program's inputs under `settings` on the way."""

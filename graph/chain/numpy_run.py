@@ -139,11 +139,11 @@ class _Raster:
 def _schedule(
     program: Expression, pictures: Mapping[str, Picture], raster: _Raster
 ) -> tuple[list[Any], list[_Step], int]:
-    place: dict[int, int] = {}
+    slot_of: dict[int, int] = {}
     slots: list[Any] = []
     order: list[Expression] = []
     for expression in walk(program):
-        place[id(expression)] = len(slots)
+        slot_of[id(expression)] = len(slots)
         if expression.primitive == CONSTANT:
             slots.append(np.asarray(expression.value, raster.kind))
         elif expression.primitive == PICTURE:
@@ -153,14 +153,14 @@ def _schedule(
         else:
             slots.append(None)
             order.append(expression)
-    last_use = {place[id(a)]: index for index, e in enumerate(order) for a in e.arguments}
+    last_use = {slot_of[id(a)]: index for index, e in enumerate(order) for a in e.arguments}
     steps = []
     for index, e in enumerate(order):
-        sources = tuple(place[id(a)] for a in e.arguments)
+        sources = tuple(slot_of[id(a)] for a in e.arguments)
         spent = tuple(s for s in set(sources) if last_use[s] == index and slots[s] is None)
         compute = e.function if e.primitive == CALL else PRIMITIVES[e.primitive].compute
-        steps.append(_Step(compute, sources, place[id(e)], spent))
-    return slots, steps, place[id(program)]
+        steps.append(_Step(compute, sources, slot_of[id(e)], spent))
+    return slots, steps, slot_of[id(program)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,9 +175,9 @@ def _pixels(picture: Picture, cut: slice) -> Picture:
 
 
 def _run_tile(slots: list[Any], steps: list[_Step], last: int, cut: slice) -> Any:
-    held = [s.of(cut) if isinstance(s, _Cut) else s for s in slots]
+    values = [s.of(cut) if isinstance(s, _Cut) else s for s in slots]
     for step in steps:
-        held[step.target] = step.compute(*(held[s] for s in step.sources))
+        values[step.target] = step.compute(*(values[s] for s in step.sources))
         for slot in step.spent:
-            held[slot] = None
-    return held[last]
+            values[slot] = None
+    return values[last]

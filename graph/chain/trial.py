@@ -16,7 +16,7 @@ from lamphouse.graph.chain.rewrite import bind, simplify
 from lamphouse.nodes.apply import choices, frame_values, trace
 from lamphouse.nodes.declare import Node
 from lamphouse.nodes.host.check import faults
-from lamphouse.nodes.host.trial import SIDE, pictures_tried, said_of, settings_tried, told_of
+from lamphouse.nodes.host.trial import SIDE, cause_in, pictures_tried, said_of, settings_tried
 from lamphouse.nodes.maths import red
 from lamphouse.nodes.trace import picture
 from lamphouse.nodes.values import Value
@@ -46,7 +46,7 @@ def _run_faults(node: Node) -> Iterator[str]:
             try:
                 fault = _fault(node, node.defaults() | settings, pictures, runs)
             except Exception as error:
-                fault = f"it cannot be run ({told_of(error, node)})"
+                fault = f"it cannot be run ({cause_in(error, node)})"
             if fault:
                 yield f"{fault}{said_of(settings)}"
                 return

@@ -107,14 +107,16 @@ def _cdl(wanted: _Wanted) -> str:
 
     frame = wanted.cue.frame
     if wanted.fit:
-        cdl, said = _fitted(wanted)
+        cdl, exactness = _fitted(wanted)
     else:
         cdl = exact_cdl(wanted.grade.program(frame), wanted.opened, wanted.grade.cues.at(frame))
         unless = "" if cdl.clamp == "yes" else " for all that slope and offset leave at zero or above"
-        said = f"exact{unless}"
+        exactness = f"exact{unless}"
     name = wanted.cue.name or f"cue {frame}"
-    write_cdl(wanted.output, cdl, name, [f"{wanted.title}: {said}."], Path(wanted.opened.reel.scan.path).name)
-    return f"{wanted.output}: {said}."
+    write_cdl(
+        wanted.output, cdl, name, [f"{wanted.title}: {exactness}."], Path(wanted.opened.reel.scan.path).name
+    )
+    return f"{wanted.output}: {exactness}."
 
 
 def _fitted(wanted: _Wanted) -> tuple[Cdl, str]:

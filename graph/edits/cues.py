@@ -29,8 +29,8 @@ def cue_named(reel: Reel, name: str) -> Cue | None:
 
 def cue_holding(reel: Reel, frame: int) -> Cue | None:
     """Return the last cue at or before `frame`, or None before the first."""
-    held = (cue for cue in reel.cues if cue.frame <= frame)
-    return max(held, key=lambda cue: cue.frame, default=None)
+    earlier = (cue for cue in reel.cues if cue.frame <= frame)
+    return max(earlier, key=lambda cue: cue.frame, default=None)
 
 
 def find_cue(reel: Reel, text: str) -> Cue:

@@ -51,14 +51,14 @@ def without_node(chain: ChainRef, catalogue: Catalogue, name: str) -> ChainRef:
     return _whole(chain, catalogue, msgspec.structs.replace(left, nodes=nodes))
 
 
-def with_wire(chain: ChainRef, catalogue: Catalogue, name: str, place: int, source: str) -> ChainRef:
-    """Return `chain` with the wire into input `place` of a node coming from `source`, a node or `scan`.
+def with_wire(chain: ChainRef, catalogue: Catalogue, name: str, number: int, source: str) -> ChainRef:
+    """Return `chain` with the wire into input `number` of a node coming from `source`, a node or `scan`.
 
     Raises BadInput for a circle, a matte where a picture is wanted and the reverse, and a name not there.
     """
 
     def wired(ref: NodeRef) -> NodeRef:
-        inputs = (*ref.inputs[:place], source, *ref.inputs[place + 1 :])
+        inputs = (*ref.inputs[:number], source, *ref.inputs[number + 1 :])
         return msgspec.structs.replace(ref, inputs=inputs)
 
     node_named(chain, name)

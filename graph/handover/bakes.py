@@ -124,7 +124,7 @@ def best_3d(bench: Bench, solids: list[int], curves: list[Bake], points: int) ->
         each.append(_best_span(bench, (index, index), (low, high), curves, trial))
     chosen = each if each and sum(e[0] for e in each) < one[0][0] else one
     return [
-        _told(bench, _lattice(bench, span, Shape(exponent, points)), "lattice read by tetrahedra")
+        _described(bench, _lattice(bench, span, Shape(exponent, points)), "lattice read by tetrahedra")
         for _, span, exponent in chosen
     ]
 
@@ -154,12 +154,12 @@ def _lattice(bench: Bench, span: Span, shape: Shape) -> Bake:
     return Bake(start, stop, tuple(table_3d(joined(bench.parts[start:stop]), bench.judged[start], shape)))
 
 
-def told(bench: Bench, bakes: Iterable[Bake]) -> list[Bake]:
+def described(bench: Bench, bakes: Iterable[Bake]) -> list[Bake]:
     """Return tables per channel with their error in their descriptions."""
-    return [_told(bench, bake, "table per channel") for bake in bakes]
+    return [_described(bench, bake, "table per channel") for bake in bakes]
 
 
-def _told(bench: Bench, bake: Bake, what: str) -> Bake:
+def _described(bench: Bench, bake: Bake, what: str) -> Bake:
     largest, mean = bench.error(bake)
     *before, table = bake.nodes
     words = (

@@ -111,8 +111,10 @@ def _read(correction: Element, where: str) -> Cdl:
 
 def _said_of_clamping(correction: Element) -> Clamp:
     """Return "yes", "no", or nothing where no description says it as we do."""
-    said = [element.text for element in correction.walk() if element.name == "Description"]
-    return next((clamp for clamp, words in MEANT.items() if any(s.startswith(words) for s in said)), "")
+    texts = [element.text for element in correction.walk() if element.name == "Description"]
+    return next(
+        (clamp for clamp, words in MEANT.items() if any(text.startswith(words) for text in texts)), ""
+    )
 
 
 def _child(element: Element, names: tuple[str, ...]) -> Element | None:

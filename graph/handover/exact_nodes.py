@@ -96,7 +96,7 @@ def _clamp(values: Values) -> Range | None:
 def _held(low: float | None, high: float | None) -> Range | None:
     """Return the node that holds values from `low` to `high`; what is infinite or None is no end."""
     low, high = (end if end is not None and math.isfinite(end) else None for end in (low, high))
-    return None if low is None and high is None else Range.held(low, high, "exact: clamp")
+    return None if low is None and high is None else Range.clamping(low, high, "exact: clamp")
 
 
 def _bound(low: bool) -> Any:
@@ -166,7 +166,7 @@ def _bounds_joined(nodes: list[ProcessNode]) -> list[ProcessNode]:
         before = result[-1] if result else None
         if isinstance(node, Range) and isinstance(before, Range) and _complete(before, node):
             low, high = (before.low, node.high) if node.low is None else (node.low, before.high)
-            result[-1] = Range.held(low, high, node.description)
+            result[-1] = Range.clamping(low, high, node.description)
         else:
             result.append(node)
     return result

@@ -51,11 +51,11 @@ def segments(program: Expression) -> list[Segment]:
 
 def joined(parts: list[Segment]) -> Segment:
     """Return several parts that follow each other as one."""
-    whole = picture(SCAN)
+    joined = picture(SCAN)
     for part in parts:
         leaf = next((step for step in walk(part.program) if step.primitive == PICTURE), None)
-        whole = _with(part.program, leaf, whole)
-    return Segment(whole)
+        joined = _with(part.program, leaf, joined)
+    return Segment(joined)
 
 
 def rebased(program: Expression, base: Expression) -> Expression:
@@ -108,7 +108,7 @@ def _steps(program: Expression) -> list[Expression]:
 
 
 def _is_straight(step: Expression) -> bool:
-    varying = {place for place, a in enumerate(step.arguments) if a.per_pixel}
+    varying = {index for index, a in enumerate(step.arguments) if a.per_pixel}
     return step.signature is not None and step.signature.is_straight(varying)
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Final
 
 from lamphouse.graph.handover.approximation import Approximation, apply_all
-from lamphouse.graph.handover.bakes import Bake, Bench, best_1d, best_3d, differences, told
+from lamphouse.graph.handover.bakes import Bake, Bench, best_1d, best_3d, described, differences
 from lamphouse.graph.handover.exact_nodes import exact_node, is_close, matrices_joined, tidied
 from lamphouse.graph.handover.segments import Segment, constants, joined, segments
 from lamphouse.graph.handover.tables import curve_table
@@ -53,7 +53,7 @@ def _baked(bench: Bench, known: dict[int, ProcessNode], exact: list[Bake], point
     lattices = best_3d(bench, solids, fixed, points) if solids else []
     for lattice in lattices:
         curves = _outside(lattice, curves)
-    return [*lattices, *told(bench, curves)]
+    return [*lattices, *described(bench, curves)]
 
 
 def _outside(bake: Bake, others: list[Bake]) -> list[Bake]:

@@ -15,8 +15,8 @@ def knee(picture: Any, p: Any) -> Any:
     """Each channel bent from `highlights_start` and from `shadows_start`, each toward its end."""
     highlights_end = maximum(p.highlights_end, p.highlights_start + SHORTEST)
     shadows_end = minimum(p.shadows_end, p.shadows_start - SHORTEST)
-    held = mix(picture, bent_above(picture, p.highlights_start, highlights_end), p.highlights_amount)
-    return mix(held, bent_below(held, p.shadows_start, shadows_end), p.shadows_amount)
+    bent = mix(picture, bent_above(picture, p.highlights_start, highlights_end), p.highlights_amount)
+    return mix(bent, bent_below(bent, p.shadows_start, shadows_end), p.shadows_amount)
 
 
 def _level(name: str, sentence: str, default: float, low: float, high: float) -> Parameter:

@@ -11,9 +11,9 @@ from lamphouse.nodes.parameter import Parameter
 
 
 def rise(share: Any) -> Any:
-    """3 t^2 - 2 t^3 of `share` held to 0..1: from 0 to 1 without a corner at either end."""
-    held = minimum(maximum(share, 0.0), 1.0)
-    return held * held * (3.0 - 2.0 * held)
+    """3 t^2 - 2 t^3 of `share` clamped to 0..1: from 0 to 1 without a corner at either end."""
+    clamped = minimum(maximum(share, 0.0), 1.0)
+    return clamped * clamped * (3.0 - 2.0 * clamped)
 
 
 def matte_edge(share: Any, invert: Any) -> Any:

@@ -9,7 +9,7 @@ from typing import Any
 
 from lamphouse.nodes.declare import Node
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.host.told import told
+from lamphouse.nodes.host.cause import cause
 
 
 def guarded(node: Node) -> Node:
@@ -30,7 +30,7 @@ def _guarded(function: Callable[..., Any], name: str) -> Callable[..., Any]:
             raise
         except Exception as error:
             raise BadInput(
-                f"The node {name} failed ({told(error)}); switch it off, or ask its author."
+                f"The node {name} failed ({cause(error)}); switch it off, or ask its author."
             ) from error
 
     return call

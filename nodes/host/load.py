@@ -19,10 +19,10 @@ from types import ModuleType
 from typing import Any, Final
 
 from lamphouse.nodes.declare import Node
+from lamphouse.nodes.host.cause import cause
 from lamphouse.nodes.host.check import Check
 from lamphouse.nodes.host.find import Found
 from lamphouse.nodes.host.guard import guarded
-from lamphouse.nodes.host.told import told
 
 LONGEST: Final = 10.0  # seconds: a person at the desk has long lost patience
 SLOW: Final = 1.0  # seconds: worth saying, for it is waited for at every start
@@ -63,7 +63,7 @@ class _Work:
             slow = (f"{self.found.source} took {seconds:.1f} s to import.",) if seconds > SLOW else ()
             self.result = replace(loaded, troubles=loaded.troubles + slow)
         except BaseException as error:  # whatever it raises, SystemExit too, is the plug-in's own end only
-            reason = told(error, self.found.source)
+            reason = cause(error, self.found.source)
             self.result = _nothing(f"{self.found.source} cannot be {self.stage} ({reason})")
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lamphouse.nodes.apply import apply, choices, frame_values, trace
 from lamphouse.nodes.declare import Node, Signal
-from lamphouse.nodes.host.told import told
+from lamphouse.nodes.host.cause import cause
 from lamphouse.nodes.trace import INPUT, Expression, picture, walk
 from lamphouse.nodes.values import Value
 
@@ -75,7 +75,7 @@ def _traced(node: Node) -> Iterator[str]:
             fault = _trace_fault(node, values, read, given)
         except Exception as error:
             hint = "" if node.is_array else "; write it over the primitives, or set is_array"
-            fault = f"it cannot be traced ({told_of(error, node)}){hint}"
+            fault = f"it cannot be traced ({cause_in(error, node)}){hint}"
         if fault:
             yield f"{fault}{said_of(chosen)}"
             return
@@ -131,7 +131,7 @@ def _applied(node: Node) -> Iterator[str]:
         try:
             result = apply(node, *pictures, settings=settings, places=places)
         except Exception as error:
-            yield f"it fails{case} ({told_of(error, node)})"
+            yield f"it fails{case} ({cause_in(error, node)})"
             return
         if not np.isfinite(result).all():
             yield f"it makes numbers that are not finite{case}"
@@ -174,7 +174,7 @@ def said_of(settings: Mapping[str, Any]) -> str:
     return f" with {', '.join(f'{k} = {v}' for k, v in settings.items())}" if settings else ""
 
 
-def told_of(error: Exception, node: Node) -> str:
+def cause_in(error: Exception, node: Node) -> str:
     """Return what the code of `node` raised, as a clause with its line."""
     code = getattr(node.body, "__code__", None)
-    return told(error, Path(code.co_filename) if code else None)
+    return cause(error, Path(code.co_filename) if code else None)

@@ -11,7 +11,7 @@ from typing import Any, Final
 import llvmlite
 from llvmlite import binding, ir
 
-from lamphouse.graph.chain.native.frame import NAME
+from lamphouse.graph.chain.native.function import NAME
 from lamphouse.graph.files.folders import cache_folder
 from lamphouse.graph.files.kept import Kept
 

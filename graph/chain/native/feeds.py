@@ -15,7 +15,7 @@ import numpy as np
 from llvmlite import ir
 from numpy.typing import NDArray
 
-from lamphouse.graph.chain.native.frame import Call, Frame
+from lamphouse.graph.chain.native.function import Call, Function
 from lamphouse.graph.chain.native.loops import each_vector, long
 from lamphouse.graph.chain.native.tables import entries
 from lamphouse.graph.chain.native.vectors import (
@@ -29,7 +29,7 @@ from lamphouse.graph.chain.native.vectors import (
     Vector,
     ints,
 )
-from lamphouse.graph.media.codes.chroma import ITSELF, OFFSETS, Place, taps, weights
+from lamphouse.graph.media.codes.chroma import ITSELF, OFFSETS, Sited, taps, weights
 from lamphouse.graph.media.codes.decode_planes import Coded, chroma_weights, rgb_zero_and_span
 
 Value = list[Vector]
@@ -51,8 +51,8 @@ class Reader(Protocol):
 class Feed(Protocol):
     """How a picture is read."""
 
-    def reader(self, frame: Frame) -> Reader:
-        """Take from `frame` what `call` gives, and return what reads with it."""
+    def reader(self, function: Function) -> Reader:
+        """Take from `function` what `call` gives, and return what reads with it."""
 
 
 def lines(array: Array) -> Array:
@@ -69,9 +69,9 @@ class FloatFeed:
         for plane in picture:
             call.array(lines(plane))
 
-    def reader(self, frame: Frame) -> Reader:
+    def reader(self, function: Function) -> Reader:
         """See Feed."""
-        return _Planes(frame, FLOATS, 1, lambda vector, channel: vector)
+        return _Planes(function, FLOATS, 1, lambda vector, channel: vector)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,15 +87,15 @@ class CodesFeed:
             call.array(plane)
         call.number(*rgb_zero_and_span(picture))
 
-    def reader(self, frame: Frame) -> Reader:
+    def reader(self, function: Function) -> Reader:
         """See Feed."""
-        v = frame.v
+        v = function.v
 
         def signal(codes: Vector, channel: int) -> Vector:
-            return v.divide(v.subtract(v.from_whole(codes), zero), span)
+            return v.divide(v.subtract(v.from_integers(codes), zero), span)
 
-        planes = _Planes(frame, _codes(self.bytes_), self.step, signal)
-        zero, span = frame.numbers(2)
+        planes = _Planes(function, _codes(self.bytes_), self.step, signal)
+        zero, span = function.numbers(2)
         return planes
 
 
@@ -113,31 +113,31 @@ class TableFeed:
             call.array(plane)
         call.array(table)
 
-    def reader(self, frame: Frame) -> Reader:
+    def reader(self, function: Function) -> Reader:
         """See Feed."""
-        build = frame.build
+        build = function.build
 
         def found(codes: Vector, channel: int) -> Vector:
             last = ints(self.size - 1)
-            held = build.select(build.icmp_signed("<", codes, last), codes, last)
-            return entries(frame.v, build.gep(base, [long(channel * self.size)]), held)
+            clamped = build.select(build.icmp_signed("<", codes, last), codes, last)
+            return entries(function.v, build.gep(base, [long(channel * self.size)]), clamped)
 
-        planes = _Planes(frame, _codes(self.bytes_), self.step, found)
-        base = build.bitcast(frame.array()[0], FLOAT.as_pointer())
+        planes = _Planes(function, _codes(self.bytes_), self.step, found)
+        base = build.bitcast(function.array()[0], FLOAT.as_pointer())
         return planes
 
 
 class _Planes:
     """Reads planes of one element a pixel and channel, and makes a signal of them."""
 
-    def __init__(self, frame: Frame, kind: Any, step: int, signal: Any) -> None:
-        self._frame, self._kind, self._step, self._signal = frame, kind, step, signal
-        self._arrays = [frame.array() for _ in range(3)]
+    def __init__(self, function: Function, kind: Any, step: int, signal: Any) -> None:
+        self._function, self._kind, self._step, self._signal = function, kind, step, signal
+        self._arrays = [function.array() for _ in range(3)]
         self._rows: list[Any] = []
 
     def begin(self, row: Any) -> None:
         """See Reader."""
-        self._rows = [self._frame.row(array, row) for array in self._arrays]
+        self._rows = [self._function.row(array, row) for array in self._arrays]
 
     def load(self, column: Any) -> Value:
         """See Reader."""
@@ -145,24 +145,24 @@ class _Planes:
 
     def _elements(self, row: Any, column: Any) -> Vector:
         if self._step == 1:
-            return _as_whole(self._frame, self._frame.load(row, column, self._kind))
-        build, element = self._frame.build, self._kind.element
+            return _as_integers(self._function, self._function.load(row, column, self._kind))
+        build, element = self._function.build, self._kind.element
         typed = build.bitcast(row, element.as_pointer())
         found = ir.Constant(self._kind, ir.Undefined)
         for lane in range(LANES):
-            place = build.mul(build.add(column, long(lane)), long(self._step))
-            found = build.insert_element(found, build.load(build.gep(typed, [place])), ir.Constant(INT, lane))
-        return _as_whole(self._frame, found)
+            index = build.mul(build.add(column, long(lane)), long(self._step))
+            found = build.insert_element(found, build.load(build.gep(typed, [index])), ir.Constant(INT, lane))
+        return _as_integers(self._function, found)
 
 
 @dataclass(frozen=True, slots=True)
 class YcbcrFeed:
-    """Planes of Y', Cb and Cr codes; `across`, `down`: luma samples for one of chroma, at `place` across."""
+    """Planes of Y', Cb and Cr codes; `across`, `down`: luma samples for one of chroma, `sited` so across."""
 
     bytes_: int
     across: int
     down: int
-    place: Place
+    sited: Sited
 
     def call(self, call: Call, picture: Coded) -> None:
         """Give the kernel what it reads."""
@@ -180,96 +180,96 @@ class YcbcrFeed:
     @property
     def drawn(self) -> tuple[int, ...]:
         """Which of the luma columns over a sample have a value of their own, rather than the sample's."""
-        return tuple(n for n, by in enumerate(weights(self.across, self.place)) if by != ITSELF)
+        return tuple(n for n, by in enumerate(weights(self.across, self.sited)) if by != ITSELF)
 
-    def reader(self, frame: Frame) -> Reader:
+    def reader(self, function: Function) -> Reader:
         """See Feed."""
-        return _Ycbcr(self, frame)
+        return _Ycbcr(self, function)
 
 
 class _Ycbcr:
-    def __init__(self, feed: YcbcrFeed, frame: Frame) -> None:
-        self._feed, self._frame = feed, frame
+    def __init__(self, feed: YcbcrFeed, function: Function) -> None:
+        self._feed, self._function = feed, function
         self._kind = _codes(feed.bytes_)
-        self._luma, *self._chroma = [frame.array() for _ in range(3)]
-        self._read = [frame.array() for _ in range(2)] if feed.down > 1 else []
-        self._zero, self._gain = frame.numbers(2)
-        self._weights = [frame.numbers(2) for _ in range(3)]
-        self._offsets = frame.numbers(3)
-        build = frame.build
-        self._width = build.sdiv(frame.columns[1], long(feed.across))
+        self._luma, *self._chroma = [function.array() for _ in range(3)]
+        self._read = [function.array() for _ in range(2)] if feed.down > 1 else []
+        self._zero, self._gain = function.numbers(2)
+        self._weights = [function.numbers(2) for _ in range(3)]
+        self._offsets = function.numbers(3)
+        build = function.build
+        self._width = build.sdiv(function.columns[1], long(feed.across))
         self._mixed = self._rooms()
         drawn = {phase: self._rooms() for phase in feed.drawn}
         self._phases = [drawn.get(phase, self._mixed) for phase in range(feed.across)]
         self._row: Any = None
 
     def _rooms(self) -> list[Any]:
-        build = self._frame.build
+        build = self._function.build
         size = build.add(self._width, long(2 * EDGE))
-        return [build.gep(self._frame.work(size), [long(EDGE)]) for _ in range(3)]
+        return [build.gep(self._function.work(size), [long(EDGE)]) for _ in range(3)]
 
     def begin(self, row: Any) -> None:
         """Mix what chroma adds to each channel, at its own raster, and bring that up to luma's columns."""
-        frame, build, v = self._frame, self._frame.build, self._frame.v
-        self._row = frame.row(self._luma, row)
+        function, build, v = self._function, self._function.build, self._function.v
+        self._row = function.row(self._luma, row)
         chroma = self._sampled(row)
-        with each_vector(build, long(0), self._width) as place:
-            blue, red = (sampled(place) for sampled in chroma)
+        with each_vector(build, long(0), self._width) as index:
+            blue, red = (sampled(index) for sampled in chroma)
             for (to_blue, to_red), offset, room in zip(
                 self._weights, self._offsets, self._mixed, strict=True
             ):
                 mixed = v.add(v.multiply(blue, to_blue), v.multiply(red, to_red))
-                frame.store(v.add(mixed, offset), room, place)
+                function.store(v.add(mixed, offset), room, index)
         if self._feed.drawn:
             self._bring_up()
 
     def _sampled(self, row: Any) -> list[Callable[[Any], Vector]]:
-        """Return what gives Cb, and Cr, at a row of luma, from a place of chroma on."""
+        """Return what gives Cb, and Cr, at a row of luma, from an index of chroma on."""
         if self._feed.down == 1:
-            lines = [self._frame.row(plane, row) for plane in self._chroma]
+            lines = [self._function.row(plane, row) for plane in self._chroma]
             return [partial(self._codes_at, line) for line in lines]
         return [partial(self._between, rows, by) for rows, by in self._rows_read(row)]
 
     def _rows_read(self, row: Any) -> Iterator[tuple[list[Any], list[Vector]]]:
-        frame, build = self._frame, self._frame.build
+        function, build = self._function, self._function.build
         samples, shares = self._read
         first = build.mul(row, long(len(OFFSETS)))
-        places = [build.add(first, long(n)) for n in range(len(OFFSETS))]
-        by = [frame.v.splat(frame.number_at(shares, place, FLOAT)) for place in places]
+        indices = [build.add(first, long(n)) for n in range(len(OFFSETS))]
+        by = [function.v.splat(function.number_at(shares, index, FLOAT)) for index in indices]
         for plane in self._chroma:
-            yield [frame.row(plane, frame.number_at(samples, p, LONG)) for p in places], by
+            yield [function.row(plane, function.number_at(samples, p, LONG)) for p in indices], by
 
-    def _between(self, rows: list[Any], by: list[Vector], place: Any) -> Vector:
-        return self._frame.v.weighted([self._codes_at(row, place) for row in rows], by)
+    def _between(self, rows: list[Any], by: list[Vector], index: Any) -> Vector:
+        return self._function.v.weighted([self._codes_at(row, index) for row in rows], by)
 
-    def _codes_at(self, row: Any, place: Any) -> Vector:
-        frame = self._frame
-        return frame.v.from_whole(_as_whole(frame, frame.load(row, place, self._kind)))
+    def _codes_at(self, row: Any, index: Any) -> Vector:
+        function = self._function
+        return function.v.from_integers(_as_integers(function, function.load(row, index, self._kind)))
 
     def _bring_up(self) -> None:
-        frame, build = self._frame, self._frame.build
-        by = weights(self._feed.across, self._feed.place)
+        function, build = self._function, self._function.build
+        by = weights(self._feed.across, self._feed.sited)
         for room in self._mixed:
-            frame.hold_ends(room, self._width, -OFFSETS[0], OFFSETS[-1])
-        with each_vector(build, long(0), self._width) as place:
+            function.hold_ends(room, self._width, -OFFSETS[0], OFFSETS[-1])
+        with each_vector(build, long(0), self._width) as index:
             for phase in self._feed.drawn:
                 for room, into in zip(self._mixed, self._phases[phase], strict=True):
-                    frame.store(frame.beside(room, place, OFFSETS, by[phase]), into, place)
+                    function.store(function.beside(room, index, OFFSETS, by[phase]), into, index)
 
     def load(self, column: Any) -> Value:
         """See Reader."""
         codes = self._codes_at(self._row, column)
-        base = self._frame.v.multiply(self._frame.v.subtract(codes, self._zero), self._gain)
-        return [self._frame.v.add(base, self._chroma_at(channel, column)) for channel in range(3)]
+        base = self._function.v.multiply(self._function.v.subtract(codes, self._zero), self._gain)
+        return [self._function.v.add(base, self._chroma_at(channel, column)) for channel in range(3)]
 
     def _chroma_at(self, channel: int, column: Any) -> Vector:
-        frame, build = self._frame, self._frame.build
+        function, build = self._function, self._function.build
         rooms = [phase[channel] for phase in self._phases]
         if self._feed.across == 1:
-            return frame.load(rooms[0], column, FLOATS)
+            return function.load(rooms[0], column, FLOATS)
         # A vector begins on an even column, so every one lies over its chroma samples alike.
-        place = build.sdiv(column, long(2))
-        first, second = (frame.load(room, place, HALF_FLOATS) for room in rooms)
+        index = build.sdiv(column, long(2))
+        first, second = (function.load(room, index, HALF_FLOATS) for room in rooms)
         order = [n // 2 + n % 2 * (LANES // 2) for n in range(LANES)]
         return build.shuffle_vector(first, second, ir.Constant(INTS, order))
 
@@ -278,8 +278,8 @@ def _codes(bytes_: int) -> Any:
     return ir.VectorType(ir.IntType(8 * bytes_), LANES)
 
 
-def _as_whole(frame: Frame, vector: Vector) -> Vector:
-    return vector if vector.type == FLOATS else frame.build.zext(vector, INTS)
+def _as_integers(function: Function, vector: Vector) -> Vector:
+    return vector if vector.type == FLOATS else function.build.zext(vector, INTS)
 
 
 def feed_of(source: Array | Coded) -> Any:

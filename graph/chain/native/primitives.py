@@ -72,7 +72,7 @@ def _toe_power(v: Vectors, *values: Value) -> Value:
 def _toe_root(v: Vectors, *values: Value) -> Value:
     def one(x: Vector, exponent: Vector, toe: Vector, slope: Vector, join: Vector) -> Vector:
         size = v.absolute(x)
-        inverse = v.held(v.divide(floats(1.0), exponent), -LARGEST, LARGEST)
+        inverse = v.clamped(v.divide(floats(1.0), exponent), -LARGEST, LARGEST)
         root = _held(v, v.power(size, inverse))
         curved = v.subtract(v.multiply(v.add(toe, floats(1.0)), root), toe)
         # Where the curve is not taken it may be below zero, and its sign must not be read.
@@ -118,10 +118,10 @@ def _toe_antilog(v: Vectors, rgb: Value, join: Value) -> Value:
 def _curve(v: Vectors, rgb: Value, table: Table, ends: Value) -> Value:
     result = []
     for c, x in enumerate(rgb):
-        held = v.held(x, 0.0, 1.0)
-        inside = curve_between(v, held, table, c)
+        clamped = v.clamped(x, 0.0, 1.0)
+        inside = curve_between(v, clamped, table, c)
         slope = v.choose(v.is_more(floats(0.0), x), ends[2 * c], ends[2 * c + 1])
-        result.append(v.add(inside, v.multiply(v.subtract(x, held), slope)))
+        result.append(v.add(inside, v.multiply(v.subtract(x, clamped), slope)))
     return result
 
 

@@ -19,7 +19,7 @@ from lamphouse.graph.chain.calls import with_calls_drawn
 from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.native.code import Compiler, Kernel
 from lamphouse.graph.chain.native.feeds import CodesFeed, TableFeed, feed_of
-from lamphouse.graph.chain.native.frame import Call
+from lamphouse.graph.chain.native.function import Call
 from lamphouse.graph.chain.native.kernel import Key
 from lamphouse.graph.chain.native.layout import Layout
 from lamphouse.graph.chain.native.per_code import with_tables

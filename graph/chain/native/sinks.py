@@ -14,7 +14,7 @@ from llvmlite import ir
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.native.feeds import lines
-from lamphouse.graph.chain.native.frame import Call, Frame
+from lamphouse.graph.chain.native.function import Call, Function
 from lamphouse.graph.chain.native.loops import each_vector, long
 from lamphouse.graph.chain.native.vectors import FLOATS, INT, LANES, Vector, floats
 from lamphouse.graph.media.codes.chroma import BETWEEN, OFFSETS, UPDATE
@@ -44,8 +44,8 @@ class Writer(Protocol):
 class Sink(Protocol):
     """How a picture is written."""
 
-    def writer(self, frame: Frame) -> Writer:
-        """Take from `frame` what `call` gives, and return what writes with it."""
+    def writer(self, function: Function) -> Writer:
+        """Take from `function` what `call` gives, and return what writes with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +57,9 @@ class FloatSink:
         for plane in picture:
             call.array(lines(plane))
 
-    def writer(self, frame: Frame) -> Writer:
+    def writer(self, function: Function) -> Writer:
         """See Sink."""
-        return _Planes(frame, [frame.array() for _ in range(3)], lambda value: value)
+        return _Planes(function, [function.array() for _ in range(3)], lambda value: value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,28 +74,28 @@ class RgbSink:
             call.array(plane)
         _give_levels(call, coding, coding.numbers.luma_zero, coding.numbers.luma_span)
 
-    def writer(self, frame: Frame) -> Writer:
+    def writer(self, function: Function) -> Writer:
         """See Sink."""
-        arrays = [frame.array() for _ in range(3)]
-        return _Planes(frame, arrays, _Quantise(frame, self.bytes_))
+        arrays = [function.array() for _ in range(3)]
+        return _Planes(function, arrays, _Quantise(function, self.bytes_))
 
 
 class _Planes:
     """Writes one element a pixel and channel."""
 
-    def __init__(self, frame: Frame, arrays: list[Any], element: Callable[[Vector], Any]) -> None:
-        self._frame, self._arrays, self._element = frame, arrays, element
+    def __init__(self, function: Function, arrays: list[Any], element: Callable[[Vector], Any]) -> None:
+        self._function, self._arrays, self._element = function, arrays, element
         self._rows: list[Any] = []
 
     def begin(self, row: Any) -> None:
         """See Writer."""
-        self._rows = [self._frame.row(array, row) for array in self._arrays]
+        self._rows = [self._function.row(array, row) for array in self._arrays]
 
     def store(self, values: Value, column: Any) -> None:
         """See Writer."""
         elements = [self._element(value) for value in values]
         for channel, row in enumerate(self._rows):
-            self._frame.store(elements[channel % len(elements)], row, column)
+            self._function.store(elements[channel % len(elements)], row, column)
 
     def end(self, row: Any) -> None:
         """See Writer."""
@@ -106,18 +106,18 @@ def _give_levels(call: Call, coding: PlaneCoding, zero: float, span: float) -> N
 
 
 class _Quantise:
-    """Floor(zero + span * signal + 0.5), held within what may be written; nan is the lowest."""
+    """Floor(zero + span * signal + 0.5), clamped to what may be written; nan is the lowest."""
 
-    def __init__(self, frame: Frame, bytes_: int) -> None:
-        self._v = frame.v
+    def __init__(self, function: Function, bytes_: int) -> None:
+        self._v = function.v
         self._codes = ir.VectorType(ir.IntType(8 * bytes_), LANES)
-        self._zero, self._span, self._lowest, self._highest = frame.numbers(4)
+        self._zero, self._span, self._lowest, self._highest = function.numbers(4)
 
     def __call__(self, signal: Vector) -> Vector:
         v = self._v
         level = v.add(v.multiply(signal, self._span), self._zero)
-        held = v.minimum(v.maximum(level, self._lowest), self._highest)
-        return v.builder.trunc(v.whole(held), self._codes)
+        clamped = v.minimum(v.maximum(level, self._lowest), self._highest)
+        return v.builder.trunc(v.to_integers(clamped), self._codes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,69 +140,69 @@ class YcbcrSink:
         width = planes[1].shape[1]
         call.work(2 * (3 * (width + 2 * EDGE) + width))
 
-    def writer(self, frame: Frame) -> Writer:
+    def writer(self, function: Function) -> Writer:
         """See Sink."""
-        return _Ycbcr(self, frame)
+        return _Ycbcr(self, function)
 
 
 class _Ycbcr:
-    def __init__(self, sink: YcbcrSink, frame: Frame) -> None:
-        self._sink, self._frame = sink, frame
-        self._luma, *self._chroma = [frame.array() for _ in range(3)]
-        self._weights = frame.numbers(3)
-        self._to_luma, *self._to_chroma = [_Quantise(frame, sink.bytes_) for _ in range(3)]
-        self._width = frame.build.sdiv(frame.columns[1], long(sink.across))
+    def __init__(self, sink: YcbcrSink, function: Function) -> None:
+        self._sink, self._function = sink, function
+        self._luma, *self._chroma = [function.array() for _ in range(3)]
+        self._weights = function.numbers(3)
+        self._to_luma, *self._to_chroma = [_Quantise(function, sink.bytes_) for _ in range(3)]
+        self._width = function.build.sdiv(function.columns[1], long(sink.across))
         # Of each colour difference a row of even columns, of odd ones, and of what these lie off the others;
         # and at half the height the row before, at half its width.
         self._even, self._odd, self._off = ([self._room() for _ in range(2)] for _ in range(3))
-        self._halves = [frame.work(self._width) for _ in range(2)]
+        self._halves = [function.work(self._width) for _ in range(2)]
         self._row: Any = None
         self._chroma_rows: list[Any] = []
 
     def _room(self) -> Any:
-        build = self._frame.build
-        return build.gep(self._frame.work(build.add(self._width, long(2 * EDGE))), [long(EDGE)])
+        build = self._function.build
+        return build.gep(self._function.work(build.add(self._width, long(2 * EDGE))), [long(EDGE)])
 
     def begin(self, row: Any) -> None:
         """See Writer."""
-        frame = self._frame
-        self._row = frame.row(self._luma, row)
-        under = frame.build.sdiv(row, long(self._sink.down))
-        self._chroma_rows = [frame.row(plane, under) for plane in self._chroma]
+        function = self._function
+        self._row = function.row(self._luma, row)
+        under = function.build.sdiv(row, long(self._sink.down))
+        self._chroma_rows = [function.row(plane, under) for plane in self._chroma]
 
     def store(self, values: Value, column: Any) -> None:
         """See Writer."""
-        frame, v = self._frame, self._frame.v
+        function, v = self._function, self._function.v
         red, green, blue = (values[c % len(values)] for c in range(3))
         luma = v.multiply(red, self._weights[0])
         luma = v.add(luma, v.multiply(green, self._weights[1]))
         luma = v.add(luma, v.multiply(blue, self._weights[2]))
-        frame.store(self._to_luma(luma), self._row, column)
+        function.store(self._to_luma(luma), self._row, column)
         for index, colour in enumerate((blue, red)):
             difference = v.subtract(colour, luma)
             if self._sink.across == 1:
-                frame.store(self._to_chroma[index](difference), self._chroma_rows[index], column)
+                function.store(self._to_chroma[index](difference), self._chroma_rows[index], column)
             else:
                 self._keep(difference, index, column)
 
     def _keep(self, difference: Vector, index: int, column: Any) -> None:
-        build = self._frame.build
-        place = build.sdiv(column, long(2))
+        build = self._function.build
+        at = build.sdiv(column, long(2))
         for start, rooms in enumerate((self._even, self._odd)):
             columns = ir.Constant(HALF_INTS, list(range(start, LANES, 2)))
-            self._frame.store(build.shuffle_vector(difference, difference, columns), rooms[index], place)
+            self._function.store(build.shuffle_vector(difference, difference, columns), rooms[index], at)
 
     def end(self, row: Any) -> None:
         """Write the row of chroma; at half the height, a pair of rows gives one."""
         if self._sink.across == 1:
             return
-        build = self._frame.build
+        build = self._function.build
         self._find_off()
         if self._sink.down == 1:
             self._halved(self._quantised)
             return
         is_second = build.icmp_signed("==", build.and_(row, long(1)), long(1))
-        is_last = build.icmp_signed("==", build.add(row, long(1)), self._frame.rows[1])
+        is_last = build.icmp_signed("==", build.add(row, long(1)), self._function.rows[1])
         with build.if_else(is_second) as (second, first_of_pair):
             with second:
                 self._halved(self._with_row_before)
@@ -210,39 +210,39 @@ class _Ycbcr:
                 with alone:
                     self._halved(self._quantised)
                 with followed:
-                    self._halved(lambda i, half, place: self._frame.store(half, self._halves[i], place))
+                    self._halved(lambda i, half, at: self._function.store(half, self._halves[i], at))
 
     def _find_off(self) -> None:
-        frame, build, v = self._frame, self._frame.build, self._frame.v
+        function, build, v = self._function, self._function.build, self._function.v
         for room in self._even:
-            frame.hold_ends(room, self._width, -OFFSETS[0], OFFSETS[-1])
-        with each_vector(build, long(0), self._width) as place:
+            function.hold_ends(room, self._width, -OFFSETS[0], OFFSETS[-1])
+        with each_vector(build, long(0), self._width) as at:
             for even, odd, off in zip(self._even, self._odd, self._off, strict=True):
-                between = frame.beside(even, place, OFFSETS, BETWEEN)
-                frame.store(v.subtract(frame.load(odd, place, FLOATS), between), off, place)
+                between = function.beside(even, at, OFFSETS, BETWEEN)
+                function.store(v.subtract(function.load(odd, at, FLOATS), between), off, at)
         for room in self._off:
-            frame.hold_ends(room, self._width, 1 - OFFSETS[0], OFFSETS[-1] - 1)
+            function.hold_ends(room, self._width, 1 - OFFSETS[0], OFFSETS[-1] - 1)
 
     def _halved(self, use: Any) -> None:
-        build = self._frame.build
-        with each_vector(build, long(0), self._width) as place:
+        build = self._function.build
+        with each_vector(build, long(0), self._width) as at:
             for index in range(2):
-                use(index, self._half(index, place), place)
+                use(index, self._half(index, at), at)
 
-    def _half(self, index: int, place: Any) -> Vector:
+    def _half(self, index: int, at: Any) -> Vector:
         """Return every other column, and its share of what those beside it lie off."""
-        frame = self._frame
-        spread = frame.beside(self._off[index], place, [n - 1 for n in OFFSETS], UPDATE)
-        return frame.v.add(spread, frame.load(self._even[index], place, FLOATS))
+        function = self._function
+        spread = function.beside(self._off[index], at, [n - 1 for n in OFFSETS], UPDATE)
+        return function.v.add(spread, function.load(self._even[index], at, FLOATS))
 
-    def _with_row_before(self, index: int, half: Vector, place: Any) -> None:
-        frame, v = self._frame, self._frame.v
-        above = frame.load(self._halves[index], place, FLOATS)
+    def _with_row_before(self, index: int, half: Vector, at: Any) -> None:
+        function, v = self._function, self._function.v
+        above = function.load(self._halves[index], at, FLOATS)
         mean = v.add(v.multiply(above, floats(0.5)), v.multiply(half, floats(0.5)))
-        self._quantised(index, mean, place)
+        self._quantised(index, mean, at)
 
-    def _quantised(self, index: int, half: Vector, place: Any) -> None:
-        self._frame.store(self._to_chroma[index](half), self._chroma_rows[index], place)
+    def _quantised(self, index: int, half: Vector, at: Any) -> None:
+        self._function.store(self._to_chroma[index](half), self._chroma_rows[index], at)
 
 
 def sink_of(planes: Sequence[Array], coding: PlaneCoding) -> RgbSink | YcbcrSink | None:

@@ -39,14 +39,14 @@ class Table:
     shape: tuple[int, ...]
 
 
-def curve_between(v: Vectors, held: Vector, table: Table, channel: int) -> Vector:
-    """Return a channel's table at `held`, which lies within 0..1, straight between entries."""
+def curve_between(v: Vectors, clamped: Vector, table: Table, channel: int) -> Vector:
+    """Return a channel's table at `clamped`, which lies within 0..1, straight between entries."""
     last = table.shape[1] - 1
-    place = v.multiply(held, floats(last))
-    cell = _lesser_whole(v, v.whole(place), last - 1)
+    position = v.multiply(clamped, floats(last))
+    cell = _lesser_integer(v, v.to_integers(position), last - 1)
     base = v.builder.gep(table.pointer, [ir.Constant(LONG, channel * table.shape[1])])
     below, above = _neighbours(v, base, cell)
-    part = v.subtract(place, v.from_whole(cell))
+    part = v.subtract(position, v.from_integers(cell))
     return v.add(below, v.multiply(v.subtract(above, below), part))
 
 
@@ -69,12 +69,12 @@ def _neighbours(v: Vectors, base: Any, cell: Vector) -> tuple[Vector, Vector]:
     return first, second
 
 
-def entries(v: Vectors, base: Any, place: Vector) -> Vector:
-    """Return the floats behind `base` at whole numbers `place`, lane by lane."""
+def entries(v: Vectors, base: Any, indices: Vector) -> Vector:
+    """Return the floats behind `base` at `indices`, lane by lane."""
     found = ir.Constant(FLOATS, ir.Undefined)
     for lane in range(LANES):
         number = ir.Constant(INT, lane)
-        at = v.builder.gep(base, [v.builder.extract_element(place, number)])
+        at = v.builder.gep(base, [v.builder.extract_element(indices, number)])
         found = v.builder.insert_element(found, v.builder.load(at), number)
     return found
 
@@ -82,11 +82,11 @@ def entries(v: Vectors, base: Any, place: Vector) -> Vector:
 def half_curve_between(v: Vectors, x: Vector, table: Table, channel: int) -> Vector:
     """Return a channel's table over all half floats at `x`, straight between neighbouring ones."""
     build = v.builder
-    size = v.held(v.absolute(x), 0.0, LARGEST_HALF)
+    size = v.clamped(v.absolute(x), 0.0, LARGEST_HALF)
     nearest = build.fptrunc(size, HALVES)
     bits = build.zext(build.bitcast(nearest, SHORTS), INTS)
     bits = build.select(v.is_more(build.fpext(nearest, FLOATS), size), build.sub(bits, ints(1)), bits)
-    bits = _lesser_whole(v, bits, HALF_BITS - 1)
+    bits = _lesser_integer(v, bits, HALF_BITS - 1)
     low, high = (_half(v, bits), _half(v, build.add(bits, ints(1))))
     sign = build.select(v.is_more(floats(0.0), x), ints(HALF_SIGN), ints(0))
     base = build.gep(table.pointer, [ir.Constant(LONG, channel * table.shape[1])])
@@ -100,16 +100,16 @@ def _half(v: Vectors, bits: Vector) -> Vector:
 
 
 def lattice_cell(v: Vectors, rgb: Value, table: Table) -> Cell:
-    """Return the cell of a 3D table that each pixel lies in, its input held to 0..1."""
+    """Return the cell of a 3D table that each pixel lies in, its input clamped to 0..1."""
     size = table.shape[0]
     build = v.builder
     steps = (4 * size * size, 4 * size, 4)
     corner: Any = ints(0)
     parts = []
     for c, step in enumerate(steps):
-        place = v.multiply(v.held(rgb[c], 0.0, 1.0), floats(size - 1))
-        cell = _lesser_whole(v, v.whole(place), size - 2)
-        parts.append(v.subtract(place, v.from_whole(cell)))
+        position = v.multiply(v.clamped(rgb[c], 0.0, 1.0), floats(size - 1))
+        cell = _lesser_integer(v, v.to_integers(position), size - 2)
+        parts.append(v.subtract(position, v.from_integers(cell)))
         corner = build.add(corner, build.mul(cell, ints(step)))
     return Cell(v, table, corner, parts, steps)
 
@@ -131,8 +131,8 @@ class Cell:
         most, least = self._order(red, green, blue)
         largest, smallest = v.maximum(v.maximum(red, green), blue), v.minimum(v.minimum(red, green), blue)
         middle = v.maximum(v.minimum(red, green), v.minimum(v.maximum(red, green), blue))
-        whole = build.add(self.corner, ints(sum(self.steps)))
-        corners = [self.corner, build.add(self.corner, most), build.sub(whole, least), whole]
+        opposite = build.add(self.corner, ints(sum(self.steps)))
+        corners = [self.corner, build.add(self.corner, most), build.sub(opposite, least), opposite]
         weights = [
             v.subtract(floats(1.0), largest),
             v.subtract(largest, middle),
@@ -194,5 +194,5 @@ class Cell:
         return self.v.builder.shuffle_vector(first, nothing, ir.Constant(ir.VectorType(INT, 4), [0] * 4))
 
 
-def _lesser_whole(v: Vectors, a: Vector, high: int) -> Vector:
+def _lesser_integer(v: Vectors, a: Vector, high: int) -> Vector:
     return v.builder.select(v.builder.icmp_signed("<", a, ints(high)), a, ints(high))

@@ -93,7 +93,7 @@ class Vectors:
         """The lesser of a and b; b where a is nan."""
         return self.choose(self.is_more(b, a), a, b)
 
-    def held(self, a: Vector, low: float, high: float) -> Vector:
+    def clamped(self, a: Vector, low: float, high: float) -> Vector:
         """a between low and high; low where a is nan."""
         return self.minimum(self.maximum(a, floats(low)), floats(high))
 
@@ -101,11 +101,11 @@ class Vectors:
         """The square root of a, of no less than zero."""
         return self.builder.call(self._library("llvm.sqrt", 1), [self.maximum(a, floats(0.0))])
 
-    def whole(self, a: Vector) -> Vector:
+    def to_integers(self, a: Vector) -> Vector:
         """a without its fraction, as integers; a must lie within 32 bits."""
         return self.builder.fptosi(a, INTS)
 
-    def from_whole(self, a: Vector) -> Vector:
+    def from_integers(self, a: Vector) -> Vector:
         """Integers as floats."""
         return self.builder.sitofp(a, FLOATS)
 
@@ -124,25 +124,25 @@ class Vectors:
         return self.add(fraction, exponent)
 
     def exp2(self, a: Vector) -> Vector:
-        """2 ** a, for a between -126 and 126 and held there beyond."""
-        held = self.held(a, -_EXPONENTS, _EXPONENTS)
-        nearest = self._nearest(held)
-        return self._two_to(nearest, self.subtract(held, self.from_whole(nearest)))
+        """2 ** a, for a between -126 and 126 and clamped there beyond."""
+        clamped = self.clamped(a, -_EXPONENTS, _EXPONENTS)
+        nearest = self._nearest(clamped)
+        return self._two_to(nearest, self.subtract(clamped, self.from_integers(nearest)))
 
     def power(self, size: Vector, exponent: Vector) -> Vector:
-        """size ** exponent, for a size that is not negative; held between 2 ** -126 and 2 ** 126.
+        """size ** exponent, for a size that is not negative; clamped between 2 ** -126 and 2 ** 126.
 
         Of zero it is 0, 1 or 2 ** 126, as the exponent lies above, at or below 0. The whole part of the
         logarithm times the upper bits of the exponent is exact, so that a large product keeps its fraction.
         """
-        whole, fraction = self._log2_parts(size)
+        integer, fraction = self._log2_parts(size)
         upper = self._as_floats(self.builder.and_(self._as_ints(exponent), ints(_UPPER_BITS)))
-        large = self.multiply(upper, whole)
-        lower = self.multiply(self.subtract(exponent, upper), whole)
+        large = self.multiply(upper, integer)
+        lower = self.multiply(self.subtract(exponent, upper), integer)
         small = self.multiply_add(exponent, fraction, lower)
-        nearest = self._nearest(self.held(self.add(large, small), -_EXPONENTS, _EXPONENTS))
-        rest = self.add(self.subtract(large, self.from_whole(nearest)), small)
-        raised = self._two_to(nearest, self.held(rest, -1.0, 1.0))
+        nearest = self._nearest(self.clamped(self.add(large, small), -_EXPONENTS, _EXPONENTS))
+        rest = self.add(self.subtract(large, self.from_integers(nearest)), small)
+        raised = self._two_to(nearest, self.clamped(rest, -1.0, 1.0))
         return self.choose(self.is_more(size, floats(0.0)), raised, self._zero_to(exponent))
 
     def _zero_to(self, exponent: Vector) -> Vector:
@@ -157,16 +157,16 @@ class Vectors:
         mantissa = self._as_floats(build.sub(bits, build.shl(exponent, ints(_FRACTION_BITS))))
         beyond_one = self.subtract(mantissa, floats(1.0))
         fraction = self.multiply(self._polynomial(beyond_one, _log2_terms()), beyond_one)
-        return self.from_whole(exponent), fraction
+        return self.from_integers(exponent), fraction
 
     def _nearest(self, a: Vector) -> Vector:
         # The offset makes what is cut off positive, so that cutting is rounding to the nearest.
-        offset = self.whole(self.add(a, floats(_EXPONENTS + 1.5)))
+        offset = self.to_integers(self.add(a, floats(_EXPONENTS + 1.5)))
         return self.builder.sub(offset, ints(int(_EXPONENTS) + 1))
 
-    def _two_to(self, whole: Vector, fraction: Vector) -> Vector:
+    def _two_to(self, integer: Vector, fraction: Vector) -> Vector:
         bits = self._as_ints(self._polynomial(fraction, _exp2_terms()))
-        return self._as_floats(self.builder.add(bits, self.builder.shl(whole, ints(_FRACTION_BITS))))
+        return self._as_floats(self.builder.add(bits, self.builder.shl(integer, ints(_FRACTION_BITS))))
 
     def splat(self, number: Any, kind: Any = FLOATS) -> Vector:
         """One number in every lane."""

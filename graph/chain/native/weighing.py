@@ -12,7 +12,7 @@ import numpy as np
 from llvmlite import ir
 from numpy.typing import NDArray
 
-from lamphouse.graph.chain.native.frame import Call, Frame
+from lamphouse.graph.chain.native.function import Call, Function
 from lamphouse.graph.chain.native.kernel import module_that
 from lamphouse.graph.chain.native.loops import each, each_vector, long
 from lamphouse.graph.chain.native.tables import entries
@@ -46,38 +46,38 @@ class Weighing:
         """Return the LLVM module that holds the kernel."""
         return module_that(self._write)
 
-    def _write(self, frame: Frame) -> None:
-        first, weights = frame.array(), frame.array()
-        planes = [frame.array() for _ in range(6)]
+    def _write(self, function: Function) -> None:
+        first, weights = function.array(), function.array()
+        planes = [function.array() for _ in range(6)]
         sums = self._down if self.axis == DOWN else self._across
-        with each(frame.build, *frame.rows) as row:
+        with each(function.build, *function.rows) as row:
             for source, target in zip(planes[:3], planes[3:], strict=True):
-                sums(frame, row, (first, weights), source, frame.row(target, row))
-        frame.build.ret_void()
+                sums(function, row, (first, weights), source, function.row(target, row))
+        function.build.ret_void()
 
-    def _down(self, frame: Frame, row: Any, taps: Any, source: Any, target: Any) -> None:
-        build, v = frame.build, frame.v
-        first = frame.number_at(taps[0], row, LONG)
-        line = build.bitcast(frame.row(taps[1], row), FLOAT.as_pointer())
+    def _down(self, function: Function, row: Any, taps: Any, source: Any, target: Any) -> None:
+        build, v = function.build, function.v
+        first = function.number_at(taps[0], row, LONG)
+        line = build.bitcast(function.row(taps[1], row), FLOAT.as_pointer())
         weights = [v.splat(build.load(build.gep(line, [long(n)]))) for n in range(self.count)]
-        rows = [frame.row(source, build.add(first, long(n))) for n in range(self.count)]
-        with each_vector(build, *frame.columns) as column:
-            samples = [frame.load(address, column, FLOATS) for address in rows]
-            frame.store(_sum(frame, samples, weights), target, column)
+        rows = [function.row(source, build.add(first, long(n))) for n in range(self.count)]
+        with each_vector(build, *function.columns) as column:
+            samples = [function.load(address, column, FLOATS) for address in rows]
+            function.store(_sum(function, samples, weights), target, column)
 
-    def _across(self, frame: Frame, row: Any, taps: Any, source: Any, target: Any) -> None:
-        build, v = frame.build, frame.v
-        line = build.bitcast(frame.row(source, row), FLOAT.as_pointer())
-        rows = [frame.row(taps[1], long(n)) for n in range(self.count)]
-        with each_vector(build, *frame.columns) as column:
-            places = frame.load(taps[0][0], column, INTS)
-            samples = [entries(v, build.gep(line, [long(n)]), places) for n in range(self.count)]
-            weights = [frame.load(address, column, FLOATS) for address in rows]
-            frame.store(_sum(frame, samples, weights), target, column)
+    def _across(self, function: Function, row: Any, taps: Any, source: Any, target: Any) -> None:
+        build, v = function.build, function.v
+        line = build.bitcast(function.row(source, row), FLOAT.as_pointer())
+        rows = [function.row(taps[1], long(n)) for n in range(self.count)]
+        with each_vector(build, *function.columns) as column:
+            indices = function.load(taps[0][0], column, INTS)
+            samples = [entries(v, build.gep(line, [long(n)]), indices) for n in range(self.count)]
+            weights = [function.load(address, column, FLOATS) for address in rows]
+            function.store(_sum(function, samples, weights), target, column)
 
 
-def _sum(frame: Frame, samples: list[Vector], weights: list[Vector]) -> Vector:
-    v = frame.v
+def _sum(function: Function, samples: list[Vector], weights: list[Vector]) -> Vector:
+    v = function.v
     total, *rest = (v.multiply(s, w) for s, w in zip(samples, weights, strict=True))
     for product in rest:
         total = v.add(total, product)

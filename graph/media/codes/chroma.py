@@ -13,7 +13,7 @@ from typing import Any, Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-Place = Literal["first", "middle"]
+Sited = Literal["first", "middle"]
 Signal = NDArray[np.float32]
 Weights = tuple[float, ...]
 
@@ -34,8 +34,8 @@ ITSELF: Final[Weights] = (0.0, 1.0, 0.0, 0.0)
 class Siting:
     """Where a chroma sample lies among the luma samples it covers, across and down."""
 
-    across: Place
-    down: Place
+    across: Sited
+    down: Sited
 
 
 # ITU-T H.264 annex E, figure E-1, types 0 to 2, and ITU-T H.262 clause 6.1.1.8: both from memory.
@@ -44,16 +44,16 @@ CENTRE: Final = Siting("middle", "middle")
 TOP_LEFT: Final = Siting("first", "first")
 
 
-def weights(factor: int, place: Place) -> tuple[Weights, ...]:
+def weights(factor: int, sited: Sited) -> tuple[Weights, ...]:
     """Return, for each luma sample that a chroma sample covers, its weights of the samples at OFFSETS.
 
     Of one in four (4:1:1, 4:1:0), which no master is written in, straight lines serve.
     """
     if factor == 2:
         return (
-            (ITSELF, BETWEEN) if place == "first" else ((SLOPE, 1.0, -SLOPE, 0.0), (-SLOPE, 1.0, SLOPE, 0.0))
+            (ITSELF, BETWEEN) if sited == "first" else ((SLOPE, 1.0, -SLOPE, 0.0), (-SLOPE, 1.0, SLOPE, 0.0))
         )
-    offset = (factor - 1) / 2 if place == "middle" else 0.0
+    offset = (factor - 1) / 2 if sited == "middle" else 0.0
     places = [(luma - offset) / factor for luma in range(factor)]
     return tuple(tuple(max(0.0, 1 - abs(at - sample)) for sample in OFFSETS) for at in places)
 
@@ -66,19 +66,19 @@ class Taps:
     weights: Signal
 
 
-def taps(luma: int, chroma: int, factor: int, place: Place) -> Taps:
+def taps(luma: int, chroma: int, factor: int, sited: Sited) -> Taps:
     """Return the taps of a line of `luma` samples over one of `chroma`, whose ends are held beyond it."""
     at = np.arange(luma)
     samples = np.clip(at[:, None] // factor + np.array(OFFSETS), 0, chroma - 1)
-    read = np.array(weights(factor, place), np.float32)[at % factor]
-    if _is_alone(luma, factor, place):
+    read = np.array(weights(factor, sited), np.float32)[at % factor]
+    if _is_alone(luma, factor, sited):
         read[-1] = ITSELF
     return Taps(samples.astype(np.int64), read)
 
 
-def _is_alone(luma: int, factor: int, place: Place) -> bool:
+def _is_alone(luma: int, factor: int, sited: Sited) -> bool:
     """Say whether the last luma sample of a line has a chroma sample to itself that is the mean of two."""
-    return factor == 2 and place == "middle" and luma % 2 == 1
+    return factor == 2 and sited == "middle" and luma % 2 == 1
 
 
 def weighted(samples: Sequence[Any], by: Sequence[Any]) -> Any:
@@ -97,15 +97,15 @@ def rows(plane: NDArray[Any], read: Taps, band: slice) -> Signal:
     return found
 
 
-def across(chroma: Signal, width: int, factor: int, place: Place) -> Signal:
+def across(chroma: Signal, width: int, factor: int, sited: Sited) -> Signal:
     """Return chroma (h, ceil(width / factor)) at every luma column, (h, width)."""
     if factor == 1:
         return chroma
     out = np.empty((chroma.shape[0], width), np.float32)
-    for phase, by in enumerate(weights(factor, place)[:width]):
+    for phase, by in enumerate(weights(factor, sited)[:width]):
         into = out[:, phase::factor]
         into[:] = _beside(chroma, OFFSETS, by)[:, : into.shape[1]]
-    if _is_alone(width, factor, place):
+    if _is_alone(width, factor, sited):
         out[:, -1] = chroma[:, -1]
     return out
 

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.chroma import (
-    Place,
     Signal,
+    Sited,
     Siting,
     across,
     half_height,
@@ -94,7 +94,7 @@ def _table(source: Coded, coding: PlaneCoding, lines: _Lines) -> NDArray[np.int6
     return np.clip(found, coding.numbers.lowest, coding.numbers.highest)
 
 
-Axis = tuple[int, Place]  # luma samples for one of chroma, and where it lies among them
+Axis = tuple[int, Sited]  # luma samples for one of chroma, and where it lies among them
 
 
 def _grid(subsampling: tuple[int, int], siting: Siting) -> tuple[Axis, Axis]:

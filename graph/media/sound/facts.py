@@ -59,8 +59,8 @@ def _layout_notes(facts: SoundFacts) -> list[str]:
     meant = LAYOUTS[facts.channels]
     if facts.layout == meant or (facts.layout is None and facts.channels <= STEREO):
         return []
-    said = f", laid out as {facts.layout}," if facts.layout else ""
-    return [f"The {facts.channels} channels of the sound{said} are delivered in their order, as {meant}."]
+    layout = f", laid out as {facts.layout}," if facts.layout else ""
+    return [f"The {facts.channels} channels of the sound{layout} are delivered in their order, as {meant}."]
 
 
 def _of_file(path: Path) -> SoundFacts | None:
@@ -76,8 +76,8 @@ def _of_file(path: Path) -> SoundFacts | None:
 
 
 def _is_cut(file: Any) -> bool:
-    stated = ((int(said), int(found)) for said, found in _SHOULD.findall(file.extra_info))
-    if any(found < said < _STREAMED for said, found in stated):
+    stated = ((int(size), int(found)) for size, found in _SHOULD.findall(file.extra_info))
+    if any(found < size < _STREAMED for size, found in stated):
         return True
     try:
         file.seek(max(file.frames - 1, 0))

@@ -66,5 +66,5 @@ def integers(block: NDArray[np.float32], bits: int) -> NDArray[Any]:
     """Return samples (channels, n) as integers (n, channels): int16, or 24 bits at the top of int32."""
     scale = 1 << (bits - 1)
     level = np.floor(block.T.astype(np.float64) * scale + 0.5)
-    whole = np.fmin(np.fmax(level, -scale), scale - 1).astype(np.int32)  # nan becomes the lowest
-    return np.ascontiguousarray(whole.astype(np.int16) if bits == 16 else whole << 8)
+    codes = np.fmin(np.fmax(level, -scale), scale - 1).astype(np.int32)  # nan becomes the lowest
+    return np.ascontiguousarray(codes.astype(np.int16) if bits == 16 else codes << 8)

@@ -27,8 +27,8 @@ class Params:
     channel: str | None = None
 
     def __post_init__(self) -> None:
-        told = str(self.channel)[:40]
-        require(self.channel in (None, *CHANNELS), f"channel = {told} is not R, G or B; correct it")
+        shown = str(self.channel)[:40]
+        require(self.channel in (None, *CHANNELS), f"channel = {shown} is not R, G or B; correct it")
         self.check()
 
     def check(self) -> None:

@@ -37,8 +37,8 @@ class Range(ProcessNode):
     max_out_value: float | None = None
 
     @classmethod
-    def held(cls, low: float | None, high: float | None, description: str) -> Self:
-        """Return the node that holds values from `low` to `high`, in parts of reference white."""
+    def clamping(cls, low: float | None, high: float | None, description: str) -> Self:
+        """Return the node that clamps values from `low` to `high`, in parts of reference white."""
         return cls(
             min_in_value=low,
             max_in_value=high,

@@ -55,7 +55,7 @@ def test_two_lists_that_differ_in_anything_are_not_the_same():
         replace(node, descriptions=()),
         replace(node, name="b"),
         replace(node, in_depth="16f"),
-        Range.held(0.0, 1.0, "nothing"),
+        Range.clamping(0.0, 1.0, "nothing"),
     ]
     assert made == ProcessList(nodes=(replace(node, array=np.eye(3)),), id="a")
     assert all(made != replace(made, nodes=(other,)) for other in others)

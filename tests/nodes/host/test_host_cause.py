@@ -7,8 +7,8 @@ import pytest
 
 from lamphouse.nodes.contract import Node, Reach, Signal
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.host.cause import cause
 from lamphouse.nodes.host.guard import guarded
-from lamphouse.nodes.host.told import told
 
 
 def _line(function, offset=1):
@@ -40,17 +40,19 @@ def _inverted(*_):
     ],
 )
 def test_an_error_is_its_type_and_its_message_without_the_full_stop(error, clause):
-    assert told(error) == clause
+    assert cause(error) == clause
 
 
 def test_the_line_is_the_last_in_the_source_that_is_named_and_else_the_last_that_is_not_ours():
     error = _raised(_inverted)
-    assert told(error, Path(__file__)) == f"LinAlgError: Singular matrix, {_line(_inverted)}"
-    assert "numpy" in told(error)
+    assert cause(error, Path(__file__)) == f"LinAlgError: Singular matrix, {_line(_inverted)}"
+    assert "numpy" in cause(error)
 
 
 def test_a_sentence_for_a_user_is_told_as_what_its_author_raised():
-    assert told(_raised(guarded(_node(body=_divided)).body)).startswith("ZeroDivisionError: division by zero")
+    assert cause(_raised(guarded(_node(body=_divided)).body)).startswith(
+        "ZeroDivisionError: division by zero"
+    )
 
 
 def _node(**changes):

@@ -13,7 +13,7 @@ from lamphouse.nodes.errors import BadInput
 _OURS: Final = ("<frozen", str(Path(__file__).parents[1]), str(Path(importlib.__file__).parent))
 
 
-def told(error: BaseException, source: Path | None = None) -> str:
+def cause(error: BaseException, source: Path | None = None) -> str:
     """Return the type and message of `error`, and the last line in `source`, or not ours, that led to it."""
     while isinstance(error, BadInput) and error.__cause__ is not None:
         error = error.__cause__  # the sentence for a user says less than what its author raised

@@ -1,8 +1,8 @@
 """What a kernel is called with, and how the parts of it that read and write pictures find their share.
 
 A kernel takes addresses, the bytes from row to row behind each of them, numbers, and room to work in. A part
-asks for them at run time in the order in which it takes them when it is written: `Call` and `Frame` are the
-two sides of that.
+asks for them at run time in the order in which it takes them when it is written: `Call` and `Function`
+are the two sides of that.
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ class Call:
         self.room += floats
 
 
-class Frame:
+class Function:
     """The function that is being written, and what of its arguments has been taken."""
 
     def __init__(self, function: Any) -> None:
@@ -93,19 +93,19 @@ class Frame:
         address, stride = array
         return self.build.gep(address, [self.build.mul(row, stride)])
 
-    def load(self, address: Any, place: Any, kind: Any) -> Any:
-        """Return the vector of type `kind` that begins `place` elements behind `address`."""
+    def load(self, address: Any, index: Any, kind: Any) -> Any:
+        """Return the vector of type `kind` that begins `index` elements behind `address`."""
         build = self.build
         typed = build.bitcast(address, kind.element.as_pointer())
-        load = build.load(build.bitcast(build.gep(typed, [place]), kind.as_pointer()))
+        load = build.load(build.bitcast(build.gep(typed, [index]), kind.as_pointer()))
         load.align = _size(kind.element)
         return load
 
-    def store(self, value: Any, address: Any, place: Any) -> None:
-        """Write a vector from `place` elements behind `address` on."""
+    def store(self, value: Any, address: Any, index: Any) -> None:
+        """Write a vector from `index` elements behind `address` on."""
         build, element = self.build, value.type.element
         typed = build.bitcast(address, element.as_pointer())
-        store = build.store(value, build.bitcast(build.gep(typed, [place]), value.type.as_pointer()))
+        store = build.store(value, build.bitcast(build.gep(typed, [index]), value.type.as_pointer()))
         store.align = _size(element)
 
     def hold_ends(self, room: Any, size: Any, before: int, after: int) -> None:
@@ -114,20 +114,20 @@ class Frame:
         ends = [(long(0), [long(-n) for n in range(1, before + 1)])]
         ends.append((build.sub(size, long(1)), [build.add(size, long(n)) for n in range(after)]))
         for end, beyond in ends:
-            held = build.load(build.gep(room, [end]))
-            for place in beyond:
-                build.store(held, build.gep(room, [place]))
+            end_value = build.load(build.gep(room, [end]))
+            for index in beyond:
+                build.store(end_value, build.gep(room, [index]))
 
-    def beside(self, room: Any, place: Any, offsets: Sequence[int], by: Sequence[float]) -> Any:
-        """Return the sum of the vectors at `offsets` from `place`, each times its weight where it has one."""
+    def beside(self, room: Any, index: Any, offsets: Sequence[int], by: Sequence[float]) -> Any:
+        """Return the sum of the vectors at `offsets` from `index`, each times its weight where it has one."""
         read = [(offset, weight) for offset, weight in zip(offsets, by, strict=True) if weight]
-        places = [self.build.add(place, long(offset)) for offset, _ in read]
-        values = [self.load(room, place, FLOATS) for place in places]
+        indices = [self.build.add(index, long(offset)) for offset, _ in read]
+        values = [self.load(room, index, FLOATS) for index in indices]
         return self.v.weighted(values, [floats(weight) for _, weight in read])
 
-    def number_at(self, array: tuple[Any, Any], place: Any, kind: Any) -> Any:
+    def number_at(self, array: tuple[Any, Any], index: Any, kind: Any) -> Any:
         """Return one element of an array of `kind`."""
-        return self.build.load(self.build.gep(self.build.bitcast(array[0], kind.as_pointer()), [place]))
+        return self.build.load(self.build.gep(self.build.bitcast(array[0], kind.as_pointer()), [index]))
 
 
 def _size(element: Any) -> int:

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from functools import partial
 from types import SimpleNamespace
 
 import numpy as np
@@ -17,6 +18,8 @@ GAIN = Parameter("gain", "A factor.", 1.0, high=2.0, source="invented")
 WAY = Parameter(
     "way", "The way.", "up", kind=Kind.CHOICE, choices=("up", "down"), travel=Travel.STEP, source="invented"
 )
+
+FILE = Parameter("file", "A file.", "", kind=Kind.FILE, travel=Travel.STEP, source="invented")
 
 
 def _gain(picture, p):
@@ -66,6 +69,7 @@ FAULTS = {
     "name": (_with(name="ti.nt"), "'ti.nt' is not a name"),
     "keyword": (_with(name="lambda"), "'lambda' is not a name"),
     "sentence": (_with(sentence="Tints"), "end with a full stop"),
+    "no words": (_with(sentence="."), "its sentence must say what it does"),
     "signal": (_with(signal="video"), "its signal 'video' is none of"),
     "reach": (_with(reach="point"), "its reach 'point' is none of"),
     "inputs": (_with(inputs="picture"), "its inputs must be a tuple"),
@@ -82,6 +86,12 @@ FAULTS = {
     "kind": (_parameter(kind="number"), "parameter gain: its kind must be one of number, triple"),
     "range": (_parameter(low=2.0), "its range must rise, and 2.0 to 2.0 does not"),
     "endless": (_parameter(high=float("inf")), "its range must rise, and 0.0 to inf does not"),
+    "no step": (_parameter(step=0.0), "its step 0 must be more than 0 and less than its range"),
+    "step of all": (_parameter(step=2.0), "its step 2 must be more than 0 and less than its range"),
+    "step of more": (
+        _parameter(low=0.5, step=1.8),
+        "its step 1.8 must be more than 0 and less than its range",
+    ),
     "step": (_parameter(step=3.0), "its step 3 must be more than 0 and less than its range"),
     "default": (_parameter(default=3.0), "gain: its default = 3 is outside its range 0 to 2"),
     "parts": (_parameter(parts=("a", "b")), "its parts must be a tuple of three names"),
@@ -123,6 +133,14 @@ FAULTS = {
     "derives in vain": (_derived(_table, _gain), "it never reads factor"),
     "derives from nothing": (_derived(lambda values: {"factor": np.ones((1, 1))}), "it never reads gain"),
     "derives a number": (_derived(lambda values: {"factor": values["gain"]}), "must make factor an array"),
+    "derives one axis": (
+        _derived(lambda values: {"factor": np.full(1, values["gain"])}),
+        "must make factor an array of float64 of two axes or more",
+    ),
+    "derives float32": (
+        _derived(lambda values: {"factor": np.float32([[values["gain"]]])}),
+        "must make factor an array of float64 of two axes or more",
+    ),
     "derive fails at an end": (
         _derived(lambda values: {"factor": np.array([[1 / values["gain"]]])}),
         "it fails with gain = 0.0 (ZeroDivisionError: ",
@@ -153,8 +171,19 @@ FAULTS = {
 @pytest.mark.parametrize("case", FAULTS)
 def test_each_fault_is_told(case):
     node, says = FAULTS[case]
-    told = "; ".join(faults(node))
-    assert says in told
+    told = faults(node)
+    assert says in "; ".join(told)
+    assert all(re.match(r"[a-z'][^\n]*[^.\n]$", clause) for clause in told), told
+
+
+def test_a_body_without_a_line_of_its_own_is_told_by_what_it_takes():
+    body = partial(lambda lift, picture: picture, 1.0)
+    assert faults(_with(body=body)) == ["its body is given (picture, p) and takes (picture)"]
+
+
+def test_maths_that_cannot_be_traced_is_told_with_the_way_out():
+    (told,) = faults(_with(body=lambda picture, p: np.sin(picture) * p.gain))
+    assert told.endswith("); write it over the primitives, or set is_array")
 
 
 def test_a_fault_in_code_names_the_line():
@@ -186,6 +215,8 @@ SOUND = {
     "derived from all at once": _derived(lambda values: _table(dict(values))),
     "derived": _derived(_table),
     "early at neutral": replace(_derived(_early), parameters=(GAIN, replace(GAIN, name="lift"))),
+    "file": _with(parameters=(GAIN, FILE)),
+    "log": _parameter(low=0.5, travel=Travel.LOG),
     "choice": _with(parameters=(GAIN, WAY), body=lambda picture, p: _by_way(picture, _same(p))),
     "array": _array(_gain),
     "neighbours": _array(_blur, reach=Reach.AREA),
@@ -212,6 +243,8 @@ def test_a_sound_node_has_no_fault(case):
 def test_every_combination_of_choices_is_tried_and_each_by_itself_where_they_are_too_many():
     few = _with(parameters=(GAIN, WAY, replace(WAY, name="other")))
     assert len(list(trial.combinations(few))) == 4
+    eight = _with(parameters=tuple(replace(WAY, name=f"way{n}") for n in range(8)))
+    assert len({tuple(values.items()) for values in trial.combinations(eight)}) == 256
     many = _with(parameters=tuple(replace(WAY, name=f"way{n}") for n in range(20)))
     tried = list(trial.combinations(many))
     assert len(tried) < 100

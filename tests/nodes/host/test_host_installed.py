@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.host.find import find_plugins, module_source
 from lamphouse.nodes.host.plugins import State
@@ -49,6 +50,16 @@ def test_an_installed_plugin_is_found_unimported_and_used_when_asked_for(site):
     assert catalogue["tint"].sentence == "Tints."
     assert plugin.state == State.IN_USE
     assert list(site.rglob("*.ran"))
+
+
+def test_what_an_installed_plugin_prints_does_not_get_into_our_answers(site, capsys):
+    source = site / "invented_film_looks" / "deep" / "tinting.py"
+    source.write_text(MODULE.replace("lambda picture, p: picture * p.gain", "body"))
+    body = "def body(picture, p):\n    print('at work')\n    return picture * p.gain\n"
+    source.write_text(body + source.read_text())
+    apply(Catalogue(NODES, lambda: find_plugins({}))["tint"], [[0.5, 0.5, 0.5]])
+    out, err = capsys.readouterr()
+    assert (out, set(err.split("\n"))) == ("", {"at work", ""})
 
 
 NOWHERE, GONE, PACKAGE = "nowhere_to_be_found.nodes", "invented_film_looks.gone", "invented_film_looks"

@@ -101,6 +101,9 @@ BEFORE = {
     "true": ('LAMPHOUSE = {"contract": True, "nodes": {}}', r"line 1: LAMPHOUSE names no contract"),
     "no nodes": ('LAMPHOUSE = {"contract": 1}', r"line 1: LAMPHOUSE names no nodes"),
     "name": ('LAMPHOUSE = {"contract": 1, "nodes": {"a.b": "A."}}', r"a node cannot be called 'a\.b'"),
+    "no dict": ("LAMPHOUSE = 1", r"line 1: LAMPHOUSE names no contract"),
+    "list of nodes": ('LAMPHOUSE = {"contract": 1, "nodes": ["a"]}', r"line 1: LAMPHOUSE names no nodes"),
+    "keyword": ('LAMPHOUSE = {"contract": 1, "nodes": {"if": "A."}}', r"a node cannot be called 'if'"),
     "sentence": ('LAMPHOUSE = {"contract": 1, "nodes": {"a": ""}}', r"line 1: the node a has no sentence"),
 }
 
@@ -134,6 +137,32 @@ def test_every_plugin_that_cannot_be_read_is_named_where_a_node_is_missing(tmp_p
         _write(tmp_path, CODE, name)
     says = "though one and two cannot be read (see `lamphouse nodes`)"
     assert _catalogue(tmp_path).reason("a").endswith(says)
+
+
+def test_a_folder_with_the_name_of_a_plugin_is_told_and_a_manifest_may_have_its_type(tmp_path):
+    (tmp_path / "a.py").mkdir()
+    typed = MANIFEST.replace("LAMPHOUSE =", "OTHER = 1\nLAMPHOUSE: dict =") + CODE
+    _write(tmp_path, typed, "b")
+    _write(tmp_path, MANIFEST, ".hidden")
+    folder, plugin = _catalogue(tmp_path).plugins
+    assert folder.troubles == (f"{tmp_path / 'a.py'} cannot be read (Is a directory).",)
+    assert plugin.nodes == {"tint": "Tints."}
+
+
+def test_what_a_later_manifest_says_is_taken_as_far_as_it_can_be_read(tmp_path):
+    _write(tmp_path, 'LAMPHOUSE = {"contract": 9, "nodes": {"a": "A.", "b": 3}}', "a")
+    _write(tmp_path, 'LAMPHOUSE = {"contract": 9, "nodes": ["c"]}', "b")
+    _write(tmp_path, 'LAMPHOUSE = {"contract": 9}', "c")
+    assert [plugin.nodes for plugin in _catalogue(tmp_path).plugins] == [{"a": "A.", "b": "3"}, {}, {}]
+
+
+def test_a_plugin_may_have_dataclasses_of_its_own(tmp_path):
+    head = (
+        "from __future__ import annotations\nfrom dataclasses import dataclass\nfrom typing import ClassVar\n"
+    )
+    own = "@dataclass\nclass Point:\n    x: float\n    at: ClassVar[int] = 0\n"
+    _write(tmp_path, head + MANIFEST + own + CODE)
+    assert "tint" in _catalogue(tmp_path)
 
 
 def test_a_plugin_for_a_later_lamphouse_is_found_and_says_what_to_do(tmp_path):
@@ -291,8 +320,9 @@ def test_two_plugins_do_not_see_each_other_though_their_files_have_one_name(tmp_
 
 def test_a_folder_that_is_not_there_is_told_and_files_with_an_underscore_are_not_plugins(tmp_path):
     _write(tmp_path, "not python at all", "_shared")
+    _write(tmp_path, MANIFEST + CODE)
     catalogue = _catalogue(tmp_path / "gone", tmp_path)
-    assert list(catalogue.plugins) == []
+    assert [plugin.found.name for plugin in catalogue.plugins] == ["tinting"]
     assert catalogue.plugins.troubles == (
         f"The plug-in folder {tmp_path / 'gone'} cannot be read (No such file or directory).",
     )

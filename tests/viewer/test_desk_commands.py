@@ -10,7 +10,7 @@ from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer.models.commands import BY_NAME, Inputs, Press, asked, leave, let_go, named, run
 from lamphouse.viewer.models.comparison import GRADED, MASTER, MIDDLE, OTHER, SIDE, TAP, WIPE, Comparison
 from lamphouse.viewer.models.framing import area_of, fitting
-from lamphouse.viewer.models.marking import copy_cue, next_transition
+from lamphouse.viewer.models.marking import copy_here, next_transition
 from lamphouse.viewer.models.panels import Area, Panels, PictureView
 from lamphouse.viewer.models.troubles import Troubles
 
@@ -210,27 +210,27 @@ def test_a_command_does_away_with_the_answer_to_the_last(do, desk):
 
 
 def test_a_copy_of_a_cue_has_as_much_of_its_transition_as_there_is_room(desk):
-    copy_cue(desk, 24, 36)
+    copy_here(desk, 24, 36)
     assert cue_at(desk.reel, 36) == Cue(
         frame=36, name="two", begins="transition", length=8, settings={"primary.gain": 0.8}
     )
     assert desk.message == ""
-    copy_cue(desk, 24, 27)
+    copy_here(desk, 24, 27)
     assert (cue_at(desk.reel, 27).begins, cue_at(desk.reel, 27).length) == ("transition", 3)
     assert desk.message == "The copy has 3 of 8 frames of transition: there is no room."
-    copy_cue(desk, 4, 10)
+    copy_here(desk, 4, 10)
     assert (cue_at(desk.reel, 10).begins, cue_at(desk.reel, 10).length, desk.message) == ("cut", 0, "")
 
 
 def test_a_copy_before_every_cue_may_begin_with_the_reel_and_none_stands_on_another_cue(desk):
-    copy_cue(desk, 24, 2)
+    copy_here(desk, 24, 2)
     assert cue_at(desk.reel, 2).length == 2
-    copy_cue(desk, 24, 0)
+    copy_here(desk, 24, 0)
     assert (cue_at(desk.reel, 0).begins, cue_at(desk.reel, 0).length) == ("cut", 0)
     before = desk.reel
-    copy_cue(desk, 24, 4)
+    copy_here(desk, 24, 4)
     assert desk.message == "There is a cue at 10:00:00:04 already."
-    copy_cue(desk, 23, 30)
+    copy_here(desk, 23, 30)
     assert desk.reel is before
 
 

@@ -31,30 +31,21 @@ ROOT = Path(__file__).parents[2]
 PACKAGE = Path("src", "lamphouse")  # within the copy
 ROOMS = ("nodes", "graph", "viewer", "presets")
 
-MODELS = (
-    "balance",
-    "chain_map",
-    "comparison",
-    "desk_commands",
-    "desk_edits",
-    "drags",
-    "hands",
-    "history",
-    "keyboard",
-)
-MODELS += ("neutral_and_meter", "points", "recovery", "snap", "transport_clock", "turn", "visibility_meter")
-TURN = ("comparison", "hands", "scopes_counts", "turn", "turn_loop")
+
+def _files(room: str, names: str) -> list[str]:
+    return [f"tests/{room}{name}.py" for name in names.split()]
+
+
+EDITS = "test_edit test_marks test_start_notes chain/test_rewire reel/test_media_paths"
+DESK = "comparison desk_commands desk_edits hands turn"
+MODELS = "balance chain_map drags history keyboard neutral_and_meter points recovery snap transport_clock"
 # Which tests are run: those of the room, and others that go through it quickly.
 TESTS = {
     "graph/cues": ["tests/graph/cues"],
-    "graph/edits": [
-        "tests/graph/edits",
-        "tests/graph/test_start_notes.py",
-        "tests/viewer/test_desk_edits.py",
-    ],
+    "graph/edits": [*_files("graph/", EDITS), *_files("viewer/test_", "desk_commands desk_edits")],
     "nodes/host": ["tests/nodes/host", "tests/graph/chain/test_trial.py"],
-    "viewer/models": [f"tests/viewer/test_{name}.py" for name in MODELS],
-    "viewer/turn": [f"tests/viewer/test_{name}.py" for name in TURN],
+    "viewer/models": _files("viewer/test_", f"{DESK} {MODELS} visibility_meter"),
+    "viewer/turn": _files("viewer/test_", f"{DESK} scopes_counts turn_loop"),
 }
 # The longest test of those, a hand that drags at random, finds little that others do not.
 LONGEST = "tests/viewer/test_drags.py::test_nothing_that_is_dragged_leaves_the_reel"

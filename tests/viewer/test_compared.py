@@ -1,4 +1,4 @@
-"""What the other canvas has to show, from plain records; and that nothing of it is drawn or read twice."""
+"""What the other canvas has to show, from plain records: no window, no GL."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -6,14 +6,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, SCANNED, STILL, WIPE
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import FULL, OtherPicture
 from lamphouse.viewer.turn.compared import (
     NOTHING,
+    Compared,
     MasterFrame,
     OtherCanvas,
     asked_of_master,
+    compared_settings,
     compared_with,
     follows,
     is_to_be_read,
@@ -21,95 +24,114 @@ from lamphouse.viewer.turn.compared import (
 from lamphouse.viewer.turn.decide import Drawing, Sight
 from lamphouse.viewer.turn.wishes import Wish
 
-PICTURE = np.ones((3, 4, 4), np.float32)
-OURS, THEIRS = Path("ours.mkv"), Path("theirs.mkv")
+FILE, OTHER_FILE = Path("a.mkv"), Path("b.mkv")
 
 
 @pytest.fixture
-def panels():
-    return Panels()
+def drawing(desk):
+    return Drawing(Sight(10, (1, 2), 0), desk.cues.at(10), desk.reel.chain, 2)
 
 
 @pytest.fixture
-def compared(desk, panels):
-    """A function of a kind and more of a comparison: what the picture is compared with."""
-    desk.comparison.way = WIPE
-
-    def compared(kind, **more):
-        desk.comparison.kind = kind
-        return replace(compared_with(desk, panels), **more)
-
-    return compared
+def as_scanned(desk):
+    return Compared(SCANNED, desk.reel.chain)
 
 
-def drawing(desk, number=0, **more):
-    return replace(Drawing(Sight(number, (1,), number), desk.settings, desk.reel.chain, 1), **more)
+def test_nothing_is_compared_until_the_picture_is_seen_beside_another(desk):
+    panels = Panels()
+    desk.comparison.way, desk.comparison.kind = GRADED, SCANNED
+    assert compared_with(desk, panels).kind == ""
+    desk.comparison.way, desk.comparison.master, panels.still = WIPE, FILE, NOTHING
+    panels.picture.is_on_other = True
+    assert compared_with(desk, panels) == Compared(
+        SCANNED, desk.reel.chain, None, NOTHING, FILE, "", is_read=True
+    )
 
 
-def test_a_grade_is_drawn_once_and_again_for_another_frame_and_as_scanned_has_no_settings(desk, compared):
-    canvas, shown = follows(OtherCanvas(), compared(SCANNED), drawing(desk))
-    assert (shown.settings, shown.sight) == (None, Sight(0, (1,), 0))
-    assert follows(canvas, compared(SCANNED), drawing(desk))[1] is None
-    canvas, shown = follows(canvas, compared(SCANNED), drawing(desk, 1))
-    assert shown.sight.frame == 1
-    desk.comparison.copied = 4
-    canvas, shown = follows(canvas, compared(COPIED), drawing(desk, 1))
-    assert shown.settings["primary.gain"] == 1.2
-    assert canvas.seen.part == FULL
+def test_a_copied_cue_gives_its_settings_and_where_it_is_gone_that_is_said(desk):
+    desk.comparison.way, desk.comparison.kind, desk.comparison.copied = WIPE, COPIED, 24
+    assert compared_settings(desk)["primary.gain"] == 0.8
+    assert compared_with(desk, Panels()).settings == compared_settings(desk)
+    desk.comparison.copied = 23
+    with pytest.raises(BadInput, match=r"^The cue that was copied is not there any more; copy one again\.$"):
+        compared_settings(desk)
+    lacking = compared_with(desk, Panels())
+    assert (lacking.settings, lacking.lacks) == (
+        None,
+        "The cue that was copied is not there any more; copy one again.",
+    )
+    desk.comparison.copied = None
+    assert compared_with(desk, Panels()).lacks == lacking.lacks
 
 
-def test_what_is_gone_is_said_and_drawn_again_once_it_is_back(desk, compared):
-    canvas, _ = follows(OtherCanvas(), compared(SCANNED), drawing(desk))
-    canvas, shown = follows(canvas, compared(COPIED), drawing(desk))
-    assert (shown, canvas.seen) == (None, NOTHING)
-    assert "copied is not there any more" in canvas.lacks
-    canvas, shown = follows(canvas, compared(SCANNED), drawing(desk))
-    assert (shown.settings, canvas.lacks) == (None, "")
+def test_the_scan_and_a_cue_are_the_same_drawing_with_other_settings_and_drawn_once(drawing, as_scanned):
+    canvas, shown = follows(OtherCanvas(), as_scanned, drawing)
+    assert shown == canvas.shown == replace(drawing, settings=None)
+    assert (canvas.seen.part, canvas.seen.picture, canvas.lacks) == (FULL, None, "")
+    assert follows(canvas, as_scanned, drawing) == (canvas, None)
+    settings = {"primary.gain": 2.0}
+    again, shown = follows(canvas, replace(as_scanned, kind=COPIED, settings=settings), drawing)
+    assert shown == again.shown == replace(drawing, settings=settings)
 
 
-def test_a_still_is_written_once_and_another_of_the_same_pixels_is_another(desk, panels, compared):
-    panels.still = OtherPicture(PICTURE, FULL)
-    canvas, shown = follows(OtherCanvas(), compared(STILL), drawing(desk))
-    assert shown is panels.still is canvas.seen
-    assert follows(canvas, compared(STILL), drawing(desk, 1))[1] is None
-    panels.still = OtherPicture(PICTURE, FULL)
-    assert follows(canvas, compared(STILL), drawing(desk, 1))[1] is panels.still
+def test_where_nobody_looks_the_canvas_stays_as_it_is(drawing, as_scanned):
+    canvas, _ = follows(OtherCanvas(), as_scanned, drawing)
+    assert follows(canvas, replace(as_scanned, kind=""), drawing) == (canvas, None)
 
 
-def test_a_master_is_waited_for_shown_as_it_comes_and_another_is_not_taken_for_it(desk, compared):
-    canvas, shown = follows(OtherCanvas(), compared(MASTER), drawing(desk))
-    assert (shown, canvas.lacks) == (None, "No master has been chosen yet.")
-    ours, theirs = compared(MASTER, master=OURS), compared(MASTER, master=THEIRS)
-    assert follows(canvas, ours, drawing(desk))[0].lacks == "ours.mkv is being opened."
-    frame = OtherPicture(PICTURE, (0.25, 0.0, 0.5, 1.0), 7)
-    canvas = replace(canvas, came=MasterFrame(OURS, frame))
-    canvas, shown = follows(canvas, ours, drawing(desk, 8))
-    assert shown is frame
-    assert (canvas.seen.frame, canvas.lacks) == (7, "")  # its own, whatever frame the picture is
-    assert follows(canvas, ours, drawing(desk, 9))[1] is None
-    assert follows(canvas, theirs, drawing(desk))[0].lacks == "theirs.mkv is being opened."
-    ended = replace(canvas, came=MasterFrame(OURS, reason="It ends before."))
-    assert follows(ended, ours, drawing(desk))[0].lacks == "It ends before."
+def test_what_is_lacking_is_said_and_nothing_is_shown(drawing, as_scanned):
+    came = MasterFrame(FILE)
+    canvas, _ = follows(OtherCanvas(came), as_scanned, drawing)
+    assert canvas.came is came
+    empty, shown = follows(canvas, replace(as_scanned, lacks="It is gone."), drawing)
+    assert (empty, shown) == (OtherCanvas(came, lacks="It is gone."), None)
 
 
-def test_only_a_master_that_is_looked_at_is_read_and_at_the_coarsest_raster(desk, compared):
-    wish = Wish(7, (2, 1))
-    assert asked_of_master(compared(MASTER, master=OURS), wish) == (OURS, Wish(7, (1,)))
-    assert asked_of_master(compared(SCANNED, master=OURS), wish) == (None, None)
-    assert asked_of_master(compared(MASTER, master=OURS), None) == (None, None)
-    desk.comparison.way = GRADED
-    nobody = compared(MASTER, master=OURS)
-    assert asked_of_master(nobody, wish) == (None, None)
-    canvas = OtherCanvas(shown=drawing(desk))
-    assert follows(canvas, nobody, drawing(desk, 1)) == (canvas, None)
+def test_a_still_is_shown_as_it_is_and_without_one_the_scan(drawing, as_scanned):
+    still = OtherPicture(part=FULL)
+    canvas, shown = follows(OtherCanvas(), replace(as_scanned, kind=STILL, still=still), drawing)
+    assert shown is canvas.shown is canvas.seen is still
+    _, shown = follows(canvas, replace(as_scanned, kind=STILL), drawing)
+    assert shown == replace(drawing, settings=None)
+    _, shown = follows(canvas, replace(as_scanned, still=still), drawing)
+    assert shown == replace(drawing, settings=None)
 
 
-def test_the_canvas_is_read_back_once_and_only_when_the_pointer_asks(desk, compared):
-    canvas, _ = follows(OtherCanvas(), compared(SCANNED), drawing(desk))
-    assert not is_to_be_read(canvas, compared(SCANNED))
-    asks = compared(SCANNED, is_read=True)
-    assert is_to_be_read(canvas, asks)
-    read = replace(canvas, seen=OtherPicture(PICTURE, FULL))
-    assert not is_to_be_read(follows(read, asks, drawing(desk))[0], asks)
-    assert is_to_be_read(follows(read, asks, drawing(desk, 1))[0], asks)
-    assert not is_to_be_read(follows(read, compared(COPIED, is_read=True), drawing(desk))[0], asks)
+@pytest.mark.parametrize(
+    ("came", "master", "lacks"),
+    [
+        (None, None, "No master has been chosen yet."),
+        (None, FILE, "a.mkv is being opened."),
+        (MasterFrame(OTHER_FILE, OtherPicture(part=FULL)), FILE, "a.mkv is being opened."),
+        (MasterFrame(FILE, None, "It is damaged."), FILE, "It is damaged."),
+    ],
+)
+def test_why_a_master_shows_nothing_is_said(drawing, as_scanned, came, master, lacks):
+    canvas, shown = follows(OtherCanvas(came), replace(as_scanned, kind=MASTER, master=master), drawing)
+    assert (canvas.lacks, canvas.shown, shown) == (lacks, None, None)
+
+
+def test_a_frame_of_the_chosen_master_is_shown_as_it_came(drawing, as_scanned):
+    came = MasterFrame(FILE, OtherPicture(part=FULL))
+    asked = replace(as_scanned, kind=MASTER, master=FILE)
+    canvas, shown = follows(OtherCanvas(came), asked, drawing)
+    assert shown is canvas.shown is canvas.seen is came.other
+    assert canvas.lacks == ""
+
+
+def test_a_master_is_asked_for_the_frame_of_the_scan_at_the_finest_raster_alone(as_scanned):
+    master = replace(as_scanned, kind=MASTER, master=FILE)
+    assert asked_of_master(master, Wish(7, (2, 1))) == (FILE, Wish(7, (1,)))
+    assert asked_of_master(master, Wish(7, (2,))) == (FILE, Wish(7, (2,)))
+    assert asked_of_master(master, None) == asked_of_master(as_scanned, Wish(7, (2,))) == (None, None)
+
+
+def test_the_other_picture_is_read_back_once_and_only_for_a_pointer_that_is_on_it(as_scanned):
+    seen = OtherPicture(part=FULL)
+    pointed = replace(as_scanned, is_read=True)
+    assert is_to_be_read(OtherCanvas(seen=seen), pointed)
+    assert not is_to_be_read(OtherCanvas(seen=seen), as_scanned)
+    assert not is_to_be_read(OtherCanvas(seen=seen), replace(pointed, kind=""))
+    assert not is_to_be_read(OtherCanvas(), pointed)
+    read = replace(seen, picture=np.zeros((3, 1, 1), np.float32))
+    assert not is_to_be_read(OtherCanvas(seen=read), pointed)

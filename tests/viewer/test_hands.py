@@ -1,5 +1,6 @@
 """Sticks reach the controls: a push is one step to undo, a button does what its key does."""
 
+import msgspec
 import numpy as np
 import pytest
 
@@ -7,10 +8,12 @@ from lamphouse.graph.reel.presets import preset_names
 from lamphouse.viewer.models.balance import point_of
 from lamphouse.viewer.models.commands import COMMANDS, Inputs, Press, asked, run
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.sticks.learn import Learning
 from lamphouse.viewer.sticks.mapping import FOLDER, stick_map
+from lamphouse.viewer.sticks.mapping import Press as Press_
 from lamphouse.viewer.sticks.step import Pose, Seen
 from lamphouse.viewer.turn.decide import STICKS as EVERY
-from lamphouse.viewer.turn.hands import LET_GO, Hands
+from lamphouse.viewer.turn.hands import LET_GO, STILL, Hands
 
 REST = Pose((0.0, 0.0, 0.0, 0.0, -1.0, -1.0), (False,) * 15)
 
@@ -114,3 +117,65 @@ def test_neither_stick_nor_button_nor_key_acts_through_an_open_question(hands, q
     now = held(hands, REST, 2, now)
     held(hands, moved, 10, now)
     assert desk.reel is not before
+
+
+def test_while_the_page_learns_and_until_the_hand_rests_after_sticks_move_nothing(hands):
+    _, _, desk, panels = hands
+    away = Pose((0, 0, 0, -1, -1, -1), REST.buttons)
+    now = held(hands, REST, 2, 10**9)
+    before = desk.reel
+    panels.sticks.turn()
+    panels.sticks.learning = Learning("press", "play")
+    now = held(hands, away, 5, now)
+    panels.sticks.learning = None
+    for shaking in range(40):  # still moving: it does not rest, however long that takes
+        now = held(hands, Pose((0, 0, 0, -1 + shaking % 2, -1, -1), REST.buttons), 1, now)
+    assert desk.reel is before
+    now = held(hands, away, 1, now)
+    for n in range(LET_GO // EVERY - 1):
+        trembling = Pose((STILL * (n % 2), *away.axes[1:]), REST.buttons)
+        now = held(hands, trembling, 1, now)
+    assert desk.reel is before
+    held(hands, away, 4, now)
+    assert desk.reel is not before
+
+
+def test_a_button_that_is_held_is_no_rest_after_learning(hands):
+    _, _, desk, panels = hands
+    now = held(hands, REST, 2, 10**9)
+    panels.sticks.learning = Learning("press", "play")
+    now = held(hands, REST, 1, now)
+    panels.sticks.learning = None
+    down = Pose(REST.axes, tuple(n == 12 for n in range(15)))  # the next cue
+    for pose in (down, REST) * 20:
+        now = held(hands, pose, 1, now)
+    assert desk.frame == 10
+    now = held(hands, REST, 1, now) + LET_GO
+    held(hands, REST, 2, now)
+    held(hands, down, 2, now + 2 * EVERY)
+    assert desk.frame == 24
+
+
+def test_what_a_mapping_asks_for_and_the_desk_does_not_know_is_said(hands):
+    _, _, desk, panels = hands
+    unknown = Press_(button=3, action="fly")
+    panels.sticks.change(lambda mapping: msgspec.structs.replace(mapping, moves=(), presses=(unknown,)))
+    now = held(hands, REST, 2, 10**9)
+    held(hands, Pose(REST.axes, tuple(n == 3 for n in range(15))), 1, now)
+    assert desk.message == "The joysticks' mapping asks for fly, which the desk does not know."
+
+
+def test_the_page_shows_what_is_there_while_it_is_open_and_draws_only_for_what_moves(hands):
+    taken, device, desk, panels = hands
+    device.pose = REST
+    assert not taken.take(desk, panels, 10**9).is_new
+    assert (panels.sticks.pose, panels.sticks.seen) == (REST, None)
+    panels.sticks.turn()
+    assert not taken.take(desk, panels, 10**9 + EVERY).is_new
+    assert panels.sticks.seen == device.seen()
+    device.pose = REST._replace(axes=(0.01, *REST.axes[1:]))
+    assert taken.take(desk, panels, 10**9 + 2 * EVERY).is_new
+    device.pose = None
+    assert taken.take(desk, panels, 10**9 + 3 * EVERY).is_new
+    assert (panels.sticks.pose, panels.sticks.seen) == (None, None)
+    assert not taken.take(desk, panels, 10**9 + 4 * EVERY).is_new

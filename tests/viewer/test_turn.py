@@ -81,6 +81,8 @@ def test_while_a_control_is_turned_the_coarse_raster_is_drawn_and_the_strip_wait
     turned_on = replace(facts, settings={**facts.settings, "primary.gain": 2.0}, reel=other)
     turn, todo = turned(turn, turned_on, now)
     assert (todo.draw.divide, todo.draw.settings["primary.gain"], todo.strip) == (2, 2.0, None)
+    at_once = replace(turn, settling=0, counted=(turn.drawn, None))
+    assert decide.sleep(at_once, turned_on, now + 1) == REST - 1
     turn, todo = turned(turn, turned_on, now + REST - 1)
     assert (todo.draw, todo.strip) == (None, None)
     turn, todo = turned(turn, turned_on, now + REST)
@@ -204,3 +206,66 @@ def test_the_strip_is_drawn_anew_for_other_frames_another_reel_and_another_small
     again = replace(facts, reel=msgspec.structs.replace(facts.reel, head_mark=1))
     assert turned(turn, again, now)[1].strip == (5, 15)
     assert not decide.is_settled(replace(turn, is_strip_old=True), facts)
+
+
+def test_the_small_pictures_alone_wake_the_desk_when_a_control_has_come_to_rest(facts):
+    facts = replace(facts, strip=(5, 15))
+    turn, now = at_rest(facts)
+    turn = replace(turn, settling=0, turned_at=now)
+    other = replace(facts, strip=(6, 16))
+    assert decide.sleep(turn, other, now + 1) == REST - 1
+    assert not decide.is_time(turn, other, now + REST - 1)
+    assert decide.is_time(turn, other, now + REST)
+
+
+@pytest.mark.parametrize("what", ["next_due", "patience"])
+def test_the_desk_wakes_for_whatever_is_due_first(facts, what):
+    turn, now = at_rest(facts)
+    turn = replace(turn, settling=0)
+    assert decide.sleep(turn, replace(facts, **{what: 5}), now) == 5
+    assert decide.sleep(turn, replace(facts, next_due=9, patience=8), now) == 8
+    assert decide.sleep(turn, replace(facts, **{what: -5}), now) == 0
+    assert decide.is_time(turn, replace(facts, **{what: 0}), now)
+
+
+def test_what_is_not_saved_wakes_the_desk_when_it_is_to_be_kept(facts):
+    turn, now = at_rest(facts)
+    changed = replace(facts, is_unkept=True, reel=msgspec.structs.replace(facts.reel, head_mark=3))
+    turn, _ = turned(replace(turn, kept_at=now), changed, now)
+    turn = replace(turn, settling=0, counted=(turn.drawn, None))
+    assert decide.sleep(turn, changed, now + 1) == KEPT_AT_REST - 1
+    assert decide.is_time(turn, changed, now + KEPT_AT_REST)
+
+
+def test_after_an_event_the_panels_come_to_rest_in_some_turns_and_never_in_fewer_than_they_had_left(facts):
+    turn, now = at_rest(facts)
+    turn = decide.stirred(replace(turn, settling=3), 2)
+    assert turn.settling == 3
+    for left in (2, 1, 0, 0):
+        turn, _ = decide.decided(turn, facts, now)
+        assert turn.settling == left
+    assert decide.stirred(turn).settling == decide.SETTLING
+
+
+def test_nothing_is_settled_before_it_is_seen_whole_drawn_whole_and_counted(facts):
+    turn, _ = at_rest(facts)
+    assert decide.is_settled(turn, facts)
+    sight, drawn = turn.sight, turn.drawn
+    for lacking in (
+        replace(turn, sight=None),
+        replace(turn, sight=replace(sight, divides=(2,))),
+        replace(turn, drawn=None),
+        replace(turn, drawn=replace(drawn, divide=2)),
+        replace(turn, counted=None),
+        replace(turn, is_late=True),
+    ):
+        assert not decide.is_settled(lacking, facts)
+    assert not decide.is_settled(turn, replace(facts, due=Due(11, 0, 0)))
+    assert decide.shown_frame(Turn(), Due(11, 0, 0)) == 11
+    assert decide.is_behind(Turn(), Due(11, 0, 0), is_moving=False)
+
+
+def test_every_frame_that_is_read_is_another_sight_though_it_is_the_same_frame(facts):
+    turn = decide.sees(Turn(), answer(Wish(3, (2, 1))))
+    again = decide.sees(turn, answer(Wish(3, (2, 1))))
+    assert (turn.sight.divides, turn.sight.number, again.sight.number) == ((1, 2), 0, 1)

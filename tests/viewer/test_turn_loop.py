@@ -264,7 +264,7 @@ def test_what_was_not_saved_is_kept_by_the_turns_and_trouble_with_it_goes_away(s
     reel_file.parent.rename(away)
     desk.edit(lambda reel: put_mark(reel, Mark(frame=8)))
     sitting.turn(after=KEPT_EVERY)
-    assert desk.troubles.of("recovery") != ""
+    assert desk.troubles.of("recovery").endswith(".")
     away.rename(reel_file.parent)
     sitting.turn(after=KEPT_EVERY)
     assert desk.troubles.of("recovery") == ""

@@ -30,23 +30,27 @@ KEPT = 24  # frames of the master that are held decoded
 
 
 def ratios(folder: Path) -> Iterator[tuple[str, float]]:
-    """Yield the wall time of a pass by that of its codecs alone, at two rasters."""
+    """Yield what a pass takes by what its codecs alone do, at two rasters, with its read-back and without."""
     for size, frames in (((720, 576), 150), ((1920, 1080), 48)):
         scan, master = folder / "scan.mkv", folder / "master.mkv"
         film.write_scan(scan, film.BROADCAST, size, frames)
-        reel = chains.reel(chains.EVERYDAY, *size, frames=frames)
-        passes, codecs = [], []
+        opened = OpenedReel(
+            folder / "bench.reel", chains.reel(chains.EVERYDAY, *size, frames=frames), chains.CATALOGUE
+        )
+        made = plan(opened, film.BROADCAST, 0, frames)
+        spent: dict[str, list[Spent]] = {"a pass": [], "a pass with its read-back": [], "codecs": []}
         for _ in range(TURNS):
-            master.unlink(missing_ok=True)
-            start = Clocks.now()
-            opened = OpenedReel(folder / "bench.reel", reel, chains.CATALOGUE)
-            made = plan(opened, film.BROADCAST, 0, frames)
-            transfer(made, master, lambda *done: None)
-            passes.append(start.since())
-            codecs.append(codecs_alone(scan, master, folder / "alone.mkv", film.BROADCAST, frames))
-        for what in ("wall", "cpu"):
-            ratio = min(getattr(p, what) for p in passes) / min(getattr(c, what) for c in codecs)
-            yield f"{size[0]}x{size[1]}: a pass, of decoding and encoding alone, {what} time", ratio
+            for name, reads_back in (("a pass", False), ("a pass with its read-back", True)):
+                master.unlink(missing_ok=True)
+                start = Clocks.now()
+                transfer(made, master, lambda *done: None, reads_back=reads_back)
+                spent[name].append(start.since())
+            spent["codecs"].append(codecs_alone(scan, master, folder / "alone.mkv", film.BROADCAST, frames))
+        codecs = spent.pop("codecs")
+        for name, passes in spent.items():
+            for what in ("wall", "cpu"):
+                ratio = min(getattr(p, what) for p in passes) / min(getattr(c, what) for c in codecs)
+                yield f"{size[0]}x{size[1]}: {name}, of decoding and encoding alone, {what} time", ratio
         for file in (scan, master):
             file.unlink()
 

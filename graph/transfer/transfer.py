@@ -99,7 +99,7 @@ def transfer(
 def _earlier(way: UnderWay, pass_: Plan, made: MadeOf, *, resume: bool, discard: bool) -> Earlier | None:
     if resume:
         refuse_resume(way, pass_.delivery)
-        return earlier_pass(way, made)
+        return earlier_pass(way, made, pass_.delivery.container)
     if discard:
         way.discard()
     refuse_left(way, pass_.delivery)
@@ -125,9 +125,9 @@ def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, earlier: Earlie
         else None
     )
     if earlier is not None:
-        earlier.set_aside(way)
+        earlier.make_room(way)
     try:
-        with _master(pass_, way.master, scan) as master:
+        with _master(pass_, way.master, scan, goes_on=way.part.is_dir()) as master:
             if earlier is not None and earlier.frames and not master.can_keep(earlier.extradata):
                 raise BadInput(f"The encoder here is not the one that wrote {way.part}.")
             master.record = record
@@ -191,7 +191,7 @@ def _check_unchanged(way: UnderWay, before: MadeOf, after: MadeOf) -> None:
         )
 
 
-def _master(pass_: Plan, master_file: Path, scan: Scan) -> Master:
+def _master(pass_: Plan, master_file: Path, scan: Scan, *, goes_on: bool) -> Master:
     return open_master(
         master_file,
         pass_.delivery,
@@ -200,6 +200,7 @@ def _master(pass_: Plan, master_file: Path, scan: Scan) -> Master:
         width=scan.width,
         height=scan.height,
         pixel_aspect=Fraction(pass_.reel.scan.pixel_aspect),
+        goes_on=goes_on,
     )
 
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.sums import frame_sum
 from lamphouse.graph.media.master.pass_record import Frame
-from lamphouse.graph.media.master.stills_back import Still, read_still
+from lamphouse.graph.media.master.stills_back import Still, file_crc, read_still
 from lamphouse.graph.media.scan.opening import open_media, open_stream
 from lamphouse.graph.media.sound.write import LOSSLESS_SOUND
 from lamphouse.graph.time.measured_rate import exact_rate
@@ -75,9 +75,16 @@ def decoded_movie(source: Path | Bytes, kept: Sequence[Frame] = ()) -> Iterator[
                 yield from _pictures(packet, rate)
 
 
-def decoded_stills(stills: Iterable[Path]) -> Iterator[Picture]:
-    """Yield the pictures in `stills`. Raises CheckFailed for one that cannot be read."""
+def decoded_stills(stills: Iterable[Path], kept: Sequence[Frame] = ()) -> Iterator[Part]:
+    """Yield the pictures in `stills`. The first are not decoded where their files are those of `kept`.
+
+    Raises CheckFailed for one that cannot be read.
+    """
+    known = iter(kept)
     for path in stills:
+        if (frame := next(known, None)) and file_crc(path) == frame.packet:
+            yield Kept()
+            continue
         still: Still = read_still(path)
         yield Picture(still.sum, None, still.raster, still.codes)
 

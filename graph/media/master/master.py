@@ -46,6 +46,12 @@ class Output(Protocol):
     def write(self, filled: Blank) -> int:
         """Write the next picture and return the CRC-32 of what holds it."""
 
+    def continues(self, extradata: bytes | None) -> bool:
+        """Say whether frames that were made under this header may stand beside those written here."""
+
+    def copy(self, data: bytes) -> None:
+        """Write the next picture as the bytes that were made of it before."""
+
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Write the next samples (channels, n)."""
 
@@ -64,7 +70,16 @@ class Master:
     frame stays under its working name. Where writing fails, BadInput says why.
     """
 
-    def __init__(self, way: UnderWay, delivery: Delivery, shape: Shape, rate: Fraction, output: Output):
+    def __init__(
+        self,
+        way: UnderWay,
+        delivery: Delivery,
+        shape: Shape,
+        rate: Fraction,
+        output: Output,
+        *,
+        goes_on: bool = False,
+    ) -> None:
         self.path, self.delivery, self.shape, self.rate = way.master, delivery, shape, rate
         self.meant = Meant()
         self.is_lossless = delivery.codec in LOSSLESS
@@ -74,7 +89,7 @@ class Master:
         self.record: PassRecord | None = None
         self.found: ReadBack | None = None  # what reading it back found, where somebody did
         self._part, self._output = way.part, output
-        self._is_open = True
+        self._is_open, self._goes_on = True, goes_on
 
     def write(self, picture: NDArray[np.float32]) -> None:
         """Write the next picture: R'G'B', (3, height, width) of the delivery's raster."""
@@ -109,12 +124,11 @@ class Master:
         return picture
 
     def can_keep(self, extradata: bytes | None) -> bool:
-        """Say whether packets of a movie with this header may stand in this one beside its own."""
-        return isinstance(self._output, MovieOut) and self._output.continues(extradata)
+        """Say whether frames that were made under this header may stand in it beside its own."""
+        return self._output.continues(extradata)
 
     def keep(self, data: bytes, picture: str) -> None:
-        """Write the next picture as the packet that an earlier pass made of it, with its checksum."""
-        assert isinstance(self._output, MovieOut)
+        """Write the next picture as what an earlier pass made of it, with its checksum."""
         with self._told():
             self.meant.pictures.append(picture)
             self.frames += 1
@@ -175,7 +189,8 @@ class Master:
             return
         self._is_open = False
         self._output.close()
-        if self.frames <= 1:  # the first waits for its sound: nothing of it need be in the file yet
+        # The first waits for its sound: nothing of it need be in the file yet.
+        if self.frames <= 1 and not self._goes_on:
             remove(self._part)
 
 
@@ -188,26 +203,30 @@ def open_master(
     width: int,
     height: int,
     pixel_aspect: Fraction,
+    goes_on: bool = False,
 ) -> Master:
     """Begin a master at `path`: a movie file, or a folder of numbered stills.
 
     `timecode` is that of the first frame; `width`, `height` and `pixel_aspect` are the scan's, and
-    the master's where the delivery has no raster of its own. Until it is finished it is `NAME.part`.
+    the master's where the delivery has no raster of its own. Until it is finished it is `NAME.part`; where it
+    `goes_on` that is a folder with stills of an earlier pass.
     Raises BadInput for a name that is taken or does not fit, and for a delivery that cannot be written.
     """
     way = UnderWay(path)
     check_name(path, delivery)
     shape = Shape(*raster_of(delivery, width, height), aspect_of(delivery, pixel_aspect))
     is_movie = bool(SUFFIXES[delivery.container])
-    _claim(way.part, is_movie)
+    if not goes_on:
+        _claim(way.part, is_movie)
     try:
         if is_movie:
             movie = MovieOut(way.part, delivery, shape, rate=rate, timecode=timecode)
             return Master(way, delivery, shape, rate, movie)
         stills = StillsOut(way.part, path.name, delivery, shape, rate=rate, timecode=timecode)
-        return Master(way, delivery, shape, rate, stills)
+        return Master(way, delivery, shape, rate, stills, goes_on=goes_on)
     except BaseException:
-        remove(way.part)
+        if not goes_on:
+            remove(way.part)
         raise
 
 

@@ -1,7 +1,8 @@
 """What a pass that was cut off left behind: the frames that are whole, to be kept as they are.
 
-FFV1 here is intra-only, so a packet is a frame and can be copied byte for byte. A packet is kept where it is
-the very one that the pass wrote down for that frame, and where all before it are.
+Every frame of a lossless master stands alone: FFV1 here is intra-only, so a packet is a frame and can be
+copied byte for byte, and a still is a file that stays where it is. One is kept where it is the very one that
+the pass wrote down for that frame, and where all before it are.
 """
 
 from __future__ import annotations
@@ -10,31 +11,89 @@ import zlib
 from collections.abc import Generator, Iterator, Sequence
 from contextlib import closing
 from fractions import Fraction
+from itertools import takewhile
 from pathlib import Path
-from typing import Final
+from typing import Protocol
 
 import av
 
-from lamphouse.graph.media.master.pass_record import Frame, MadeOf, differences, read_record
+from lamphouse.graph.media.master.decoded import LOSSLESS
+from lamphouse.graph.media.master.pass_record import Frame, Left, MadeOf, differences, read_record
+from lamphouse.graph.media.master.stills_back import file_crc
+from lamphouse.graph.media.master.stills_out import still_name
 from lamphouse.graph.media.master.under_way import UnderWay, remove
 from lamphouse.graph.media.scan.opening import open_media
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.nodes.errors import BadInput
 
-RESUMABLE: Final = ("ffv1",)  # codecs of which every frame stands alone
-
-Kept = tuple[bytes, str]  # a packet, and the checksum of its picture
+Kept = tuple[bytes, str]  # a packet, none for a still that is there already, and its picture's checksum
 
 
-class Earlier:
-    """The movie at `path` as far as it is what its record says, number by number from the first: `known`."""
+class Earlier(Protocol):
+    """What an earlier pass left, as far as it is what its record says, number by number from the first.
 
-    def __init__(self, path: Path, recorded: Sequence[Frame], read_back: int) -> None:
-        self.path, self.known = path, recorded
+    `known` are these frames, of which those at the beginning in `read_back` need not be decoded again.
+    `extradata` is the header that packets are written under.
+    """
+
+    known: Sequence[Frame]
+    read_back: Sequence[Frame]
+    extradata: bytes | None
+
+    @property
+    def frames(self) -> int:
+        """How many frames are kept."""
+
+    def kept(self) -> Generator[Kept, None, None]:
+        """Yield every frame that is kept, in order."""
+
+    def make_room(self, way: UnderWay) -> None:
+        """Leave what is kept where the pass that goes on with it expects it, and nothing in its way."""
+
+
+class EarlierStills:
+    """The stills in the folder `path`, as far as each file is what its record says. They stay there."""
+
+    extradata: bytes | None = None
+
+    def __init__(self, path: Path, left: Left, stem: str, container: str) -> None:
+        self.path = path
+        self._names = [still_name(stem, number, container) for number, _ in enumerate(left.frames)]
+        known = zip(self._names, left.frames, strict=True)
+        whole = takewhile(lambda still: file_crc(path / still[0]) == still[1].packet, known)
+        self.known: Sequence[Frame] = [frame for _, frame in whole]
+        self.read_back: Sequence[Frame] = self.known[: left.read_back]
+
+    @property
+    def frames(self) -> int:
+        """How many stills are kept."""
+        return len(self.known)
+
+    def kept(self) -> Generator[Kept, None, None]:
+        """Yield every still that is kept, in order."""
+        yield from ((b"", frame.picture) for frame in self.known)
+
+    def make_room(self, way: UnderWay) -> None:
+        """Remove what is not kept: a still that is half written, and the sound, which is written anew."""
+        if self.path != way.part:
+            remove(way.part)
+            self.path = self.path.replace(way.part)
+        kept = set(self._names[: self.frames])
+        for path in list(self.path.iterdir()):
+            if path.name not in kept:
+                remove(path)
+
+
+class EarlierMovie:
+    """The movie at `path` as far as its packets are what its record says."""
+
+    def __init__(self, path: Path, left: Left) -> None:
+        self.path = path
+        self.known: Sequence[Frame] = left.frames
         self.extradata = _extradata(path)
         with closing(self.kept()) as kept:
-            self.known = recorded[: sum(1 for _ in kept)]
-        self.read_back = self.known[:read_back]  # those that need not be decoded again
+            self.known = left.frames[: sum(1 for _ in kept)]
+        self.read_back: Sequence[Frame] = self.known[: left.read_back]
 
     @property
     def frames(self) -> int:
@@ -49,14 +108,14 @@ class Earlier:
                     return
                 yield data, frame.picture
 
-    def set_aside(self, way: UnderWay) -> None:
-        """Move it out of the way of the pass that goes on with it."""
+    def make_room(self, way: UnderWay) -> None:
+        """Move it out of the way of the pass that copies from it."""
         self.path.replace(way.earlier)
         self.path = way.earlier
         remove(way.part)
 
 
-def earlier_pass(way: UnderWay, made_of: MadeOf) -> Earlier | None:
+def earlier_pass(way: UnderWay, made_of: MadeOf, container: str) -> Earlier | None:
     """Return what the pass that is made of the same left; None where nothing is left.
 
     Raises BadInput where what is left is not known to be of this pass, with what differs.
@@ -65,8 +124,7 @@ def earlier_pass(way: UnderWay, made_of: MadeOf) -> Earlier | None:
         return None
     if (said := read_record(way.record)) is None:
         raise BadInput(
-            f"{left[0]} lies there without its record {way.record.name}, so that nobody can tell what is in "
-            "it; start anew with --discard, or choose another name."
+            f"{left[0]} lies there {_lacking(way.record)}; start anew with --discard, or choose another name."
         )
     if others := differences(made_of, said.made_of):
         raise BadInput(
@@ -74,13 +132,24 @@ def earlier_pass(way: UnderWay, made_of: MadeOf) -> Earlier | None:
             "it, start anew with --discard, or choose another name."
         )
     # Both are there where a pass that went on with another was itself cut off.
-    each = (Earlier(path, said.frames, said.read_back) for path in left)
-    return max(each, key=lambda earlier: earlier.frames)
+    return max((_earlier(path, said, way, container) for path in left), key=lambda earlier: earlier.frames)
+
+
+def _lacking(record: Path) -> str:
+    if record.exists():
+        return f"with a record {record.name} that this version cannot read, as another version may leave it"
+    return f"without its record {record.name}, so that nobody can tell what is in it"
+
+
+def _earlier(path: Path, said: Left, way: UnderWay, container: str) -> Earlier:
+    if path.is_dir():
+        return EarlierStills(path, said, way.master.name, container)
+    return EarlierMovie(path, said)
 
 
 def can_resume(delivery: Delivery) -> bool:
     """Say whether a pass into `delivery` that was cut off can be resumed."""
-    return delivery.codec in RESUMABLE
+    return delivery.codec in LOSSLESS
 
 
 def refuse_left(way: UnderWay, delivery: Delivery) -> None:

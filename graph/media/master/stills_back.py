@@ -1,6 +1,7 @@
 """Stills of a finished master, read again in exact codes."""
 
 import re
+import zlib
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
@@ -10,9 +11,11 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.sums import still_sum
 from lamphouse.graph.media.master.stills_out import SUFFIXES
+from lamphouse.graph.reel.limits import PIXELS
 from lamphouse.nodes.errors import BadInput, CheckFailed
-from lamphouse.nodes.regular_file import check_regular, utf8_name
+from lamphouse.nodes.regular_file import check_regular, read_regular, utf8_name
 
+LARGEST: Final = 8 * PIXELS  # bytes: three channels of 16 bits take 6 a pixel
 STILL: Final = re.compile(rf".*\.(\d+)\.(?:{'|'.join(SUFFIXES.values())})")
 
 
@@ -41,6 +44,14 @@ def still_files(folder: Path) -> list[Path]:
                 f"Frame {place} of {folder} is missing: there is no {missing}; transfer it again."
             )
     return [path for _, path in numbered]
+
+
+def file_crc(path: Path) -> int | None:
+    """Return the CRC-32 of a still; None where it cannot be read, and for a link, which no pass leaves."""
+    try:
+        return None if path.is_symlink() else zlib.crc32(read_regular(path, LARGEST))
+    except OSError:
+        return None
 
 
 def read_still(path: Path) -> Still:

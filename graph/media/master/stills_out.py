@@ -77,6 +77,15 @@ class StillsOut:
         self._frames += 1
         return zlib.crc32(path.read_bytes())
 
+    def copy(self, data: bytes) -> None:
+        """Pass over the next picture, whose file an earlier pass made; of that there is no `data`."""
+        assert not data
+        self._frames += 1
+
+    def continues(self, extradata: bytes | None) -> bool:
+        """Say whether stills of an earlier pass may stand beside these, as each does by itself."""
+        return extradata is None
+
     def _header(self) -> DpxHeader:
         address = timecode(self._start + self._frames, self._rate)
         bits, numbers = self._coding.layout.bits, self._coding.numbers

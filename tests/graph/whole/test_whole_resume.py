@@ -236,6 +236,19 @@ def test_a_pass_without_its_record_is_not_gone_on_with(reel_file: Path) -> None:
     assert UnderWay(master).part.exists()
 
 
+def test_what_another_version_has_left_is_said_to_be_that(reel_file: Path, whole: Master) -> None:
+    master = reel_file.with_name("older.mkv")
+    cut_off(the_pass(reel_file), master, 40)
+    record = UnderWay(master).record
+    record.write_bytes(record.read_bytes().replace(b"pass/2", b"pass/1"))
+    with pytest.raises(
+        BadInput, match=r"record older\.mkv\.part\.pass that this version cannot read.*--discard"
+    ):
+        go_on(reel_file, master)
+    transfer(the_pass(reel_file), master, lambda *done: None, discard=True)
+    assert names(master) == {"", ".record.json"}
+
+
 def test_a_plain_pass_says_what_is_left_and_offers_both_ways(reel_file: Path) -> None:
     master = reel_file.with_name("plain.mkv")
     cut_off(the_pass(reel_file), master, 40)
@@ -256,17 +269,15 @@ def test_what_is_left_is_thrown_away_when_that_is_asked(
     assert names(master) == {"", ".record.json"}
 
 
-def test_stills_that_are_left_are_said_not_to_be_gone_on_with(reel_file: Path) -> None:
-    master = reel_file.with_name("stills")
-    pass_ = plan(open_reel(reel_file, Catalogue()), delivery("dpx-10", {}), 0, 5)
-    assert "a pass into dpx cannot be resumed; throw it away and start anew with --discard." in cut_off(
+def test_a_coding_that_loses_codes_is_said_not_to_be_gone_on_with(reel_file: Path) -> None:
+    master = reel_file.with_name("lossy.mp4")
+    pass_ = plan(open_reel(reel_file, Catalogue()), delivery("viewing-h264", {}), 0, 5)
+    assert "a pass into libx264 cannot be resumed; throw it away and start anew with --discard." in cut_off(
         pass_, master, 3
     )
     assert names(master) == {".part"}
-    with pytest.raises(BadInput, match=r"^A pass into dpx cannot be resumed; \S+stills.part"):
+    with pytest.raises(BadInput, match=r"^A pass into libx264 cannot be resumed; \S+lossy.mp4.part"):
         transfer(pass_, master, lambda *done: None, resume=True)
-    transfer(pass_, master, lambda *done: None, discard=True)
-    assert names(master) == {""}
 
 
 def test_a_link_is_not_gone_on_with(reel_file: Path, whole: Master) -> None:

@@ -57,12 +57,14 @@ only_mutate = ["src/lamphouse/{room}/*.py"]
 pytest_add_cli_args_test_selection = {tests}
 pytest_add_cli_args = ["--deselect", "{longest}"]
 process_isolation = "forkserver"
+timeout_multiplier = 5.0
 use_git_change_detection = false
 """
 # Heavy libraries, which the sources import where they are used, once and not for each mutant; and a failing
 # example need not be made small.
 CONFTEST = """
-import av, llvmlite.binding, networkx, OpenImageIO, scipy.interpolate, soundfile  # noqa
+import av, llvmlite.binding, networkx, OpenImageIO, scipy.interpolate, skimage.data, soundfile  # noqa
+skimage.data.chelsea()
 from hypothesis import Phase  # noqa
 as_always = settings.get_profile("lamphouse")
 settings.register_profile("mutants", as_always, phases=(Phase.explicit, Phase.generate))

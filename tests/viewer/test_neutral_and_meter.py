@@ -8,7 +8,8 @@ import pytest
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.reel.records import Cue
-from lamphouse.viewer.models.neutral import make_neutral
+from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.models.neutral import make_neutral, neutral_gain
 from lamphouse.viewer.picture.meter import Meter
 
 
@@ -37,6 +38,34 @@ def test_what_is_too_dark_is_refused_in_a_sentence(desk):
     make_neutral(desk, np.array([0.001, 0.0, 0.002], np.float32))
     assert "too dark" in desk.message
     assert desk.reel is before
+
+
+def test_a_chain_without_a_balance_is_told_what_it_lacks(desk):
+    desk.take_out("primary")
+    before = desk.reel
+    make_neutral(desk, np.array([0.5, 0.5, 0.5], np.float32))
+    assert desk.message == "No node of this chain has a gain balance; add a primary."
+    assert desk.reel is before
+
+
+def test_a_neutral_is_made_from_the_balance_that_is_set_and_within_its_range():
+    limits, settings = (0.5, 2.0), {"a.gain_balance": (1.0, 1.0, 1.0), "a.gain": 3.0}
+    tried = []
+
+    def corrected(values):
+        tried.append(values)
+        return np.array([0.2, 0.4, 0.4]) * values["a.gain_balance"]
+
+    red, green, blue = neutral_gain(corrected, settings, "a", limits)
+    assert (0.2 * red, 0.4 * green) == pytest.approx((0.4 * blue, 0.4 * blue), abs=4e-4)
+    assert tried[0] == settings
+    assert all(values["a.gain"] == 3.0 for values in tried)
+    with pytest.raises(
+        BadInput, match=r"^What was picked is too dark to say what is neutral; pick something"
+    ):
+        neutral_gain(lambda values: np.array([0.5, 0.019, 0.5]), settings, "a", limits)
+    with pytest.raises(BadInput, match=r"^No balance makes"):
+        neutral_gain(lambda values: np.array([0.02, 0.5, 0.5]), settings, "a", limits)
 
 
 def test_the_meter_tells_a_long_transition_from_one_of_two_frames(desk):

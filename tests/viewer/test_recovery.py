@@ -3,11 +3,12 @@
 import subprocess
 import sys
 
+import msgspec
 import pytest
 
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.edits.cues import set_cue
-from lamphouse.graph.reel.store import change, load
+from lamphouse.graph.reel.store import change, load, save
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
@@ -167,6 +168,15 @@ def test_both_are_kept_or_the_other_is_taken_and_undo_brings_back_what_was_here(
     changed.undo()
     assert changed.reel == mine
     assert changed.save()
+
+
+def test_a_reel_that_has_another_scan_by_now_is_not_taken(changed):
+    other = msgspec.structs.replace(changed.reel.scan, path="another.mkv")
+    save(changed.reel_file, msgspec.structs.replace(changed.reel, scan=other))
+    mine = changed.reel
+    changed.take_other()
+    assert changed.message == "cat.reel has another scan by now; open it anew to work on it."
+    assert changed.reel is mine
 
 
 def test_a_reel_that_is_damaged_or_gone_meanwhile_can_still_be_saved(changed):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lamphouse.graph.edits.cues import next_cue, previous_cue
@@ -41,6 +41,8 @@ def test_a_frame_is_due_to_the_nanosecond_even_after_a_day(rate, frame, nanoseco
     assert playing.due(77 + nanoseconds - 1).frame == frame - 1
 
 
+@example("24", Fraction(-3, 7), 500, 0, None)
+@example("25", Fraction(3, 7), 500, SECOND, None)
 @given(
     st.sampled_from(RATES),
     st.sampled_from([Fraction(s) for s in SPEEDS if s] + [Fraction(1, 4), Fraction(-1, 2), Fraction(-3, 7)]),
@@ -72,6 +74,15 @@ def test_seen_and_dropped_are_all_pictures_and_none_is_dropped_in_time(rate, del
         assert transport.dropped + seen == due.picture
         if delay * transport.rate < SECOND:
             assert transport.dropped == transport.seen(transport.due(now)).dropped
+
+
+def test_what_nobody_saw_is_counted_while_it_plays_and_the_share_of_a_frame_s_time_is_exact():
+    playing = Transport(1000, Fraction(25)).go_to(3, 7).play(7)
+    times = (7, 7 + 40_000_000, 7 + 80_000_000, 7 + 170_000_000)
+    assert [playing.unseen(now) for now in times] == [0, 0, 1, 3]
+    late = playing.seen(playing.due(times[3]))
+    assert [late.unseen(now) for now in (times[3], times[3] + 70_000_000)] == [3, 4]
+    assert [playing.share(now) for now in times] == [0, 0, 0, Fraction(1, 4)]
 
 
 def test_a_late_picture_drops_those_it_passed_over_and_a_shuttle_counts_what_it_shows():

@@ -10,7 +10,7 @@ import pytest
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.lab import lab_of_video
-from lamphouse.viewer.models.visibility import MARK, visibility
+from lamphouse.viewer.models.visibility import MARK, Visibility, visibility
 
 # Pairs of CIELAB and their difference: Sharma, Wu and Dalal (2005), table 1, rows of colours within BT.709.
 PAIRS = (
@@ -79,6 +79,12 @@ def test_a_grey_that_rises_evenly_steps_evenly_and_a_second_is_as_many_steps_as_
     assert visibility(
         lambda frame: video((lightness[frame], 0, 0)), 20, 31, Fraction(24)
     ).second == pytest.approx(10 * 4 / 60, rel=2e-3)
+
+
+def test_a_step_of_one_unit_is_at_the_mark():
+    at, below = (Visibility(np.zeros(1), step, 1, step, 1) for step in (1.0, 0.999))
+    assert at.is_over
+    assert not below.is_over
 
 
 def test_one_frame_is_no_transition():

@@ -36,7 +36,7 @@ def _files(room: str, names: str) -> list[str]:
     return [f"tests/{room}{name}.py" for name in names.split()]
 
 
-EDITS = "test_edit test_marks test_start_notes chain/test_rewire reel/test_media_paths"
+EDITS = "test_edit test_marks test_start test_start_notes chain/test_rewire"
 DESK = "comparison desk_commands desk_edits hands turn"
 MODELS = "balance chain_map drags history keyboard neutral_and_meter points recovery snap transport_clock"
 # Which tests are run: those of the room, and others that go through it quickly.
@@ -45,7 +45,7 @@ TESTS = {
     "graph/edits": [*_files("graph/", EDITS), *_files("viewer/test_", "desk_commands desk_edits")],
     "nodes/host": ["tests/nodes/host", "tests/graph/chain/test_trial.py"],
     "viewer/models": _files("viewer/test_", f"{DESK} {MODELS} visibility_meter"),
-    "viewer/turn": _files("viewer/test_", "hands scopes_counts turn turn_loop"),
+    "viewer/turn": _files("viewer/test_", "compared hands scopes_counts turn turn_loop"),
 }
 # The longest test of those, a hand that drags at random, finds little that others do not.
 LONGEST = "tests/viewer/test_drags.py::test_nothing_that_is_dragged_leaves_the_reel"

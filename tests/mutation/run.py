@@ -45,7 +45,7 @@ TESTS = {
     "graph/edits": [*_files("graph/", EDITS), *_files("viewer/test_", "desk_commands desk_edits")],
     "nodes/host": ["tests/nodes/host", "tests/graph/chain/test_trial.py"],
     "viewer/models": _files("viewer/test_", f"{DESK} {MODELS} visibility_meter"),
-    "viewer/turn": _files("viewer/test_", "compared hands scopes_counts turn turn_loop"),
+    "viewer/turn": _files("viewer/test_", "compared counting hands turn turn_loop"),
 }
 # The longest test of those, a hand that drags at random, finds little that others do not.
 LONGEST = "tests/viewer/test_drags.py::test_nothing_that_is_dragged_leaves_the_reel"

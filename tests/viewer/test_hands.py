@@ -179,3 +179,15 @@ def test_the_page_shows_what_is_there_while_it_is_open_and_draws_only_for_what_m
     assert taken.take(desk, panels, 10**9 + 3 * EVERY).is_new
     assert (panels.sticks.pose, panels.sticks.seen) == (None, None)
     assert not taken.take(desk, panels, 10**9 + 4 * EVERY).is_new
+
+
+def test_the_first_look_at_another_device_is_no_push_of_it(desk):
+    pad, joysticks = Feed(), Feed()
+    taken, panels = Hands([("gamepad", pad), ("joysticks", joysticks)]), Panels()
+    pad.pose = REST
+    taken.take(desk, panels, 10**9)
+    pad.pose = None
+    joysticks.pose = Pose((0.0,) * 8, (True,) * 32)
+    assert taken.take(desk, panels, 10**9 + EVERY).commands == ()
+    assert panels.sticks.device == "joysticks"
+    assert taken.are_there

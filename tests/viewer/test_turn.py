@@ -269,3 +269,23 @@ def test_every_frame_that_is_read_is_another_sight_though_it_is_the_same_frame(f
     turn = decide.sees(Turn(), answer(Wish(3, (2, 1))))
     again = decide.sees(turn, answer(Wish(3, (2, 1))))
     assert (turn.sight.divides, turn.sight.number, again.sight.number) == ((1, 2), 0, 1)
+
+
+def test_before_anything_is_counted_nothing_is_late(facts):
+    turn = decide.sees(replace(Turn(), is_late=True), answer(Wish(10, (2, 1))))
+    assert not decide.lags(turn, facts, LATER).is_late
+
+
+def test_sticks_that_were_to_be_looked_at_already_are_looked_at_now(facts):
+    turn, now = at_rest(facts)
+    turn, _ = decide.polls(replace(turn, settling=0), now, has_sticks=True)
+    assert decide.sleep(turn, replace(facts, has_sticks=True), now + STICKS) == 0
+    assert decide.sleep(turn, replace(facts, has_sticks=True), now + 3 * STICKS) == 0
+
+
+def test_the_desk_wakes_for_the_finest_raster_when_a_control_has_come_to_rest(facts):
+    turn, now = at_rest(facts)
+    coarse = replace(turn.drawn, divide=2)
+    turn = replace(turn, settling=0, turned_at=now, drawn=coarse, counted=(coarse, None))
+    assert decide.sleep(turn, facts, now + 1) == REST - 1
+    assert decide.is_time(turn, facts, now + REST)

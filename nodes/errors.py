@@ -54,7 +54,7 @@ def near_names(name: str, known: Iterable[str], *, or_all: bool = True) -> str:
 
     Where nothing is near, the whole list, or with `or_all` False nothing.
     """
-    known = sorted(known)
+    known = sorted(set(known))  # two cues may have one name
     near = get_close_matches(name, known, n=3, cutoff=0.5)
     if near:
         return f" (did you mean {' or '.join(near)}?)"

@@ -9,6 +9,8 @@ from lamphouse.graph.edits.cues import (
     change_cue,
     copy_cue,
     cue_at,
+    cue_named,
+    find_cue,
     move_cue,
     next_cue,
     previous_cue,
@@ -218,3 +220,16 @@ def test_a_mark_is_set_or_given_what_is_new(three):
     named = put_mark(soft, Mark(frame=10, frames=30, name="gulls", kind="soft"))
     assert set_mark(named, 25, "soft") == named  # a name that was typed is kept
     assert Mark(frame=20, frames=5, kind="soft") in set_mark(reel, 20, "soft", frames=5).marks
+
+
+def test_a_cue_is_found_by_its_name_or_its_place_and_what_is_near_is_told(empty):
+    reel, controls = empty
+    for frame, name in ((10, ""), (20, "beach"), (30, "10"), (40, "beach")):
+        reel = set_cue(reel, frame, controls, {}, name=name)
+    found = [find_cue(reel, text).frame for text in ("beach", "10", "0+10", "10:00:00:20")]
+    assert found == [20, 30, 10, 20]
+    assert cue_named(reel, "") is None
+    assert cue_named(reel, "bech") is None
+    for text, near in (("bech", r" \(did you mean beach\?\)"), ("11", ".*"), ("zzzz", ".*10.*beach.*")):
+        with pytest.raises(BadInput, match=rf"^There is no cue {text} in this reel{near}\.$"):
+            find_cue(reel, text)

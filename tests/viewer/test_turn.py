@@ -289,3 +289,12 @@ def test_the_desk_wakes_for_the_finest_raster_when_a_control_has_come_to_rest(fa
     turn = replace(turn, settling=0, turned_at=now, drawn=coarse, counted=(coarse, None))
     assert decide.sleep(turn, facts, now + 1) == REST - 1
     assert decide.is_time(turn, facts, now + REST)
+
+
+def test_what_is_asked_for_says_for_which_picture_of_the_motion_and_a_scan_of_1300_pixels_is_large(facts):
+    _, wish = decide.asks(Turn(), replace(facts, due=Due(10, 4, 2)), LATER)
+    assert wish.due == Due(10, 4, 2)
+    for width, divides in ((decide.PROXY_FROM, (2,)), (decide.PROXY_FROM - 1, (1,))):
+        scan = msgspec.structs.replace(facts.reel.scan, width=width)
+        reel = msgspec.structs.replace(facts.reel, scan=scan)
+        assert decide.asks(Turn(), replace(facts, reel=reel), LATER)[1].divides == divides

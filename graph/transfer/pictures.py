@@ -6,7 +6,7 @@ the one into the codes of the other in one step.
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import closing
 from fractions import Fraction
 
@@ -17,7 +17,6 @@ from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.encode_planes import Blank
 from lamphouse.graph.media.codes.raster import fit, raster_of, window
 from lamphouse.graph.media.master.lineup import bars, black
-from lamphouse.graph.media.master.master import Master
 from lamphouse.graph.media.scan.read_ahead import Source, read_ahead
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.transfer.notes import PassNotes
@@ -28,13 +27,20 @@ Picture = NDArray[np.float32]
 
 
 class Pictures:
-    """Every picture of a master, filled in order."""
+    """Every picture of a master, filled in order into what `blank` gives."""
 
     def __init__(
-        self, pass_: Plan, scan: Scan, grade: Grade, master: Master, *, stages: Stages, notes: PassNotes
+        self,
+        pass_: Plan,
+        scan: Scan,
+        grade: Grade,
+        blank: Callable[[], Blank],
+        *,
+        stages: Stages,
+        notes: PassNotes,
     ) -> None:
         self._pass, self._scan, self._grade = pass_, scan, grade
-        self._master, self._stages, self._notes = master, stages, notes
+        self._blank, self._stages, self._notes = blank, stages, notes
         self._aspect = Fraction(pass_.reel.scan.pixel_aspect)
         self._window = window(scan.width, scan.height, self._aspect, pass_.delivery)
 
@@ -61,7 +67,7 @@ class Pictures:
             return source
 
     def _corrected(self, number: int, source: Source) -> Blank:
-        blank, grade, stages = self._master.blank(), self._grade, self._stages
+        blank, grade, stages = self._blank(), self._grade, self._stages
         if self._window is not None:
             with stages.during("correction"):
                 grade.correct_into(number, source, blank.part(*self._window), blank.coding)
@@ -77,7 +83,7 @@ class Pictures:
     def _repeated(self, picture: Picture, count: int) -> Iterator[Blank]:
         first: Blank | None = None
         for _ in range(count):
-            blank = self._master.blank()
+            blank = self._blank()
             if first is None:
                 first = blank
                 self._grade.encode_into(picture, blank.planes, blank.coding)

@@ -220,7 +220,7 @@ def _write(
     with (
         closing(earlier.kept() if earlier else _nothing()) as kept,
         closing(MasterSound(pass_, master.rate)) as sound,
-        closing(Pictures(pass_, scan, grade, master, stages=stages, notes=notes).all(keep)) as pictures,
+        closing(Pictures(pass_, scan, grade, master.blank, stages=stages, notes=notes).all(keep)) as pictures,
     ):
 
         def write(numbered: tuple[int, Blank | None]) -> None:

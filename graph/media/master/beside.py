@@ -187,7 +187,7 @@ class Beside:
                 yield from decoded_movie(self._part)
         else:
             numbers = takewhile(self._written.is_there, count())
-            yield from decoded_stills(map(self._still, numbers), self._meant.kept)
+            yield from decoded_stills(((n, self._still(n)) for n in numbers), self._meant.kept)
             if self._written.wait_for_end() and (wave := wave_of(self._part)) is not None:
                 yield from decoded_wave(wave)
 

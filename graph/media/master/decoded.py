@@ -15,7 +15,9 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.sums import frame_sum
 from lamphouse.graph.media.master.pass_record import Frame
-from lamphouse.graph.media.master.stills_back import Still, file_crc, read_still
+from lamphouse.graph.media.master.stills_back import Still, file_crc, read_still, wave_of
+from lamphouse.graph.media.master.stills_out import DIGITS
+from lamphouse.graph.media.scan.ffv1_checksums import slices_agree
 from lamphouse.graph.media.scan.opening import open_media, open_stream
 from lamphouse.graph.media.sound.write import LOSSLESS_SOUND
 from lamphouse.graph.time.measured_rate import exact_rate
@@ -43,20 +45,31 @@ class Kept(NamedTuple):
     """A picture that was not decoded, since its packet is one that had been read back before."""
 
 
+class Broken(NamedTuple):
+    """Pictures, one or more, that are not there or cannot be decoded: `how`, as the end of a sentence."""
+
+    how: str
+    frames: int = 1
+
+
 class Samples(NamedTuple):
-    """The next samples (n, channels) of lossless sound: int16, or int32 with 24 bits at the top."""
+    """The next samples (n, channels) of lossless sound: int16, or int32 with 24 bits at the top.
+
+    `time` is where the container puts them, in seconds, where it says.
+    """
 
     samples: NDArray[Any]
     rate: int
+    time: Fraction | None = None
 
 
-Part = Picture | Kept | Samples
+Part = Picture | Kept | Broken | Samples
 
 
 def decoded_movie(source: Path | Bytes, kept: Sequence[Frame] = ()) -> Iterator[Part]:
     """Yield what is in a movie. Its first packets are not decoded where they are those of `kept`.
 
-    Raises what PyAV raises, and OSError for what is no movie.
+    Raises what PyAV raises of the container, and OSError for what is no movie.
     """
     with open_media(source) if isinstance(source, Path) else open_stream(source) as container:
         pictures = container.streams.video[0]
@@ -75,18 +88,29 @@ def decoded_movie(source: Path | Bytes, kept: Sequence[Frame] = ()) -> Iterator[
                 yield from _pictures(packet, rate)
 
 
-def decoded_stills(stills: Iterable[Path], kept: Sequence[Frame] = ()) -> Iterator[Part]:
-    """Yield the pictures in `stills`. The first are not decoded where their files are those of `kept`.
+def decoded_stills(stills: Iterable[tuple[int, Path]], kept: Sequence[Frame] = ()) -> Iterator[Part]:
+    """Yield the pictures in `stills`, given with their numbers, and which numbers are passed over.
 
-    Raises CheckFailed for one that cannot be read.
+    The first are not decoded where their files are those of `kept`.
     """
-    known = iter(kept)
-    for path in stills:
+    known, due = iter(kept), 0
+    for number, path in stills:
+        if number > due:
+            missing = path.name.replace(f".{number:0{DIGITS}}.", f".{due:0{DIGITS}}.")
+            yield Broken(f"is missing: there is no {missing}", number - due)
+        due = number + 1
         if (frame := next(known, None)) and file_crc(path) == frame.packet:
             yield Kept()
-            continue
+        else:
+            yield _still(path)
+
+
+def _still(path: Path) -> Picture | Broken:
+    try:
         still: Still = read_still(path)
-        yield Picture(still.sum, None, still.raster, still.codes)
+    except OSError as error:
+        return Broken(f"cannot be read ({error.strerror or error})")
+    return Picture(still.sum, None, still.raster, still.codes)
 
 
 def decoded_wave(path: Path) -> Iterator[Samples]:
@@ -98,6 +122,17 @@ def decoded_wave(path: Path) -> Iterator[Samples]:
                 yield Samples(block, sound.samplerate)
     except soundfile.LibsndfileError as error:
         raise OSError(str(error)) from error
+
+
+def decoded_sound(path: Path) -> Iterator[Samples]:
+    """Yield the lossless sound of a finished master, without its pictures. Raises OSError."""
+    if path.is_dir():
+        if (wave := wave_of(path)) is not None:
+            yield from decoded_wave(wave)
+        return
+    with open_media(path) as container:
+        for packet in container.demux(_lossless_sound(container)):
+            yield from _samples(packet)
 
 
 def interleaved(frame: av.AudioFrame) -> NDArray[Any]:
@@ -113,13 +148,25 @@ def _lossless_sound(container: Any) -> list[Any]:
 
 def _samples(packet: Any) -> Iterator[Samples]:
     for frame in packet.decode():
-        yield Samples(interleaved(frame), frame.sample_rate)
+        time = None if frame.pts is None else frame.pts * Fraction(frame.time_base)
+        yield Samples(interleaved(frame), frame.sample_rate, time)
 
 
-def _pictures(packet: Any, rate: Fraction | None) -> Iterator[Picture]:
-    for frame in packet.decode():
+def _pictures(packet: Any, rate: Fraction | None) -> Iterator[Picture | Broken]:
+    try:
+        frames = packet.decode()
+    except av.FFmpegError as error:
+        yield Broken(f"cannot be decoded ({_reason(packet, error)})")
+        return
+    for frame in frames:
         time = _exact_time(frame.pts, frame.time_base, rate)
         yield Picture(frame_sum(frame), time, (frame.width, frame.height), frame)
+
+
+def _reason(packet: Any, error: av.FFmpegError) -> str:
+    if packet.stream.codec_context.name == "ffv1" and not slices_agree(bytes(packet)):
+        return "its bytes do not agree with the checksums of its slices"
+    return error.strerror or str(error)
 
 
 def _exact_time(ticks: int | None, tick: Fraction | None, rate: Fraction | None) -> Fraction | None:

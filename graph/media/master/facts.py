@@ -19,7 +19,7 @@ _STILL: Final = ("PixelAspectRatio", "dpx:Transfer", "dpx:Colorimetric", "dpx:Fr
 def facts_of(master: Path) -> dict[str, str]:
     """Return what a movie or the first of numbered stills, and the sound beside them, say in their headers.
 
-    Raises what PyAV raises, OSError, and BadInput and CheckFailed where there are no stills.
+    Raises what PyAV raises, OSError, and BadInput where there are no stills.
     """
     return _stills(master) if master.is_dir() else _movie(master)
 
@@ -61,8 +61,8 @@ def _tags(what: str, tags: dict[str, str]) -> dict[str, str]:
 
 
 def _stills(folder: Path) -> dict[str, str]:
-    stills = still_files(folder)
-    file: Any = oiio.ImageInput.open(utf8_name(stills[0]))
+    first = next(iter(still_files(folder).values()))
+    file: Any = oiio.ImageInput.open(utf8_name(first))
     if not file:
         raise OSError(oiio.geterror())
     spec = file.spec()

@@ -13,9 +13,10 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.codes.encode_planes import Blank, blank_frame, plane_coding
+from lamphouse.graph.media.codes.encode_planes import Blank
 from lamphouse.graph.media.codes.raster import Shape
-from lamphouse.graph.media.codes.sums import SecondSums, frame_sum
+from lamphouse.graph.media.codes.sums import SecondSums
+from lamphouse.graph.media.master.blanks import FrameBlanks
 from lamphouse.graph.media.master.encoder import open_encoder
 from lamphouse.graph.media.master.matroska_aspect import write_pixel_aspect
 from lamphouse.graph.media.sound.write import SoundOut
@@ -51,7 +52,7 @@ class MovieOut:
         timecode: str,
     ):
         self._part, self._delivery, self._shape, self._rate = part, delivery, shape, rate
-        self._coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range)
+        self._blanks = FrameBlanks(delivery, shape)
         # Without bitexact the library puts random identifiers in, and no two passes are alike.
         # Each packet goes to the disk at once, for whoever reads it back there while more is written.
         options = {"fflags": "+bitexact", "flush_packets": "1"}
@@ -71,11 +72,11 @@ class MovieOut:
 
     def blank(self) -> Blank:
         """Return the next picture, to be filled."""
-        return blank_frame(self._shape.width, self._shape.height, self._delivery.pixel_format, self._coding)
+        return self._blanks.blank()
 
     def sum_of(self, filled: Blank) -> str:
         """Return the checksum of a picture, as it must come back."""
-        return frame_sum(filled.holder)
+        return self._blanks.sum_of(filled)
 
     def write(self, filled: Blank) -> int:
         """Write the next picture and return the CRC-32 of its packets."""

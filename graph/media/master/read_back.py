@@ -17,6 +17,7 @@ from lamphouse.graph.media.codes.encode_planes import component_planes
 from lamphouse.graph.media.codes.pixel_layout import layout_of
 from lamphouse.graph.media.codes.sums import SecondSums
 from lamphouse.graph.media.master.decoded import (
+    Broken,
     Part,
     Picture,
     Samples,
@@ -102,6 +103,8 @@ class Comparison:
             self._take_sound(part)
         elif isinstance(part, Picture):
             self._take_picture(part)
+        elif isinstance(part, Broken):
+            raise self._wrong(part.how)
         else:
             self._pictures.append(self._meant.pictures[self.frames])
 
@@ -192,11 +195,10 @@ def read_back(
 def decoded(path: Path) -> Iterator[Part]:
     """Yield what is in a finished master: its pictures, and its lossless sound.
 
-    Raises BadInput where there is none, CheckFailed for stills that are missing or broken, and what PyAV
-    raises.
+    Raises BadInput where there is none, OSError, and what PyAV raises of the container.
     """
     if path.is_dir():
-        yield from decoded_stills(still_files(path))
+        yield from decoded_stills(still_files(path).items())
         if (wave := wave_of(path)) is not None:
             yield from decoded_wave(wave)
     elif path.is_file():

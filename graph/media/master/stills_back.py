@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.media.codes.sums import still_sum
 from lamphouse.graph.media.master.stills_out import SUFFIXES
 from lamphouse.graph.reel.limits import PIXELS
-from lamphouse.nodes.errors import BadInput, CheckFailed
+from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import check_regular, read_regular, utf8_name
 
 LARGEST: Final = 8 * PIXELS  # bytes: three channels of 16 bits take 6 a pixel
@@ -32,18 +32,12 @@ def wave_of(folder: Path) -> Path | None:
     return next(iter(sorted(folder.glob("*.wav"))), None)
 
 
-def still_files(folder: Path) -> list[Path]:
-    """Return the stills of a master in order. Raises CheckFailed where a number is missing."""
+def still_files(folder: Path) -> dict[int, Path]:
+    """Return the stills of a master by their numbers, in order. Raises BadInput where there are none."""
     numbered = sorted((int(m[1]), path) for path in folder.iterdir() if (m := STILL.fullmatch(path.name)))
     if not numbered:
         raise BadInput(f"{folder} holds no stills of a master; give the file or folder of a finished one.")
-    for place, (number, path) in enumerate(numbered):
-        if number != place:
-            missing = path.name.replace(f".{number:06}.", f".{place:06}.")
-            raise CheckFailed(
-                f"Frame {place} of {folder} is missing: there is no {missing}; transfer it again."
-            )
-    return [path for _, path in numbered]
+    return dict(numbered)
 
 
 def file_crc(path: Path) -> int | None:
@@ -55,16 +49,12 @@ def file_crc(path: Path) -> int | None:
 
 
 def read_still(path: Path) -> Still:
-    """Return the codes of a still, as its file has them."""
-    try:
-        check_regular(path)
-        file: Any = oiio.ImageInput.open(utf8_name(path))
-    except OSError as error:
-        raise CheckFailed(f"{path} cannot be read ({error.strerror}); transfer it again.") from error
+    """Return the codes of a still, as its file has them. Raises OSError."""
+    check_regular(path)
+    file: Any = oiio.ImageInput.open(utf8_name(path))
     pixels = file.read_image(oiio.UINT16) if file else None
     if pixels is None:
-        reason = (file.geterror() if file else oiio.geterror()).strip().partition("\n")[0]
-        raise CheckFailed(f"{path} cannot be read ({reason}); transfer it again.")
+        raise OSError((file.geterror() if file else oiio.geterror()).strip().partition("\n")[0])
     spec = file.spec()
     bits = spec.get_int_attribute("oiio:BitsPerSample", 16)
     codes = np.moveaxis(pixels >> (16 - bits), -1, 0)

@@ -14,9 +14,10 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.codes.encode_planes import Blank, plane_coding
+from lamphouse.graph.media.codes.encode_planes import Blank
 from lamphouse.graph.media.codes.raster import Shape
-from lamphouse.graph.media.codes.sums import SecondSums, still_sum
+from lamphouse.graph.media.codes.sums import SecondSums
+from lamphouse.graph.media.master.blanks import StillBlanks
 from lamphouse.graph.media.master.dpx_out import DpxHeader, write_dpx
 from lamphouse.graph.media.master.encoder import open_encoder
 from lamphouse.graph.media.master.encoder_options import check_encoders
@@ -48,7 +49,8 @@ class StillsOut:
         self._part, self._stem, self._delivery = part, stem, delivery
         self._rate, self._start = rate, frame_of_timecode(timecode, rate)
         self._shape = shape
-        self._coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range)
+        self._blanks = StillBlanks(delivery, shape)
+        self._coding = self._blanks.coding
         _check(delivery, self._coding.layout.bits)
         self._tiff = None
         if delivery.container == "tiff":
@@ -59,12 +61,11 @@ class StillsOut:
 
     def blank(self) -> Blank:
         """Return the next picture, to be filled."""
-        codes = np.empty((3, self._shape.height, self._shape.width), np.uint16)
-        return Blank(list(codes), self._coding, codes)
+        return self._blanks.blank()
 
     def sum_of(self, filled: Blank) -> str:
         """Return the checksum of a picture, as it must come back."""
-        return still_sum(filled.holder, self._delivery.container, self._coding.layout.bits)
+        return self._blanks.sum_of(filled)
 
     def write(self, filled: Blank) -> int:
         """Write the next picture as one file and return the CRC-32 of that."""

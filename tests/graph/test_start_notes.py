@@ -149,6 +149,14 @@ def test_a_stock_says_when_the_scan_is_taken_in_another_encoding(tmp_path, film)
     assert "is for a scan in" not in said(tmp_path, scan=film(), stock="colour-print")
 
 
+@pytest.mark.parametrize("said", [{}, {"matrix": "bt709"}, {"range": "full"}])
+def test_what_is_said_of_a_movie_s_codes_is_taken_and_kept_and_else_the_usual_is_told(tmp_path, film, said):
+    begun = start_reel(tmp_path / "a.reel", Start(scan=film(), **said))
+    notes = " ".join(begun.notes)
+    assert ("No matrix tag" in notes, "No range tag" in notes) == ("matrix" not in said, "range" not in said)
+    assert (begun.reel.scan.matrix, begun.reel.scan.range) == (said.get("matrix"), said.get("range"))
+
+
 def test_every_stock_that_speaks_of_density_names_it_as_its_encoding():
     for name in preset_names("stocks"):
         preset = stock_preset(name)

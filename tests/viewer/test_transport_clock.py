@@ -119,6 +119,15 @@ def test_it_stops_on_the_last_and_on_the_first_frame_at_every_speed():
         assert moving.due(10**15) == ended
 
 
+def test_what_has_run_to_the_end_stands_still_wherever_it_goes_then_and_shuttles_from_there():
+    ended, late = Transport(101, Fraction(24)).go_to(50, 0).run(4, 0), 100 * SECOND
+    assert ended.is_moving(0)
+    for elsewhere in (ended.go_to(10, late), ended.looping((10, 20), late), ended.looping(None, late)):
+        assert elsewhere.speed == 0
+    assert ended.go_to(10, 1).speed == ended.looping((10, 20), 1).speed == 4
+    assert ended.shuttle(-1, late).speed == -1
+
+
 def test_reverse_shows_each_frame_in_turn_and_turning_round_begins_where_it_is():
     back = Transport(100, Fraction(25)).go_to(50, 0).reverse(0)
     assert [back.due(n * 40_000_000).frame for n in range(4)] == [50, 49, 48, 47]

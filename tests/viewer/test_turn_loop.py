@@ -13,8 +13,9 @@ from lamphouse.viewer.models.commands import Inputs, Press
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.recovery import Recovery
 from lamphouse.viewer.sticks.step import Pose, Seen
-from lamphouse.viewer.turn.decide import KEPT_EVERY, STICKS
-from lamphouse.viewer.turn.hands import Hands
+from lamphouse.viewer.turn.decide import KEPT_EVERY, LONGEST, STICKS
+from lamphouse.viewer.turn.display import News
+from lamphouse.viewer.turn.hands import Hands, Moved
 from lamphouse.viewer.turn.loop import PATIENCE, Loop
 
 PERIOD = 1_000_000_000 // 24 + 1
@@ -196,6 +197,21 @@ def test_a_change_of_place_alone_draws_anew(sitting):
     sitting.turn(is_woken=False)
     assert len(sitting.shown) > before
     assert sitting.shown[-1][0] == 30
+
+
+@pytest.mark.parametrize("what", ["news", "sticks"])
+def test_what_comes_without_the_hand_is_drawn_in_the_turn_in_which_it_comes(sitting, monkeypatch, what):
+    while sitting.turn(is_woken=False) == 0:
+        pass
+    drawn = len(sitting.shown)
+    sitting.turn(is_woken=False, after=LONGEST)
+    assert len(sitting.shown) == drawn
+    if what == "news":
+        monkeypatch.setattr(sitting.display, "news", lambda: News(is_any=True))
+    else:
+        monkeypatch.setattr(Hands, "take", lambda *_: Moved(is_new=True))
+    sitting.turn(is_woken=False, after=LONGEST)
+    assert len(sitting.shown) == drawn + 1
 
 
 def test_nothing_is_drawn_and_the_desk_sleeps_while_nothing_happens(sitting):

@@ -63,6 +63,20 @@ def test_commands_of_motion_go_their_way_from_the_playhead(do, names, speed, fra
     assert (desk.transport.speed, desk.frame, desk.message) == (speed, frame, "")
 
 
+def test_a_place_that_is_typed_while_it_plays_is_gone_to_and_it_plays_on(do):
+    desk = do("play")
+    desk.go_to_typed("0+15", NOW + FRAME)
+    assert (desk.frame, desk.transport.due(NOW + 2 * FRAME).frame) == (15, 16)
+
+
+def test_a_head_mark_outside_the_reel_is_told(do, desk):
+    desk.edit(lambda reel: msgspec.structs.replace(reel, head_mark=-3))
+    assert do("head_mark").message == (
+        "The head mark is frame -3, outside the reel, which has frames 0 to 39."
+    )
+    assert desk.frame == 10
+
+
 def test_a_frame_beyond_the_reel_is_its_nearest_end(desk):
     for asked_for, frame in ((-5, 0), (0, 0), (39, 39), (40, 39), (999, 39)):
         desk.go_to(asked_for, NOW)
@@ -279,6 +293,24 @@ def test_a_cue_is_renamed_and_eased_and_others_stay(desk):
     desk.ease(24, "evne")
     assert "evne" in desk.message
     assert desk.reel.cues[1].ease == "even"
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda desk, drag, n: desk.ease(24, ((0.0, 0.0), (0.5, 0.5 + n / 10), (1.0, 1.0)), drag),
+        lambda desk, drag, n: desk.rename(24, f"two {n}", drag),
+        lambda desk, drag, n: desk.set_length(24, 8 - n, drag),
+        lambda desk, drag, n: desk.move(23 + n, 24 + n, drag),
+    ],
+)
+def test_what_a_hand_drags_of_a_cue_is_one_step(desk, change):
+    before, drag = desk.reel, desk.grasp("it")
+    for n in (1, 2, 3):
+        change(desk, drag, n)
+    assert desk.reel != before
+    desk.undo()
+    assert desk.reel == before
 
 
 def test_half_way_to_another_cue_leaves_choices_and_what_is_equal_alone(desk):

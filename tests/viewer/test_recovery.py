@@ -163,6 +163,8 @@ def test_both_are_kept_or_the_other_is_taken_and_undo_brings_back_what_was_here(
     mine = changed.reel
     assert not changed.save()
     changed.take_other()
+    assert changed.message == "This is cat.reel as it was saved elsewhere; undo goes back."
+    assert not changed.recovery.lacks(changed.reel)
     assert changed.reel == theirs
     assert (changed.is_saved, changed.is_contested) == (True, False)
     changed.undo()

@@ -122,6 +122,19 @@ def test_what_waits_for_a_frame_keeps_its_order_and_is_refused_in_a_sentence_aft
     assert len(desk.reel.marks) == 2
 
 
+def test_a_command_that_waits_wakes_the_desk_when_it_has_waited_long_enough(sitting):
+    sitting.turn("right")
+    sitting.turn("m")
+    began = sitting.now
+    sitting.now += PATIENCE // 2
+    while (slept := sitting.turn(is_woken=False)) == 0:
+        pass
+    assert 0 < slept <= began + PATIENCE - sitting.now
+    sitting.now = began + PATIENCE - 1
+    sitting.turn(is_woken=False, after=1)
+    assert "is still being read" in sitting.desk.message
+
+
 def test_while_it_plays_a_mark_is_put_on_the_frame_that_is_seen(sitting):
     desk, display = sitting.desk, sitting.display
     sitting.turn("space")

@@ -10,9 +10,13 @@ from lamphouse.graph.edits.marks import put_mark
 from lamphouse.graph.reel.records import Mark
 from lamphouse.graph.reel.store import load
 from lamphouse.viewer.models.commands import Inputs, Press
+from lamphouse.viewer.models.comparison import COPIED, GRADED, WIPE
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.recovery import Recovery
+from lamphouse.viewer.models.seen import FULL
+from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.sticks.step import Pose, Seen
+from lamphouse.viewer.turn.compared import NOTHING
 from lamphouse.viewer.turn.decide import KEPT_EVERY, LONGEST, STICKS
 from lamphouse.viewer.turn.display import News
 from lamphouse.viewer.turn.hands import Hands, Moved
@@ -297,6 +301,49 @@ def test_what_was_not_saved_is_kept_by_the_turns_and_trouble_with_it_goes_away(s
     away.rename(reel_file.parent)
     sitting.turn(after=KEPT_EVERY)
     assert desk.troubles.of("recovery") == ""
+
+
+@pytest.mark.parametrize(
+    ("width", "scale", "frames"),
+    [
+        (4 * 96, 1.0, (5, 15, 25, 35)),
+        (4 * 96, 2.0, (10, 30)),
+        (9, 1.0, (20,)),
+        (4 * 96 + 40, 1.0, (5, 15, 25, 35)),
+    ],
+)
+def test_the_strip_has_as_many_small_pictures_as_it_is_wide_for(sitting, width, scale, frames):
+    sitting.panels.strip.span, sitting.panels.strip_width, sitting.panels.scale = (0.0, 40.0), width, scale
+    sitting.settle()
+    assert sitting.display.strips[-1] == (sitting.desk.reel, frames)
+
+
+def test_pixels_out_of_limits_are_marked_where_that_is_asked_for(sitting):
+    for asks, limits in ((False, (0.0, 0.0)), (True, edges()), (False, (0.0, 0.0))):
+        sitting.panels.limits = asks
+        sitting.turn()
+        assert sitting.display.look.limits == limits
+
+
+def test_what_the_picture_is_compared_with_is_drawn_once_read_for_the_pointer_and_said_where_it_fails(
+    sitting, monkeypatch
+):
+    desk, display, panels = sitting.desk, sitting.display, sitting.panels
+    desk.comparison.way = WIPE
+    sitting.settle()
+    assert (len(display.others), display.reads, display.look.part) == (1, 0, FULL)
+    panels.picture.is_on_other = True
+    sitting.settle()
+    assert (len(display.others), display.reads) == (1, 1)
+    assert sitting.loop.seen.other.picture is display.scanned
+    monkeypatch.setattr(display, "draw_other", lambda shown: "It is broken.")
+    desk.comparison.kind, desk.comparison.copied = COPIED, 24
+    sitting.settle()
+    assert desk.troubles.of("other") == "It is broken."
+    assert sitting.loop.seen.other is NOTHING
+    desk.comparison.way = GRADED
+    sitting.settle()
+    assert desk.troubles.of("other") == ""
 
 
 class Feed:

@@ -137,7 +137,7 @@ def _note(message: Warning | str, category: type[Warning], *_: Any) -> None:
 def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
     import typer
 
-    from lamphouse.graph.commands import facts, luts, marks, nodes, picks, pictures, reels, transfers
+    from lamphouse.graph.commands import facts, inserts, luts, marks, nodes, picks, pictures, reels, transfers
     from lamphouse.graph.commands.options import Command, common
 
     app = typer.Typer(
@@ -158,6 +158,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         picks.pick,
         pictures.frame,
         transfers.transfer,
+        inserts.insert,
         luts.lut,
         *more,
         nodes.nodes,

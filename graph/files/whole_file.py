@@ -49,7 +49,7 @@ def whole_file(path: Path, previous: Path | None = None) -> Iterator[BinaryIO]:
         raise BadInput(f"{path} cannot be written ({reason}); make room or choose another place.") from error
     finally:
         _discard(working, aside)
-    _sync_folder(path)
+    sync_folder(path)
 
 
 def sweep(path: Path) -> None:
@@ -69,18 +69,24 @@ def _refuse_read_only(path: Path) -> None:
 
 
 def _keep(path: Path, aside: Path, previous: Path) -> None:
-    try:
-        aside.hardlink_to(path)
-    except OSError:  # a file system without hard links
-        with aside.open("xb") as copy, path.open("rb") as file:
-            shutil.copyfileobj(file, copy)
-            copy.flush()
-            os.fsync(copy.fileno())
-        shutil.copymode(path, aside)
+    second_name(path, aside)
     aside.replace(previous)
 
 
-def _sync_folder(path: Path) -> None:
+def second_name(path: Path, other: Path) -> None:
+    """Make what is in the file `path` be at `other` too, where nothing is. Raises OSError."""
+    try:
+        other.hardlink_to(path)
+    except OSError:  # a file system without hard links
+        with other.open("xb") as copy, path.open("rb") as file:
+            shutil.copyfileobj(file, copy)
+            copy.flush()
+            os.fsync(copy.fileno())
+        shutil.copymode(path, other)
+
+
+def sync_folder(path: Path) -> None:
+    """Force the names in the folder of `path` to disk. Raises BadInput where the disk refuses."""
     if os.name == "nt":  # folders cannot be opened there
         return
     try:

@@ -60,11 +60,12 @@ def made_now() -> Made:
 def file_sums(master: Path, name: str) -> dict[str, str]:
     """Return the SHA-256 of each file of a master by its name; `name` is that of a movie."""
     if not master.is_dir():
-        return {name: _sha256(master)}
-    return {path.name: _sha256(path) for path in sorted(master.iterdir())}
+        return {name: sha256_of(master)}
+    return {path.name: sha256_of(path) for path in sorted(master.iterdir())}
 
 
-def _sha256(path: Path) -> str:
+def sha256_of(path: Path) -> str:
+    """Return the SHA-256 of a file, as sha256sum gives it. Raises OSError."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
 

@@ -203,13 +203,14 @@ def open_master(
     width: int,
     height: int,
     pixel_aspect: Fraction,
+    first: int = 0,
     goes_on: bool = False,
 ) -> Master:
     """Begin a master at `path`: a movie file, or a folder of numbered stills.
 
     `timecode` is that of the first frame; `width`, `height` and `pixel_aspect` are the scan's, and
-    the master's where the delivery has no raster of its own. Until it is finished it is `NAME.part`; where it
-    `goes_on` that is a folder with stills of an earlier pass.
+    the master's where the delivery has no raster of its own; `first` is the number of the first still. Until
+    it is finished it is `NAME.part`; where it `goes_on` that is a folder with stills of an earlier pass.
     Raises BadInput for a name that is taken or does not fit, and for a delivery that cannot be written.
     """
     way = UnderWay(path)
@@ -222,7 +223,7 @@ def open_master(
         if is_movie:
             movie = MovieOut(way.part, delivery, shape, rate=rate, timecode=timecode)
             return Master(way, delivery, shape, rate, movie)
-        stills = StillsOut(way.part, path.name, delivery, shape, rate=rate, timecode=timecode)
+        stills = StillsOut(way.part, path.name, delivery, shape, rate=rate, timecode=timecode, first=first)
         return Master(way, delivery, shape, rate, stills, goes_on=goes_on)
     except BaseException:
         if not goes_on:

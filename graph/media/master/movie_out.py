@@ -24,6 +24,16 @@ from lamphouse.graph.reel.records import Delivery
 from lamphouse.nodes.errors import BadInput, Note
 
 
+def new_container(path: Path, delivery: Delivery) -> Any:
+    """Open the movie file of a master at `path` to write its streams."""
+    # Without bitexact the library puts random identifiers in, and no two passes are alike.
+    # Each packet goes to the disk at once, for whoever reads it back there while more is written.
+    options = {"fflags": "+bitexact", "flush_packets": "1"}
+    if delivery.container == "mp4":
+        options["movflags"] = "+faststart"
+    return av.open(f"file:{path}", "w", format=delivery.container, container_options=options)
+
+
 def add_picture_stream(container: Any, delivery: Delivery, rate: Fraction, shape: Shape) -> Any:
     """Add the picture stream of `delivery` to an open output container, its encoder open.
 
@@ -53,12 +63,7 @@ class MovieOut:
     ):
         self._part, self._delivery, self._shape, self._rate = part, delivery, shape, rate
         self._blanks = FrameBlanks(delivery, shape)
-        # Without bitexact the library puts random identifiers in, and no two passes are alike.
-        # Each packet goes to the disk at once, for whoever reads it back there while more is written.
-        options = {"fflags": "+bitexact", "flush_packets": "1"}
-        if delivery.container == "mp4":
-            options["movflags"] = "+faststart"
-        self._container = av.open(f"file:{part}", "w", format=delivery.container, container_options=options)
+        self._container = new_container(part, delivery)
         self._stream = add_picture_stream(self._container, delivery, rate, shape)
         self._stream.metadata["timecode"] = timecode
         self._sound: SoundOut | None = None

@@ -120,7 +120,7 @@ class Comparison:
         if self._meant.sound is not None:
             self._end_sound(self._sound or SecondSums(self._meant.sound.rate), self._meant.sound)
         exact = not self._meant.means
-        sentence = _sentence(meant, exact, max(self._distances, default=0.0))
+        sentence = verdict(meant, exact, max(self._distances, default=0.0))
         return ReadBack(meant, exact, sentence, tuple(self._pictures), tuple(self._distances))
 
     def _take_picture(self, picture: Picture) -> None:
@@ -211,7 +211,8 @@ def _size(raster: tuple[int, int]) -> str:
     return f"{raster[0]}x{raster[1]}"
 
 
-def _sentence(frames: int, exact: bool, worst: float) -> str:
+def verdict(frames: int, exact: bool, worst: float) -> str:
+    """Return in words what a read-back found that found nothing wrong."""
     if exact:
         return f"All {frames} frames were decoded, and every code is as it was written."
     return (

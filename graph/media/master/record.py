@@ -15,6 +15,7 @@ from msgspec import Meta
 from lamphouse.graph.files.json_document import read_document, write_document
 from lamphouse.graph.files.record import Record, gather, spread
 from lamphouse.graph.files.whole_file import whole_file
+from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel.limits import Count, Length, SoundRate
 from lamphouse.graph.reel.records import Delivery, Reel
 from lamphouse.graph.reel.span import Span
@@ -23,6 +24,7 @@ from lamphouse.nodes.errors import BadInput, clause
 from lamphouse.nodes.regular_file import MIB, read_regular
 
 LABEL: Final = "master/1"
+COMING: Final = "record.json"  # in the folder of an insert, once it is to take its place
 LARGEST: Final = 1024 * MIB  # a day of film takes a third of it
 
 Md5 = Annotated[str, Meta(pattern="^[0-9a-f]{32}$")]
@@ -107,15 +109,25 @@ def save_record(master: Path, record: MasterRecord) -> None:
 
 
 def load_record(master: Path) -> MasterRecord:
-    """Return the record of `master`. Raises BadInput where there is none, or it is none."""
+    """Return the record of `master`. Raises BadInput where there is none, it is none, or another is due."""
     path = record_path(master)
-    try:
-        data = read_regular(path, LARGEST)
-    except FileNotFoundError as error:
+    if (UnderWay(master).insert / COMING).exists():
+        raise BadInput(
+            f"An insert into {master} was cut off while it took its place; give any `lamphouse insert` into "
+            "it, which first ends that one."
+        )
+    if not path.exists():
         raise BadInput(
             f"{master} has no record {path.name} beside it, so nobody can tell what it is meant to hold; "
             "bring it back, or transfer again."
-        ) from error
+        )
+    return load_record_file(path)
+
+
+def load_record_file(path: Path) -> MasterRecord:
+    """Return the record in the file `path`. Raises BadInput where it is none."""
+    try:
+        data = read_regular(path, LARGEST)
     except OSError as error:
         raise BadInput(f"{path} cannot be read ({error.strerror}); see to the file.") from error
     return decode_record(data, str(path))

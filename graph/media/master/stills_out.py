@@ -34,7 +34,7 @@ WAVE: Final = {"pcm_s16le": ("PCM_16", 16), "pcm_s24le": ("PCM_24", 24)}
 
 
 class StillsOut:
-    """Numbered stills in the folder `part`, named after `stem`; sound lies beside them as a WAV file."""
+    """Numbered stills from `first` on in the folder `part`, named after `stem`; sound lies beside them."""
 
     def __init__(
         self,
@@ -45,9 +45,10 @@ class StillsOut:
         *,
         rate: Fraction,
         timecode: str,
+        first: int = 0,
     ):
         self._part, self._stem, self._delivery = part, stem, delivery
-        self._rate, self._start = rate, frame_of_timecode(timecode, rate)
+        self._rate, self._start = rate, frame_of_timecode(timecode, rate) - first
         self._shape = shape
         self._blanks = StillBlanks(delivery, shape)
         self._coding = self._blanks.coding
@@ -55,7 +56,7 @@ class StillsOut:
         self._tiff = None
         if delivery.container == "tiff":
             self._tiff = _tiff_encoder(delivery, rate, shape)
-        self._frames = 0
+        self._frames = first
         self._sound: Any = None
         self.sound: SecondSums | None = None
 

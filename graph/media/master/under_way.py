@@ -6,9 +6,12 @@ finds what it left.
 
 import os
 import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from lamphouse.graph.files.locks import locked
 from lamphouse.nodes.errors import BadInput
 
 
@@ -34,9 +37,14 @@ class UnderWay:
         return self._beside(".part.pass")
 
     @property
+    def insert(self) -> Path:
+        """A folder: frames that are to take the place of some of the finished master."""
+        return self._beside(".insert")
+
+    @property
     def names(self) -> tuple[Path, ...]:
         """Every name that is written, and in the end removed."""
-        return self.part, self.earlier, self.record
+        return self.part, self.earlier, self.record, self.insert
 
     @property
     def left(self) -> list[Path]:
@@ -51,6 +59,14 @@ class UnderWay:
         """Delete what a pass has left."""
         for path in self.names:
             remove(path)
+
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """Keep everyone else who would write this master out. Raises BadInput, which says who writes."""
+        if not self.master.parent.is_dir():
+            raise BadInput(f"There is no folder {self.master.parent}; make it, or choose another place.")
+        with locked(self.master, 0, removed=True):
+            yield
 
     def tidy(self) -> None:
         """Give what an earlier pass left its name again where it is free, and remove an idle record."""

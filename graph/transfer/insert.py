@@ -1,0 +1,214 @@
+"""Frames made anew in a finished master, every other one untouched.
+
+New frames are a small pass of their own for each run of them, read back like any. A new movie is then woven
+of the old packets and the new; of numbered stills only those files are others. What takes its place, and
+when, is `coming.py`'s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, closing, contextmanager, nullcontext
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+import av
+import msgspec
+
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.codes.raster import aspect_of
+from lamphouse.graph.media.master.coming import Coming, kept_name
+from lamphouse.graph.media.master.read_back import verdict
+from lamphouse.graph.media.master.record import Insert, Made, MasterRecord, SoundSums
+from lamphouse.graph.media.master.under_way import UnderWay
+from lamphouse.graph.media.master.weave import Cloth, Piece, check_woven, weave
+from lamphouse.graph.progress import Step
+from lamphouse.graph.reel.store import stored_path
+from lamphouse.graph.reel_files.named import refuse_over
+from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.transfer.insert_plan import InsertPlan, plan_insert
+from lamphouse.graph.transfer.insert_runs import Fresh, Go, Runs
+from lamphouse.graph.transfer.insert_sound import new_wave, sums_of
+from lamphouse.graph.transfer.record import made_now, sha256_of
+from lamphouse.graph.transfer.sound import MasterSound
+from lamphouse.graph.transfer.stopping import stopping
+from lamphouse.graph.transfer.wanted import Wanted, stale_frames
+from lamphouse.nodes.errors import BadInput, Stopped
+
+Stage = Callable[[str], AbstractContextManager[Step]]  # shows how far a stage of long work has come
+
+
+@dataclass(frozen=True, slots=True)
+class Inserted:
+    """What an insert did: `plan` says which frames, `record` is the new one, `kept` where the old master is.
+
+    `ended` says that an earlier insert, which had been cut off as it took its place, was ended first.
+    """
+
+    plan: InsertPlan
+    record: MasterRecord
+    kept: Path | None
+    ended: bool
+    notes: tuple[str, ...] = ()
+
+
+def insert(
+    opened: OpenedReel,
+    master_file: Path,
+    wanted: Wanted,
+    stage: Stage,
+    *,
+    keep: bool = False,
+    sound: bool = False,
+) -> Inserted:
+    """Make the frames that are `wanted` anew in a finished master, and its record with it.
+
+    With `sound` the sound beside them too; with `keep` the old master stays under another name. Until the
+    new one takes its place, in one step, nothing of the old one is touched, whatever goes wrong. Raises
+    BadInput where that master cannot be mended so, and by what it can; CheckFailed where what comes back
+    is not what was meant; Stopped after Ctrl-C.
+    """
+    way = UnderWay(master_file)
+    refuse_over(opened, master_file, *way.names)
+    with way.alone(), Grade(opened) as grade:
+        coming = Coming(way)
+        ended = coming.settle()
+        plan_ = plan_insert(opened, master_file, wanted, grade, sound=sound)
+        if not plan_.frames:
+            return Inserted(plan_, plan_.record, None, ended)
+        with _begun(coming), stopping(f"Stopped at once; {master_file} is as it was.") as is_asked:
+            go = _asking(is_asked, master_file)
+            made, notes = _made(plan_, grade, coming, stage, go)
+            _write_files(plan_, made, coming, stage, go)
+            record = _record(plan_, made, grade, coming, notes)
+            if keep:
+                coming.keep_old(plan_.record)
+            plan_.check_unchanged()
+            coming.commit(record)
+    return Inserted(plan_, record, kept_name(master_file, plan_.record) if keep else None, ended, notes)
+
+
+@contextmanager
+def _begun(coming: Coming) -> Iterator[None]:
+    coming.begin()
+    try:
+        yield
+    except (av.FFmpegError, OSError) as error:
+        coming.abandon()
+        reason = error.strerror or error
+        raise BadInput(
+            f"The new frames cannot be written ({reason}) and the master is as it was; make room on its disk."
+        ) from error
+    except BaseException:
+        coming.abandon()
+        raise
+
+
+def _asking(is_asked: Callable[[], bool], master: Path) -> Go:
+    def go() -> None:
+        if is_asked():
+            raise Stopped(f"Stopped; {master} is as it was.")
+
+    return go
+
+
+def _made(
+    plan_: InsertPlan, grade: Grade, coming: Coming, stage: Stage, go: Go
+) -> tuple[list[Fresh], tuple[str, ...]]:
+    """Make every run of new frames and read it back."""
+    grade.prepare(range(plan_.whole.start, plan_.whole.stop))
+    with (
+        plan_.whole.opened.open_scan() as scan,
+        closing(MasterSound(plan_.whole, plan_.rate)) if plan_.sound else nullcontext() as sound,
+        stage(f"New frames of {plan_.master.name}") as step,
+    ):
+        run = Runs(plan_, scan, grade, sound, step=step, go=go)
+        made = [run.made(frames, coming.piece(number)) for number, frames in enumerate(plan_.frames)]
+    return made, run.notes.sentences()
+
+
+def _write_files(plan_: InsertPlan, made: Sequence[Fresh], coming: Coming, stage: Stage, go: Go) -> None:
+    """Write every file of the master that is to be another."""
+    if not plan_.master.is_dir():
+        _weave(plan_, made, coming.file(plan_.master.name), stage, go)
+        return
+    for fresh in made:
+        for path in sorted(fresh.path.iterdir()):
+            if path.suffix != ".wav":
+                path.rename(coming.file(path.name))
+    if plan_.sound:
+        name = f"{plan_.master.name}.wav"
+        waves = [(fresh.frames, fresh.path / name) for fresh in made]
+        new_wave(plan_.master / name, waves, plan_.rate, coming.file(name))
+
+
+def _weave(plan_: InsertPlan, made: Sequence[Fresh], new: Path, stage: Stage, go: Go) -> None:
+    whole = plan_.whole
+    aspect = aspect_of(whole.delivery, Fraction(whole.reel.scan.pixel_aspect))
+    pieces = [
+        Piece(
+            fresh.frames, fresh.path, plan_.times(fresh.frames), fresh.frames.start if plan_.sound else None
+        )
+        for fresh in made
+    ]
+    cloth = Cloth(plan_.master, pieces, whole.delivery, plan_.rate, aspect)
+    for what, work in (("Joining", weave), ("Read-back of", check_woven)):
+        with stage(f"{what} {plan_.master.name}") as step:
+
+            def gone(frames: int, step: Step = step) -> None:
+                go()
+                step(frames, whole.frames)
+
+            work(cloth, new, gone)
+
+
+def _record(
+    plan_: InsertPlan, made: Sequence[Fresh], grade: Grade, coming: Coming, notes: tuple[str, ...]
+) -> MasterRecord:
+    old, now = plan_.record, made_now()
+    pictures, distances, grades = list(old.pictures), list(old.distances), list(old.grades)
+    for fresh in made:
+        _replace(pictures, fresh.frames, fresh.found.pictures)
+        _replace(distances, fresh.frames, fresh.found.distances)
+        shown = range(plan_.part(fresh.frames).start, plan_.part(fresh.frames).stop)
+        _replace(grades, fresh.frames, [grade.checksum(frame) for frame in shown])
+    files = {name: sha256_of(coming.file(name)) for name in coming.names}
+    record = msgspec.structs.replace(
+        old,
+        reel_file=stored_path(plan_.master, plan_.whole.opened.file),
+        reel=plan_.whole.reel,
+        read_back=_verdict(old, distances),
+        files={**old.files, **files} if plan_.master.is_dir() else files,
+        notes=tuple(dict.fromkeys((*old.notes, *notes))),
+        inserts=(*old.inserts, *(_insert(plan_, fresh.frames, now) for fresh in made)),
+        sound=_sound(plan_, coming) if plan_.sound else old.sound,
+        distances=tuple(distances),
+        grades=tuple(grades),
+        pictures=tuple(pictures),
+    )
+    if next(stale_frames(record, plan_.whole.span, grade), None) is None:
+        record = msgspec.structs.replace(record, made_of=plan_.made_of_all)
+    return record
+
+
+def _sound(plan_: InsertPlan, coming: Coming) -> SoundSums | None:
+    name = plan_.master.name
+    return plan_.record.sound and sums_of(
+        coming.file(f"{name}.wav" if plan_.master.is_dir() else name), plan_.record.sound
+    )
+
+
+def _verdict(old: MasterRecord, distances: Sequence[float]) -> str:
+    worst = max(distances, default=0.0)
+    return verdict(old.span.frames, not distances, worst) if old.read_back else ""
+
+
+def _replace(of_all: list[str] | list[float], frames: range, new: Sequence[str] | Sequence[float]) -> None:
+    """Put in what is known of the new frames, where it was known of the old ones."""
+    if of_all:
+        of_all[frames.start : frames.stop] = new  # type: ignore[assignment]  # strings to strings
+
+
+def _insert(plan_: InsertPlan, frames: range, now: Made) -> Insert:
+    return Insert(first=frames.start, stop=frames.stop, why=plan_.why, made=now)

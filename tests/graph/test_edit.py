@@ -230,6 +230,10 @@ def test_a_cue_is_found_by_its_name_or_its_place_and_what_is_near_is_told(empty)
     assert found == [20, 30, 10, 20]
     assert cue_named(reel, "") is None
     assert cue_named(reel, "bech") is None
-    for text, near in (("bech", r" \(did you mean beach\?\)"), ("11", ".*"), ("zzzz", ".*10.*beach.*")):
+    for text, near in (
+        ("bech", r" \(did you mean beach\?\)"),
+        ("11", ".*"),
+        ("zzzz", r" \(there is 10, beach\)"),
+    ):
         with pytest.raises(BadInput, match=rf"^There is no cue {text} in this reel{near}\.$"):
             find_cue(reel, text)

@@ -20,6 +20,7 @@ def test_every_wire_goes_to_the_right_and_the_main_way_is_straight(preset):
     for ref in chain.nodes:
         assert all(spots[source].column < spots[ref.name].column for source in ref.inputs)
     assert spots[SCAN] == (0, 0)
+    assert spots[CHAIN_OUTPUT].column == 1 + max(spots[ref.name].column for ref in chain.nodes)
     assert spots[CHAIN_OUTPUT].row == spots[chain.output].row == 0
     assert used(chain) == {ref.name for ref in chain.nodes}
 

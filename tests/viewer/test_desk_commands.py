@@ -337,6 +337,22 @@ def test_a_nudge_is_a_ratio_where_the_control_travels_so_and_else_a_step_and_end
     assert desk.own("primary.lift") == desk.controls.parameters["primary.lift"].high
 
 
+def test_a_nudge_of_a_cue_that_is_held_goes_on_from_that_cue_s_own_value_as_one_step(desk):
+    desk.go_to(10, 0)
+    before, drag = desk.reel, desk.grasp("primary.gain")
+    for _ in range(3):
+        desk.go_to(30, 0)
+        desk.nudge("primary.gain", (0.1,), drag)
+    gains = [cue.settings["primary.gain"] for cue in desk.reel.cues]
+    assert gains == [pytest.approx(1.2 * 2.718281828459045**0.3, rel=1e-4), 0.8]
+    desk.undo()
+    assert desk.reel == before
+    desk.remove(4)
+    desk.set({"primary.gain": 2.0}, desk.grasp("primary.gain"))
+    desk.set({"primary.gain": 2.0}, drag)
+    assert desk.message == "The cue that is held is not there any more; let go and take hold again."
+
+
 def test_a_cue_without_neighbours_moves_over_the_whole_reel_and_one_that_is_not_there_nowhere(desk):
     desk.remove(4)
     desk.set_length(24, 0)

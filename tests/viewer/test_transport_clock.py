@@ -107,6 +107,17 @@ def test_a_picture_of_an_earlier_motion_is_no_drop_of_this_one():
     assert playing.reverse(10 * SECOND).seen(old).dropped == 0
 
 
+def test_a_motion_counts_anew_what_was_seen_and_missed_and_ends_with_the_time_of_its_last_step():
+    playing = Transport(101, Fraction(25)).go_to(50, 0).play(0)
+    late = playing.seen(playing.due(200_000_000))
+    assert (late.shown, late.dropped) == (5, 4)
+    turned = late.reverse(200_000_000)
+    assert (turned.shown, turned.dropped, turned.motion) == (0, 0, late.motion + 1)
+    at_end = 50 * 40_000_000
+    assert playing.is_moving(at_end - 1)
+    assert (playing.is_moving(at_end), playing.wait(at_end)) == (False, None)
+
+
 def test_it_stops_on_the_last_and_on_the_first_frame_at_every_speed():
     for speed in SPEEDS:
         if not speed:

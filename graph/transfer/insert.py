@@ -16,11 +16,12 @@ from pathlib import Path
 import av
 import msgspec
 
+from lamphouse.graph.files.whole_file import sweep
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.raster import aspect_of
 from lamphouse.graph.media.master.coming import Coming, kept_name
 from lamphouse.graph.media.master.read_back import verdict
-from lamphouse.graph.media.master.record import Insert, Made, MasterRecord, SoundSums
+from lamphouse.graph.media.master.record import Insert, Made, MasterRecord, SoundSums, record_path
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.media.master.weave import Cloth, Piece, check_woven, weave
 from lamphouse.graph.progress import Step
@@ -72,6 +73,7 @@ def insert(
     way = UnderWay(master_file)
     refuse_over(opened, master_file, *way.names)
     with way.alone(), Grade(opened) as grade:
+        sweep(record_path(way.master))
         coming = Coming(way)
         ended = coming.settle()
         plan_ = plan_insert(opened, master_file, wanted, grade, sound=sound)

@@ -7,17 +7,18 @@ them, so that the slowest sets the pace and memory does not grow with length.
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Iterator
-from contextlib import closing, contextmanager, nullcontext
+from contextlib import closing, contextmanager, nullcontext, suppress
 from fractions import Fraction
 from pathlib import Path
 
+from lamphouse.graph.files.whole_file import sweep
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.encode_planes import Blank
 from lamphouse.graph.media.master.beside import Beside, Watch
 from lamphouse.graph.media.master.master import Master, check_name, open_master
 from lamphouse.graph.media.master.pass_record import MadeOf, PassRecord, differences
 from lamphouse.graph.media.master.read_back import Comparison
-from lamphouse.graph.media.master.record import save_record
+from lamphouse.graph.media.master.record import MasterRecord, load_record, record_path, save_record
 from lamphouse.graph.media.master.resume import (
     Earlier,
     Kept,
@@ -68,8 +69,8 @@ def transfer(
     way = UnderWay(master_file)
     refuse_over(pass_.opened, master_file, *way.names)
     pass_.opened.refuse_missing(pass_.without)
-    check_name(master_file, pass_.delivery)
-    with _interrupts_told(way, pass_.delivery), way.alone(), Grade(pass_.opened) as grade:
+    with _interrupts_told(way, pass_.delivery), _alone(way), Grade(pass_.opened) as grade:
+        check_name(master_file, pass_.delivery)
         made = made_of(pass_, grade)
         earlier = _earlier(way, pass_, made, resume=resume, discard=discard)
         grade.prepare(range(pass_.start, pass_.stop))
@@ -89,7 +90,7 @@ def transfer(
                 master.found = beside.end(is_asked) if beside else None
             remove(way.earlier)
             _check_unchanged(way, made, made_of(pass_, grade))
-            save_record(way.master, record_of(pass_, grade, master, way.part, made))
+            _save(way, record_of(pass_, grade, master, way.part, made))
             master.finish()
             way.discard()
     return master
@@ -103,6 +104,15 @@ def _earlier(way: UnderWay, pass_: Plan, made: MadeOf, *, resume: bool, discard:
         way.discard()
     refuse_left(way, pass_.delivery)
     return None
+
+
+@contextmanager
+def _alone(way: UnderWay) -> Iterator[None]:
+    """Keep other passes to the same master out, and clear away what a killed one no longer needs."""
+    with way.alone():
+        sweep(record_path(way.master))
+        way.tidy()
+        yield
 
 
 @contextmanager
@@ -179,6 +189,13 @@ def _check_unchanged(way: UnderWay, before: MadeOf, after: MadeOf) -> None:
             f"{changed[0].upper()}{changed[1:]} changed during the pass, so {way.part} may be made of two; "
             "look at it and rename it, or start anew with --discard."
         )
+
+
+def _save(way: UnderWay, record: MasterRecord) -> None:
+    with suppress(BadInput):  # the usual case: there is none
+        if load_record(way.master).files == record.files:  # of this master, by a pass killed before its end
+            remove(record_path(way.master))
+    save_record(way.master, record)
 
 
 def _master(pass_: Plan, master_file: Path, scan: Scan, *, goes_on: bool) -> Master:

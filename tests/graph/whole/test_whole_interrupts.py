@@ -1,6 +1,7 @@
 """A pass that is interrupted or killed at any moment ends in order, and is gone on with to the same bytes.
 
-Here a few moments are tried. As a script it tries many, at moments drawn from a seed that it prints:
+Here a few moments are tried. As a script it tries many, at moments drawn from a seed that it prints; some of
+what is killed is gone on with by a command that is killed in its turn:
 
     .venv/bin/python tests/graph/whole/test_whole_interrupts.py --seed 1 --interrupts 300 --kills 100
 """
@@ -8,12 +9,13 @@ Here a few moments are tried. As a script it tries many, at moments drawn from a
 import argparse
 import collections
 import random
+import shutil
 import signal
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import av
@@ -22,15 +24,30 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.edits.start import Start, start_reel
+from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.reel.records import Delivery, Sound
 from lamphouse.graph.reel.store import save
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.record import file_sums
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
 
 LONGEST = 300  # seconds: a pass here takes one or two, on a machine that does nothing else
-DELIVERY = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le", sound=Sound(), bars=3)
+DELIVERIES = {
+    "movie": Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le", sound=Sound(), bars=3),
+    "stills": Delivery(
+        container="dpx",
+        codec="dpx",
+        pixel_format="gbrp10le",
+        matrix="rgb",
+        range="full",
+        sound=Sound(),
+        bars=3,
+    ),
+}
+NAMES = {"movie": "m.mkv", "stills": "m"}
 
 
 def make_reel(folder: Path, width: int, height: int, frames: int) -> Path:
@@ -46,13 +63,12 @@ def make_reel(folder: Path, width: int, height: int, frames: int) -> Path:
             )
         container.mux(stream.encode(None))
     reel = start_reel(folder / "film.reel", Start(folder / "scan.mkv", rate="25")).reel
-    save(folder / "film.reel", msgspec.structs.replace(reel, deliveries={"test": DELIVERY}))
+    save(folder / "film.reel", msgspec.structs.replace(reel, deliveries=DELIVERIES))
     return folder / "film.reel"
 
 
-def command(reel_file: Path, master: Path) -> list[str]:
-    words = ["transfer", str(reel_file), "-o", str(master), "--delivery", "test"]
-    return [sys.executable, "-m", "lamphouse", *words]
+def command(*words: object) -> list[str]:
+    return [sys.executable, "-m", "lamphouse", *map(str, words)]
 
 
 def heed_interrupts() -> None:
@@ -65,6 +81,19 @@ def beside(master: Path) -> list[str]:
     return sorted(
         path.name.replace(master.name, "", 1) for path in master.parent.iterdir() if master.name in path.name
     )
+
+
+def contents(master: Path) -> dict[str, bytes]:
+    """The bytes of each file of a master."""
+    files = master.iterdir() if master.is_dir() else [master]
+    return {path.name: path.read_bytes() for path in files}
+
+
+def check_record(master: Path) -> None:
+    """See that the record beside a master is that of what stands under its name."""
+    record = load_record(master)
+    assert record.files == file_sums(master, master.name)
+    assert len(record.pictures) == record.span.frames
 
 
 Process = subprocess.Popen[str] | subprocess.Popen[bytes]
@@ -89,23 +118,50 @@ def once_written(frames: int) -> "Callable[[Passes, Path, Process], None]":
 class Passes:
     """Passes of one reel that end early, held against one that does not."""
 
-    def __init__(self, reel_file: Path) -> None:
-        self.reel_file, self.folder = reel_file, reel_file.parent
-        whole = self.folder / "whole.mkv"
-        process = subprocess.Popen(command(reel_file, whole), stderr=subprocess.DEVNULL)
-        self._until_begun(whole, process)
+    def __init__(self, reel_file: Path, kind: str) -> None:
+        self.reel_file, self.folder, self.kind = reel_file, reel_file.parent, kind
+        master = self._new_master()
+        process = subprocess.Popen(self.command(master), stderr=subprocess.DEVNULL)
+        self._until_begun(master, process)
         start = time.monotonic()
         assert process.wait(LONGEST) == 0
         self.seconds = time.monotonic() - start
-        self.whole = whole.read_bytes()
+        self.whole = contents(master)
+
+    def command(self, master: Path, *more: str) -> list[str]:
+        return command("transfer", self.reel_file, "-o", master, "--delivery", self.kind, *more)
 
     def ends(
         self, sent: signal.Signals, at: "Callable[[Passes, Path, Process], None]", again: float | None = None
     ) -> str:
         """Send `sent` once `at` returns, and again after so many seconds; return how the pass ended."""
-        master = Path(tempfile.mkdtemp(dir=self.folder)) / "cut.mkv"
+        master = self._new_master()
+        how = self._cut(master, sent, at, again)
+        self._goes_on(master)
+        return how
+
+    def is_killed_twice(self, *at: "Callable[[Passes, Path, Process], None]") -> str:
+        """Kill a pass, and the one that goes on with it, once each of `at` returns."""
+        master = self._new_master()
+        hows = [self._cut(master, signal.SIGKILL, at[0])]
+        if not master.exists():
+            hows.append(self._cut(master, signal.SIGKILL, at[1], more=["--resume"]))
+        self._goes_on(master)
+        return ", then ".join(hows)
+
+    def _new_master(self) -> Path:
+        return Path(tempfile.mkdtemp(dir=self.folder)) / NAMES[self.kind]
+
+    def _cut(
+        self,
+        master: Path,
+        sent: signal.Signals,
+        at: "Callable[[Passes, Path, Process], None]",
+        again: float | None = None,
+        more: Sequence[str] = (),
+    ) -> str:
         process = subprocess.Popen(
-            command(self.reel_file, master),
+            self.command(master, *more),
             stderr=subprocess.PIPE,
             text=True,
             preexec_fn=heed_interrupts,  # noqa: PLW1509  # no thread is at work here
@@ -117,12 +173,14 @@ class Passes:
             time.sleep(again)
             process.send_signal(sent)
         _, said = process.communicate(timeout=LONGEST)
-        how = self._judged(master, sent, process.returncode, said)
-        self._goes_on(master)
-        return how
+        if master.exists():
+            assert contents(master) == self.whole
+            check_record(master)
+        return self._judged(master, sent, process.returncode, said)
 
     def _until_begun(self, master: Path, process: "Process") -> None:
         lock = master.with_name(f".{master.name}.lock")
+        lock.unlink(missing_ok=True)  # of one that was killed: nobody holds it
         while not lock.exists() and process.poll() is None:
             time.sleep(0.001)
 
@@ -131,11 +189,8 @@ class Passes:
             assert beside(master) == ["", ".record.json"], beside(master)
             return "finished before"
         if sent is signal.SIGKILL:
-            assert status == -signal.SIGKILL
-            if master.exists():  # it had its name already, and what lay beside it was about to go
-                (master.parent / f"{master.name}.part.pass").unlink(missing_ok=True)
-                (master.parent / f".{master.name}.lock").unlink(missing_ok=True)
-            return "killed"
+            assert status == -signal.SIGKILL, said
+            return "killed when finished" if master.exists() else "killed"
         if master.exists() and status == -signal.SIGINT:
             return "stopped, when Python itself was ending"
         assert status == 130, (status, said)
@@ -151,30 +206,49 @@ class Passes:
         return "stopped at once" if "at once" in said else "stopped"
 
     def _goes_on(self, master: Path) -> None:
-        if not master.exists():
-            opened = open_reel(self.reel_file, Catalogue())
-            pass_ = plan(opened, DELIVERY, 0, opened.reel.scan.frames)
+        opened = open_reel(self.reel_file, Catalogue())
+        pass_ = plan(opened, DELIVERIES[self.kind], 0, opened.reel.scan.frames)
+        if master.exists():
+            with pytest.raises(BadInput, match="exists already"):
+                transfer(pass_, master, lambda *done: None, resume=True)
+        else:
             transfer(pass_, master, lambda *done: None, resume=True)
-        assert master.read_bytes() == self.whole
+        assert contents(master) == self.whole
+        check_record(master)
         assert beside(master) == ["", ".record.json"], beside(master)
-        master.unlink()
+        shutil.rmtree(master.parent)
 
 
 @pytest.fixture(scope="module")
-def passes(tmp_path_factory: pytest.TempPathFactory) -> Passes:
-    return Passes(make_reel(tmp_path_factory.mktemp("interrupts") / "film", 64, 48, 400))
+def reel_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return make_reel(tmp_path_factory.mktemp("interrupts") / "film", 64, 48, 400)
 
 
-def test_an_interrupted_pass_ends_in_order_and_goes_on_to_the_same_bytes(passes: Passes) -> None:
-    assert passes.ends(signal.SIGINT, once_written(40)).startswith("stopped")
+@pytest.fixture(scope="module")
+def movies(reel_file: Path) -> Passes:
+    return Passes(reel_file, "movie")
 
 
-def test_whoever_interrupts_twice_is_not_made_to_wait_and_loses_nothing(passes: Passes) -> None:
-    assert passes.ends(signal.SIGINT, once_written(40), again=0.0).startswith("stopped")
+@pytest.fixture(scope="module")
+def stills(reel_file: Path) -> Passes:
+    return Passes(reel_file, "stills")
 
 
-def test_a_killed_pass_goes_on_to_the_same_bytes(passes: Passes) -> None:
-    assert passes.ends(signal.SIGKILL, once_written(40)) == "killed"
+def test_an_interrupted_pass_ends_in_order_and_goes_on_to_the_same_bytes(movies: Passes) -> None:
+    assert movies.ends(signal.SIGINT, once_written(40)).startswith("stopped")
+
+
+def test_whoever_interrupts_twice_is_not_made_to_wait_and_loses_nothing(movies: Passes) -> None:
+    assert movies.ends(signal.SIGINT, once_written(40), again=0.0).startswith("stopped")
+
+
+def test_a_killed_pass_goes_on_to_the_same_bytes(movies: Passes) -> None:
+    assert movies.ends(signal.SIGKILL, once_written(40)) == "killed"
+
+
+@pytest.mark.slow
+def test_a_pass_into_stills_that_is_killed_twice_goes_on_to_the_same_files(stills: Passes) -> None:
+    assert stills.is_killed_twice(once_written(40), once_written(80)) == "killed, then killed"
 
 
 def main() -> None:
@@ -186,13 +260,20 @@ def main() -> None:
     draw = random.Random(asked.seed)
     print(f"seed {asked.seed}", flush=True)
     with tempfile.TemporaryDirectory() as folder:
-        sizes = ((64, 48, 200), (320, 240, 200))
-        reels = [Passes(make_reel(Path(folder, f"{size[0]}"), *size)) for size in sizes]
+        sizes = ((64, 48, 200), (160, 120, 120))
+        small, large = (make_reel(Path(folder, f"{size[0]}"), *size) for size in sizes)
+        works = [Passes(small, "movie"), Passes(large, "movie"), Passes(small, "stills")]
         for sent, count in ((signal.SIGINT, asked.interrupts), (signal.SIGKILL, asked.kills)):
             ends: collections.Counter[str] = collections.Counter()
             for number in range(count):
-                again = draw.uniform(0, 0.1) if sent is signal.SIGINT and number % 3 == 0 else None
-                ends[draw.choice(reels).ends(sent, after(draw.uniform(0, 1.1)), again)] += 1
+                work, moment = draw.choice(works), after(draw.uniform(0, 1.1))
+                if sent is signal.SIGINT:
+                    how = work.ends(sent, moment, draw.uniform(0, 0.1) if number % 3 == 0 else None)
+                elif number % 3 == 0:
+                    how = work.is_killed_twice(moment, after(draw.uniform(0, 1.1)))
+                else:
+                    how = work.ends(sent, moment)
+                ends[f"{work.kind}: {how}"] += 1
             print(sent.name, dict(ends), flush=True)
 
 

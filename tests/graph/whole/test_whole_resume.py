@@ -249,6 +249,34 @@ def test_what_another_version_has_left_is_said_to_be_that(reel_file: Path, whole
     assert names(master) == {"", ".record.json"}
 
 
+def test_what_a_pass_killed_at_its_very_end_leaves_beside_the_master_is_cleared_away(reel_file: Path) -> None:
+    master = reel_file.with_name("end.mkv")
+    transfer(the_pass(reel_file), master, lambda *done: None)
+    UnderWay(master).record.touch()
+    master.with_name(f".{master.name}.record.json.0123456789abcdef.new").touch()
+    with pytest.raises(BadInput, match="exists already"):
+        go_on(reel_file, master)
+    assert {path.name for path in master.parent.glob("*end.mkv*")} == {"end.mkv", "end.mkv.record.json"}
+
+
+def test_a_pass_killed_before_its_master_has_the_name_leaves_one_record_in_the_end(
+    reel_file: Path, whole: Master, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    master = reel_file.with_name("nameless.mkv")
+
+    def fails(master: Master) -> None:
+        raise BadInput("Invented trouble.")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Master, "finish", fails)
+        with pytest.raises(BadInput, match="Invented"):
+            transfer(the_pass(reel_file), master, lambda *done: None)
+    assert names(master) == {".part", ".part.pass", ".record.json"}
+    go_on(reel_file, master)
+    assert names(master) == {"", ".record.json"}
+    assert master.read_bytes() == whole.path.read_bytes()
+
+
 def test_a_plain_pass_says_what_is_left_and_offers_both_ways(reel_file: Path) -> None:
     master = reel_file.with_name("plain.mkv")
     cut_off(the_pass(reel_file), master, 40)

@@ -71,13 +71,14 @@ NOWHERE, GONE, PACKAGE = "nowhere_to_be_found.nodes", "invented_film_looks.gone"
         (NOWHERE, NOWHERE, f"film-looks 0.3: the source of {NOWHERE} is not there, and it holds"),
         (GONE, GONE, f"film-looks 0.3: the source of {GONE} is not there, and it holds"),
         (PACKAGE, PACKAGE, "__init__.py has no manifest"),
-        ("a.b!", "", "film-looks 0.3: its entry point a.b! cannot be followed (AttributeError: "),
+        ("a.b!", "", "film-looks 0.3: its entry point a.b! cannot be followed ("),
     ],
 )
 def test_an_entry_that_leads_nowhere_is_told_and_the_rest_is_found(site, target, module, says):
     _entries(site, f"t = {target}\nz = invented_film_looks.deep.tinting")
     broken, sound = find_plugins({}).plugins
     assert says in broken.trouble
+    assert "(NoneType" not in broken.trouble  # of what type the error is depends on the version of Python
     assert (broken.name, broken.origin, broken.module) == ("t", "film-looks 0.3", module)
     assert (broken.source is None) is (target != PACKAGE)
     assert broken.manifest is None

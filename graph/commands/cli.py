@@ -137,7 +137,18 @@ def _note(message: Warning | str, category: type[Warning], *_: Any) -> None:
 def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
     import typer
 
-    from lamphouse.graph.commands import facts, inserts, luts, marks, nodes, picks, pictures, reels, transfers
+    from lamphouse.graph.commands import (
+        checks,
+        facts,
+        inserts,
+        luts,
+        marks,
+        nodes,
+        picks,
+        pictures,
+        reels,
+        transfers,
+    )
     from lamphouse.graph.commands.options import Command, common
 
     app = typer.Typer(
@@ -159,6 +170,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         pictures.frame,
         transfers.transfer,
         inserts.insert,
+        checks.verify,
         luts.lut,
         *more,
         nodes.nodes,

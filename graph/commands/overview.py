@@ -17,6 +17,7 @@ COMMANDS: Final = {
     "frame": "Write one frame, graded or as scanned.",
     "transfer": "Transfer the reel in one pass.",
     "insert": "Make some frames of a finished master anew, and touch no other.",
+    "verify": "Prove a finished master by its record, and by its reel.",
     "lut": "Write one cue as a LUT or a CDL, and say what exactness it costs.",
     "desk": "Open the desk: see, correct, cue and play the reel in a window.",
     "nodes": "Show nodes and plug-ins: parameters, ranges, sources, trouble.",

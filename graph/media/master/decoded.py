@@ -17,7 +17,6 @@ from lamphouse.graph.media.codes.sums import frame_sum
 from lamphouse.graph.media.master.pass_record import Frame
 from lamphouse.graph.media.master.stills_back import Still, file_crc, read_still, wave_of
 from lamphouse.graph.media.master.stills_out import DIGITS
-from lamphouse.graph.media.scan.ffv1_checksums import slices_agree
 from lamphouse.graph.media.scan.opening import open_media, open_stream
 from lamphouse.graph.media.sound.write import LOSSLESS_SOUND
 from lamphouse.graph.time.measured_rate import exact_rate
@@ -33,12 +32,16 @@ class Bytes(Protocol):
 
 
 class Picture(NamedTuple):
-    """One decoded picture: its checksum as ffmpeg's framemd5 has it, its time, its raster, its codes."""
+    """One decoded picture: its checksum as ffmpeg's framemd5 has it, its time, its raster, its codes.
+
+    `packet` is the one that gave it, in a movie.
+    """
 
     sum: str
     time: Fraction | None
     raster: tuple[int, int]
     codes: Any  # a frame of a movie, or (3, h, w) of a still
+    packet: Any = None
 
 
 class Kept(NamedTuple):
@@ -46,10 +49,14 @@ class Kept(NamedTuple):
 
 
 class Broken(NamedTuple):
-    """Pictures, one or more, that are not there or cannot be decoded: `how`, as the end of a sentence."""
+    """Pictures that cannot be decoded, or are gone: `how`, as the end of a sentence.
+
+    `frames` is 0 where the coding does not tell which of some pictures it is.
+    """
 
     how: str
     frames: int = 1
+    is_gone: bool = False
 
 
 class Samples(NamedTuple):
@@ -97,7 +104,7 @@ def decoded_stills(stills: Iterable[tuple[int, Path]], kept: Sequence[Frame] = (
     for number, path in stills:
         if number > due:
             missing = path.name.replace(f".{number:0{DIGITS}}.", f".{due:0{DIGITS}}.")
-            yield Broken(f"is missing: there is no {missing}", number - due)
+            yield Broken(f"is missing: there is no {missing}", number - due, is_gone=True)
         due = number + 1
         if (frame := next(known, None)) and file_crc(path) == frame.packet:
             yield Kept()
@@ -156,17 +163,12 @@ def _pictures(packet: Any, rate: Fraction | None) -> Iterator[Picture | Broken]:
     try:
         frames = packet.decode()
     except av.FFmpegError as error:
-        yield Broken(f"cannot be decoded ({_reason(packet, error)})")
+        is_known = not packet.stream.codec.reorder
+        yield Broken(f"cannot be decoded ({error.strerror or error})", int(is_known))
         return
     for frame in frames:
         time = _exact_time(frame.pts, frame.time_base, rate)
-        yield Picture(frame_sum(frame), time, (frame.width, frame.height), frame)
-
-
-def _reason(packet: Any, error: av.FFmpegError) -> str:
-    if packet.stream.codec_context.name == "ffv1" and not slices_agree(bytes(packet)):
-        return "its bytes do not agree with the checksums of its slices"
-    return error.strerror or str(error)
+        yield Picture(frame_sum(frame), time, (frame.width, frame.height), frame, packet)
 
 
 def _exact_time(ticks: int | None, tick: Fraction | None, rate: Fraction | None) -> Fraction | None:

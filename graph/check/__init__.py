@@ -1,0 +1,1 @@
+"""Finished masters proved: against their record, against the reel, against another master."""

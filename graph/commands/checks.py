@@ -1,0 +1,109 @@
+"""Finished masters proved."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from lamphouse.graph.commands.options import Json
+
+if TYPE_CHECKING:
+    from lamphouse.graph.check.decoding import Decoded
+    from lamphouse.graph.check.findings import Findings
+    from lamphouse.graph.media.master.record import MasterRecord
+
+LAST_WORDS: Final = "Stopped at once; nothing was changed."
+MasterFile = Annotated[
+    Path, typer.Argument(metavar="MASTER", help="The finished master: a movie, or a folder of stills.")
+]
+
+
+def verify(
+    master: MasterFile,
+    reel_file: Annotated[
+        Path | None,
+        typer.Argument(metavar="[REEL]", help="Its reel: every frame is made again, and compared."),
+    ] = None,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="The bytes and what the files state; nothing is decoded.")
+    ] = False,
+    compare_with: Annotated[
+        Path | None, typer.Option(metavar="OTHER", help="Another master, to compare with instead.")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Prove a finished master by its record, and by its reel."""
+    from lamphouse.nodes.errors import BadInput, CheckFailed
+
+    if compare_with is not None and (reel_file is not None or quick):
+        raise BadInput("--compare-with takes neither a reel nor --quick; give it alone.")
+    if quick and reel_file is not None:
+        raise BadInput("--quick makes no frame again; leave it out, or leave the reel out.")
+    found = _verified(master, reel_file, quick) if compare_with is None else _compared(master, compare_with)
+    _tell(found, as_json)
+    if found.count:
+        faults = "1 fault was" if found.count == 1 else f"{found.count} faults were"
+        raise CheckFailed(f"{faults} found in {master}; see to each, or transfer it again.")
+
+
+def _tell(found: Findings, as_json: bool) -> None:
+    if as_json:
+        typer.echo(json.dumps(found.document(), indent=2))
+        return
+    for line in found.lines():
+        typer.echo(line)
+
+
+def _verified(master: Path, reel_file: Path | None, quick: bool) -> Findings:
+    from lamphouse.graph.check.verify import check_files, check_pictures
+    from lamphouse.graph.media.master.record import load_record
+    from lamphouse.graph.progress import progress
+    from lamphouse.graph.transfer.stopping import stopping
+    from lamphouse.nodes.errors import BadInput
+
+    if not master.exists():
+        raise BadInput(f"There is no master {master}; give the file or folder of a finished one.")
+    record = load_record(master)
+    found = check_files(master, record)
+    if quick:
+        return found
+    with stopping(LAST_WORDS) as is_asked:
+        with progress(f"Decoding {master.name}") as step:
+            of_pictures, decoded = check_pictures(master, record, step, is_asked)
+        found.join(of_pictures)
+        if reel_file is not None:
+            found.join(_made_again(master, record, decoded, reel_file, is_asked))
+    return found
+
+
+def _made_again(
+    master: Path, record: MasterRecord, decoded: Decoded, reel_file: Path, is_asked: Callable[[], bool]
+) -> Findings:
+    from lamphouse.graph.check.again import check_against, make_again
+    from lamphouse.graph.progress import progress
+    from lamphouse.graph.reel_files.opened import open_reel
+
+    opened = open_reel(reel_file)
+    with progress(f"Making {master.name} again") as step:
+        again = make_again(opened, record, step, is_asked)
+    return check_against(again, master, record, decoded)
+
+
+def _compared(master: Path, other: Path) -> Findings:
+    from lamphouse.graph.check.compare import compare
+    from lamphouse.graph.check.decoding import decode
+    from lamphouse.graph.media.master.record import load_record, record_path
+    from lamphouse.graph.progress import progress
+    from lamphouse.graph.transfer.stopping import stopping
+
+    span = load_record(master).span if record_path(master).exists() else None
+    decoded = []
+    with stopping(LAST_WORDS) as is_asked:
+        for path in (master, other):
+            with progress(f"Decoding {path.name}") as step:
+                decoded.append(decode(path, step, span.frames if span else 0, is_asked))
+    return compare(master, decoded[0], other, decoded[1], span)

@@ -53,6 +53,17 @@ def test_what_equals_the_reel_is_not_offered_and_what_is_damaged_is_said(changed
     changed.recovery.path.write_text("{")
     with pytest.raises(BadInput, match=r"cat\.reel\.recovery"):
         changed.recovery.offered()
+    assert not changed.recovery.lacks(changed.reel)
+
+
+def test_what_cannot_be_read_is_said_and_not_written_over(changed, reel_file):
+    left = Recovery(reel_file, load(reel_file))
+    left.path.mkdir()
+    with pytest.raises(BadInput, match=r"cat\.reel\.recovery cannot be read"):
+        left.offered()
+    assert not left.lacks(changed.reel)
+    left.answered()
+    assert left.lacks(changed.reel)
 
 
 def test_what_is_not_recovered_is_kept_beside_and_not_written_over(changed, reel_file):

@@ -15,7 +15,7 @@ COMMANDS: Final = {
     "mark": "Set, change or remove one mark, or set the head mark.",
     "pick": "Measure the film base, or faded dyes, from patches of the scan.",
     "frame": "Write one frame, graded or as scanned.",
-    "transfer": "Transfer the reel in one pass.",
+    "transfer": "Transfer the reel in one pass, or several reels unattended.",
     "insert": "Make some frames of a finished master anew, and touch no other.",
     "verify": "Prove a finished master by its record, and by its reel.",
     "lut": "Write one cue as a LUT or a CDL, and say what exactness it costs.",

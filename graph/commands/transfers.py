@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+import json
 import time
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from lamphouse.graph.commands.options import ReelFile
+from lamphouse.graph.commands.options import Json
+from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped
+from lamphouse.nodes.one_line import one_line
+
+if TYPE_CHECKING:
+    from lamphouse.graph.media.master.master import Master
+    from lamphouse.graph.transfer.batch import Outcome
+    from lamphouse.graph.transfer.plan import Plan
 
 CAUTION: Final = (
     "This is no certificate: the master was not checked for flashing pictures, for which the rules of the "
@@ -30,12 +40,25 @@ def demo(
 
 
 def transfer(
-    reel_file: ReelFile,
-    output: Annotated[Path, typer.Option("-o", "--output", metavar="MASTER", help="The master.")],
+    output: Annotated[
+        Path,
+        typer.Option(
+            "-o", "--output", metavar="MASTER", help="The master; of several reels, the folder for them."
+        ),
+    ],
+    reel_files: Annotated[
+        list[Path] | None,
+        typer.Argument(metavar="REEL...", help="The reel, NAME.reel, or several, one after the other."),
+    ] = None,
+    reel_list: Annotated[
+        Path | None, typer.Option("--list", metavar="FILE", help="A text file of reels, one on each line.")
+    ] = None,
     delivery: Annotated[str, typer.Option(metavar="NAME", help="What it is made of.")] = "hd-ffv1",
     start: Annotated[str | None, typer.Option("--from", metavar="AT", help="First frame.")] = None,
     stop: Annotated[str | None, typer.Option("--to", metavar="AT", help="The frame after the last.")] = None,
-    resume: Annotated[bool, typer.Option("--resume", help="Resume a pass that was cut off.")] = False,
+    resume: Annotated[
+        bool, typer.Option("--resume", help="Resume a pass that was cut off; of several reels, always done.")
+    ] = False,
     discard: Annotated[
         bool, typer.Option("--discard", help="Discard what such a pass has left, and start anew.")
     ] = False,
@@ -45,40 +68,105 @@ def transfer(
     skip_missing: Annotated[
         bool, typer.Option("--skip-missing", help="Skip nodes whose plug-in is missing.")
     ] = False,
+    as_json: Json = False,
 ) -> None:
-    """Transfer the reel in one pass."""
-    from lamphouse.graph.commands.notes import say_notes
-    from lamphouse.graph.media.master.delivery import asked_of, is_preset
-    from lamphouse.graph.media.master.delivery import delivery as delivery_of
-    from lamphouse.graph.progress import progress
-    from lamphouse.graph.reel.counters import counter
-    from lamphouse.graph.reel_files.opened import open_reel
-    from lamphouse.graph.transfer.plan import plan
-    from lamphouse.graph.transfer.transfer import transfer as run
-    from lamphouse.nodes.errors import BadInput
+    """Transfer the reel in one pass, or several reels unattended."""
+    from lamphouse.graph.transfer.batch import check_batch, listed_reels, run_batch
 
     if resume and discard:
         raise BadInput("--resume keeps what a pass has left and --discard does not; give one of them.")
-    opened = open_reel(reel_file)
-    reel = opened.reel
-    counters = counter(reel)
-    first = counters.find(start) if start else 0
-    last = counters.find(stop, end=True) if stop else reel.scan.frames
-    without = tuple(ref.name for ref in opened.missing) if skip_missing else ()
-    opened.refuse_missing(without, "skip it with --skip-missing")
-    record = delivery_of(delivery, reel.deliveries)
-    pass_ = plan(opened, record, first, last, without=without)
-    if not is_preset(delivery):
-        typer.echo(f"Delivery {delivery}: {asked_of(record)}.")
-    start_time = time.monotonic()
-    with progress(f"Transfer to {output.name}") as step:
-        master = run(pass_, output, step, resume=resume, discard=discard, reads_back=read_back)
-    seconds = time.monotonic() - start_time
-    say_notes(master.notes)
+    reels = [*(reel_files or []), *(listed_reels(reel_list) if reel_list else [])]
+    if not reels:
+        raise BadInput("There is no reel to transfer; give one, or a list of them with --list.")
+    asked = _Asked(delivery, start, stop, resume, discard, read_back, skip_missing)
+    if len(reels) == 1 and reel_list is None:
+        outcomes = [asked.one(reels[0], output, is_quiet=as_json)]
+    else:
+        check_batch(reels, output)
+        outcomes = list(run_batch(reels, lambda reel: asked.unattended(reel, output, is_quiet=as_json)))
+        if not as_json:
+            for outcome in outcomes:
+                typer.echo(f"{one_line(outcome.reel)}: {outcome.sentence}")
+    if as_json:
+        typer.echo(json.dumps([asdict(outcome) for outcome in outcomes], indent=2))
+    else:
+        typer.echo(CAUTION)
+    _tell_whether_all_went_well(outcomes)
+
+
+def _tell_whether_all_went_well(outcomes: Sequence[Outcome]) -> None:
+    good = sum(outcome.is_good for outcome in outcomes)
+    of_all = f"{good} of {len(outcomes)} masters are finished"
+    if any(outcome.end == "stopped" for outcome in outcomes):
+        raise Stopped(f"Stopped; {of_all}, and the same command goes on with the rest.")
+    if good < len(outcomes):
+        raise CheckFailed(f"{of_all}; put right what is said of the others and give the same command again.")
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a person asks of a pass over whichever reel."""
+
+    delivery: str
+    start: str | None
+    stop: str | None
+    resume: bool
+    discard: bool
+    read_back: bool
+    skip_missing: bool
+
+    def one(self, reel: Path, master: Path, *, is_quiet: bool) -> Outcome:
+        return self._run(reel, self._plan(reel), master, self.resume, self.discard, is_quiet)
+
+    def unattended(self, reel: Path, folder: Path, *, is_quiet: bool) -> Outcome:
+        from lamphouse.graph.media.master.master import SUFFIXES
+        from lamphouse.graph.transfer.batch import finished_before, is_finished, way_to_begin
+
+        pass_ = self._plan(reel)
+        master = folder / f"{reel.stem}{''.join(SUFFIXES[pass_.delivery.container][:1])}"
+        if is_finished(pass_, master):
+            return finished_before(reel, pass_, master)
+        resume, discard = way_to_begin(pass_, master, discard=self.discard)
+        return self._run(reel, pass_, master, resume, discard, is_quiet)
+
+    def _plan(self, reel_file: Path) -> Plan:
+        from lamphouse.graph.media.master.delivery import delivery as delivery_of
+        from lamphouse.graph.reel.counters import counter
+        from lamphouse.graph.reel_files.opened import open_reel
+        from lamphouse.graph.transfer.plan import plan
+
+        opened = open_reel(reel_file)
+        counters = counter(opened.reel)
+        first = counters.find(self.start) if self.start else 0
+        last = counters.find(self.stop, end=True) if self.stop else opened.reel.scan.frames
+        without = tuple(ref.name for ref in opened.missing) if self.skip_missing else ()
+        opened.refuse_missing(without, "skip it with --skip-missing")
+        return plan(opened, delivery_of(self.delivery, opened.reel.deliveries), first, last, without=without)
+
+    def _run(
+        self, reel: Path, pass_: Plan, output: Path, resume: bool, discard: bool, is_quiet: bool
+    ) -> Outcome:
+        from lamphouse.graph.commands.notes import say_notes
+        from lamphouse.graph.media.master.delivery import asked_of, is_preset
+        from lamphouse.graph.progress import progress
+        from lamphouse.graph.transfer.batch import made
+        from lamphouse.graph.transfer.transfer import transfer as run
+
+        if not (is_quiet or is_preset(self.delivery)):
+            typer.echo(f"Delivery {self.delivery}: {asked_of(pass_.delivery)}.")
+        begun = time.monotonic()
+        with progress(f"Transfer to {output.name}") as step:
+            master = run(pass_, output, step, resume=resume, discard=discard, reads_back=self.read_back)
+        say_notes(master.notes)
+        if not is_quiet:
+            _say(pass_, master, self.delivery, time.monotonic() - begun)
+        return made(reel, master)
+
+
+def _say(pass_: Plan, master: Master, delivery: str, seconds: float) -> None:
     kept = f", {master.kept} of them kept" if master.kept else ""
-    lacking = f", without {', '.join(without)}" if without else ""
-    typer.echo(f"{output}: {pass_.frames} frames{kept}, as {delivery}{lacking}.")
+    lacking = f", without {', '.join(pass_.without)}" if pass_.without else ""
+    typer.echo(f"{master.path}: {pass_.frames} frames{kept}, as {delivery}{lacking}.")
     if master.found is not None:
         typer.echo(f"Read-back: {master.found.sentence}")
         typer.echo(f"It was at work for {master.found.seconds:.0f} of the {seconds:.0f} s of the pass.")
-    typer.echo(CAUTION)

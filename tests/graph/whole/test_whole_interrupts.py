@@ -99,18 +99,19 @@ def check_record(master: Path) -> None:
 Process = subprocess.Popen[str] | subprocess.Popen[bytes]
 
 
-def after(share: float) -> "Callable[[Passes, Path, Process], None]":
-    """Wait for that share of the time of a whole pass."""
-    return lambda passes, master, process: time.sleep(share * passes.seconds)
+def moment(draw: random.Random, frames: int) -> "Callable[[Passes, Path, Process], None]":
+    """A moment drawn from a pass over so many frames: before its first, between two, or while it ends."""
+    return once_written(min(draw.randrange(-10, frames + 30), frames), draw.uniform(0, 0.2))
 
 
-def once_written(frames: int) -> "Callable[[Passes, Path, Process], None]":
-    """Wait until the record of the pass holds so many frames, however quick the machine is."""
+def once_written(frames: int, more: float = 0) -> "Callable[[Passes, Path, Process], None]":
+    """Wait until the record of the pass holds so many frames, on whatever machine, and seconds `more`."""
 
     def wait(passes: "Passes", master: Path, process: Process) -> None:
         record = master.with_name(f"{master.name}.part.pass")
         while process.poll() is None and not (record.exists() and record.read_bytes().count(b"\n") > frames):
             time.sleep(0.001)
+        time.sleep(more)
 
     return wait
 
@@ -123,10 +124,8 @@ class Passes:
         master = self._new_master()
         process = subprocess.Popen(self.command(master), stderr=subprocess.DEVNULL)
         self._until_begun(master, process)
-        start = time.monotonic()
         assert process.wait(LONGEST) == 0
-        self.seconds = time.monotonic() - start
-        self.whole = contents(master)
+        self.whole, self.frames = contents(master), len(load_record(master).pictures)
 
     def command(self, master: Path, *more: str) -> list[str]:
         return command("transfer", self.reel_file, "-o", master, "--delivery", self.kind, *more)
@@ -266,13 +265,14 @@ def main() -> None:
         for sent, count in ((signal.SIGINT, asked.interrupts), (signal.SIGKILL, asked.kills)):
             ends: collections.Counter[str] = collections.Counter()
             for number in range(count):
-                work, moment = draw.choice(works), after(draw.uniform(0, 1.1))
+                work = draw.choice(works)
+                at = moment(draw, work.frames)
                 if sent is signal.SIGINT:
-                    how = work.ends(sent, moment, draw.uniform(0, 0.1) if number % 3 == 0 else None)
+                    how = work.ends(sent, at, draw.uniform(0, 0.1) if number % 3 == 0 else None)
                 elif number % 3 == 0:
-                    how = work.is_killed_twice(moment, after(draw.uniform(0, 1.1)))
+                    how = work.is_killed_twice(at, moment(draw, work.frames))
                 else:
-                    how = work.ends(sent, moment)
+                    how = work.ends(sent, at)
                 ends[f"{work.kind}: {how}"] += 1
             print(sent.name, dict(ends), flush=True)
 

@@ -61,12 +61,13 @@ class _PlainLines:
     def __init__(self, what: str) -> None:
         self._what = what
         self._start = self._last = time.monotonic()
+        self._is_over = False
 
     def __call__(self, done: int, total: int, limit: str = "", /) -> None:
         now = time.monotonic()
-        if done < total and now - self._last < SECONDS_BETWEEN_LINES:
+        if self._is_over or (done < total and now - self._last < SECONDS_BETWEEN_LINES):
             return
-        self._last = now
+        self._last, self._is_over = now, done >= total
         left = _clock((now - self._start) / max(done, 1) * (total - done))
         line = (
             f"{self._what}: {done} of {total} frames, {_rate(done, self._start)}, {left} left{_limit(limit)}"

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import msgspec
 
+from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.reel.records import Reel, SoundRef
 from lamphouse.graph.reel.store import stored_path
@@ -22,7 +23,8 @@ def with_scan(opened: OpenedReel, scan: Scan, path: Path) -> Reel:
     sound, stored = reel.sound, stored_path(opened.file, path)
     if sound is not None and sound.path == reel.scan.path and scan.has_sound:
         sound = msgspec.structs.replace(sound, path=stored)
-    return msgspec.structs.replace(reel, scan=msgspec.structs.replace(reel.scan, path=stored), sound=sound)
+    ref = msgspec.structs.replace(reel.scan, path=stored, fixity=fixity_of(scan.path))
+    return msgspec.structs.replace(reel, scan=ref, sound=sound)
 
 
 def with_sound(opened: OpenedReel, path: Path) -> Reel:

@@ -10,6 +10,7 @@ from typing import Any, Final, get_args
 
 from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.settings import Controls
+from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.sound.facts import sound_notes
@@ -100,6 +101,7 @@ def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:
         pixel_aspect=str(scan.pixel_aspect),
         matrix=start.matrix,
         range=start.range,
+        fixity=fixity_of(scan.path),
     )
 
 

@@ -1,6 +1,7 @@
 """Whether a file is still the one that it was, told without reading all of a large one."""
 
 import hashlib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
@@ -17,12 +18,18 @@ def digest_of_parts(path: Path) -> str:
     """
     facts = check_regular(path)
     found = hashlib.sha256(f"{facts.st_size} {facts.st_mtime_ns}".encode())
-    step = max(facts.st_size - PIECE, 0) // (PIECES - 1)
-    with path.open("rb") as file:
-        for number in range(PIECES):
-            file.seek(number * step)
-            found.update(file.read(PIECE))
+    for piece in pieces_of(path):
+        found.update(piece)
     return found.hexdigest()
+
+
+def pieces_of(path: Path, pieces: int = PIECES) -> Iterator[bytes]:
+    """Yield pieces of a file, two or more, from its head to its tail. Raises OSError."""
+    last = max(check_regular(path).st_size - PIECE, 0)
+    with path.open("rb") as file:
+        for number in range(pieces):
+            file.seek(last * number // (pieces - 1))
+            yield file.read(PIECE)
 
 
 def digest_of_files(paths: list[Path]) -> str:

@@ -1,6 +1,8 @@
 """The reel: one document that holds everything but the pictures."""
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
+
+from msgspec import Meta
 
 from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.limits import Count, Frame, Length, Side, SoundRate, check_raster, pixel_aspect
@@ -8,6 +10,14 @@ from lamphouse.graph.reel.limits import Count, Frame, Length, Side, SoundRate, c
 Encoding = Literal["density", "light", "video", "srgb"]
 Beginning = Literal["cut", "transition"]
 MarkKind = Literal["place", "soft", "check"]
+
+
+class Fixity(Record, frozen=True, kw_only=True):
+    """What tells a file from another: its size in bytes, when it was changed, the SHA-256 of parts of it."""
+
+    size: Annotated[int, Meta(ge=0)]
+    changed: str  # ISO 8601, universal time
+    parts: str
 
 
 class ScanRef(Record, frozen=True, kw_only=True):
@@ -21,6 +31,7 @@ class ScanRef(Record, frozen=True, kw_only=True):
     pixel_aspect: str = "1"
     matrix: str | None = None  # overrides the file's tag: bt601, bt709, bt2020
     range: str | None = None  # overrides the file's tag: video, full
+    fixity: Fixity | None = None  # as it was when the reel was made or pointed at it
 
     def __post_init__(self) -> None:
         check_raster(self.width, self.height, "The scan")

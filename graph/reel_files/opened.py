@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,7 +14,7 @@ from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.reel.records import ChainRef, NodeRef, Reel
 from lamphouse.graph.reel.store import change, load, media_path
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, Note
 from lamphouse.nodes.values import Settings
 
 if TYPE_CHECKING:
@@ -54,16 +55,32 @@ class OpenedReel:
         return None if sound is None else media_path(self.file, sound.path)
 
     def open_scan(self) -> Scan:
-        """Return its scan, opened. Raises BadInput where it is not what the reel was made with."""
+        """Return its scan, opened; a Note says where its file is not the one that the reel was made with.
+
+        Raises BadInput where it is of another length or raster.
+        """
         from lamphouse.graph.media.scan.open import open_scan
 
         scan = open_scan(self.scan_path, matrix=self.reel.scan.matrix, range_=self.reel.scan.range)
         try:
             self.check_scan(scan)
+            self._note_fixity(scan)
         except BadInput:
             scan.close()
             raise
         return scan
+
+    def _note_fixity(self, scan: Scan) -> None:
+        from lamphouse.graph.media.scan.fixity import difference, fixity_of
+
+        known = self.reel.scan.fixity  # none in a reel of an older version
+        if known is None or not (other := difference(known, fixity_of(scan.path))):
+            return
+        sentence = (
+            f"{scan.path} is not the file that {self.file.name} was made with: {other}; bring that one back, "
+            "or say that this is right with `lamphouse reel REEL --scan PATH`."
+        )
+        warnings.warn(sentence, Note, stacklevel=3)
 
     def check_scan(self, scan: Scan) -> None:
         """Raise BadInput, with what differs, where `scan` is not what the reel was made with."""

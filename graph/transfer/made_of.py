@@ -31,7 +31,10 @@ GONE: Final = "not there"  # whoever opens it says so better
 
 def made_of(pass_: Plan, grade: Grade) -> MadeOf:
     """Return a digest of each thing that decides the frames and the sound of `pass_`."""
-    reel = msgspec.structs.replace(pass_.reel, marks=(), deliveries={})  # neither makes a frame
+    scan = msgspec.structs.replace(pass_.reel.scan, fixity=None)  # that of now is told by itself
+    reel = msgspec.structs.replace(
+        pass_.reel, scan=scan, marks=(), deliveries={}
+    )  # none of them makes a frame
     said = {
         "the reel": hashlib.sha256(encode(reel)).hexdigest(),
         "the delivery": _digest(pass_.delivery),

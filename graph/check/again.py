@@ -80,7 +80,7 @@ def _fill(
     blanks = blanks_of(delivery, Shape(*raster_of(delivery, scan.width, scan.height), aspect))
     pictures = Pictures(pass_, scan, grade, blanks.blank, stages=Stages(), notes=PassNotes())
     is_exact = delivery.codec in LOSSLESS
-    with _Sound(pass_) as sound, closing(pictures.all(0)) as filled_ones:
+    with _Sound(pass_) as sound, closing(pictures.all([range(pass_.frames)])) as filled_ones:
         for number, filled in enumerate(filled_ones):
             assert filled is not None
             if is_asked():

@@ -68,6 +68,13 @@ def transfer(
     skip_missing: Annotated[
         bool, typer.Option("--skip-missing", help="Skip nodes whose plug-in is missing.")
     ] = False,
+    farm: Annotated[
+        str,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Segments on the workers of this dask.distributed scheduler; local:4 starts four here.",
+        ),
+    ] = "",
     as_json: Json = False,
 ) -> None:
     """Transfer the reel in one pass, or several reels unattended."""
@@ -78,7 +85,7 @@ def transfer(
     reels = [*(reel_files or []), *(listed_reels(reel_list) if reel_list else [])]
     if not reels:
         raise BadInput("There is no reel to transfer; give one, or a list of them with --list.")
-    asked = _Asked(delivery, start, stop, resume, discard, read_back, skip_missing)
+    asked = _Asked(delivery, start, stop, resume, discard, read_back, skip_missing, farm)
     if len(reels) == 1 and reel_list is None:
         outcomes = [asked.one(reels[0], output, is_quiet=as_json)]
     else:
@@ -114,6 +121,7 @@ class _Asked:
     discard: bool
     read_back: bool
     skip_missing: bool
+    farm: str
 
     def one(self, reel: Path, master: Path, *, is_quiet: bool) -> Outcome:
         return self._run(reel, self._plan(reel), master, self.resume, self.discard, is_quiet)
@@ -155,12 +163,24 @@ class _Asked:
         if not (is_quiet or is_preset(self.delivery)):
             typer.echo(f"Delivery {self.delivery}: {asked_of(pass_.delivery)}.")
         begun = time.monotonic()
+        if self.farm:
+            self._in_segments(pass_, output, resume, discard)
+            resume, discard = True, False
         with progress(f"Transfer to {output.name}") as step:
             master = run(pass_, output, step, resume=resume, discard=discard, reads_back=self.read_back)
         say_notes(master.notes)
         if not is_quiet:
             _say(pass_, master, self.delivery, time.monotonic() - begun)
         return made(reel, master)
+
+    def _in_segments(self, pass_: Plan, output: Path, resume: bool, discard: bool) -> None:
+        from lamphouse.graph.progress import progress
+        from lamphouse.graph.transfer.farm.segments import make_segments
+
+        with progress(f"Segments of {output.name}") as step:
+            make_segments(
+                pass_, output, self.farm, step, resume=resume, discard=discard, reads_back=self.read_back
+            )
 
 
 def _say(pass_: Plan, master: Master, delivery: str, seconds: float) -> None:

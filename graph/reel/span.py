@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from lamphouse.graph.reel.counters import Counter, counter
 from lamphouse.graph.reel.records import Cue, Delivery, Reel
@@ -34,6 +35,13 @@ class Span:
         """Return the frame of the reel that frame `number` of the master shows; None for bars and black."""
         frame = self.first + number - self.before
         return frame if self.first <= frame < self.stop else None
+
+    def parts(self, numbers: range) -> list[range]:
+        """Return a range of frames of the master, cut where bars, black and film meet; none is empty."""
+        film = self.before + self.stop - self.first
+        edges = (0, self.delivery.bars, self.before, film, self.frames)
+        cut = (range(max(a, numbers.start), min(b, numbers.stop)) for a, b in pairwise(edges))
+        return [part for part in cut if part]
 
     def number(self, frame: int) -> int:
         """Return the frame of the master that shows `frame` of the reel."""

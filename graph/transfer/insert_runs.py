@@ -61,7 +61,7 @@ class Runs:
         part, notes = self._plan.part(frames), self.notes
         with self._begun(frames, path) as master:
             pictures = Pictures(part, self._scan, self._grade, master.blank, stages=Stages(), notes=notes)
-            with closing(pictures.all(0)) as filled:
+            with closing(pictures.all([range(part.frames)])) as filled:
                 write_behind(filled, lambda blank: self._write(master, frames, blank))
             master.finish()
         return Fresh(frames, path, self._read_back(master, frames))

@@ -6,9 +6,10 @@ the one into the codes of the other in one step.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import closing
 from fractions import Fraction
+from itertools import repeat
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,20 +45,28 @@ class Pictures:
         self._aspect = Fraction(pass_.reel.scan.pixel_aspect)
         self._window = window(scan.width, scan.height, self._aspect, pass_.delivery)
 
-    def all(self, keep: int) -> Generator[Blank | None, None, None]:
-        """Yield every picture of the master; None for the first `keep`, which are there already."""
-        pass_, delivery = self._pass, self._pass.delivery
-        shape = raster_of(delivery, self._scan.width, self._scan.height)
-        yield from [None] * keep
-        if keep < delivery.bars:
-            yield from self._repeated(bars(*shape), delivery.bars - keep)
-        yield from self._repeated(black(*shape), min(delivery.black_before, pass_.before - keep))
-        yield from self._film(pass_.start + max(0, keep - pass_.before))
-        yield from self._repeated(black(*shape), min(delivery.black_after, pass_.frames - keep))
+    def all(self, gaps: Iterable[range]) -> Generator[Blank | None, None, None]:
+        """Yield every picture of the master; None for those outside `gaps`, which are there already."""
+        number = 0
+        for gap in gaps:
+            yield from repeat(None, gap.start - number)
+            yield from self._made(gap)
+            number = gap.stop
+        yield from repeat(None, self._pass.frames - number)
 
-    def _film(self, start: int) -> Iterator[Blank]:
-        with closing(read_ahead(self._read, range(start, self._pass.stop))) as frames:
-            for number, source in frames:
+    def _made(self, gap: range) -> Iterator[Blank]:
+        shape = raster_of(self._pass.delivery, self._scan.width, self._scan.height)
+        span = self._pass.span
+        for part in span.parts(gap):
+            if (first := span.frame(part.start)) is not None:
+                yield from self._film(range(first, first + len(part)))
+            else:
+                lineup = bars if part.start < self._pass.delivery.bars else black
+                yield from self._repeated(lineup(*shape), len(part))
+
+    def _film(self, frames: range) -> Iterator[Blank]:
+        with closing(read_ahead(self._read, frames)) as sources:
+            for number, source in sources:
                 yield self._corrected(number, source)
 
     def _read(self, frame: int) -> Source:

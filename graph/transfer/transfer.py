@@ -6,7 +6,7 @@ them, so that the slowest sets the pace and memory does not grow with length.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager, nullcontext, suppress
 from fractions import Fraction
 from pathlib import Path
@@ -18,16 +18,9 @@ from lamphouse.graph.media.master.beside import Beside, Watch
 from lamphouse.graph.media.master.master import Master, check_name, open_master
 from lamphouse.graph.media.master.pass_record import MadeOf, PassRecord, differences
 from lamphouse.graph.media.master.read_back import Comparison
+from lamphouse.graph.media.master.ready import Ready, left_ready
 from lamphouse.graph.media.master.record import MasterRecord, load_record, record_path, save_record
-from lamphouse.graph.media.master.resume import (
-    Earlier,
-    Kept,
-    can_resume,
-    earlier_pass,
-    refuse_left,
-    refuse_resume,
-    way_on,
-)
+from lamphouse.graph.media.master.resume import can_resume, refuse_left, refuse_resume, way_on
 from lamphouse.graph.media.master.under_way import UnderWay, remove
 from lamphouse.graph.media.master.write_behind import write_behind
 from lamphouse.graph.media.scan.scan import Scan
@@ -69,25 +62,28 @@ def transfer(
     way = UnderWay(master_file)
     refuse_over(pass_.opened, master_file, *way.names)
     pass_.opened.refuse_missing(pass_.without)
-    with _interrupts_told(way, pass_.delivery), _alone(way), Grade(pass_.opened) as grade:
+    with interrupts_told(way, pass_.delivery), alone(way), Grade(pass_.opened) as grade:
         check_name(master_file, pass_.delivery)
         made = made_of(pass_, grade)
-        earlier = _earlier(way, pass_, made, resume=resume, discard=discard)
+        ready = left_or_nothing(way, pass_, made, resume=resume, discard=discard)
         grade.prepare(range(pass_.start, pass_.stop))
         with (
             pass_.opened.open_scan() as scan,
-            stopping(f"Stopped at once; {_kept(way, pass_.delivery)}.") as is_asked,
+            stopping(f"Stopped at once; {kept_in(way, pass_.delivery)}.") as is_asked,
         ):
-            with (
-                _telling_what_is_kept(way, pass_.delivery),
-                _begun(pass_, way, scan, made, earlier) as master,
-                _reading_back(pass_, way, master, earlier, watch) if reads_back else nullcontext() as beside,
-            ):
-                _write(
-                    pass_, scan, grade, master, earlier=earlier, beside=beside, step=step, is_asked=is_asked
+            with telling_what_is_kept(way, pass_.delivery):
+                master = complete(
+                    pass_,
+                    way,
+                    scan=scan,
+                    grade=grade,
+                    made=made,
+                    ready=ready,
+                    reads_back=reads_back,
+                    watch=watch,
+                    step=step,
+                    is_asked=is_asked,
                 )
-                master.complete()
-                master.found = beside.end(is_asked) if beside else None
             remove(way.earlier)
             _check_unchanged(way, made, made_of(pass_, grade))
             _save(way, record_of(pass_, grade, master, way.part, made))
@@ -96,18 +92,46 @@ def transfer(
     return master
 
 
-def _earlier(way: UnderWay, pass_: Plan, made: MadeOf, *, resume: bool, discard: bool) -> Earlier | None:
+def complete(
+    pass_: Plan,
+    way: UnderWay,
+    *,
+    scan: Scan,
+    grade: Grade,
+    made: MadeOf,
+    ready: Ready,
+    reads_back: bool,
+    step: Step,
+    is_asked: Callable[[], bool],
+    watch: Watch | None = None,
+) -> Master:
+    """Return the master of `pass_`, complete and read back under its working name, its pass record beside it.
+
+    Where it ends early, what is done stays.
+    """
+    with (
+        _begun(pass_, way, scan, made, ready) as master,
+        _reading_back(pass_, way, master, ready, watch) if reads_back else nullcontext() as beside,
+    ):
+        _write(pass_, scan, grade, master, ready=ready, beside=beside, step=step, is_asked=is_asked)
+        master.complete()
+        master.found = beside.end(is_asked) if beside else None
+    return master
+
+
+def left_or_nothing(way: UnderWay, pass_: Plan, made: MadeOf, *, resume: bool, discard: bool) -> Ready:
+    """Return what lies ready of a master, once what was left is dealt with as is asked."""
     if resume:
         refuse_resume(way, pass_.delivery)
-        return earlier_pass(way, made, pass_.delivery.container)
+        return left_ready(way, made, pass_.delivery.container)
     if discard:
         way.discard()
     refuse_left(way, pass_.delivery)
-    return None
+    return Ready()
 
 
 @contextmanager
-def _alone(way: UnderWay) -> Iterator[None]:
+def alone(way: UnderWay) -> Iterator[None]:
     """Keep other passes to the same master out, and clear away what a killed one no longer needs."""
     with way.alone():
         sweep(record_path(way.master))
@@ -116,20 +140,16 @@ def _alone(way: UnderWay) -> Iterator[None]:
 
 
 @contextmanager
-def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, earlier: Earlier | None) -> Iterator[Master]:
-    """Yield the master at its beginning; what an earlier pass left lies beside it."""
+def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, ready: Ready) -> Iterator[Master]:
+    """Yield the master at its beginning; what lies ready of it is beside it."""
     # The record comes first: killed in between, no master under way is without one.
-    record = (
-        PassRecord(way.record, made, *((earlier.known, len(earlier.read_back)) if earlier else ()))
-        if can_resume(pass_.delivery)
-        else None
-    )
-    if earlier is not None:
-        earlier.make_room(way)
+    record = PassRecord(way.record, made, *ready.left) if can_resume(pass_.delivery) else None
+    ready.make_room(way)
     try:
         with _master(pass_, way.master, scan, goes_on=way.part.is_dir()) as master:
-            if earlier is not None and earlier.frames and not master.can_keep(earlier.extradata):
-                raise BadInput(f"The encoder here is not the one that wrote {way.part}.")
+            for run in ready.runs:
+                if not master.can_keep(run.earlier.extradata):
+                    raise BadInput(f"The encoder here is not the one that wrote {run.earlier.path}.")
             master.record = record
             yield master
     finally:
@@ -140,10 +160,10 @@ def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, earlier: Earlie
 
 @contextmanager
 def _reading_back(
-    pass_: Plan, way: UnderWay, master: Master, earlier: Earlier | None, watch: Watch | None
+    pass_: Plan, way: UnderWay, master: Master, ready: Ready, watch: Watch | None
 ) -> Iterator[Beside]:
     """Yield the read-back of the master under way."""
-    master.meant.kept = earlier.read_back if earlier else ()
+    master.meant.kept = ready.read_back
     comparison = Comparison(
         way.part,
         master.meant,
@@ -158,28 +178,30 @@ def _reading_back(
 
 
 @contextmanager
-def _interrupts_told(way: UnderWay, delivery: Delivery) -> Iterator[None]:
+def interrupts_told(way: UnderWay, delivery: Delivery) -> Iterator[None]:
     """Say what is kept where Ctrl-C comes before the first frame is begun, or once more at the very end."""
     try:
         yield
     except KeyboardInterrupt as error:
         if not way.left:
             raise
-        raise Stopped(f"Stopped; {_kept(way, delivery)}.") from error
+        raise Stopped(f"Stopped; {kept_in(way, delivery)}.") from error
 
 
 @contextmanager
-def _telling_what_is_kept(way: UnderWay, delivery: Delivery) -> Iterator[None]:
+def telling_what_is_kept(way: UnderWay, delivery: Delivery) -> Iterator[None]:
+    """Say what is kept where a pass ends early."""
     try:
         yield
     except (BadInput, CheckFailed, Stopped) as error:
         if not way.left:
             raise
-        raise type(error)(f"{stem(error)}; {_kept(way, delivery)}.") from error
+        raise type(error)(f"{stem(error)}; {kept_in(way, delivery)}.") from error
 
 
-def _kept(way: UnderWay, delivery: Delivery) -> str:
-    return f"what is done is kept in {way.part}: {way_on(delivery)}"
+def kept_in(way: UnderWay, delivery: Delivery) -> str:
+    """Return where what is done is kept, and what can be done with it, as a clause."""
+    return f"what is done is kept in {(way.left or [way.part])[0]}: {way_on(delivery)}"
 
 
 def _check_unchanged(way: UnderWay, before: MadeOf, after: MadeOf) -> None:
@@ -217,17 +239,17 @@ def _write(
     grade: Grade,
     master: Master,
     *,
-    earlier: Earlier | None,
+    ready: Ready,
     beside: Beside | None,
     step: Step,
     is_asked: Callable[[], bool],
 ) -> None:
     """Write every frame. When this returns or raises, no other thread is at work any more."""
-    keep, stages, notes = earlier.frames if earlier else 0, Stages(), PassNotes()
+    stages, notes, gaps = Stages(), PassNotes(), ready.gaps(pass_.frames)
     with (
-        closing(earlier.kept() if earlier else _nothing()) as kept,
+        closing(ready.kept()) as kept,
         closing(MasterSound(pass_, master.rate)) as sound,
-        closing(Pictures(pass_, scan, grade, master.blank, stages=stages, notes=notes).all(keep)) as pictures,
+        closing(Pictures(pass_, scan, grade, master.blank, stages=stages, notes=notes).all(gaps)) as pictures,
     ):
 
         def write(numbered: tuple[int, Blank | None]) -> None:
@@ -235,10 +257,8 @@ def _write(
             with stages.during("encoding"):
                 if filled is not None:
                     master.write_filled(filled)
-                elif (packet := next(kept, None)) is not None:
-                    master.keep(*packet)
                 else:
-                    raise BadInput(f"What an earlier pass left changed at frame {number} while it was read.")
+                    master.keep(*next(kept))
                 if sound.is_wanted:
                     block = sound.block(number)
                     notes.hear(number, block)
@@ -249,10 +269,6 @@ def _write(
 
         write_behind(_until(is_asked, pictures, pass_.frames), write)
         master.notes = notes.sentences()
-
-
-def _nothing() -> Generator[Kept, None, None]:
-    yield from ()
 
 
 def _until(

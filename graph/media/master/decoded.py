@@ -73,8 +73,8 @@ class Samples(NamedTuple):
 Part = Picture | Kept | Broken | Samples
 
 
-def decoded_movie(source: Path | Bytes, kept: Sequence[Frame] = ()) -> Iterator[Part]:
-    """Yield what is in a movie. Its first packets are not decoded where they are those of `kept`.
+def decoded_movie(source: Path | Bytes, kept: Sequence[Frame | None] = ()) -> Iterator[Part]:
+    """Yield what is in a movie. A packet is not decoded where it is that of `kept` at its number.
 
     Raises what PyAV raises of the container, and OSError for what is no movie.
     """
@@ -95,10 +95,10 @@ def decoded_movie(source: Path | Bytes, kept: Sequence[Frame] = ()) -> Iterator[
                 yield from _pictures(packet, rate)
 
 
-def decoded_stills(stills: Iterable[tuple[int, Path]], kept: Sequence[Frame] = ()) -> Iterator[Part]:
+def decoded_stills(stills: Iterable[tuple[int, Path]], kept: Sequence[Frame | None] = ()) -> Iterator[Part]:
     """Yield the pictures in `stills`, given with their numbers, and which numbers are passed over.
 
-    The first are not decoded where their files are those of `kept`.
+    One is not decoded where its file is that of `kept` at its number.
     """
     known, due = iter(kept), 0
     for number, path in stills:

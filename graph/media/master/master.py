@@ -113,7 +113,7 @@ class Master:
             self.frames += 1
             packet = self._output.write(filled)
             if self.record is not None:
-                self.record.add(Frame(picture, packet))
+                self.record.add(self.frames - 1, Frame(picture, packet))
 
     def _mean(self, filled: Blank) -> str:
         if not self.is_lossless:
@@ -127,13 +127,15 @@ class Master:
         """Say whether frames that were made under this header may stand in it beside its own."""
         return self._output.continues(extradata)
 
-    def keep(self, data: bytes, picture: str) -> None:
-        """Write the next picture as what an earlier pass made of it, with its checksum."""
+    def keep(self, data: bytes, frame: Frame) -> None:
+        """Write the next picture as what was made of it before."""
         with self._told():
-            self.meant.pictures.append(picture)
+            self.meant.pictures.append(frame.picture)
             self.frames += 1
             self._output.copy(data)
             self.kept += 1
+            if self.record is not None:
+                self.record.add(self.frames - 1, frame)
 
     def note_read_back(self, frames: int) -> None:
         """Write down that so many frames have been read back and found good."""

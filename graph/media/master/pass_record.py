@@ -66,9 +66,12 @@ class PassRecord:
             raise BadInput(
                 f"{path} cannot be written ({reason}); make room or choose another place."
             ) from error
+        self._frames = len(frames)
 
-    def add(self, frame: Frame) -> None:
-        """Write down the next frame. Raises OSError."""
+    def add(self, number: int, frame: Frame) -> None:
+        """Write down frame `number`, unless it is among those that the record begins with. Raises OSError."""
+        if number < self._frames:
+            return
         self._file.write(msgspec.json.encode(frame) + b"\n")
         self._file.flush()
 

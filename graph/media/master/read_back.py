@@ -38,13 +38,13 @@ class Meant:
     """What a master is meant to hold, as far as that is known by now; it grows as the master is written.
 
     `pictures` are checksums; where the coding loses codes there are none, and `means` are compared. `kept`
-    are the frames at the beginning that had been read back before.
+    has those frames, at their numbers, that had been read back before.
     """
 
     pictures: list[str] = field(default_factory=list)
     means: list[Means] = field(default_factory=list)
     sound: SecondSums | None = None
-    kept: Sequence[Frame] = ()
+    kept: Sequence[Frame | None] = ()
 
     @property
     def frames(self) -> int:

@@ -18,7 +18,7 @@ from typing import Protocol
 import av
 
 from lamphouse.graph.media.master.decoded import LOSSLESS
-from lamphouse.graph.media.master.pass_record import Frame, Left, MadeOf, differences, read_record
+from lamphouse.graph.media.master.pass_record import Frame, Left
 from lamphouse.graph.media.master.stills_back import file_crc
 from lamphouse.graph.media.master.stills_out import still_name
 from lamphouse.graph.media.master.under_way import UnderWay, remove
@@ -26,23 +26,21 @@ from lamphouse.graph.media.scan.opening import open_media
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.nodes.errors import BadInput
 
-Kept = tuple[bytes, str]  # a packet, none for a still that is there already, and its picture's checksum
+Kept = tuple[bytes, Frame]  # a packet, none for a still that is there already, and what it is
 
 
 class Earlier(Protocol):
-    """What an earlier pass left, as far as it is what its record says, number by number from the first.
+    """What an earlier pass left, as far as it is what its record says, number by number from `first`.
 
     `known` are these frames, of which those at the beginning in `read_back` need not be decoded again.
     `extradata` is the header that packets are written under.
     """
 
+    path: Path
+    first: int
     known: Sequence[Frame]
     read_back: Sequence[Frame]
     extradata: bytes | None
-
-    @property
-    def frames(self) -> int:
-        """How many frames are kept."""
 
     def kept(self) -> Generator[Kept, None, None]:
         """Yield every frame that is kept, in order."""
@@ -55,6 +53,7 @@ class EarlierStills:
     """The stills in the folder `path`, as far as each file is what its record says. They stay there."""
 
     extradata: bytes | None = None
+    first = 0
 
     def __init__(self, path: Path, left: Left, stem: str, container: str) -> None:
         self.path = path
@@ -64,41 +63,35 @@ class EarlierStills:
         self.known: Sequence[Frame] = [frame for _, frame in whole]
         self.read_back: Sequence[Frame] = self.known[: left.read_back]
 
-    @property
-    def frames(self) -> int:
-        """How many stills are kept."""
-        return len(self.known)
-
     def kept(self) -> Generator[Kept, None, None]:
         """Yield every still that is kept, in order."""
-        yield from ((b"", frame.picture) for frame in self.known)
+        yield from ((b"", frame) for frame in self.known)
 
     def make_room(self, way: UnderWay) -> None:
         """Remove what is not kept: a still that is half written, and the sound, which is written anew."""
         if self.path != way.part:
             remove(way.part)
             self.path = self.path.replace(way.part)
-        kept = set(self._names[: self.frames])
+        kept = set(self._names[: len(self.known)])
         for path in list(self.path.iterdir()):
             if path.name not in kept:
                 remove(path)
 
 
 class EarlierMovie:
-    """The movie at `path` as far as its packets are what its record says."""
+    """The movie at `path` as far as its packets are what its record says. Its first is frame `first`.
 
-    def __init__(self, path: Path, left: Left) -> None:
-        self.path = path
+    Where the movie `is_whole`, its packets are held against the record when they are copied and not before.
+    """
+
+    def __init__(self, path: Path, left: Left, first: int = 0, *, is_whole: bool = False) -> None:
+        self.path, self.first = path, first
         self.known: Sequence[Frame] = left.frames
         self.extradata = _extradata(path)
-        with closing(self.kept()) as kept:
-            self.known = left.frames[: sum(1 for _ in kept)]
+        if not is_whole:
+            with closing(self.kept()) as kept:
+                self.known = left.frames[: sum(1 for _ in kept)]
         self.read_back: Sequence[Frame] = self.known[: left.read_back]
-
-    @property
-    def frames(self) -> int:
-        """How many frames are kept."""
-        return len(self.known)
 
     def kept(self) -> Generator[Kept, None, None]:
         """Yield every frame that is kept, in order."""
@@ -106,45 +99,13 @@ class EarlierMovie:
             for frame, data in zip(self.known, packets, strict=False):
                 if zlib.crc32(data) != frame.packet:
                     return
-                yield data, frame.picture
+                yield data, frame
 
     def make_room(self, way: UnderWay) -> None:
         """Move it out of the way of the pass that copies from it."""
         self.path.replace(way.earlier)
         self.path = way.earlier
         remove(way.part)
-
-
-def earlier_pass(way: UnderWay, made_of: MadeOf, container: str) -> Earlier | None:
-    """Return what the pass that is made of the same left; None where nothing is left.
-
-    Raises BadInput where what is left is not known to be of this pass, with what differs.
-    """
-    if not (left := way.left):
-        return None
-    if (said := read_record(way.record)) is None:
-        raise BadInput(
-            f"{left[0]} lies there {_lacking(way.record)}; start anew with --discard, or choose another name."
-        )
-    if others := differences(made_of, said.made_of):
-        raise BadInput(
-            f"{left[0]} was left by a pass that differs in {', '.join(others)}; put that back to resume "
-            "it, start anew with --discard, or choose another name."
-        )
-    # Both are there where a pass that went on with another was itself cut off.
-    return max((_earlier(path, said, way, container) for path in left), key=lambda earlier: earlier.frames)
-
-
-def _lacking(record: Path) -> str:
-    if record.exists():
-        return f"with a record {record.name} that this version cannot read, as another version may leave it"
-    return f"without its record {record.name}, so that nobody can tell what is in it"
-
-
-def _earlier(path: Path, said: Left, way: UnderWay, container: str) -> Earlier:
-    if path.is_dir():
-        return EarlierStills(path, said, way.master.name, container)
-    return EarlierMovie(path, said)
 
 
 def can_resume(delivery: Delivery) -> bool:

@@ -42,14 +42,19 @@ class UnderWay:
         return self._beside(".insert")
 
     @property
+    def segments(self) -> Path:
+        """The folder of segments that were made apart, each with the record of its frames."""
+        return self._beside(".part.farm")
+
+    @property
     def names(self) -> tuple[Path, ...]:
         """Every name that is written, and in the end removed."""
-        return self.part, self.earlier, self.record, self.insert
+        return self.part, self.earlier, self.record, self.segments, self.insert
 
     @property
     def left(self) -> list[Path]:
         """What a pass has left. Raises BadInput for a link, which none of ours would be."""
-        found = [path for path in (self.part, self.earlier) if os.path.lexists(path)]
+        found = [path for path in (self.part, self.earlier, self.segments) if os.path.lexists(path)]
         for path in found:
             if path.is_symlink():
                 raise BadInput(f"{path} is a link, which no pass leaves; remove it.")

@@ -28,7 +28,8 @@ from lamphouse.nodes.errors import BadInput, CheckFailed
 
 STANDS_ALONE: Final = ("ffv1", "prores_ks", "tiff", "dpx")  # codecs of which every frame is one packet
 TIED: Final = ("maxrate", "bufsize", "nal-hrd")  # options that tie the size of each group to those before
-SOUND: Final = "the sound "  # how what decides the sound is called begins
+SCAN: Final = "the scan "  # so begins what the scan is called among what decides the frames
+SOUND: Final = "the sound "  # and so the sound
 AGAIN: Final = "a new pass is the way: `lamphouse transfer`"
 
 
@@ -60,7 +61,8 @@ class InsertPlan:
     def made_of_all(self) -> dict[str, str]:
         """What the master is made of once no frame of it is stale: sound that was not made anew stays."""
         whole = self.whole
-        if self.sound and self.frames == [range(whole.before, whole.before + whole.stop - whole.start)]:
+        is_all = self.sound and self.frames == [range(whole.before, whole.before + whole.stop - whole.start)]
+        if is_all or _digests(self.made_of, SOUND) == _digests(self.record.made_of, SOUND):
             return dict(self.made_of)
         pictures = {name: value for name, value in self.made_of.items() if not name.startswith(SOUND)}
         return pictures | {n: value for n, value in self.record.made_of.items() if n.startswith(SOUND)}
@@ -102,8 +104,8 @@ def plan_insert(
     opened.refuse_missing(record.without)
     whole = Plan(opened, delivery, record.first, record.stop, record.without)
     made = made_of(whole, grade)
-    if _scans(made) != _scans(record.made_of):
-        raise _other(opened, master, [name for name in made if name.startswith("the scan ")])
+    if _digests(made, SCAN) != _digests(record.made_of, SCAN):
+        raise _other(opened, master, [name for name in made if name.startswith(SCAN)])
     frames = wanted_frames(wanted, record, whole.span, grade)
     if sound:
         _refuse_sound(delivery, record)
@@ -113,8 +115,9 @@ def plan_insert(
     return InsertPlan(master, record, whole, frames, wanted.words, made, grade, sound, groups, found)
 
 
-def _scans(made: MadeOf) -> set[str]:
-    return {digest for name, digest in made.items() if name.startswith("the scan ")}
+def _digests(made: MadeOf, what: str) -> set[str]:
+    """Return the digests of what is called so, wherever it lies."""
+    return {digest for name, digest in made.items() if name.startswith(what)}
 
 
 def _other(opened: OpenedReel, master: Path, others: Sequence[str]) -> BadInput:

@@ -6,6 +6,7 @@ the whole stays; nothing is decoded.
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import ExitStack, closing, suppress
@@ -40,6 +41,7 @@ class Piece(NamedTuple):
     sound: int | None = None
 
 
+_DURATION: Final = re.compile(r"([0-9]{2,5}):([0-9]{2}):([0-9]{2}\.[0-9]{1,9})")
 _NOTHING: Final = Piece(range(0), Path())
 
 
@@ -57,11 +59,15 @@ def weave(cloth: Cloth, new: Path, go: Go) -> None:
     """Write the new movie at `new`. Raises BadInput for pieces that do not fit, OSError, what PyAV raises."""
     with open_media(cloth.old) as source, closing(new_container(new, cloth.delivery)) as sink:
         streams = {stream.index: _stream_like(stream, sink) for stream in _streams(source)}
+        lengths = {stream.index: _length(stream) for stream in _streams(source)}
+        starts: dict[int, int] = {}  # before 0 where a decoder needs samples before the first that counts
         done = 0
         with closing(_packets(cloth, source)) as packets:
             for old, packet, index in packets:
                 done += old.stream.type == "video"
                 go(done)
+                start = min(0, starts.setdefault(index, packet.pts))
+                _end_with(packet, start, lengths[index])
                 packet.stream = streams[index]
                 sink.mux(packet)
     if cloth.delivery.container == "matroska":
@@ -88,9 +94,14 @@ def check_woven(cloth: Cloth, new: Path, go: Go) -> None:
 
 def _is_same(each: tuple[Any, Any, int], found: Any) -> bool:
     old, meant, index = each
-    times = (found.pts, found.duration, found.stream.index) == (meant.pts, old.duration, index)
-    # The dts of pictures that are shown in another order is the reader's guess in Matroska.
-    return times and found.is_keyframe == meant.is_keyframe and bytes(found) == bytes(meant)
+    # How long the last packet of coded sound is, readers of Matroska reckon, and may be a tick off. The dts
+    # of pictures that are shown in another order than they lie in is their guess altogether.
+    spare = 1 if old.stream.type == "audio" else 0
+    return (
+        (found.pts, found.stream.index, found.is_keyframe) == (meant.pts, index, meant.is_keyframe)
+        and abs(found.duration - old.duration) <= spare
+        and bytes(found) == bytes(meant)
+    )
 
 
 def _fault(cloth: Cloth, what: str) -> CheckFailed:
@@ -113,6 +124,21 @@ def _stream_like(old: Any, sink: Any) -> Any:
         if name.lower() == "timecode":
             new.metadata["timecode"] = value
     return new
+
+
+def _length(stream: Any) -> int | None:
+    """Return how many ticks long a stream is, where the container says so, as Matroska does."""
+    said = _DURATION.fullmatch(stream.metadata.get("DURATION", ""))
+    if said is None:
+        return None
+    hours, minutes, seconds = said.groups()
+    return round((int(hours) * 3600 + int(minutes) * 60 + Fraction(seconds)) / Fraction(stream.time_base))
+
+
+def _end_with(packet: Any, start: int, length: int | None) -> None:
+    """Have the last packet end where the stream did: what is read of its length is rounded to a tick."""
+    if length is not None and packet.pts + packet.duration * 3 // 2 >= start + length:
+        packet.duration = start + length - packet.pts
 
 
 def _filled(container: Any) -> Iterator[Any]:

@@ -1,5 +1,6 @@
 """Frames made anew in a finished master: the same bytes as a whole new pass, and no other touched."""
 
+import functools
 import hashlib
 import json
 import shutil
@@ -32,6 +33,7 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped
 
 Typed = Callable[..., str]
+Masters = Callable[[str], Path]
 FRAMES, WIDTH, HEIGHT, RATE = 40, 64, 48, 25
 BEFORE = 5  # bars and black
 MOVIE = Delivery(
@@ -50,8 +52,15 @@ GROUPS = Delivery(
     container="matroska",
     codec="libx264",
     pixel_format="yuv420p",
+    sound=Sound(codec="aac"),
     options={"g": "10", "sc_threshold": "0", "preset": "ultrafast", "bf": "2"},
 )
+DELIVERIES = {
+    "movie": ("m.mkv", MOVIE),
+    "stills": ("stills", STILLS),
+    "groups.mkv": ("g.mkv", GROUPS),
+    "groups.mp4": ("g.mp4", msgspec.structs.replace(GROUPS, container="mp4")),
+}
 CUES = (
     Cue(frame=0, name="Gate"),
     Cue(frame=10, name="Garden", settings={"primary.gain": 1.2}),
@@ -78,10 +87,34 @@ def scan(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def reel_file(scan: Path, tmp_path: Path) -> Path:
-    path = tmp_path / "film.reel"
+    return new_reel(scan, tmp_path / "film.reel")
+
+
+def new_reel(scan: Path, path: Path) -> Path:
     reel = start_reel(path, Start(scan, scan.with_suffix(".wav"), rate=str(RATE))).reel
     save(path, msgspec.structs.replace(reel, cues=CUES))
     return path
+
+
+@pytest.fixture(scope="module")
+def finished(scan: Path) -> Masters:
+    """A function that returns the master of a pass over the reel as `reel_file` has it, passed but once."""
+    path = new_reel(scan, scan.with_name("film.reel"))
+    return functools.cache(lambda kind: passed(path, *DELIVERIES[kind]))
+
+
+@pytest.fixture
+def master_of(reel_file: Path, finished: Masters) -> Masters:
+    """A function that returns such a master as a copy beside `reel_file`."""
+
+    def copied(kind: str) -> Path:
+        original = finished(kind)
+        master = reel_file.with_name(original.name)
+        (shutil.copytree if original.is_dir() else shutil.copy)(original, master)
+        shutil.copy(record_path(original), record_path(master))
+        return master
+
+    return copied
 
 
 @pytest.fixture
@@ -135,8 +168,10 @@ def framemd5(master: Path) -> list[str]:
     return [line for line in said.splitlines() if not line.startswith("#")]
 
 
-def test_an_insert_of_unchanged_settings_gives_the_identical_file(reel_file: Path) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_an_insert_of_unchanged_settings_gives_the_identical_file(
+    reel_file: Path, master_of: Masters
+) -> None:
+    master = master_of("movie")
     before, facts = sha(master), facts_of(master)
     put(reel_file, master, Wanted(start="7", stop="23"), sound=True)
     assert sha(master) == before
@@ -148,8 +183,10 @@ def test_an_insert_of_unchanged_settings_gives_the_identical_file(reel_file: Pat
     ]
 
 
-def test_an_insert_after_a_change_equals_a_whole_new_pass_byte_for_byte(reel_file: Path) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_an_insert_after_a_change_equals_a_whole_new_pass_byte_for_byte(
+    reel_file: Path, master_of: Masters
+) -> None:
+    master = master_of("movie")
     regrade(reel_file)
     put(reel_file, master, Wanted(cue="Garden"))
     whole = passed(reel_file, "whole.mkv")
@@ -165,8 +202,10 @@ def test_an_insert_after_a_change_equals_a_whole_new_pass_byte_for_byte(reel_fil
     assert made.made.who == record.made.who
 
 
-def test_a_cue_that_begins_by_a_transition_is_made_anew_from_where_that_begins(reel_file: Path) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_a_cue_that_begins_by_a_transition_is_made_anew_from_where_that_begins(
+    reel_file: Path, master_of: Masters
+) -> None:
+    master = master_of("movie")
     before = framemd5(master)
     regrade(reel_file, "Pond", 0.6)
     put(reel_file, master, Wanted(cue="Pond"))
@@ -175,23 +214,23 @@ def test_a_cue_that_begins_by_a_transition_is_made_anew_from_where_that_begins(r
     assert changed == list(range(BEFORE + 17, BEFORE + 30))
 
 
-@pytest.mark.parametrize(("name", "delivery"), [("m.mkv", MOVIE), ("stills", STILLS)])
+@pytest.mark.parametrize("kind", ["movie", "stills"])
 def test_ffmpegs_framemd5_differs_on_the_new_lines_only(
-    reel_file: Path, name: str, delivery: Delivery
+    reel_file: Path, master_of: Masters, kind: str
 ) -> None:
-    master = passed(reel_file, name, delivery)
+    master = master_of(kind)
     before = framemd5(master)
     regrade(reel_file, "Lane", 0.5)
     put(reel_file, master, Wanted(start="30", stop="36"))
     changed = [n for n, (one, other) in enumerate(zip(before, framemd5(master), strict=True)) if one != other]
-    first = 30 + (BEFORE if delivery is MOVIE else delivery.bars)
+    first = 30 + (BEFORE if kind == "movie" else STILLS.bars)
     assert changed == list(range(first, first + 6))
     sums = tuple(line.rpartition(",")[2].strip() for line in framemd5(master))
     assert load_record(master).pictures == sums
 
 
-def test_of_a_numbered_sequence_only_the_new_files_are_others(reel_file: Path) -> None:
-    master = passed(reel_file, "stills", STILLS)
+def test_of_a_numbered_sequence_only_the_new_files_are_others(reel_file: Path, master_of: Masters) -> None:
+    master = master_of("stills")
     before = {path.name: (path.stat().st_ino, sha(path)) for path in master.iterdir()}
     regrade(reel_file, "Lane", 0.5)
     put(reel_file, master, Wanted(start="30", stop="36"))
@@ -201,8 +240,10 @@ def test_of_a_numbered_sequence_only_the_new_files_are_others(reel_file: Path) -
     assert load_record(master).files == {name: found for name, (_, found) in after.items()}
 
 
-def test_stills_equal_a_whole_new_pass_too_headers_and_sound_included(reel_file: Path) -> None:
-    master = passed(reel_file, "stills", STILLS)
+def test_stills_equal_a_whole_new_pass_too_headers_and_sound_included(
+    reel_file: Path, master_of: Masters
+) -> None:
+    master = master_of("stills")
     whole = contents(master)
     put(reel_file, master, Wanted(start="3", stop="9"), sound=True)
     assert contents(master) == whole
@@ -216,8 +257,10 @@ def test_stills_equal_a_whole_new_pass_too_headers_and_sound_included(reel_file:
     assert (master / "stills.wav").read_bytes() == (again / "again.wav").read_bytes()
 
 
-def test_what_is_stale_is_found_by_its_maths_and_told_by_cue(reel_file: Path, typed: Typed) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_what_is_stale_is_found_by_its_maths_and_told_by_cue(
+    reel_file: Path, master_of: Masters, typed: Typed
+) -> None:
+    master = master_of("movie")
     assert "there is nothing to do" in typed("insert", reel_file, master, "--stale")
     regrade(reel_file, "Pond", 0.6)
     before = sha(master)
@@ -233,16 +276,20 @@ def test_what_is_stale_is_found_by_its_maths_and_told_by_cue(reel_file: Path, ty
     assert load_record(master).inserts[0].why == "their settings, LUTs or plug-ins had changed"
 
 
-def test_a_cue_that_was_only_renamed_makes_nothing_stale(reel_file: Path, typed: Typed) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_a_cue_that_was_only_renamed_makes_nothing_stale(
+    reel_file: Path, master_of: Masters, typed: Typed
+) -> None:
+    master = master_of("movie")
     reel = load(reel_file)
     cues = tuple(msgspec.structs.replace(cue, name=cue.name + " again") for cue in reel.cues)
     save(reel_file, msgspec.structs.replace(reel, cues=cues))
     assert "there is nothing to do" in typed("insert", reel_file, master, "--stale")
 
 
-def test_frames_that_stay_stale_keep_the_master_from_being_taken_for_a_new_one(reel_file: Path) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_frames_that_stay_stale_keep_the_master_from_being_taken_for_a_new_one(
+    reel_file: Path, master_of: Masters
+) -> None:
+    master = master_of("movie")
     regrade(reel_file, "Gate", 1.1)
     regrade(reel_file, "Lane", 1.1)
     old = load_record(master).made_of
@@ -252,8 +299,8 @@ def test_frames_that_stay_stale_keep_the_master_from_being_taken_for_a_new_one(r
     assert load_record(master).made_of == load_record(passed(reel_file, "whole.mkv")).made_of
 
 
-def test_sound_is_made_anew_where_that_is_asked(reel_file: Path, tmp_path: Path) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_sound_is_made_anew_where_that_is_asked(reel_file: Path, master_of: Masters, tmp_path: Path) -> None:
+    master = master_of("movie")
     samples, rate = soundfile.read(load_sound(reel_file))
     soundfile.write(tmp_path / "other.wav", samples[::-1], rate, "PCM_24")
     reel = load(reel_file)
@@ -275,8 +322,10 @@ def load_sound(reel_file: Path) -> Path:
     return path
 
 
-def test_the_old_master_is_kept_with_a_record_of_its_own(reel_file: Path, typed: Typed) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_the_old_master_is_kept_with_a_record_of_its_own(
+    reel_file: Path, master_of: Masters, typed: Typed
+) -> None:
+    master = master_of("movie")
     before = sha(master)
     regrade(reel_file)
     kept = master.with_name("m.before-insert-1.mkv")
@@ -287,15 +336,16 @@ def test_the_old_master_is_kept_with_a_record_of_its_own(reel_file: Path, typed:
 
 
 # Whole groups of 10 frames of this encoder, which has pictures that are shown in another order than they lie.
-@pytest.mark.parametrize("name", ["m.mkv", "m.mp4"])
-def test_whole_groups_of_pictures_are_replaced_and_parts_of_them_refused(reel_file: Path, name: str) -> None:
-    delivery = GROUPS if name == "m.mkv" else msgspec.structs.replace(GROUPS, container="mp4")
-    master = passed(reel_file, name, delivery)
+@pytest.mark.parametrize("kind", ["groups.mkv", "groups.mp4"])
+def test_whole_groups_of_pictures_are_replaced_and_parts_of_them_refused(
+    reel_file: Path, master_of: Masters, kind: str
+) -> None:
+    master = master_of(kind)
     before, facts = framemd5(master), facts_of(master)
     regrade(reel_file, "Lane", 0.5)
     with pytest.raises(BadInput) as error:
         put(reel_file, master, Wanted(start="30", stop="39"))
-    assert sha(master) == load_record(master).files[name]
+    assert load_record(master).files == {master.name: sha(master)}
     put(reel_file, master, Wanted(start="30", stop="40"))
     changed = [n for n, (one, other) in enumerate(zip(before, framemd5(master), strict=True)) if one != other]
     assert changed == list(range(30, 40))
@@ -323,7 +373,7 @@ def killed_at(monkeypatch: pytest.MonkeyPatch, call: int) -> Callable[[], int]:
 
         return before
 
-    for name in ("replace", "unlink", "mkdir", "hardlink_to"):
+    for name in ("replace", "unlink", "mkdir"):
         monkeypatch.setattr(Path, name, counted(getattr(Path, name)))
     monkeypatch.setattr(shutil, "rmtree", counted(shutil.rmtree))
     monkeypatch.setattr(Coming, "abandon", lambda self: None)
@@ -331,16 +381,16 @@ def killed_at(monkeypatch: pytest.MonkeyPatch, call: int) -> Callable[[], int]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("name", "delivery"), [("m.mkv", MOVIE), ("stills", STILLS)])
+@pytest.mark.parametrize("kind", ["movie", "stills"])
 def test_a_kill_at_any_step_leaves_a_whole_master_that_the_same_command_mends(
-    reel_file: Path, name: str, delivery: Delivery, monkeypatch: pytest.MonkeyPatch
+    reel_file: Path, finished: Masters, kind: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    original = passed(reel_file, name, delivery)
+    original = finished(kind)
     regrade(reel_file, "Lane", 0.5)
     wanted, steps = Wanted(start="31", stop="33"), 0
     meant: dict[str, bytes] = {}
     while True:
-        master = reel_file.with_name(str(steps)) / name
+        master = reel_file.with_name(str(steps)) / original.name
         master.parent.mkdir()
         (shutil.copytree if original.is_dir() else shutil.copy)(original, master)
         shutil.copy(record_path(original), record_path(master))
@@ -389,16 +439,18 @@ REFUSED = {
 
 
 @pytest.mark.parametrize("what", REFUSED)
-def test_a_reel_that_does_not_go_with_the_master_is_refused_by_name(reel_file: Path, what: str) -> None:
+def test_a_reel_that_does_not_go_with_the_master_is_refused_by_name(
+    reel_file: Path, master_of: Masters, what: str
+) -> None:
     words, change = REFUSED[what]
-    master = passed(reel_file, "m.mkv")
+    master = master_of("movie")
     save(reel_file, change(load(reel_file)))
     with pytest.raises(BadInput, match=f"{words}.* of film.reel .* not what .*m.mkv was made with"):
         put(reel_file, master, Wanted(start="1", stop="2"))
 
 
-def test_another_scan_is_refused_by_name(reel_file: Path, tmp_path: Path) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_another_scan_is_refused_by_name(reel_file: Path, master_of: Masters, tmp_path: Path) -> None:
+    master = master_of("movie")
     reel = load(reel_file)
     other = tmp_path / "other.mkv"
     other.write_bytes(open_reel(reel_file, Catalogue()).scan_path.read_bytes() + b"more")
@@ -407,8 +459,10 @@ def test_another_scan_is_refused_by_name(reel_file: Path, tmp_path: Path) -> Non
         put(reel_file, master, Wanted(start="1", stop="2"))
 
 
-def test_a_master_that_is_not_ours_or_not_what_its_record_says_is_refused(reel_file: Path) -> None:
-    master = passed(reel_file, "m.mkv")
+def test_a_master_that_is_not_ours_or_not_what_its_record_says_is_refused(
+    reel_file: Path, master_of: Masters
+) -> None:
+    master = master_of("movie")
     data = master.read_bytes()
     master.write_bytes(data[:-100] + bytes(100))
     with pytest.raises(BadInput, match=r"is not what its record says.*lamphouse verify"):
@@ -420,9 +474,9 @@ def test_a_master_that_is_not_ours_or_not_what_its_record_says_is_refused(reel_f
 
 
 def test_an_encoder_that_is_set_up_otherwise_is_refused(
-    reel_file: Path, monkeypatch: pytest.MonkeyPatch
+    reel_file: Path, master_of: Masters, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    master = passed(reel_file, "m.mkv")
+    master = master_of("movie")
     before = contents(master)
     # As a later library might: other slices stand in the header of the stream (RFC 9043, 4.3).
     monkeypatch.setattr("lamphouse.graph.media.master.encoder.slices_of", lambda *given: 6)
@@ -433,9 +487,9 @@ def test_an_encoder_that_is_set_up_otherwise_is_refused(
 
 
 def test_frames_that_come_back_wrong_or_a_stop_leave_the_master_as_it_was(
-    reel_file: Path, monkeypatch: pytest.MonkeyPatch
+    reel_file: Path, master_of: Masters, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    master = passed(reel_file, "m.mkv")
+    master = master_of("movie")
     regrade(reel_file)
     before = contents(master)
     with monkeypatch.context() as patch:
@@ -478,3 +532,14 @@ def test_frames_outside_the_master_are_refused(reel_file: Path) -> None:
     put(reel_file, master, Wanted(cue="Pond"))
     (made,) = load_record(master).inserts
     assert (made.first, made.stop) == (BEFORE + 12, BEFORE + 20)
+
+
+@pytest.mark.parametrize("codec", ["pcm_s16le", "flac", "aac"])
+def test_at_a_rate_whose_frames_end_between_two_ticks_the_length_stays(reel_file: Path, codec: str) -> None:
+    # Times in Matroska are whole milliseconds (RFC 9559, 5.1.2.1): 41.7 each here.
+    save(reel_file, msgspec.structs.replace(load(reel_file), rate="24"))
+    master = passed(reel_file, "m.mkv", msgspec.structs.replace(MOVIE, sound=Sound(codec=codec)))
+    before, facts = sha(master), facts_of(master)
+    put(reel_file, master, Wanted(start="7", stop="12"))
+    assert facts_of(master) == facts
+    assert codec != "pcm_s16le" or sha(master) == before

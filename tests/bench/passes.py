@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from fractions import Fraction
 from itertools import cycle, islice
 from pathlib import Path
@@ -19,10 +20,13 @@ from clocks import Clocks, Spent
 
 from lamphouse.graph.media.codes.raster import Shape
 from lamphouse.graph.media.master.encoder import open_encoder
+from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.transfer.insert import insert
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
+from lamphouse.graph.transfer.wanted import Wanted
 
 MIB = 1024 * 1024
 TURNS = 4
@@ -53,6 +57,36 @@ def ratios(folder: Path) -> Iterator[tuple[str, float]]:
                 yield f"{size[0]}x{size[1]}: {name}, of decoding and encoding alone, {what} time", ratio
         for file in (scan, master):
             file.unlink()
+
+
+def inserts(folder: Path) -> Iterator[tuple[str, float]]:
+    """Yield what an insert of 20 frames into a master of 100 takes, of a pass over all 100."""
+    size, frames, new = (1440, 1080), 100, Wanted(start="40", stop="60")
+    scan, master = folder / "scan.mkv", folder / "master.mkv"
+    film.write_scan(scan, film.BROADCAST, size, frames)
+    opened = OpenedReel(
+        folder / "bench.reel", chains.reel(chains.EVERYDAY, *size, frames=frames), chains.CATALOGUE
+    )
+    passes, inserted = [], []
+    for _ in range(2):
+        master.unlink(missing_ok=True)
+        start = Clocks.now()
+        transfer(plan(opened, film.BROADCAST, 0, frames), master, lambda *done: None)
+        passes.append(start.since())
+        start = Clocks.now()
+        insert(opened, master, new, plain_stage)
+        inserted.append(start.since())
+    for what in ("wall", "cpu"):
+        ratio = min(getattr(i, what) for i in inserted) / min(getattr(p, what) for p in passes)
+        yield f"1440x1080: an insert of 20 frames into 100, of a pass over 100, {what} time", ratio
+    for file in (scan, master):
+        file.unlink()
+
+
+@contextmanager
+def plain_stage(what: str) -> Iterator[Step]:
+    """Show nothing of how far a stage has come."""
+    yield lambda *done: None
 
 
 def codecs_alone(scan: Path, master: Path, again: Path, delivery: Delivery, count: int) -> Spent:

@@ -32,7 +32,13 @@ def main() -> None:
         for row in chain_alone.rows(folder):
             _line(row)
         print("\n| what | ratio |\n|---|---|")
-        for facts in (chain_alone.facts(), passes.ratios(folder), passes.memory(folder), passes.start_up()):
+        for facts in (
+            chain_alone.facts(),
+            passes.ratios(folder),
+            passes.inserts(folder),
+            passes.memory(folder),
+            passes.start_up(),
+        ):
             _told(facts)
 
 

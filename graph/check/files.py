@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from fractions import Fraction
 from pathlib import Path
 
 import av
 
 from lamphouse.graph.check.findings import Finding, Names
 from lamphouse.graph.media.master.facts import facts_of
+from lamphouse.graph.media.master.matroska_checksums import torn_parts
 from lamphouse.graph.media.master.record import MasterRecord
 from lamphouse.graph.media.master.stills_back import STILL
+from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.transfer.record import file_sums
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line, sentence
@@ -37,6 +40,20 @@ def _of_file(name: str, found: Mapping[str, str], meant: Mapping[str, str], name
     else:
         kind, what = "file differs", "is not, byte for byte, the file of the record (SHA-256)"
     return Finding(kind, sentence(f"{name} {what}."), **place)
+
+
+def of_container(master: Path, record: MasterRecord, names: Names) -> Iterator[Finding]:
+    """Yield the parts of a Matroska file that disagree with the checksums that it carries."""
+    if record.delivery.container != "matroska" or not master.is_file():
+        return
+    rate = parse_rate(record.reel.rate)
+    for what, milliseconds in torn_parts(master):
+        if milliseconds is None:
+            yield Finding("container", f"The container's checksum does not agree with {what}.")
+        else:
+            first = round(Fraction(milliseconds, 1000) * rate)
+            text = f"The container's checksum does not agree with {what} from {names.within(first)} on."
+            yield Finding("container", text, **names.place(first, first + 1))
 
 
 def of_facts(master: Path, meant: Mapping[str, str], origin: str) -> Iterator[Finding]:

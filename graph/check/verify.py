@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from lamphouse.graph.check.decoding import Decoded, decode
-from lamphouse.graph.check.files import of_facts, of_files
+from lamphouse.graph.check.files import of_container, of_facts, of_files
 from lamphouse.graph.check.findings import Finding, Findings, Names, of_pictures
 from lamphouse.graph.check.order import align
 from lamphouse.graph.check.sound import of_sound
@@ -25,6 +25,8 @@ def check_files(master: Path, record: MasterRecord) -> Findings:
     found.add(of_files(master, record, names))
     if record.files and not found.count:
         found.said.append(f"Every byte of {master.name} is as it was recorded (SHA-256).")
+    else:  # whose checksums are within what that one has proved
+        found.add(of_container(master, record, names))
     found.add(of_facts(master, record.facts, ORIGIN))
     return found
 

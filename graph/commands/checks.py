@@ -1,4 +1,4 @@
-"""Finished masters proved."""
+"""Finished masters proved, and reported on."""
 
 from __future__ import annotations
 
@@ -34,20 +34,56 @@ def verify(
     compare_with: Annotated[
         Path | None, typer.Option(metavar="OTHER", help="Another master, to compare with instead.")
     ] = None,
+    joins: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="A folder for pictures of the joins of inserts.")
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """Prove a finished master by its record, and by its reel."""
     from lamphouse.nodes.errors import BadInput, CheckFailed
 
-    if compare_with is not None and (reel_file is not None or quick):
-        raise BadInput("--compare-with takes neither a reel nor --quick; give it alone.")
+    if compare_with is not None and (reel_file is not None or quick or joins is not None):
+        raise BadInput("--compare-with takes neither a reel nor --quick nor --joins; give it alone.")
     if quick and reel_file is not None:
         raise BadInput("--quick makes no frame again; leave it out, or leave the reel out.")
     found = _verified(master, reel_file, quick) if compare_with is None else _compared(master, compare_with)
+    if joins is not None:
+        found.said += _joins(master, joins)
     _tell(found, as_json)
     if found.count:
         faults = "1 fault was" if found.count == 1 else f"{found.count} faults were"
         raise CheckFailed(f"{faults} found in {master}; see to each, or transfer it again.")
+
+
+def report(
+    master: MasterFile,
+    folder: Annotated[Path, typer.Option("-o", "--output", metavar="DIR", help="A folder for the page.")],
+    reel_file: Annotated[
+        Path | None,
+        typer.Option("--reel", metavar="REEL", help="Where its reel is now; else where the record says."),
+    ] = None,
+) -> None:
+    """Write a page with all that is known of a finished master."""
+    from lamphouse.graph.handover.report import write_report
+    from lamphouse.graph.media.master.record import load_record
+    from lamphouse.nodes.errors import BadInput
+
+    if reel_file is not None and not reel_file.is_file():
+        raise BadInput(f"There is no reel {reel_file}; give its file, or leave --reel out.")
+    typer.echo(
+        f"{write_report(folder, master, load_record(master), reel_file)}: every shot before and after."
+    )
+
+
+def _joins(master: Path, folder: Path) -> list[str]:
+    from lamphouse.graph.check.joins import write_joins
+    from lamphouse.graph.media.master.record import load_record
+
+    record = load_record(master)
+    found = write_joins(folder, master, record)
+    if not found:
+        return [f"{master.name} has no inserts, so there are no joins to show."]
+    return [f"Join: {join.sentence(record.span)}" for one in found for join in one.joins]
 
 
 def _tell(found: Findings, as_json: bool) -> None:

@@ -171,6 +171,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         transfers.transfer,
         inserts.insert,
         checks.verify,
+        checks.report,
         luts.lut,
         *more,
         nodes.nodes,

@@ -13,6 +13,7 @@ from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.demo.make import Demo, make_demo
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.handover.report import write_report
+from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.progress import progress
 from lamphouse.graph.reel.records import Cue, Delivery, Reel, Sound
 from lamphouse.graph.reel.store import save
@@ -60,7 +61,7 @@ def run_demo(folder: Path, width: int = 640, shorten: int = 1) -> Iterator[str]:
     said = master.found.sentence if master.found else ""
     yield f"Read-back: {said}"
 
-    page = write_report(folder / "report", opened, master_file, said, notes=master.notes)
+    page = write_report(folder / "report", master_file, load_record(master_file))
     yield f"{page}: every shot before and after."
 
 

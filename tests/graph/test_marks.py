@@ -5,6 +5,7 @@ import sys
 from pathlib import Path
 
 import av
+import msgspec
 import numpy as np
 import pytest
 
@@ -19,6 +20,7 @@ from lamphouse.graph.edits.marks import (
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.handover.report import write_report
 from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue, Mark, Reel, ScanRef
@@ -26,6 +28,7 @@ from lamphouse.graph.reel.store import decode, encode, load, save
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.main import main
@@ -189,10 +192,13 @@ def test_what_cannot_be_marked_is_refused_and_the_reel_stays(typed, words, says)
 
 
 def test_the_report_lists_soft_shots_and_open_questions_and_no_mere_place(typed, reel, tmp_path):
+    opened, master = OpenedReel(tmp_path / "m.reel", reel, Catalogue()), tmp_path / "m-master.mkv"
+    transfer(plan(opened, delivery("scan-ffv1", {}), 0, FRAMES), master, lambda *done: None)
+    record = load_record(master)
+
     def page(of):
-        opened = OpenedReel(tmp_path / "m.reel", of, Catalogue())
-        made = write_report(tmp_path / "report", opened, tmp_path / "m-master.mkv", "Read back.")
-        return made.read_text()
+        record_with = msgspec.structs.replace(record, reel=of)
+        return write_report(tmp_path / "report", master, record_with).read_text()
 
     assert "Soft shots" not in page(put_mark(reel, Mark(frame=3, name="splice")))
     marked = put_mark(reel, Mark(frame=5, frames=7, kind="soft", name="<gulls>"))

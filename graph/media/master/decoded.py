@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
@@ -79,7 +80,7 @@ def decoded_movie(source: Path | Bytes, kept: Sequence[Frame | None] = ()) -> It
     Raises what PyAV raises of the container, and OSError for what is no movie.
     """
     with open_media(source) if isinstance(source, Path) else open_stream(source) as container:
-        pictures = container.streams.video[0]
+        pictures = _pictures_of(container)
         # Threads over frames would keep pictures back, and hide which of two packets is broken.
         pictures.thread_type = "SLICE"
         pictures.codec_context.options = {"err_detect": "crccheck+explode"}
@@ -150,13 +151,21 @@ def interleaved(frame: av.AudioFrame) -> NDArray[Any]:
 
 
 def _lossless_sound(container: Any) -> list[Any]:
-    return [s for s in container.streams.audio[:1] if s.codec_context.name in LOSSLESS_SOUND]
+    coders = [(stream, stream.codec_context) for stream in container.streams.audio[:1]]
+    return [stream for stream, coder in coders if coder is not None and coder.name in LOSSLESS_SOUND]
 
 
 def _samples(packet: Any) -> Iterator[Samples]:
     for frame in packet.decode():
         time = None if frame.pts is None else frame.pts * Fraction(frame.time_base)
         yield Samples(interleaved(frame), frame.sample_rate, time)
+
+
+def _pictures_of(container: Any) -> Any:
+    streams = [stream for stream in container.streams.video if stream.codec_context is not None]
+    if not streams:
+        raise OSError(errno.EINVAL, "it holds no pictures in a coding that is known here")
+    return streams[0]
 
 
 def _pictures(packet: Any, rate: Fraction | None) -> Iterator[Picture | Broken]:

@@ -36,6 +36,8 @@ def _movie(path: Path) -> dict[str, str]:
 
 def _stream(what: str, stream: Any) -> dict[str, str]:
     coder = stream.codec_context
+    if coder is None:
+        return {f"the {what}'s coding": "unknown"}
     facts = {f"the {what}'s coding": coder.name, f"the {what}'s clock": str(stream.time_base)}
     if what.startswith("picture"):
         facts |= {

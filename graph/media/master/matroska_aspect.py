@@ -74,8 +74,8 @@ def _find_tracks(head: bytes) -> tuple[int, int]:
     """Return where the payload of Tracks begins, and its size."""
     at = 0
     while at < len(head):
-        id_, at, _ = _number(head, at, with_marker=True)
-        size, at, _ = _number(head, at)
+        id_, at, _ = read_number(head, at, with_marker=True)
+        size, at, _ = read_number(head, at)
         if id_ == TRACKS:
             return at, size
         if id_ == CLUSTER:
@@ -84,7 +84,7 @@ def _find_tracks(head: bytes) -> tuple[int, int]:
     raise ValueError("no track header comes before the pictures")
 
 
-def _number(data: bytes, at: int, *, with_marker: bool = False) -> tuple[int, int, int]:
+def read_number(data: bytes, at: int, *, with_marker: bool = False) -> tuple[int, int, int]:
     """Return a variable-size integer of RFC 8794, the place after it, and its length."""
     if at >= len(data) or not data[at]:
         raise ValueError("the header, with its tracks, is cut off or damaged")
@@ -96,8 +96,8 @@ def _number(data: bytes, at: int, *, with_marker: bool = False) -> tuple[int, in
 def _elements(data: bytes) -> Iterator[Element]:
     at = 0
     while at < len(data):
-        id_, at, _ = _number(data, at, with_marker=True)
-        size, at, length = _number(data, at)
+        id_, at, _ = read_number(data, at, with_marker=True)
+        size, at, length = read_number(data, at)
         yield Element(id_, data[at : at + size], length)
         at += size
 

@@ -83,6 +83,13 @@ def whole(made):
     return made.transfer("whole.mkv", FFV1)
 
 
+@pytest.fixture
+def insertable(tmp_path):
+    """A reel of its own and its master, to make inserts into."""
+    made = Made(tmp_path)
+    return made, made.transfer("whole.mkv", FFV1)
+
+
 @pytest.fixture(scope="session")
 def deliveries():
     return {"ffv1": FFV1, "h264": H264, "tiff": TIFF}

@@ -226,3 +226,27 @@ def test_faults_are_all_told_and_of_a_hundred_and_more_the_number(whole, copy, r
     remux(whole, copy, lambda pictures, sound: (pictures[5:10] + pictures[11:20] + pictures[21:], sound))
     missing = [fault.frame for fault in verified(copy)[0].faults if fault.kind == "missing"]
     assert missing == [0, 10, 20]
+
+
+@pytest.mark.parametrize("byte", [0x10, 0x01])
+def test_a_bit_of_sound_that_turned_on_the_disk_is_found_by_the_container_s_own_checksums(whole, copy, byte):
+    with av.open(str(whole)) as container:
+        packets = [bytes(packet) for packet in container.demux(audio=0) if packet.size]
+    data = bytearray(copy.read_bytes())
+    data[data.index(packets[20]) + 9] ^= byte
+    copy.write_bytes(data)
+    found = {fault.kind: fault for fault in verified(copy)[0].faults}
+    assert set(found) == {"file differs", "container", "sound differs"}
+    assert found["container"].sentence.startswith(
+        "The container's checksum does not agree with pictures and sound from frame "
+    )
+    assert found["container"].frame is not None
+    assert 15 <= found["container"].frame <= 20
+
+
+@pytest.mark.parametrize(("part", "what"), [(b"timecode", "its tags"), (b"FFV1", "its tracks")])
+def test_a_header_that_was_written_over_is_found_by_them_too(copy, part, what):
+    data = bytearray(copy.read_bytes())
+    data[data.upper().index(part.upper()) + 1] ^= 0x20
+    copy.write_bytes(data)
+    assert f"The container's checksum does not agree with {what}." in sentences(copy)

@@ -10,9 +10,13 @@ import pytest
 
 from lamphouse.graph.commands.cli import main
 from lamphouse.graph.handover.report import write_report
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.reel.records import SoundRef
 from lamphouse.graph.reel.store import change, load
 from lamphouse.graph.reel_files.opened import open_reel
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.errors import BadInput
 
 LOOK = "LUT_3D_SIZE 2\n" + "".join(f"{r} {g} {b}\n" for b in (0, 1) for g in (0, 1) for r in (0, 1))
@@ -88,14 +92,19 @@ def test_a_working_file_that_is_the_scan_is_refused_as_well(folder, monkeypatch,
 
 
 def test_a_report_keeps_off_the_scan_and_another_name_is_no_trouble(folder):
-    opened = open_reel(folder / "film.reel")
+    change(folder / "film.reel", lambda reel: msgspec.structs.replace(reel, sound=None))
+    opened, master = open_reel(folder / "film.reel"), folder / "m"
+    transfer(plan(opened, delivery("tiff-16", {}), 0, 1), master, lambda *done: None)
+    record = load_record(master)
     (folder / "report").mkdir()
     os.link(folder / "film" / "f_0000.tif", folder / "report" / "000-after.jpg")
     before = everything(folder)
     with pytest.raises(BadInput, match=r"000-after\.jpg is a still of the scan of film\.reel"):
-        write_report(folder / "report", opened, folder / "m.mkv", "")
+        write_report(folder / "report", master, record)
+    with pytest.raises(BadInput, match="is the master; give another folder"):
+        write_report(folder / "m", master, record)
     assert everything(folder) == before
-    assert write_report(folder / "another", opened, folder / "m.mkv", "").exists()
+    assert write_report(folder / "another", master, record).exists()
 
 
 def test_where_a_demo_or_part_of_one_lies_none_is_drawn_over_it(tmp_path, monkeypatch, capsys):

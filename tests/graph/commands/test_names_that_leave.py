@@ -5,13 +5,17 @@ Control sequences: ECMA-48 (from memory); marks of direction: Unicode Standard A
 
 import json
 import sys
-from pathlib import Path
 
+import msgspec
 import pytest
 
 from lamphouse.graph.commands.cli import main
 from lamphouse.graph.handover.report import write_report
+from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.reel_files.opened import open_reel
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.errors import BadInput, CheckFailed
 from lamphouse.nodes.one_line import one_line, plain_lines
 
@@ -91,7 +95,11 @@ def test_a_cdl_with_such_a_name_is_read_again(named, run, tmp_path):
 
 
 def test_the_report_s_page_shows_the_name_and_runs_nothing(named, tmp_path):
-    page = write_report(tmp_path / "report", open_reel(named), Path(f"{NAME}.mkv"), "All read back.")
+    master = tmp_path / "m"
+    transfer(plan(open_reel(named), delivery("tiff-16", {}), 0, 1), master, lambda *done: None)
+    record = load_record(master)
+    record = msgspec.structs.replace(record, read_back=NAME, facts={NAME: NAME}, files={NAME: "0" * 64})
+    page = write_report(tmp_path / "report", master, record)
     text = page.read_text(encoding="utf-8")
     assert "<script" not in text
     assert "&lt;script&gt;" in text

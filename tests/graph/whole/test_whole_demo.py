@@ -156,5 +156,8 @@ def test_the_report_shows_every_cue_before_and_after(demo, stored_codes):
         assert cue.name in page
         found = [stored_codes(folder / name) for name in (before, after)]
         assert found[0].shape == found[1].shape == (3, reel.scan.height, reel.scan.width)
-        assert np.array_equal(*found) == (not cue.settings)
+        # The master's chroma has half the columns: neutral shots are up to 1.5 codes of 8 bits off, the
+        # others 6.6 and more.
+        off = np.abs(found[0].astype(int) - found[1]).mean() / 257
+        assert (off < 3) == (not cue.settings)
     assert "every code is as it was written" in page

@@ -1,13 +1,14 @@
 """What a pass, a cue and a pick have to say of what they meet. Files are made here; wording our own."""
 
+import msgspec
 import numpy as np
 import OpenImageIO as oiio
 import pytest
 import soundfile
 
 from lamphouse.graph.handover.report import write_report
+from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.reel.store import load
-from lamphouse.graph.reel_files.opened import open_reel
 
 TABLE = "LUT_1D_SIZE 2\n0 0 0\n1 1 1\n"  # changes nothing within 0..1
 WIDE = "LUT_1D_SIZE 2\nDOMAIN_MIN -1 -1 -1\nDOMAIN_MAX 4 4 4\n-1 -1 -1\n4 4 4\n"
@@ -91,8 +92,8 @@ def test_the_report_lists_what_is_to_be_known_once(lamphouse, reel_file, tmp_pat
     soundfile.write(tmp_path / "short.wav", np.zeros((624, 2)), 48000)
     lamphouse("reel", reel_file, "--sound", tmp_path / "short.wav")
     notes = ("5 samples of the sound lie beyond full scale.",) * 2
-    page = write_report(
-        tmp_path / "report", open_reel(reel_file), tmp_path / "m.mkv", "All read back.", notes=notes
-    ).read_text()
+    lamphouse("transfer", reel_file, "-o", tmp_path / "m", "--delivery", "tiff-16")
+    record = msgspec.structs.replace(load_record(tmp_path / "m"), notes=notes)
+    page = write_report(tmp_path / "report", tmp_path / "m", record).read_text()
     assert page.count("5 samples of the sound lie beyond full scale.") == 1
     assert "The sound lasts 0:00:00.013 and the picture 0:00:00.125; the rest is silent." in page

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+import av
+
 from lamphouse.graph.check.decoding import Decoded
 from lamphouse.graph.check.files import of_facts
 from lamphouse.graph.check.findings import Finding, Findings, Names, of_pictures
@@ -12,6 +14,7 @@ from lamphouse.graph.check.order import align
 from lamphouse.graph.media.codes.sums import SecondSums
 from lamphouse.graph.media.master.facts import facts_of
 from lamphouse.graph.reel.span import Span
+from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import sentence
 
 
@@ -26,10 +29,18 @@ def compare(master: Path, ours: Decoded, other: Path, theirs: Decoded, span: Spa
     alignment = align([picture or "" for picture in theirs.pictures], ours.pictures)
     found.add(of_pictures(alignment.differences, names, f"{other.name}'s"))
     found.add(_sound(ours.sound, theirs.sound, other))
-    found.add(of_facts(master, facts_of(other), other.name))
+    found.add(_facts(master, other))
     if not found.count:
         found.said.append(f"{master.name} and {other.name} decode to the same {len(ours.pictures)} pictures.")
     return found
+
+
+def _facts(master: Path, other: Path) -> Iterator[Finding]:
+    try:
+        meant = facts_of(other)
+    except (av.FFmpegError, OSError, BadInput):
+        return  # what cannot be opened has been told when it could not be decoded
+    yield from of_facts(master, meant, other.name)
 
 
 def _unreadable(path: Path, decoded: Decoded, names: Names) -> Iterator[Finding]:

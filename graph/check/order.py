@@ -133,7 +133,9 @@ class _Walk:
 
     def _nearest(self, picture: str) -> int | None:
         places = self._meant_at.get(picture, [])
-        return min(places, key=lambda place: abs(place - self._at), default=None)
+        beside = bisect_right(places, self._at)  # black may be at thousands
+        near = places[max(beside - 1, 0) : beside + 1]
+        return min(near, key=lambda place: abs(place - self._at), default=None)
 
     @cached_property
     def _meant_at(self) -> dict[str, list[int]]:

@@ -82,8 +82,10 @@ def _differs(wrong: list[int], place: _Place, origin: str) -> Finding:
 
 def _run_end(wrong: list[int]) -> int:
     last = wrong[0]
-    while last + 1 in wrong[: last + 2 - wrong[0]]:
-        last += 1
+    for second in wrong[1:]:
+        if second != last + 1:
+            break
+        last = second
     return last
 
 

@@ -78,9 +78,13 @@ def report(
 def _joins(master: Path, folder: Path) -> list[str]:
     from lamphouse.graph.check.joins import write_joins
     from lamphouse.graph.media.master.record import load_record
+    from lamphouse.nodes.errors import BadInput, clause
 
     record = load_record(master)
-    found = write_joins(folder, master, record)
+    try:
+        found = write_joins(folder, master, record)
+    except BadInput as error:  # the faults that were found are told all the same
+        return [f"The joins cannot be shown: {clause(error)}."]
     if not found:
         return [f"{master.name} has no inserts, so there are no joins to show."]
     return [f"Join: {join.sentence(record.span)}" for one in found for join in one.joins]

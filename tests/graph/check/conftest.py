@@ -22,7 +22,6 @@ from lamphouse.nodes.catalogue import Catalogue
 SIZE, FRAMES, RATE = (64, 48), 24, 8000
 AROUND = {"bars": 3, "black_before": 2, "black_after": 4, "sound": Sound(codec="pcm_s16le", rate=RATE)}
 FFV1 = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le", **AROUND)
-H264 = Delivery(container="matroska", codec="libx264", pixel_format="yuv420p", **AROUND)
 TIFF = Delivery(container="tiff", codec="tiff", pixel_format="rgb48le", matrix="rgb", range="full", **AROUND)
 CUES = (
     Cue(frame=0, name="Garden", settings={"primary.gain": 1.1}),
@@ -92,7 +91,7 @@ def insertable(tmp_path):
 
 @pytest.fixture(scope="session")
 def deliveries():
-    return {"ffv1": FFV1, "h264": H264, "tiff": TIFF}
+    return {"ffv1": FFV1, "tiff": TIFF}
 
 
 @pytest.fixture

@@ -11,7 +11,19 @@ from typer.testing import CliRunner
 
 from lamphouse.graph.commands.cli import _app
 from lamphouse.graph.media.master.record import load_record, record_path
+from lamphouse.graph.reel.records import Cue, Delivery, Sound
 from lamphouse.nodes.errors import BadInput, CheckFailed
+
+SOUND = Sound(codec="pcm_s16le", rate=8000)
+H264 = Delivery(
+    container="matroska",
+    codec="libx264",
+    pixel_format="yuv420p",
+    sound=SOUND,
+    bars=3,
+    black_before=2,
+    black_after=4,
+)
 
 
 def said(*typed):
@@ -26,8 +38,8 @@ def stills(made, request):
 
 
 @pytest.fixture(scope="module")
-def viewing(made, request):
-    return made.transfer("viewing.mkv", request.getfixturevalue("deliveries")["h264"])
+def viewing(made):
+    return made.transfer("viewing.mkv", H264)
 
 
 def copy_of(master, folder):
@@ -143,3 +155,38 @@ def _touch_a_header(path):
     assert out.open(str(path), spec)
     assert out.write_image(np.ascontiguousarray(codes))
     out.close()
+
+
+def test_a_file_that_is_no_master_is_a_sentence_and_not_a_traceback(whole, copy, tmp_path):
+    garbage = tmp_path / "garbage.mkv"
+    garbage.write_bytes(b"no movie at all" * 100)
+    text, error = said(whole, "--compare-with", garbage)
+    assert isinstance(error, CheckFailed)
+    assert f"{garbage} cannot be read from frame 0 " in text
+    shutil.copy(garbage, copy)
+    text, error = said(copy, "--joins", tmp_path / "joins")
+    assert isinstance(error, CheckFailed)
+    assert "and those up to frame 32 (10:00:01:02, black) are missing." in text
+
+
+def test_a_lossy_master_that_nobody_read_back_says_what_could_not_be_compared(made):
+    viewing = made.transfer("unread.mkv", H264, reads_back=False)
+    text, error = said(viewing)
+    assert error is None
+    assert "There are 33 pictures, as recorded, and each can be decoded; the record has no checksums" in text
+
+
+def test_another_picture_in_a_lossy_master_is_found_by_the_reel_too(made, tmp_path):
+    """A record that agrees with a master that was made by other settings."""
+    cues = [*made.opened.reel.cues[:1], Cue(frame=8, name="Gate", settings={"primary.gain": 0.4})]
+    other = made.transfer("other.mkv", H264, *cues)
+    text, error = said(other, made.reel_file)
+    assert isinstance(error, CheckFailed)
+    assert "Frame 13 (10:00:00:08, cue Gate) is " in text
+    assert "codes of 8 bits off what the reel makes" in text
+
+
+@pytest.mark.parametrize("more", [["REEL"], ["--quick"], ["--joins", "a"]])
+def test_a_comparison_takes_nothing_else(whole, made, more):
+    words = [made.reel_file if word == "REEL" else word for word in more]
+    assert "give it alone" in str(said(whole, *words, "--compare-with", whole)[1])

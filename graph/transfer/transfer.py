@@ -6,6 +6,7 @@ them, so that the slowest sets the pace and memory does not grow with length.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager, nullcontext, suppress
 from fractions import Fraction
@@ -15,6 +16,7 @@ from lamphouse.graph.files.whole_file import sweep
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.encode_planes import Blank
 from lamphouse.graph.media.master.beside import Beside, Watch
+from lamphouse.graph.media.master.coming import Coming
 from lamphouse.graph.media.master.master import Master, check_name, open_master
 from lamphouse.graph.media.master.pass_record import MadeOf, PassRecord, differences
 from lamphouse.graph.media.master.read_back import Comparison
@@ -63,6 +65,7 @@ def transfer(
     refuse_over(pass_.opened, master_file, *way.names)
     pass_.opened.refuse_missing(pass_.without)
     with interrupts_told(way, pass_.delivery), alone(way), Grade(pass_.opened) as grade:
+        _see_to_insert(way, is_asked=resume or discard)
         check_name(master_file, pass_.delivery)
         made = made_of(pass_, grade)
         ready = left_or_nothing(way, pass_, made, resume=resume, discard=discard)
@@ -137,6 +140,20 @@ def alone(way: UnderWay) -> Iterator[None]:
         sweep(record_path(way.master))
         way.tidy()
         yield
+
+
+def _see_to_insert(way: UnderWay, *, is_asked: bool) -> None:
+    """End what a killed insert had decided, and throw away what it had not, where that is asked."""
+    if not os.path.lexists(way.insert):
+        return
+    if not is_asked:
+        raise BadInput(
+            f"{way.insert} is left from an insert that did not end; give that insert again, or clear it away "
+            "with --discard."
+        )
+    coming = Coming(way)
+    if not (os.path.lexists(way.master) and coming.settle()):
+        coming.discard()
 
 
 @contextmanager

@@ -57,16 +57,24 @@ class PassRecord:
         try:
             new.unlink(missing_ok=True)
             self._file = new.open("xb")  # never through a link
-            self._file.write(lines)
-            self._file.flush()
-            os.fsync(self._file.fileno())
-            new.replace(path)
+            self._begin(lines, new, path)
         except OSError as error:
             reason = error.strerror or error
             raise BadInput(
                 f"{path} cannot be written ({reason}); make room or choose another place."
             ) from error
         self._frames = len(frames)
+
+    def _begin(self, lines: bytes, new: Path, path: Path) -> None:
+        try:
+            self._file.write(lines)
+            self._file.flush()
+            os.fsync(self._file.fileno())
+            new.replace(path)
+        except OSError:
+            self.close()
+            new.unlink()
+            raise
 
     def add(self, number: int, frame: Frame) -> None:
         """Write down frame `number`, unless it is among those that the record begins with. Raises OSError."""

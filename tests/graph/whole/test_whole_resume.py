@@ -277,6 +277,20 @@ def test_a_pass_killed_before_its_master_has_the_name_leaves_one_record_in_the_e
     assert master.read_bytes() == whole.path.read_bytes()
 
 
+def test_what_a_killed_insert_left_is_told_and_cleared_away(reel_file: Path) -> None:
+    master = reel_file.with_name("inserted.mkv")
+    transfer(the_pass(reel_file), master, lambda *done: None)
+    left = UnderWay(master).insert
+    (left / "new").mkdir(parents=True)
+    with pytest.raises(
+        BadInput, match=r"inserted.mkv.insert is left from an insert that did not end.*--discard"
+    ):
+        transfer(the_pass(reel_file), master, lambda *done: None)
+    with pytest.raises(BadInput, match="exists already"):
+        transfer(the_pass(reel_file), master, lambda *done: None, discard=True)
+    assert names(master) == {"", ".record.json"}
+
+
 def test_a_plain_pass_says_what_is_left_and_offers_both_ways(reel_file: Path) -> None:
     master = reel_file.with_name("plain.mkv")
     cut_off(the_pass(reel_file), master, 40)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from lamphouse.graph.grade.grade import Grade
@@ -63,12 +65,11 @@ def make_segments(
         ]
         if not film:
             return
-        way.segments.mkdir(exist_ok=True)
 
         def order(frames: range) -> bytes:
             return encode_order(_order(pass_, way, frames, dict(made) | engines(), reads_back))
 
-        with telling_what_is_kept(way, pass_.delivery), open_farm(address) as farm:
+        with telling_what_is_kept(way, pass_.delivery), _folder(way.segments), open_farm(address) as farm:
             farm.make(film, order, step, is_asked)
 
 
@@ -81,6 +82,17 @@ def refuse_whole(delivery: Delivery) -> None:
     else:
         why = f"the frames of {delivery.codec} do not each stand alone"
     raise BadInput(f"A farm makes segments of FFV1, and {why}; leave --farm out.")
+
+
+@contextmanager
+def _folder(path: Path) -> Iterator[None]:
+    """Have a folder for what is made; where nothing was, nothing is left."""
+    path.mkdir(exist_ok=True)
+    try:
+        yield
+    finally:
+        with suppress(OSError):  # there is something in it
+            path.rmdir()
 
 
 def _is_film(pass_: Plan, part: range) -> bool:

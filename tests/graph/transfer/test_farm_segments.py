@@ -202,6 +202,16 @@ def test_a_farm_is_refused_while_another_pass_writes_the_master(reel_file: Path)
         make_segments(the_pass(reel_file), master, "local", lambda *done: None)
 
 
+def test_without_the_library_it_says_what_to_install_and_leaves_nothing(
+    reel_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    master = reel_file.with_name("lacking.mkv")
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(BadInput, match=r"^--farm needs .* not installed; install lamphouse\[farm\]\.$"):
+        make_segments(the_pass(reel_file), master, "local", lambda *done: None)
+    assert not UnderWay(master).left
+
+
 def run_farm(reel_file: Path, master: Path, *more: str) -> subprocess.Popen[str]:
     typed = ["transfer", str(reel_file), "-o", str(master), "--delivery", "test", "--farm", "local:2", *more]
     return subprocess.Popen(

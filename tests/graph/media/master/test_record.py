@@ -1,11 +1,13 @@
 """The record of a master: written whole, read whole, and never mistaken for another's."""
 
 import json
+import tracemalloc
 from pathlib import Path
 
 import msgspec
 import pytest
 
+from lamphouse.graph.files.json_document import write_document
 from lamphouse.graph.files.record import spread
 from lamphouse.graph.media.master.record import (
     LABEL,
@@ -111,3 +113,15 @@ def test_a_hundred_thousand_frames_are_one_record(tmp_path: Path) -> None:
     assert load_record(tmp_path / "m.mkv") == record
     assert record_path(tmp_path / "m.mkv").stat().st_size < 10_000_000
     assert record.record == LABEL
+
+
+def test_writing_a_long_record_takes_little_more_room_than_the_record_itself() -> None:
+    # All the pieces of its text at once took three times as much.
+    document = {"pictures": [f"{number:032x}" for number in range(20_000)]}
+    tracemalloc.start()
+    try:
+        written = write_document(document, "A record")
+        _, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert peak < 1.5 * len(written)

@@ -17,6 +17,7 @@ from lamphouse.graph.media.master.pass_record import MadeOf, differences
 from lamphouse.graph.media.master.record import MasterRecord, load_record
 from lamphouse.graph.media.master.stills_out import still_name
 from lamphouse.graph.media.master.weave import times_of
+from lamphouse.graph.media.scan.fixity import difference, fixity_of
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.time.rate import parse_rate
@@ -104,7 +105,7 @@ def plan_insert(
     opened.refuse_missing(record.without)
     whole = Plan(opened, delivery, record.first, record.stop, record.without)
     made = made_of(whole, grade)
-    if _digests(made, SCAN) != _digests(record.made_of, SCAN):
+    if _digests(made, SCAN) != _digests(record.made_of, SCAN) and not _is_copied(opened, record):
         raise _other(opened, master, [name for name in made if name.startswith(SCAN)])
     frames = wanted_frames(wanted, record, whole.span, grade)
     if sound:
@@ -118,6 +119,16 @@ def plan_insert(
 def _digests(made: MadeOf, what: str) -> set[str]:
     """Return the digests of what is called so, wherever it lies."""
     return {digest for name, digest in made.items() if name.startswith(what)}
+
+
+def _is_copied(opened: OpenedReel, record: MasterRecord) -> bool:
+    """Say whether the scan is another file with the same in it, as far as a reel can tell."""
+    known = record.reel.scan.fixity
+    try:
+        return known is not None and not difference(known, fixity_of(opened.scan_path))
+    except OSError as error:
+        reason = error.strerror or error
+        raise BadInput(f"{opened.scan_path} cannot be read ({reason}); bring the scan back.") from error
 
 
 def _other(opened: OpenedReel, master: Path, others: Sequence[str]) -> BadInput:

@@ -449,6 +449,15 @@ def test_a_reel_that_does_not_go_with_the_master_is_refused_by_name(
         put(reel_file, master, Wanted(start="1", stop="2"))
 
 
+def test_a_copy_of_the_scan_is_the_same_scan(reel_file: Path, master_of: Masters, tmp_path: Path) -> None:
+    master = master_of("movie")
+    before, reel = sha(master), load(reel_file)
+    copy = Path(shutil.copy(open_reel(reel_file, Catalogue()).scan_path, tmp_path / "copy.mkv"))
+    save(reel_file, msgspec.structs.replace(reel, scan=msgspec.structs.replace(reel.scan, path=str(copy))))
+    put(reel_file, master, Wanted(start="1", stop="2"))
+    assert sha(master) == before
+
+
 def test_another_scan_is_refused_by_name(reel_file: Path, master_of: Masters, tmp_path: Path) -> None:
     master = master_of("movie")
     reel = load(reel_file)

@@ -34,14 +34,18 @@ def write_document(document: object, where: str) -> bytes:
 
     Raises BadInput that begins with `where`, with its path, for a number that is not finite.
     """
-    _refuse_faults(document, where)
-    # Piece by piece: all pieces of a day's record at once take three times the room of the record.
     written = BytesIO()
+    written.writelines(pieces_of_document(document, where))
+    return written.getvalue()
+
+
+def pieces_of_document(document: object, where: str) -> Iterator[bytes]:
+    """Yield the same text in pieces: those of a day's record at once take three times its room."""
+    _refuse_faults(document, where)
     for piece in json.JSONEncoder(indent=2, ensure_ascii=False).iterencode(document):
         # A lone surrogate, as in a file name that is not UTF-8, becomes its own JSON escape this way.
-        written.write(piece.encode("utf-8", errors="backslashreplace"))
-    written.write(b"\n")
-    return written.getvalue()
+        yield piece.encode("utf-8", errors="backslashreplace")
+    yield b"\n"
 
 
 def _parsed(data: bytes, where: str, what: str) -> Any:

@@ -12,7 +12,7 @@ from typing import Annotated, Final
 
 from msgspec import Meta
 
-from lamphouse.graph.files.json_document import read_document, write_document
+from lamphouse.graph.files.json_document import pieces_of_document, read_document
 from lamphouse.graph.files.record import Record, gather, spread
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.media.master.under_way import UnderWay
@@ -105,7 +105,7 @@ def save_record(master: Path, record: MasterRecord) -> None:
     """
     path = record_path(master)
     with whole_file(path, previous=Path(f"{path}.previous")) as file:
-        file.write(write_document(spread(record), "The record"))
+        file.writelines(pieces_of_document(spread(record), "The record"))
 
 
 def load_record(master: Path) -> MasterRecord:

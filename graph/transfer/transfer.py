@@ -118,7 +118,9 @@ def complete(
     ):
         _write(pass_, scan, grade, master, ready=ready, beside=beside, step=step, is_asked=is_asked)
         master.complete()
-        master.found = beside.end(is_asked) if beside else None
+        if beside is not None:
+            master.found = beside.end(is_asked)
+            master.note_read_back(master.found.frames)
     return master
 
 

@@ -18,6 +18,7 @@ from lamphouse.graph.files.locks import locked
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.delivery import delivery as preset
 from lamphouse.graph.media.master.master import Master
+from lamphouse.graph.media.master.pass_record import read_record
 from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel.records import Cue, Delivery, Sound
@@ -119,6 +120,8 @@ def test_the_joined_master_and_its_record_are_those_of_one_pass(
     UnderWay(master).segments.mkdir()
     for frames in (range(20, 35), range(5, 12), range(12, 20), range(12, 20)):
         make(order(the_pass(reel_file), master, frames))
+    said = [read_record(path) for path in UnderWay(master).segments.glob("*.pass")]
+    assert sum(one.read_back for one in said if one) == 15 + 7 + 8 + 8  # none is decoded again
     corrected.clear()
     joined = join(reel_file, master)
     assert corrected == []

@@ -10,6 +10,7 @@ import soundfile
 
 from lamphouse.graph.edits.media import with_scan, with_sound
 from lamphouse.graph.edits.start import Start, start_reel
+from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.reel.presets import chain_preset, stock_preset
 from lamphouse.graph.reel.records import Cue, Reel, ScanRef, SoundRef
 from lamphouse.graph.reel_files.opened import OpenedReel
@@ -36,8 +37,17 @@ def started(stills, **said):
 
 
 def test_a_reel_begins_with_what_the_scan_is_and_one_neutral_cue_at_its_start(stills):
-    assert started(stills) == Reel(
-        scan=ScanRef(path="stills", encoding="video", frames=3, width=8, height=6, pixel_aspect="1"),
+    reel = started(stills)
+    assert reel == Reel(
+        scan=ScanRef(
+            path="stills",
+            encoding="video",
+            frames=3,
+            width=8,
+            height=6,
+            pixel_aspect="1",
+            fixity=fixity_of(stills),
+        ),
         gauge="35mm",
         rate="18",
         chain=chain_preset("everyday").chain,
@@ -97,6 +107,8 @@ def opened(tmp_path, sound=None):
 
 def scan(tmp_path, *, frames=9, has_sound=False):
     path = tmp_path / "new" / "film.mkv"
+    path.parent.mkdir(exist_ok=True)
+    path.write_bytes(b"invented")
     return SimpleNamespace(path=path, frames=frames, width=8, height=6, has_sound=has_sound)
 
 
@@ -114,6 +126,7 @@ def test_a_scan_that_moved_takes_its_own_sound_along_and_no_other(tmp_path, soun
     reel = with_scan(before, found, found.path)
     assert (reel.scan.path, reel.sound) == ("new/film.mkv", SoundRef(path=then, starts_at=4))
     assert (reel.scan.frames, reel.scan.encoding) == (9, "light")
+    assert reel.scan.fixity == fixity_of(found.path)
 
 
 def test_a_silent_reel_stays_silent_and_another_scan_is_refused(tmp_path):

@@ -44,7 +44,8 @@ def difference(known: Fixity, found: Fixity) -> str:
     if (known.size, known.parts) == (found.size, found.parts):
         return ""
     what = f"{found.size} bytes, not {known.size}" if found.size != known.size else "other contents"
-    return f"it has {what}, and was changed on {found.changed}, not on {known.changed}"
+    when = f", and was changed on {found.changed}, not on {known.changed}"
+    return f"it has {what}{when if found.changed != known.changed else ''}"
 
 
 def _files(path: Path) -> list[Path]:

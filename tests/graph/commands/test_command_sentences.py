@@ -197,6 +197,7 @@ def test_a_master_that_exists_stays_as_it_is(made: Path, tmp_path: Path) -> None
     assert master.read_bytes() == b"somebody's master"
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="no limit on file sizes there")
 def test_a_full_disk_keeps_what_is_done(made: Path, tmp_path: Path) -> None:
     def limit() -> None:
@@ -259,6 +260,7 @@ def test_keeping_and_throwing_away_at_once_is_refused(made: Path, tmp_path: Path
     assert "give one of them" in refused(made, *words)
 
 
+@pytest.mark.slow
 def test_a_killed_pass_leaves_no_master_and_the_next_says_what_to_do(made: Path, tmp_path: Path) -> None:
     master = tmp_path / "kill.mkv"
     assert interrupted(made, master, signal.SIGKILL)[0] == -signal.SIGKILL

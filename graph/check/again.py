@@ -25,13 +25,13 @@ from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.sound.write import LOSSLESS_SOUND, integers
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel_files.opened import OpenedReel
-from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.notes import PassNotes
 from lamphouse.graph.transfer.pictures import Pictures
 from lamphouse.graph.transfer.plan import Plan, plan
 from lamphouse.graph.transfer.sound import MasterSound
 from lamphouse.graph.transfer.stages import Stages
+from lamphouse.graph.transfer.wanted import stale_frames
 from lamphouse.nodes.errors import Stopped
 
 
@@ -58,18 +58,11 @@ def make_again(opened: OpenedReel, record: MasterRecord, step: Step, is_asked: C
     opened.refuse_missing(record.without)
     with Grade(opened) as grade, opened.open_scan() as scan:
         again = Again(
-            stale=_stale(record, pass_, grade),
+            stale=frozenset(stale_frames(record, pass_.span, grade)),
             changed=tuple(differences(record.made_of, made_of(pass_, grade))),
         )
         _fill(again, pass_, scan, grade, step=step, is_asked=is_asked)
     return again
-
-
-def _stale(record: MasterRecord, pass_: Plan, grade: Grade) -> frozenset[int]:
-    numbered = ((n, pass_.span.frame(n), known) for n, known in enumerate(record.grades))
-    return frozenset(
-        n for n, frame, known in numbered if frame is not None and grade.checksum(frame) != known
-    )
 
 
 def _fill(
@@ -98,7 +91,7 @@ class _Sound:
     """The lossless sound of a pass, as checksums."""
 
     def __init__(self, pass_: Plan) -> None:
-        self._source = MasterSound(pass_, parse_rate(pass_.reel.rate))
+        self._source = MasterSound(pass_)
         sound = pass_.delivery.sound
         is_known = sound is not None and self._source.is_wanted and sound.codec in LOSSLESS_SOUND
         self._bits = 24 if sound is not None and sound.codec == "pcm_s24le" else 16
@@ -129,7 +122,7 @@ def check_against(again: Again, master: Path, record: MasterRecord, decoded: Dec
         _of_codes(again, record, decoded, names) if again.pictures else _of_means(again, decoded, names)
     )
     if again.sound is not None:
-        rate = parse_rate(record.reel.rate)
+        rate = record.span.rate
         found.add(of_sound(master, again.sound, decoded, names=names, rate=rate, origin="the reel's"))
     if again.changed:
         found.said.append(f"Other than when the master was made: {', '.join(again.changed)}.")

@@ -13,7 +13,6 @@ from lamphouse.graph.media.master.facts import facts_of
 from lamphouse.graph.media.master.matroska_checksums import torn_parts
 from lamphouse.graph.media.master.record import MasterRecord
 from lamphouse.graph.media.master.stills_back import STILL
-from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.transfer.record import file_sums
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line, sentence
@@ -46,7 +45,7 @@ def of_container(master: Path, record: MasterRecord, names: Names) -> Iterator[F
     """Yield the parts of a Matroska file that disagree with the checksums that it carries."""
     if record.delivery.container != "matroska" or not master.is_file():
         return
-    rate = parse_rate(record.reel.rate)
+    rate = record.span.rate
     for what, milliseconds in torn_parts(master):
         if milliseconds is None:
             yield Finding("container", f"The container's checksum does not agree with {what}.")

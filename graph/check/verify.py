@@ -14,7 +14,6 @@ from lamphouse.graph.check.times import of_times
 from lamphouse.graph.media.master.decoded import LOSSLESS
 from lamphouse.graph.media.master.record import MasterRecord
 from lamphouse.graph.progress import Step
-from lamphouse.graph.time.rate import parse_rate
 
 ORIGIN = "the record"
 
@@ -47,7 +46,7 @@ def check_pictures(
     found.said += _said_of_pictures(record, decoded) if not found.count else []
     count = found.count
     if record.sound is not None:
-        rate = parse_rate(record.reel.rate)
+        rate = span.rate
         found.add(of_sound(master, record.sound, decoded, names=names, rate=rate, origin="the record's"))
         if found.count == count:
             found.said.append(f"All {record.sound.samples} samples of the sound are as they were recorded.")
@@ -77,7 +76,7 @@ def _pictures(record: MasterRecord, decoded: Decoded, names: Names) -> Iterator[
     alignment = align(meant, seen)
     yield from _broken(decoded, alignment.places, names)
     yield from of_pictures(alignment.differences, names, "the record's")
-    yield from of_times(decoded.times, alignment.places, parse_rate(record.reel.rate), names)
+    yield from of_times(decoded.times, alignment.places, record.span.rate, names)
 
 
 def _broken(decoded: Decoded, places: tuple[int | None, ...], names: Names) -> Iterator[Finding]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
 from functools import cached_property, lru_cache
@@ -77,6 +77,10 @@ class Grade:
         if self.cues.arriving(frame) is None:
             return self._sum_of_held(self.cues.holding(frame))
         return program_sum(*self._at(frame), self._opaque(self.cues.at(frame)))
+
+    def checksums(self, frames: Iterable[int]) -> str:
+        """Return a checksum of the maths that several frames, which one picture shows, are corrected by."""
+        return "+".join(dict.fromkeys(map(self.checksum, frames)))
 
     def files(self, frames: range) -> list[str]:
         """Return the files that the settings of `frames` name, as they name them."""

@@ -29,7 +29,8 @@ class Readings:
 class Counter:
     """The counters of a reel of `frames` frames, the first of which is number 0.
 
-    At frame `head_mark` the record timecode reads `start` and the footage 0+00. Raises
+    At frame `head_mark` the record timecode reads `start` and the footage 0+00; where its rate has drop-frame
+    counting and it `drops`, that is meant. Raises
     BadInput for an unknown gauge or start, for no frames, and for a reel of 24 hours
     or more, where two frames would share a timecode.
     """
@@ -39,11 +40,12 @@ class Counter:
     head_mark: int
     start: str
     frames: int
+    drops: bool = True
 
     def __post_init__(self) -> None:
         frames_per_foot(self.gauge)
-        frame_of_timecode(self.start, self.rate)
-        if not 0 < self.frames < frames_per_day(self.rate):
+        self._address(self.start)
+        if not 0 < self.frames < frames_per_day(self.rate, drops=self.drops):
             raise BadInput(
                 f"A reel of {self.frames} frames cannot be counted; it needs 1 frame to under 24 hours."
             )
@@ -51,7 +53,7 @@ class Counter:
     def readings(self, frame: int) -> Readings:
         """Return the readings of any frame; before the head mark, earlier timecode and negative feet."""
         return Readings(
-            timecode(self._origin() + frame, self.rate),
+            timecode(self._origin() + frame, self.rate, drops=self.drops),
             footage(frame - self.head_mark, self.gauge),
             frame,
         )
@@ -75,8 +77,7 @@ class Counter:
 
     def _frame(self, text: str, kind: Kind) -> int:
         if kind == "timecode":
-            address = frame_of_timecode(text, self.rate)
-            return (address - self._origin()) % frames_per_day(self.rate)
+            return (self._address(text) - self._origin()) % frames_per_day(self.rate, drops=self.drops)
         if kind == "footage":
             return self.head_mark + frame_of_footage(text, self.gauge)
         if not _NUMBER.fullmatch(text.strip()):
@@ -89,12 +90,16 @@ class Counter:
 
     def _origin(self) -> int:
         """Return the address, counted from 00:00:00:00, of frame 0."""
-        return frame_of_timecode(self.start, self.rate) - self.head_mark
+        return self._address(self.start) - self.head_mark
+
+    def _address(self, text: str) -> int:
+        return frame_of_timecode(text, self.rate, drops=self.drops)
 
 
 def counter(reel: Reel) -> Counter:
     """Return the counters of `reel`. Raises BadInput for a rate, gauge or start that is none."""
-    return Counter(parse_rate(reel.rate), reel.gauge, reel.head_mark, reel.start, reel.scan.frames)
+    rate, drops = parse_rate(reel.rate), reel.counting == "drop"
+    return Counter(rate, reel.gauge, reel.head_mark, reel.start, reel.scan.frames, drops)
 
 
 def _kind(text: str) -> Kind:

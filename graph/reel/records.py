@@ -6,10 +6,13 @@ from msgspec import Meta
 
 from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.limits import Count, Frame, Length, Side, SoundRate, check_raster, pixel_aspect
+from lamphouse.graph.time.cadence import Kind
 
 Encoding = Literal["density", "light", "video", "srgb"]
 Beginning = Literal["cut", "transition"]
 MarkKind = Literal["place", "soft", "check"]
+Scanning = Literal["progressive", "top-first", "bottom-first"]
+Counting = Literal["drop", "non-drop"]
 
 
 class Fixity(Record, frozen=True, kw_only=True):
@@ -101,6 +104,10 @@ class Delivery(Record, frozen=True, kw_only=True):
     width: Side | None = None  # None: the raster of the scan
     height: Side | None = None
     pixel_aspect: str = "1"
+    rate: str | None = None  # frames a second; None: the reel's
+    scanning: Scanning = "progressive"  # or which field comes first
+    cadence: Kind = "run"  # how film frames become those of the master
+    counting: Counting | None = None  # of its timecode; None: the reel's
     matrix: Literal["bt601", "bt709", "bt2020", "rgb"] = "bt709"
     range: Literal["video", "full"] = "video"
     resize: str = "lanczos3"
@@ -121,6 +128,7 @@ class Reel(Record, frozen=True, kw_only=True):
     rate: str = "24"
     head_mark: Frame = 0  # the frame at which the counters read zero
     start: str = "10:00:00:00"  # record timecode of the head mark
+    counting: Counting = "drop"  # of timecode, at rates that have both
     chain: ChainRef
     cues: tuple[Cue, ...] = ()
     marks: tuple[Mark, ...] = ()

@@ -122,7 +122,7 @@ def _made(
     grade.prepare(range(plan_.whole.start, plan_.whole.stop))
     with (
         plan_.whole.opened.open_scan() as scan,
-        closing(MasterSound(plan_.whole, plan_.rate)) if plan_.sound else nullcontext() as sound,
+        closing(MasterSound(plan_.whole)) if plan_.sound else nullcontext() as sound,
         stage(f"New frames of {plan_.master.name}") as step,
     ):
         run = Runs(plan_, scan, grade, sound, step=step, go=go)
@@ -168,13 +168,12 @@ def _weave(plan_: InsertPlan, made: Sequence[Fresh], new: Path, stage: Stage, go
 def _record(
     plan_: InsertPlan, made: Sequence[Fresh], grade: Grade, coming: Coming, notes: tuple[str, ...]
 ) -> MasterRecord:
-    old, now = plan_.record, made_now()
+    old, now, span = plan_.record, made_now(), plan_.whole.span
     pictures, distances, grades = list(old.pictures), list(old.distances), list(old.grades)
     for fresh in made:
         _replace(pictures, fresh.frames, fresh.found.pictures)
         _replace(distances, fresh.frames, fresh.found.distances)
-        shown = range(plan_.part(fresh.frames).start, plan_.part(fresh.frames).stop)
-        _replace(grades, fresh.frames, [grade.checksum(frame) for frame in shown])
+        _replace(grades, fresh.frames, [grade.checksums(span.shown(number)) for number in fresh.frames])
     files = {name: sha256_of(coming.file(name)) for name in coming.names}
     record = msgspec.structs.replace(
         old,

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import accumulate
 from pathlib import Path
 from typing import Final
-
-import msgspec
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.delivery import checked
@@ -20,7 +18,6 @@ from lamphouse.graph.media.master.weave import times_of
 from lamphouse.graph.media.scan.fixity import difference, fixity_of
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel_files.opened import OpenedReel
-from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.plan import Plan
 from lamphouse.graph.transfer.record import sha256_of
@@ -56,13 +53,13 @@ class InsertPlan:
     @property
     def rate(self) -> Fraction:
         """Frames a second."""
-        return parse_rate(self.whole.reel.rate)
+        return self.whole.span.rate
 
     @property
     def made_of_all(self) -> dict[str, str]:
         """What the master is made of once no frame of it is stale: sound that was not made anew stays."""
         whole = self.whole
-        is_all = self.sound and self.frames == [range(whole.before, whole.before + whole.stop - whole.start)]
+        is_all = self.sound and self.frames == [whole.span.film]
         if is_all or _digests(self.made_of, SOUND) == _digests(self.record.made_of, SOUND):
             return dict(self.made_of)
         pictures = {name: value for name, value in self.made_of.items() if not name.startswith(SOUND)}
@@ -70,10 +67,7 @@ class InsertPlan:
 
     def part(self, frames: range) -> Plan:
         """Return the pass over a run of them alone."""
-        whole = self.whole
-        bare = msgspec.structs.replace(whole.delivery, bars=0, black_before=0, black_after=0)
-        first = whole.start + frames.start - whole.before
-        return Plan(whole.opened, bare, first, first + len(frames), whole.without)
+        return replace(self.whole, only=frames)
 
     def times(self, frames: range) -> Sequence[int] | None:
         """Return when each of a run is shown, in ticks; None where packets lie in that order."""
@@ -210,7 +204,7 @@ def _groups(master: Path, delivery: Delivery, record: MasterRecord, frames: list
                 f"can be replaced alone; {AGAIN}."
             )
     span = record.span
-    groups = Groups(master, parse_rate(record.reel.rate))
+    groups = Groups(master, span.rate)
     for run in frames:
         around = groups.around(run)
         if around == run:

@@ -6,7 +6,7 @@ the one into the codes of the other in one step.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from fractions import Fraction
 from itertools import repeat
@@ -46,7 +46,7 @@ class Pictures:
         self._window = window(scan.width, scan.height, self._aspect, pass_.delivery)
 
     def all(self, gaps: Iterable[range]) -> Generator[Blank | None, None, None]:
-        """Yield every picture of the master; None for those outside `gaps`, which are there already."""
+        """Yield every picture of the pass; None for those outside `gaps`, which are there already."""
         number = 0
         for gap in gaps:
             yield from repeat(None, gap.start - number)
@@ -57,17 +57,38 @@ class Pictures:
     def _made(self, gap: range) -> Iterator[Blank]:
         shape = raster_of(self._pass.delivery, self._scan.width, self._scan.height)
         span = self._pass.span
-        for part in span.parts(gap):
-            if (first := span.frame(part.start)) is not None:
-                yield from self._film(range(first, first + len(part)))
+        for part in span.parts(self._pass.numbers[gap.start : gap.stop]):
+            if span.shown(part.start):
+                yield from self._film(part)
             else:
                 lineup = bars if part.start < self._pass.delivery.bars else black
                 yield from self._repeated(lineup(*shape), len(part))
 
-    def _film(self, frames: range) -> Iterator[Blank]:
-        with closing(read_ahead(self._read, frames)) as sources:
-            for number, source in sources:
-                yield self._corrected(number, source)
+    def _film(self, numbers: range) -> Iterator[Blank]:
+        """Yield frames of the master; a film frame is corrected once, in however many it is shown."""
+        span = self._pass.span
+        film = range(span.shown(numbers[0])[0], span.shown(numbers[-1])[-1] + 1)
+        made: dict[int, Blank] = {}
+        with closing(read_ahead(self._read, film)) as sources:
+            for wanted in map(span.shown, numbers):
+                made = {frame: filled for frame, filled in made.items() if frame in wanted}
+                is_repeated = wanted[0] in made
+                while wanted[-1] not in made:
+                    frame, source = next(sources)
+                    if frame in wanted:
+                        made[frame] = self._corrected(frame, source)
+                yield self._copied(made, wanted) if is_repeated or len(made) > 1 else made[wanted[0]]
+
+    def _copied(self, made: Mapping[int, Blank], wanted: Sequence[int]) -> Blank:
+        """Return a picture of its own that shows what is wanted, in order of time: a frame, or two fields."""
+        blank, fields = self._blank(), len(wanted)
+        lines = [slice(start, None, fields) for start in range(fields)]
+        if self._pass.delivery.scanning == "bottom-first":
+            lines.reverse()
+        for part, frame in zip(lines, wanted, strict=True):
+            for plane, filled in zip(blank.planes, made[frame].planes, strict=True):
+                np.copyto(plane[part], filled[part])
+        return blank
 
     def _read(self, frame: int) -> Source:
         with self._stages.during("decoding"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from lamphouse.graph.reel.records import Delivery, Reel
 from lamphouse.graph.reel.span import Span
@@ -10,10 +11,11 @@ from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Plan:
     """What goes where in a master. `start` and `stop` are frames of the scan, half-open.
 
+    `only` are the frames of the master that are made, where it is not the whole.
     `without` names nodes of the chain that may be missing: their pictures pass through.
     """
 
@@ -22,26 +24,27 @@ class Plan:
     start: int
     stop: int
     without: tuple[str, ...] = ()
+    only: range | None = None
 
     @property
     def reel(self) -> Reel:
         """The reel of which it is a pass."""
         return self.opened.reel
 
-    @property
+    @cached_property
     def span(self) -> Span:
-        """Which frame of the master shows which of the reel."""
+        """Which frame of the whole master shows which of the reel."""
         return Span(self.reel, self.delivery, self.start, self.stop)
 
     @property
-    def before(self) -> int:
-        """Frames of bars and black before the picture."""
-        return self.span.before
+    def numbers(self) -> range:
+        """The frames of the whole master that are made."""
+        return self.only or range(self.span.frames)
 
     @property
     def frames(self) -> int:
-        """Frames of the whole master."""
-        return self.span.frames
+        """How many frames are made."""
+        return len(self.numbers)
 
 
 def plan(

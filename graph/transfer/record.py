@@ -25,7 +25,7 @@ from lamphouse.graph.transfer.plan import Plan
 def record_of(pass_: Plan, grade: Grade, master: Master, part: Path, made_of: MadeOf) -> MasterRecord:
     """Return the record of the complete `master` that a pass made and that lies at `part`."""
     found, span, sound = master.found, pass_.span, master.meant.sound
-    frames = map(span.frame, range(span.frames))
+    shown = map(span.shown, range(span.frames))
     return MasterRecord(
         made=made_now(),
         reel_file=stored_path(master.path, pass_.opened.file),
@@ -41,7 +41,7 @@ def record_of(pass_: Plan, grade: Grade, master: Master, part: Path, made_of: Ma
         notes=master.notes,
         sound=SoundSums(rate=sound.rate, samples=sound.samples, seconds=sound.all()) if sound else None,
         distances=found.distances if found else (),
-        grades=tuple("" if frame is None else grade.checksum(frame) for frame in frames),
+        grades=tuple(map(grade.checksums, shown)),
         pictures=found.pictures if found else tuple(master.meant.pictures),
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Final
 
 import numpy as np
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.media.master.lineup import tone
 from lamphouse.graph.media.sound.read import Places, SoundSource, open_sound, sample_at
 from lamphouse.graph.transfer.plan import Plan
+from lamphouse.nodes.errors import BadInput
 
 STEREO: Final = 2  # channels of the tone where a reel has no sound of its own
 
@@ -18,16 +18,18 @@ STEREO: Final = 2  # channels of the tone where a reel has no sound of its own
 class MasterSound:
     """Sound by frame of the master: tone under bars, silence under black, the reel's own beside film."""
 
-    def __init__(self, pass_: Plan, rate: Fraction) -> None:
-        self._pass, self._rate = pass_, rate
+    def __init__(self, pass_: Plan) -> None:
+        self._pass, self._rate = pass_, pass_.span.rate
         ref, path, delivery = pass_.reel.sound, pass_.opened.sound_path, pass_.delivery
         self._samples = delivery.sound.rate if delivery.sound else 0
         self._source: SoundSource | None = None
         if ref is not None and path is not None and delivery.sound is not None:
+            if not pass_.span.is_at_speed:
+                raise BadInput("Sound is not delivered at another speed yet; take it out of the delivery.")
             self._source = open_sound(path, self._samples)
             # One offset for the whole pass: sound never drifts, at any frame rate.
-            first = Places(ref.starts_at, rate, self._samples).at(pass_.start)
-            self._offset = first - self._at(pass_.before)
+            first = Places(ref.starts_at, self._rate, self._samples).at(pass_.start)
+            self._offset = first - self._at(pass_.span.before)
         self.is_wanted = delivery.sound is not None and (self._source is not None or delivery.bars > 0)
         self._channels = self._source.channels if self._source else STEREO
 
@@ -41,8 +43,7 @@ class MasterSound:
         start, stop = self._at(number), self._at(number + 1)
         if number < self._pass.delivery.bars:
             return tone(start, stop, self._samples, self._channels)
-        beside_film = self._pass.before <= number < self._pass.frames - self._pass.delivery.black_after
-        if beside_film and self._source is not None:
+        if number in self._pass.span.film and self._source is not None:
             return self._source.block(start + self._offset, stop + self._offset)
         return np.zeros((self._channels, stop - start), np.float32)
 

@@ -29,7 +29,6 @@ from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel_files.named import refuse_over
-from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.notes import PassNotes
 from lamphouse.graph.transfer.pictures import Pictures
@@ -188,7 +187,7 @@ def _reading_back(
         master.meant,
         rate=master.rate,
         raster=(master.shape.width, master.shape.height),
-        named=pass_.span.words,
+        named=lambda number: pass_.span.words(pass_.numbers[number]),
         advice="neither this disk nor the memory of this machine is to be trusted before they are tested",
     )
     container = pass_.delivery.container
@@ -243,8 +242,8 @@ def _master(pass_: Plan, master_file: Path, scan: Scan, *, goes_on: bool) -> Mas
     return open_master(
         master_file,
         pass_.delivery,
-        rate=parse_rate(pass_.reel.rate),
-        timecode=pass_.span.timecode(0),
+        rate=pass_.span.rate,
+        timecode=pass_.span.timecode(pass_.numbers.start),
         width=scan.width,
         height=scan.height,
         pixel_aspect=Fraction(pass_.reel.scan.pixel_aspect),
@@ -267,7 +266,7 @@ def _write(
     stages, notes, gaps = Stages(), PassNotes(), ready.gaps(pass_.frames)
     with (
         closing(ready.kept()) as kept,
-        closing(MasterSound(pass_, master.rate)) as sound,
+        closing(MasterSound(pass_)) as sound,
         closing(Pictures(pass_, scan, grade, master.blank, stages=stages, notes=notes).all(gaps)) as pictures,
     ):
 

@@ -50,8 +50,7 @@ def wanted_frames(wanted: Wanted, record: MasterRecord, span: Span, grade: Grade
 def stale_frames(record: MasterRecord, span: Span, grade: Grade) -> Iterator[int]:
     """Yield each frame of the master that would be corrected by other maths now than it was."""
     for number, made_by in enumerate(record.grades):
-        frame = span.frame(number)
-        if frame is not None and grade.checksum(frame) != made_by:
+        if grade.checksums(span.shown(number)) != made_by:
             yield number
 
 
@@ -60,7 +59,7 @@ def cue_names(span: Span, frames: range) -> tuple[str, ...]:
     reel = span.reel
     holding = (span.cue(number) for number in frames)
     found = dict.fromkeys(cue.frame for cue in holding if cue is not None)
-    last = span.first + frames[-1] - span.before
+    last = span.shown(frames[-1])[-1]
     after = next((cue for cue in reel.cues if cue.frame > last), None)
     if after is not None and after.begins == "transition" and last > after.frame - after.length:
         found[after.frame] = None
@@ -80,7 +79,7 @@ def _of_cue(name: str, span: Span) -> range:
             f"The cue {one_line(name)} has no frame in this master, which shows frames {span.first} to "
             f"{span.stop - 1} of the reel; give another."
         )
-    return range(span.number(first), span.number(stop))
+    return span.numbers(first, stop)
 
 
 def _of_places(start: str, stop: str, span: Span) -> range:
@@ -93,7 +92,7 @@ def _of_places(start: str, stop: str, span: Span) -> range:
             f"Frames {first} to {last - 1} are not all in this master, which shows frames {span.first} to "
             f"{span.stop - 1} of the reel; give places between these."
         )
-    return range(span.number(first), span.number(last))
+    return span.numbers(first, last)
 
 
 def _runs(numbers: Iterable[int]) -> Iterator[range]:

@@ -14,11 +14,16 @@ from lamphouse.graph.media.master.encoder_options import check_encoders
 from lamphouse.graph.reel.limits import check_raster, pixel_aspect
 from lamphouse.graph.reel.presets import preset_names, read_preset
 from lamphouse.graph.reel.records import Delivery
+from lamphouse.graph.time.rate import video_rate
 from lamphouse.nodes.errors import BadInput, clause, near_names
 from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.regular_file import read_regular
 
 FOLDER: Final = "deliveries"
+INTERLACED: Final = (
+    "ffv1",
+    "v210",
+)  # codecs whose lines stand by themselves, and that say which field is first
 
 
 def delivery(name: str, own: Mapping[str, Delivery]) -> Delivery:
@@ -84,6 +89,7 @@ def checked(record: Delivery, what: str) -> Delivery:
         _check_raster(record)
         plane_coding(record.pixel_format, record.matrix, record.range)
         check_filter(record.resize)
+        _check_time(record)
         for count in ("bars", "black_before", "black_after"):
             _check_positive(count, getattr(record, count), 0)
     except BadInput as error:
@@ -120,6 +126,19 @@ def _check_raster(record: Delivery) -> None:
             _check_positive(side, getattr(record, side), 2)
     check_raster(record.width or 2, record.height or 2, "The raster")
     pixel_aspect(record.pixel_aspect)
+
+
+def _check_time(record: Delivery) -> None:
+    if record.rate is not None:
+        video_rate(record.rate)
+    if record.scanning == "progressive":
+        return
+    if record.codec not in INTERLACED:
+        raise BadInput(f"Interlaced masters are written in {' or '.join(INTERLACED)}, not in {record.codec}.")
+    if plane_coding(record.pixel_format, record.matrix, record.range).layout.subsampling[1] > 1:
+        raise BadInput(
+            "Interlaced masters are written in 4:2:2 or 4:4:4, where each line has its own chroma."
+        )
 
 
 def _check_positive(what: str, value: int, least: int) -> None:

@@ -27,6 +27,12 @@ TAGS_525: Final = (6, 6, 6)
 LINES_525: Final = (480, 486)
 # Slices across and down that FFmpeg's FFV1 encoder cuts a picture into: from memory, and tried.
 SLICES: Final = tuple((across, down) for down in range(1, 32) for across in range(down, 2 * down))
+# Of FFmpeg: both fields in the order in which they are stored and shown.
+FIELD_ORDERS: Final[Mapping[str, str]] = {
+    "progressive": "progressive",
+    "top-first": "tt",
+    "bottom-first": "bb",
+}
 RANGE_TAGS: Final[Mapping[str, int]] = {"video": 1, "full": 2}
 
 
@@ -72,7 +78,7 @@ def encoder_options(delivery: Delivery, shape: Shape) -> dict[str, str]:
     Raises BadInput for an option that a delivery may not set.
     """
     check_encoders(delivery)
-    options = {"field_order": "progressive", "flags": "+bitexact"}
+    options = {"field_order": FIELD_ORDERS[delivery.scanning], "flags": "+bitexact"}
     if delivery.codec == "tiff":
         options["compression_algo"] = "raw"
     if delivery.codec == "ffv1":

@@ -15,7 +15,6 @@ from lamphouse.graph.media.master.pass_record import differences
 from lamphouse.graph.media.master.ready import Ready, segment_name
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.progress import Step
-from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.transfer.farm.order import BACK_END, CODERS, Order, engines
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.plan import Plan
@@ -64,12 +63,7 @@ def make_segment(order: Order, step: Step, is_asked: Callable[[], bool]) -> Path
 
 def segment_pass(pass_: Plan, frames: range) -> Plan:
     """Return the pass that makes the frames `frames` of the master of `pass_`, which are all film."""
-    first = pass_.start + frames.start - pass_.before
-    return replace(pass_, delivery=_bare(pass_.delivery), start=first, stop=first + len(frames))
-
-
-def _bare(delivery: Delivery) -> Delivery:
-    return msgspec.structs.replace(delivery, sound=None, bars=0, black_before=0, black_after=0)
+    return replace(pass_, delivery=msgspec.structs.replace(pass_.delivery, sound=None), only=frames)
 
 
 def _refuse_others(order: Order, here: dict[str, str]) -> None:

@@ -89,7 +89,7 @@ def stills(folder: Path) -> Path:
 
 CASES = {
     "missing scan": ("new x.reel --scan nowhere.mkv", ["nowhere.mkv does not exist"]),
-    "rate": ("new x.reel --scan m.mkv --rate 99", ["99", "16, 18, 20, 24, 25"]),
+    "rate": ("new x.reel --scan m.mkv --rate 999", ["999", "such as 18"]),
     "stock": ("new x.reel --scan m.mkv --stock colour-prin", ["colour-print"]),
     "chain": ("new x.reel --scan m.mkv --chain everyda", ["did you mean everyday?"]),
     "reel exists": ("new m.reel --scan m.mkv", ["m.reel exists", "another name"]),

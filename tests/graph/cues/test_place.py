@@ -112,7 +112,7 @@ def test_a_reel_has_the_counters_it_states() -> None:
 @pytest.mark.parametrize(
     ("fields", "sentence"),
     [
-        ({"rate": "26"}, "not a frame rate"),
+        ({"rate": "16.67"}, "not a frame rate"),
         ({"gauge": "16 mm"}, "did you mean 16mm"),
         ({"start": "10:00"}, "not a timecode"),
         ({"rate": "29.97", "start": "10:01:00:00"}, "next address"),

@@ -19,6 +19,12 @@ RATES = [
     ("24", Fraction(24), "24", 24),
     (" 25 ", Fraction(25), "25", 25),
     ("30", Fraction(30), "30", 30),
+    ("59.94", Fraction(60000, 1001), "60000/1001", 60),
+    ("16 2/3", Fraction(50, 3), "50/3", 17),
+    ("50/3", Fraction(50, 3), "50/3", 17),
+    ("14", Fraction(14), "14", 14),
+    ("22", Fraction(22), "22", 22),
+    ("12.5", Fraction(25, 2), "25/2", 12),
 ]
 
 
@@ -30,12 +36,12 @@ def test_a_rate_is_exact_and_has_one_text(text: str, rate: Fraction, canonical: 
     assert nominal(rate) == per_second
 
 
-@pytest.mark.parametrize("text", ["", "23", "59.94", "24.0", "nan", "-25", "25/0", "twenty"])
-def test_any_other_rate_is_refused_with_the_rates_there_are(text: str) -> None:
-    with pytest.raises(BadInput, match=r"not a frame rate; there is .*18.*24000/1001.*29\.97"):
+@pytest.mark.parametrize("text", ["", "0", "121", "16.67", "23.97", "nan", "-25", "25/0", "1 24", "twenty"])
+def test_any_other_rate_is_refused_with_rates_that_there_are(text: str) -> None:
+    with pytest.raises(BadInput, match=r"not a frame rate; write .*18.*30000/1001 or 16 2/3"):
         parse_rate(text)
 
 
 def test_a_rate_that_could_not_be_read_back_is_not_written() -> None:
-    with pytest.raises(BadInput, match="50"):
-        rate_text(Fraction(50))
+    with pytest.raises(BadInput, match="1000"):
+        rate_text(Fraction(1000))

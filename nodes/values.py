@@ -6,6 +6,7 @@ and a desk's control all hold the same thing.
 
 from __future__ import annotations
 
+import math
 import sys
 from collections.abc import Mapping
 from enum import StrEnum
@@ -33,6 +34,14 @@ class Travel(StrEnum):
     def between(self, a: float, b: float, share: float) -> float:
         """Return the number at `share` of the way from `a` to `b`."""
         return float(a * (b / a) ** share) if self is Travel.LOG else a + (b - a) * share
+
+    def way(self, a: float, b: float) -> float:
+        """Return how far it is from `a` to `b`: the difference, or where it travels so, of the logarithms."""
+        return math.log(b / a) if self is Travel.LOG else b - a
+
+    def moved(self, a: float, way: float) -> float:
+        """Return the number that lies so far from `a`."""
+        return a * math.exp(way) if self is Travel.LOG else a + way
 
 
 def value_text(value: Any) -> str:

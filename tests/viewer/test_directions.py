@@ -14,7 +14,7 @@ from lamphouse.graph.reel.records import Cue
 from lamphouse.graph.reel.store import load
 from lamphouse.graph.reel_files.opened import OpenedReel, open_reel
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.viewer.models.balance import point_of
+from lamphouse.viewer.models.balance import by_sign
 from lamphouse.viewer.models.marking import next_transition
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.picture.film_strip import FilmStrip
@@ -62,7 +62,7 @@ def test_a_stick_to_the_right_goes_to_blue_and_one_pushed_away_to_red_on_every_p
     assert any(move.control == control and move.axes == (first, first + 1) for move in mapping.moves)
     for axis, value, way in ((first, 1.0, (1, 0)), (first, -1.0, (-1, 0)), (first + 1, -1.0, (0, 1))):
         moved = pushed(desk, name, axis, value)
-        cb, cr = point_of(desk.controls.parameters[control], moved[control])
+        cb, cr = by_sign(desk.controls.parameters[control]).point_of(moved[control])
         assert (round(10 * cb), round(10 * cr)) == tuple(round(2 * n) for n in way)
         desk.undo()
 

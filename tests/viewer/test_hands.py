@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.reel.presets import preset_names
-from lamphouse.viewer.models.balance import point_of
+from lamphouse.viewer.models.balance import by_sign
 from lamphouse.viewer.models.commands import COMMANDS, Inputs, Press, asked, run
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.learn import Learning
@@ -56,13 +56,13 @@ def test_a_stick_moves_its_balance_while_it_is_held_as_one_step(hands):
     assert desk.reel is before
     now = held(hands, Pose((0, 0, 0, -1, -1, -1), REST.buttons), 25, now)  # the right stick pushed away
     parameter = desk.controls.parameters["primary.gain_balance"]
-    cb, cr = point_of(parameter, desk.own("primary.gain_balance"))
+    cb, cr = by_sign(parameter).point_of(desk.own("primary.gain_balance"))
     assert cr == pytest.approx(0.1, rel=0.05)  # half a second of the preset's 0.2 a second
     assert cb == pytest.approx(0, abs=1e-5)
     now = held(hands, REST, 2, now + LET_GO)
     held(hands, Pose((0, 0, 1, 0, -1, -1), REST.buttons), 5, now)
     desk.undo()
-    assert point_of(parameter, desk.own("primary.gain_balance"))[1] == pytest.approx(cr, rel=1e-4)
+    assert by_sign(parameter).point_of(desk.own("primary.gain_balance"))[1] == pytest.approx(cr, rel=1e-4)
     desk.undo()
     assert desk.reel == before
 

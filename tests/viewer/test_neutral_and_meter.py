@@ -7,9 +7,12 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.models.neutral import make_neutral, neutral_gain
+from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.values import Travel
+from lamphouse.viewer.models.neutral import make_neutral, neutral_balance
 from lamphouse.viewer.picture.meter import Meter
 
 
@@ -41,31 +44,78 @@ def test_what_is_too_dark_is_refused_in_a_sentence(desk):
 
 
 def test_a_chain_without_a_balance_is_told_what_it_lacks(desk):
-    desk.take_out("primary")
+    desk.go_to(10, 0)
+    colour = np.array([0.5, 0.4, 0.5], np.float32)
+    said = "No balance of this chain moves the colour that was picked; switch one on, or add a primary."
+    desk.set({"primary.on": "off"})
     before = desk.reel
-    make_neutral(desk, np.array([0.5, 0.5, 0.5], np.float32))
-    assert desk.message == "No node of this chain has a gain balance; add a primary."
-    assert desk.reel is before
+    make_neutral(desk, colour)
+    assert (desk.message, desk.reel is before) == (said, True)
+    desk.set({"primary.on": "on", "saturation.amount": 0.0})
+    make_neutral(desk, colour)
+    assert desk.message == said
+    desk.take_out("primary")
+    make_neutral(desk, colour)
+    assert desk.message == said
+
+
+def changed(desk, colour, **more):
+    """Which settings picking a neutral changes, and what comes of the colour, (3,)."""
+    before = desk.settings
+    make_neutral(desk, np.array(colour, np.float32), **more)
+    with Grade(desk.opened, threads=1) as grade:
+        made = grade.correct(desk.frame, np.tile(np.array(colour, np.float32)[:, None, None], (1, 9, 12)))
+    return {key for key, value in desk.settings.items() if value != before[key]}, made
+
+
+def test_the_node_that_is_open_makes_it_neutral_and_a_negative_s_printer_lights_know_their_way(desk):
+    desk.go_to(10, 0)
+    desk.rewire(lambda chain, catalogue: chain_preset("negative").chain)
+    # Orange film in video signal: the base of a colour negative and some exposure upon it.
+    desk.set({"film_base.film": "negative", "film_base.base": (0.2, 0.6, 0.9), "film_base.gamma": (0.6,) * 3})
+    colour = (0.62, 0.44, 0.3)
+    keys, made = changed(desk, colour, node="printer_lights")
+    assert (keys, desk.message) == ({"printer_lights.points"}, "")
+    assert np.ptp(made[:, 0, 0]) < 1e-3
+    desk.undo()
+    assert changed(desk, colour, node="exposure")[0] == {"primary.gain_balance"}
+    desk.undo()
+    assert changed(desk, (0.9, 0.85, 0.8), node="primary")[0] == {"primary.lift_balance"}  # printed dark
+
+
+def test_a_neutral_is_picked_where_a_matte_lies_and_elsewhere_by_another_node(desk):
+    desk.go_to(10, 0)
+    desk.rewire(lambda chain, catalogue: chain_preset("sky").chain)
+    desk.set({"sky_blend.amount": 1.0, "sky_line.full": 0.3, "sky_line.clear": 0.6})
+    keys, made = changed(desk, (0.5, 0.55, 0.62), point=(0.4, 0.1))
+    assert keys == {"sky.gain_balance"}
+    assert np.ptp(made[:, 0, 4]) < 1e-3
+    assert np.ptp(made[:, 8, 4]) > 0.1
+    desk.undo()
+    keys, made = changed(desk, (0.5, 0.55, 0.62), point=(0.4, 0.9))
+    assert keys == {"primary.gain_balance"}
+    assert np.ptp(made[:, 8, 4]) < 1e-3
 
 
 def test_a_neutral_is_made_from_the_balance_that_is_set_and_within_its_range():
-    limits, settings = (0.5, 2.0), {"a.gain_balance": (1.0, 1.0, 1.0), "a.gain": 3.0}
+    balance = Parameter("b", "", (1.0, 1.0, 1.0), kind=Kind.TRIPLE, low=0.5, high=2.0, travel=Travel.LOG)
     tried = []
 
-    def corrected(values):
-        tried.append(values)
-        return np.array([0.2, 0.4, 0.4]) * values["a.gain_balance"]
+    def made(value):
+        tried.append(value)
+        return np.array([0.2, 0.4, 0.4]) * value
 
-    red, green, blue = neutral_gain(corrected, settings, "a", limits)
+    red, green, blue = neutral_balance(made, balance, (1.1, 1.0, 1.0))
     assert (0.2 * red, 0.4 * green) == pytest.approx((0.4 * blue, 0.4 * blue), abs=4e-4)
-    assert tried[0] == settings
-    assert all(values["a.gain"] == 3.0 for values in tried)
+    luma = 0.2126 * 0.22 + 0.7874 * 0.4  # ITU-R BT.709-6
+    assert 0.4 * blue == pytest.approx(luma, abs=4e-4)
+    assert tried[0] == (1.1, 1.0, 1.0)
     with pytest.raises(
         BadInput, match=r"^What was picked is too dark to say what is neutral; pick something"
     ):
-        neutral_gain(lambda values: np.array([0.5, 0.019, 0.5]), settings, "a", limits)
+        neutral_balance(lambda value: np.array([0.5, 0.019, 0.5]), balance, (1.0, 1.0, 1.0))
     with pytest.raises(BadInput, match=r"^No balance makes"):
-        neutral_gain(lambda values: np.array([0.02, 0.5, 0.5]), settings, "a", limits)
+        neutral_balance(lambda value: np.array([0.02, 0.5, 0.5]) * value, balance, (1.0, 1.0, 1.0))
 
 
 def test_the_meter_tells_a_long_transition_from_one_of_two_frames(desk):

@@ -6,7 +6,6 @@ Every command of the desk is a method here. What a person got wrong, or what wen
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
@@ -35,9 +34,10 @@ from lamphouse.graph.reel.store import Changed, load, save_keeping_other, save_u
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.values import Settings, Travel, Value
+from lamphouse.nodes.values import Settings, Value
 from lamphouse.viewer.history import History
-from lamphouse.viewer.models.balance import pushed
+from lamphouse.viewer.models.aims import Aims
+from lamphouse.viewer.models.balance import Aim
 from lamphouse.viewer.models.comparison import Comparison
 from lamphouse.viewer.models.drags import Drag, followed, rounded
 from lamphouse.viewer.models.recovery import Recovery
@@ -61,6 +61,7 @@ class Desk:
         self.troubles = Troubles()
         self.is_contested = False  # whether the file holds what another program saved meanwhile
         self.comparison = Comparison()
+        self.aims = Aims()
         self._controls: tuple[ChainRef, Controls] | None = None
         self._cues: tuple[Reel, CueList] | None = None
 
@@ -143,6 +144,14 @@ class Desk:
         cue = self.holding
         return cue is None or cue.settings.get(f"{switch}.on") != "off"
 
+    def aim(self, key: str, drag: Drag | None = None) -> Aim:
+        """Return how a balance and the plane of its pad belong together; under a hand that does not turn."""
+        if drag is not None and key in drag.aims:
+            return drag.aims[key]
+        held = self.cues.held(self.cues.holding(self.frame))
+        aim = self.aims.of(self.opened, held, key, self.controls.parameters[key], self.own(key, drag))
+        return aim if drag is None else drag.aims.setdefault(key, aim)
+
     # Changes. Each is one step of the history, a drag one in all.
 
     def set(self, settings: Mapping[str, Any], drag: Drag | None = None) -> None:
@@ -168,11 +177,10 @@ class Desk:
         cue = self.holding if drag.cue is None else cue_at(self.reel, drag.cue)
         value: Any = self._value(key, cue)
         if len(vector) == 2:
-            self.set({key: pushed(parameter, value, *vector)}, drag)
+            self.set({key: self.aim(key, drag).pushed(value, *vector)}, drag)
             return
         (amount,) = vector
-        moved = value * math.exp(amount) if parameter.travel is Travel.LOG else value + amount
-        self.set({key: parameter.within(moved)}, drag)
+        self.set({key: parameter.within(parameter.travel.moved(value, amount))}, drag)
 
     def type(self, key: str, text: str) -> None:
         """Set a parameter to what a person typed."""

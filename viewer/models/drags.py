@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.reel.records import Reel
+from lamphouse.viewer.models.balance import Aim
 
 
 @dataclass(slots=True, eq=False)
 class Drag:
     """A grasp of `what`, bound to the cue that it was of by the frame of that, which may be what is dragged.
 
-    None is the cue that the first change makes, where none held. Two grasps are never the same.
+    None is the cue that the first change makes, where none held. Two grasps are never the same. `aims` are
+    those of the balances as they were when the grasp first asked for them.
     """
 
     what: str
     cue: int | None
+    aims: dict[str, Aim] = field(default_factory=dict)
 
 
 def followed(before: Reel, after: Reel, frame: int) -> int:

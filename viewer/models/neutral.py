@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.chain.numpy_run import NumpyRun
-from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.chain.rewrite import bind
-from lamphouse.graph.media.codes.ycbcr import LUMA
+from lamphouse.graph.chain.order import ordered
+from lamphouse.graph.grade.probe import (
+    COLUMNS,
+    MATRIX,
+    ROWS,
+    Array,
+    Probe,
+    Sample,
+    Triple,
+    sampled,
+    slopes,
+    steering,
+)
+from lamphouse.graph.media.codes.ycbcr import encode_matrix
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.values import Settings
+from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.viewer.models.balance import SEEN, effect
 from lamphouse.viewer.models.desk import Desk
 
 TURNS: Final = 12
@@ -21,51 +32,86 @@ CLOSE: Final = 2e-4  # of signal: a fifth of a 10-bit code
 LEAST: Final = 0.02  # of signal: nearer to black a colour says nothing of the light
 
 
-def neutral_gain(
-    corrected: Callable[[Mapping[str, Any]], NDArray[np.float64]],
-    settings: Settings,
-    node: str,
-    limits: tuple[float, float],
-) -> tuple[float, float, float]:
-    """Return the gain balance of `node` that makes what `corrected(settings)` gives, (3,), equal channels.
+def neutral_balance(made: Callable[[Triple], Array], parameter: Parameter, value: Triple) -> Triple:
+    """Return the balance that makes what `made(balance)` gives, (3,), equal channels; `value` is as it is.
 
-    Its luma (ITU-R BT.709) stays about what it is. Raises BadInput for a colour that is too dark or that no
-    balance within `limits` makes neutral.
+    Its luma (ITU-R BT.709) stays about what it is, where the balance can keep it. Raises BadInput for a
+    colour that is too dark or that no balance within the range makes neutral.
     """
-    key = f"{node}.gain_balance"
-    gains = np.array(settings[key], float)
+    found = made(value)
+    if found.min() < LEAST:
+        raise BadInput("What was picked is too dark to say what is neutral; pick something lighter.")
+    goal = float(encode_matrix(MATRIX)[0] @ found)
     for _ in range(TURNS):
-        found = np.asarray(corrected({**settings, key: tuple(gains)}), float)
-        if found.min() < LEAST:
-            raise BadInput("What was picked is too dark to say what is neutral; pick something lighter.")
-        luma = float(found @ np.array(LUMA["bt709"]))
+        luma, cb, cr = encode_matrix(MATRIX) @ found
         if np.abs(found - luma).max() < CLOSE:
-            red, green, blue = gains.tolist()
-            return red, green, blue
-        gains = np.clip(gains * luma / found, *limits)
+            return value
+        shifts = steering(slopes(made, parameter, value)) @ (goal - luma, -cb, -cr)
+        red, green, blue = (
+            parameter.within(parameter.travel.moved(v, s)) for v, s in zip(value, shifts, strict=True)
+        )
+        value = (red, green, blue)
+        found = made(value)
     raise BadInput("No balance makes what was picked neutral; pick something that was grey or white.")
 
 
-def make_neutral(desk: Desk, colour: NDArray[np.float32]) -> None:
-    """Set the first gain balance of the chain so that a colour of the scan, (3,), comes out neutral."""
-    nodes = (ref.name for ref in desk.reel.chain.nodes)
-    node = next((n for n in nodes if f"{n}.gain_balance" in desk.controls.parameters), "")
-    if not node:
-        desk.message = "No node of this chain has a gain balance; add a primary."
-        return
-    parameter = desk.controls.parameters[f"{node}.gain_balance"]
-    settings = desk.cues.held(desk.cues.holding(desk.frame))
+def make_neutral(
+    desk: Desk, colour: NDArray[np.float32], point: tuple[float, float] = (0.5, 0.5), node: str = ""
+) -> None:
+    """Set a balance so that a colour of the scan, (3,), comes out neutral where it was picked.
 
-    def corrected(tried: Mapping[str, Any]) -> NDArray[np.float64]:
-        bound = bind(program.expression(tried), program.numbers(tried))
-        made = run.run(bound, {SCAN: np.asarray(colour, np.float64).reshape(3, 1)})
-        return np.asarray(made[:, 0], np.float64)
-
+    `point` is that place in shares of the picture, for mattes. The balance is the one that moves the colour
+    most of those of `node`, where that has one, or of the last node of the chain that has.
+    """
+    sample = desk.aims.sample or sampled(np.zeros((3, ROWS, COLUMNS)))
+    row, column = sample.cell(*point)
     try:
-        program = desk.opened.program()
-        with NumpyRun(1) as run:
-            gains = neutral_gain(corrected, settings, node, (parameter.low, parameter.high))
+        probe = desk.aims.probe(desk.opened, desk.cues.held(desk.cues.holding(desk.frame)))
+        picked = _Picked(probe, sample.all_of(colour), (slice(None), row, column))
+        key = _chosen(desk, picked, node)
+        parameter = desk.controls.parameters[key]
+        value: Any = desk.own(key)
+        made = neutral_balance(lambda tried: picked.made(key, tried), parameter, value)
     except BadInput as error:
         desk.message = str(error)
         return
-    desk.set({f"{node}.gain_balance": gains})
+    desk.set({key: made})
+
+
+class _Picked:
+    """What the chain makes of a colour at a place."""
+
+    def __init__(self, probe: Probe, sample: Sample, at: tuple[Any, ...]) -> None:
+        self._probe, self._sample, self._at = probe, sample, at
+
+    def made(self, key: str, value: Triple) -> Array:
+        """Return it with another value of the parameter `key`, (3,)."""
+        made: Array = self._probe.video(self._sample, key, value)[self._at]
+        return made
+
+    def effect(self, key: str, parameter: Parameter) -> float:
+        """Return by how much of signal the balance `key` can move it."""
+        value: Any = self._probe.settings[key]
+        return effect(parameter, slopes(lambda tried: self.made(key, tried), parameter, value))
+
+
+def _chosen(desk: Desk, picked: _Picked, node: str) -> str:
+    for balances in _balances(desk, node):
+        effects = {key: picked.effect(key, parameter) for key, parameter in balances.items()}
+        key = max(effects, key=effects.__getitem__, default="")
+        if key and effects[key] >= SEEN:
+            return key
+    raise BadInput(
+        "No balance of this chain moves the colour that was picked; switch one on, or add a primary."
+    )
+
+
+def _balances(desk: Desk, first: str) -> Iterator[dict[str, Parameter]]:
+    """Yield the balances that are switched on, node by node: those of `first`, then from the chain's end."""
+    names = [ref.name for ref in reversed(ordered(desk.reel.chain, desk.catalogue)) if desk.is_on(ref.name)]
+    for name in sorted(names, key=lambda name: name != first):
+        yield {
+            key: parameter
+            for key, parameter in desk.controls.parameters.items()
+            if key.startswith(f"{name}.") and parameter.kind is Kind.TRIPLE and desk.is_on(key)
+        }

@@ -6,7 +6,6 @@ choice a list. Each node has its switch; what is not neutral can be made so.
 
 from __future__ import annotations
 
-from math import log
 from typing import Any, Final
 
 from imgui_bundle import ImVec2, imgui
@@ -148,9 +147,7 @@ def _number(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Paramet
 
 def _finely(parameter: Parameter, share: float) -> float:
     """Return what a part of the slider's way means to `Desk.nudge`, a tenth of what it means else."""
-    if parameter.travel is Travel.LOG:
-        return FINE * share * log(parameter.high / parameter.low)
-    return FINE * share * (parameter.high - parameter.low)
+    return FINE * share * parameter.travel.way(parameter.low, parameter.high)
 
 
 def _triple(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:

@@ -1,7 +1,8 @@
 """A balance pad: a small vectorscope with the six bars at their places and a handle.
 
 Pushing the handle toward a bar moves the picture toward that bar. The letters say where the shadows, the
-middle tones and the highlights of this frame lie: once they stand in the middle, the frame is neutral.
+middle tones and the highlights of this frame lie: once they stand in the middle, the frame is neutral. They
+are drawn as much farther out as the picture goes less far than the handle, and so move with it.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from imgui_bundle import ImVec2, imgui
 
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.balance import point_of, pushed
+from lamphouse.viewer.models.balance import REACH
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.models.panels import Panels
@@ -24,7 +25,6 @@ from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane
 
 SIZE: Final = 132.0
 FINE: Final = 0.2  # of the pointer's way, with Shift held
-NEAR: Final = 0.25  # of the plane: tones are drawn as far out again as they are, for they lie close to grey
 TONES: Final = (("S", "shadows"), ("M", "middle"), ("H", "highlights"))
 
 
@@ -33,7 +33,7 @@ def pad(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, 
     size, at = SIZE * panels.scale, imgui.get_cursor_screen_pos()
     imgui.invisible_button("pad", ImVec2(size, size))
     if imgui.is_item_active() and not imgui.is_item_activated():  # how the hand came there does not count
-        _push(desk, grasped(desk, panels, key), parameter, value, size)
+        _push(desk, grasped(desk, panels, key), size)
     follow_hand(desk, panels, key)
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
         desk.reset(key)
@@ -42,19 +42,19 @@ def pad(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, 
     for letter, name in TONES:
         tone = getattr(seen.scopes.tones, name, None) if seen.scopes.tones else None
         if tone is not None:
-            x, y = _on(at, size, tone.cb / NEAR / 2, tone.cr / NEAR / 2)
+            x, y = _on(at, size, tone.cb / REACH, tone.cr / REACH)
             text_at(x - 5 * panels.scale, y - 9 * panels.scale, letter, letters)
-    x, y = _on(at, size, *point_of(parameter, value))
+    x, y = _on(at, size, *desk.aim(key, panels.drag).point_of(value))
     colour = look.code(colours.ACCENT)
     imgui.get_window_draw_list().add_circle(ImVec2(x, y), 6 * panels.scale, colour, 0, 2 * panels.scale)
 
 
-def _push(desk: Desk, drag: Drag, parameter: Parameter, value: Any, size: float) -> None:
+def _push(desk: Desk, drag: Drag, size: float) -> None:
     io = imgui.get_io()
     share = (FINE if io.key_shift else 1.0) * 1.2 / size  # the plane is 1.2 wide
     cb, cr = io.mouse_delta.x * share, -io.mouse_delta.y * share
     if cb or cr:
-        desk.set({drag.what: pushed(parameter, value, cb, cr)}, drag)
+        desk.nudge(drag.what, (cb, cr), drag)
 
 
 def _plane(at: ImVec2, size: float) -> None:

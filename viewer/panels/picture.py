@@ -186,7 +186,7 @@ def _picked(desk: Desk, panels: Panels, seen: Seen) -> None:
         return
     x, y = _pixel(point, scanned)
     part = scanned[:, max(0, y - AROUND) : y + AROUND + 1, max(0, x - AROUND) : x + AROUND + 1]
-    make_neutral(desk, part.mean(axis=(1, 2)))
+    make_neutral(desk, part.mean(axis=(1, 2)), point, panels.node)
 
 
 def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> None:

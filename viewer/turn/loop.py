@@ -116,6 +116,7 @@ class Loop:
         self.state = decide.sees(self.state, answer)
         self._desk.troubles.put("scan", answer.reason)
         if not answer.pictures:
+            self._desk.aims.see(None, self._desk.reel.scan)
             unread = Textures(strip=self.seen.textures.strip)
             self.seen = replace(self.seen, scanned=None, graded=None, scopes=Scopes(), textures=unread)
             return
@@ -262,6 +263,7 @@ class Loop:
         self.state, counts = decide.counts(self.state, self._facts(now), now)
         counted = self._display.count(self._panels.picture.region) if counts else None
         if counted is not None:
+            self._desk.aims.see(self.seen.scanned, self._desk.reel.scan)
             self.seen = replace(self.seen, graded=counted.graded, scopes=counted.scopes)
 
     def _shown(self) -> tuple[Any, ...]:

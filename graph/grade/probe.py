@@ -1,0 +1,130 @@
+"""What a chain makes of a few pixels of a picture, and how that moves with three numbers of a setting.
+
+The desk asks at every turn, so the rest of the chain is bound once and few pixels have to do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.numpy_run import NumpyRun
+from lamphouse.graph.chain.order import SCAN
+from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.rewrite import simplify
+from lamphouse.graph.media.codes.ycbcr import encode_matrix
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.trace import Expression
+from lamphouse.nodes.values import Settings
+
+Array = NDArray[np.float64]
+Triple = tuple[float, float, float]
+
+ROWS, COLUMNS = 9, 12  # of a sample: a hundred pixels tell the tones of a picture (our choice)
+MATRIX: Final = "bt709"
+SMALL: Final = 1e-3  # of a parameter's range: the difference that is taken for a derivative
+LEAST: Final = 0.02  # of the strongest slope: what is weaker is not steered by (our choice)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sample:
+    """Pixels of a scan, (3, rows, columns), evenly strewn; the distance between columns by that of rows."""
+
+    pixels: Array
+    pixel_aspect: float = 1.0
+
+    def cell(self, x: float, y: float) -> tuple[int, int]:
+        """Return the row and column of a point in shares of the picture, 0 to 1, right and down."""
+        _, rows, columns = self.pixels.shape
+        return min(int(y * rows), rows - 1), min(int(x * columns), columns - 1)
+
+    def all_of(self, colour: NDArray[Any]) -> Sample:
+        """Return a sample of the same places with one colour (3,) everywhere."""
+        filled = np.broadcast_to(np.asarray(colour, np.float64)[:, None, None], self.pixels.shape)
+        return Sample(filled.copy(), self.pixel_aspect)
+
+
+def sampled(picture: NDArray[Any], pixel_aspect: float = 1.0) -> Sample:
+    """Return the pixels in the middle of each cell of a grid laid over `picture` (3, h, w)."""
+    _, height, width = picture.shape
+    rows = ((np.arange(ROWS) + 0.5) * height / ROWS).astype(int)
+    columns = ((np.arange(COLUMNS) + 0.5) * width / COLUMNS).astype(int)
+    pixels = picture[:, rows[:, None], columns].astype(np.float64)
+    return Sample(pixels, pixel_aspect * (width / COLUMNS) / (height / ROWS))
+
+
+class Probe:
+    """A chain under `settings`, asked what it makes of a sample where one of them has another value."""
+
+    def __init__(self, program: Program, settings: Settings) -> None:
+        self.settings = settings
+        self._program = program
+        self._free: dict[str, Expression] = {}  # by node: bound but for that node's numbers
+
+    def video(self, sample: Sample, key: str, value: Any) -> Array:
+        """Return the video signal, (3, rows, columns), with `value` for the parameter `key`.
+
+        Raises BadInput as the chain does.
+        """
+        node = key.partition(".")[0]
+        if node not in self._free:
+            known = self._program.numbers(self.settings, lambda name: name != node)
+            self._free[node] = simplify(self._program.expression(self.settings), known)
+        inputs = self._program.numbers({**self.settings, key: value}, node.__eq__)
+        with NumpyRun(1) as run:
+            made = run.run(self._free[node], {SCAN: sample.pixels}, sample.pixel_aspect, inputs)
+        return np.asarray(made, np.float64)
+
+
+def slopes(video: Callable[[Triple], Array], parameter: Parameter, value: Triple) -> Array:
+    """Return what each of three numbers at `value` does, by column, to Y', Cb and Cr of ITU-R BT.709, (3, 3).
+
+    `video` returns the signal (3, ...) that a value makes. The numbers move as their parameter travels: in
+    logarithms where it travels so. A balance is for the tones that it moves most, so each pixel counts by how
+    far it is moved; what is blacker than black or whiter than white counts where all is so.
+    """
+    before = video(value)
+    each = np.stack([_difference(video, before, parameter, value, n) for n in range(3)], -1)
+    moved = np.einsum("oc,c...n->...on", encode_matrix(MATRIX), each).reshape(-1, 3, 3)
+    luma = np.tensordot(encode_matrix(MATRIX)[0], before, 1).ravel()
+    found = _mean(moved[(luma >= 0) & (luma <= 1)])
+    return found if found.any() else _mean(moved)
+
+
+def _mean(moved: Array) -> Array:
+    moved = moved[np.isfinite(moved).all(axis=(1, 2))]
+    weights = np.linalg.norm(moved, axis=(1, 2))
+    total = weights.sum()
+    return np.einsum("p,pon->on", weights / total, moved) if total > 0 else np.zeros((3, 3))
+
+
+def _difference(
+    video: Callable[[Triple], Array], before: Array, parameter: Parameter, value: Triple, number: int
+) -> Array:
+    by = SMALL * parameter.travel.way(parameter.low, parameter.high)
+    other = list(value)
+    if parameter.travel.moved(value[number], by) > parameter.high:
+        by = -by
+    other[number] = parameter.travel.moved(value[number], by)
+    red, green, blue = other
+    with np.errstate(invalid="ignore"):
+        return (video((red, green, blue)) - before) / by
+
+
+def steering(found: Array) -> Array:
+    """Return by how much three numbers have to move, by column, for Y', Cb and Cr to rise by 1, (3, 3).
+
+    `found` are `slopes`. Cb and Cr come first; luma is moved, or kept, by what the numbers can do without
+    moving these, and where they can do nothing of the sort it goes where it goes. Directions that they hardly
+    reach are left out.
+    """
+    luma, plane = found[0], found[1:]
+    there = np.linalg.pinv(plane, rcond=LEAST)
+    free = luma - there @ (plane @ luma)
+    reached = float(free @ free)
+    grey = free / reached if reached > LEAST**2 * float(luma @ luma) else np.zeros(3)
+    return np.column_stack([grey, there - np.outer(grey, luma @ there)])

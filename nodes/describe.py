@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any, Final, NamedTuple
 
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Node, Reach, Signal
+from lamphouse.nodes.framing import FRAMING, PARAMETERS, SENTENCE
 from lamphouse.nodes.host.plugins import Plugin, State
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Travel
@@ -41,6 +42,7 @@ def listing(catalogue: Catalogue) -> str:
     """
     width = max(map(len, catalogue.names)) + 2
     lines = [f"{n.name:<{width}}{n.sentence}" for n in catalogue.values() if not catalogue.source(n.name)]
+    lines += ["", f"{FRAMING:<{width}}{SENTENCE} It is no node: it is there in every reel."]
     for plugin in catalogue.plugins:
         lines += ["", *_of_plugin(plugin, catalogue, width)]
     if catalogue.plugins.troubles:
@@ -89,15 +91,22 @@ def page(node: Node, origin: str = "") -> str:
     lines += [ARRAY_WORDS] if node.is_array else []
     lines += [f"Source: {node.source}."] if node.source else []
     lines += [f"From the plug-in {origin}."] if origin else []
-    for p in node.parameters:
-        lines += ["", f"{node.name}.{p.name}  {p.sentence}", f"  {range_text(p)}; {TRAVEL_WORDS[p.travel]}"]
+    return "\n".join([*lines, *_settings_lines(node.name, node.parameters, "the node")])
+
+
+def framing_page() -> str:
+    """Return all that is to be said of framing, which is there beside every chain."""
+    return "\n".join([SENTENCE, *_settings_lines(FRAMING, PARAMETERS, "all of it")])
+
+
+def _settings_lines(name: str, parameters: Sequence[Parameter], what: str) -> list[str]:
+    lines = []
+    for p in parameters:
+        lines += ["", f"{name}.{p.name}  {p.sentence}", f"  {range_text(p)}; {TRAVEL_WORDS[p.travel]}"]
         lines.append(f"  Source: {p.source}.")
-    return "\n".join([*lines, "", _switches_text(node)])
-
-
-def _switches_text(node: Node) -> str:
-    each = f", and {node.name}.{node.parameters[0].name}.on=off one parameter" if node.parameters else ""
-    return f"{node.name}.on=off switches the node off{each}; what was set is kept, and =on brings it back."
+    each = f", and {name}.{parameters[0].name}.on=off one parameter" if parameters else ""
+    said = f"{name}.on=off switches {what} off{each}; what was set is kept, and =on brings it back."
+    return [*lines, "", said]
 
 
 def _work_text(node: Node) -> str:
@@ -114,10 +123,14 @@ def range_text(p: Parameter) -> str:
 
 def as_data(catalogue: Catalogue, name: str | None = None) -> dict[str, Any]:
     """Return the node `name`, or all nodes and plug-ins, in the forms of JSON. Raises BadInput as `find`."""
+    framing = {"name": FRAMING, "sentence": SENTENCE, "parameters": _parameters_data(PARAMETERS)}
+    if name == FRAMING:
+        return {"framing": framing}
     if name is not None:
         return {"nodes": [_node_data(catalogue.find(name), catalogue)]}
     return {
         "nodes": [_node_data(node, catalogue) for node in catalogue.values()],
+        "framing": framing,
         "plugins": [_plugin_data(plugin) for plugin in catalogue.plugins],
         "trouble": list(catalogue.plugins.troubles),
     }
@@ -125,9 +138,15 @@ def as_data(catalogue: Catalogue, name: str | None = None) -> dict[str, Any]:
 
 def _node_data(node: Node, catalogue: Catalogue) -> dict[str, Any]:
     data = {key: value for key, value in asdict(node).items() if key not in ("body", "derive")}
-    for row, parameter in zip(data["parameters"], node.parameters, strict=True):
-        row["kind"] = parameter.kind.name
-    return data | {"plugin": catalogue.source(node.name) or None}
+    return (
+        data
+        | {"parameters": _parameters_data(node.parameters)}
+        | {"plugin": catalogue.source(node.name) or None}
+    )
+
+
+def _parameters_data(parameters: Sequence[Parameter]) -> list[dict[str, Any]]:
+    return [asdict(parameter) | {"kind": parameter.kind.name} for parameter in parameters]
 
 
 def _plugin_data(plugin: Plugin) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.numpy_run import NumpyRun, Source
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.codes.encode_planes import PlaneCoding
-from lamphouse.graph.media.codes.resample import Taps
+from lamphouse.graph.media.codes.resample import Slant, Taps
 from lamphouse.nodes.errors import BadInput, Note
 from lamphouse.nodes.trace import Expression, picture
 
@@ -47,7 +47,7 @@ class Run(Protocol):
     ) -> None:
         """Write what `program` makes of the scan's `source` as codes into `planes`."""
 
-    def weighted(self, picture: Any, taps: Taps, axis: int) -> Any:
+    def weighted(self, picture: Any, taps: Taps | Slant, axis: int) -> Any:
         """Return what `resample.weighted` does."""
 
     def close(self) -> None:

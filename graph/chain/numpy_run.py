@@ -21,7 +21,7 @@ from lamphouse.graph.chain.known import NONE, Inputs, with_inputs
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
 from lamphouse.graph.media.codes.encode_planes import PlaneCoding, encode_into
-from lamphouse.graph.media.codes.resample import Taps, weighted
+from lamphouse.graph.media.codes.resample import Slant, Taps, weighted
 from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, PLACE, Expression, walk
 
@@ -95,7 +95,7 @@ class NumpyRun:
         """Write what `program` makes of the scan's `source` as codes into `planes`."""
         encode_into(self.run(program, {SCAN: source}, pixel_aspect, inputs), planes, coding)
 
-    def weighted(self, picture: Picture, taps: Taps, axis: int) -> Picture:
+    def weighted(self, picture: Picture, taps: Taps | Slant, axis: int) -> Picture:
         """Return weighted sums along an axis of a picture: see `resample.weighted`."""
         return weighted(picture, taps, axis)
 

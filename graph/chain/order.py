@@ -9,11 +9,13 @@ from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.framing import FRAMING
 
 if TYPE_CHECKING:
     import networkx as nx
 
 SCAN: Final = "scan"  # the name under which a wire brings the picture as scanned
+TAKEN: Final = {SCAN: "stands for the scan", FRAMING: "stands for where the picture lies in the frame"}
 
 
 def ordered(chain: ChainRef, catalogue: Catalogue) -> list[NodeRef]:
@@ -34,8 +36,8 @@ def ordered(chain: ChainRef, catalogue: Catalogue) -> list[NodeRef]:
 def _by_name(chain: ChainRef) -> dict[str, NodeRef]:
     by_name: dict[str, NodeRef] = {}
     for node in chain.nodes:
-        if node.name in by_name or node.name == SCAN:
-            taken = "stands for the scan" if node.name == SCAN else "is used twice"
+        if node.name in by_name or node.name in TAKEN:
+            taken = TAKEN.get(node.name, "is used twice")
             raise BadInput(f"The name {node.name} {taken} in the chain; give the node another name.")
         if not node.name or "." in node.name:
             raise BadInput(f"A node cannot be called '{node.name}'; give it a name without a dot.")

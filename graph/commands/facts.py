@@ -17,6 +17,10 @@ def reel(
     reel_file: ReelFile,
     scan: Annotated[Path | None, typer.Option(help="Where its scan is now.")] = None,
     sound: Annotated[Path | None, typer.Option(help="Where its sound is now, or another.")] = None,
+    shape: Annotated[
+        str | None,
+        typer.Option(help="Of its film's picture: super16, scope, 1.85 ..., or scan for all of it."),
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """Tell what a reel holds, or point it at media that moved."""
@@ -28,6 +32,8 @@ def reel(
         _point_at_scan(reel_file, scan)
     if sound is not None:
         _point_at_sound(reel_file, sound)
+    if shape is not None:
+        _give_shape(reel_file, shape)
     facts = _facts(open_reel(reel_file))
     if as_json:
         typer.echo(json.dumps(facts, indent=2))
@@ -61,6 +67,13 @@ def _point_at_sound(reel_file: Path, path: Path) -> None:
     change_reel(reel_file, lambda now: with_sound(now, path))
 
 
+def _give_shape(reel_file: Path, shape: str) -> None:
+    from lamphouse.graph.edits.media import with_shape
+    from lamphouse.graph.reel_files.opened import change_reel
+
+    change_reel(reel_file, lambda now: with_shape(now.reel, shape))
+
+
 def _facts(opened: OpenedReel) -> dict[str, Any]:
     from lamphouse.graph.reel.counters import counter
 
@@ -77,6 +90,7 @@ def _facts(opened: OpenedReel) -> dict[str, Any]:
         },
         "sound": {**_media(sound_path), "starts_at": sound.starts_at} if sound and sound_path else None,
         "gauge": reel.gauge,
+        "shape": reel.shape,
         "rate": reel.rate,
         "head_mark": reel.head_mark,
         "start": counter(reel).readings(reel.head_mark).timecode,
@@ -98,6 +112,7 @@ def _lines(facts: dict[str, Any]) -> dict[str, str]:
         "scan": f"{_place(scan)}, {size}",
         "sound": f"{_place(sound)}, from frame {sound['starts_at']}" if sound else "none",
         "gauge": facts["gauge"],
+        "shape": facts["shape"] or "all of the scan",
         "rate": f"{facts['rate']} fps",
         "head mark": f"frame {facts['head_mark']}, {facts['start']}",
         "chain": ", ".join(facts["chain"]) or "nothing",

@@ -52,6 +52,7 @@ def lut(
     from lamphouse.graph.edits.cues import find_cue
     from lamphouse.graph.grade.grade import Grade
     from lamphouse.graph.handover.cube import SIZES
+    from lamphouse.graph.media.codes.framing import NEUTRAL
     from lamphouse.graph.reel_files.named import refuse_over
     from lamphouse.graph.reel_files.opened import open_reel
 
@@ -69,6 +70,8 @@ def lut(
     with Grade(opened) as grade:
         if beyond := grade.beyond_point(chosen.frame):
             raise BadInput(f"The node {beyond[0]} depends on the place in the picture; no LUT can carry it.")
+        if grade.framing(chosen.frame) != NEUTRAL:
+            typer.echo("Note: a LUT holds colours alone; the framing of this cue is not in it.", err=True)
         typer.echo(write(_Wanted(opened, chosen, grade, output, points, fit)))
 
 

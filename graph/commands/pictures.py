@@ -22,11 +22,17 @@ def frame(
             help="A .png or .tif of 16 bits, .jpg of 8, all sRGB, .exr of half floats, linear light.",
         ),
     ],
-    before: Annotated[bool, typer.Option("--before", help="As scanned, without the chain.")] = False,
+    before: Annotated[bool, typer.Option("--before", help="As scanned: not graded, not framed.")] = False,
+    delivery_name: Annotated[
+        str | None,
+        typer.Option("--delivery", metavar="NAME", help="In its raster; in the scan's if not given."),
+    ] = None,
 ) -> None:
     """Write one frame, graded or as scanned."""
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.grade.grade import Grade, show_as_scanned
+    from lamphouse.graph.media.codes.placing import placing_of, unplaced
+    from lamphouse.graph.media.master.delivery import delivery
     from lamphouse.graph.media.master.still import write_still
     from lamphouse.graph.reel.counters import counter
     from lamphouse.graph.reel_files.named import refuse_over
@@ -40,5 +46,8 @@ def frame(
             write_still(output, show_as_scanned(opened.reel, scan.read(number)))
         return
     note_missing(opened)
+    reel = opened.reel
+    placing = placing_of(delivery(delivery_name, reel.deliveries), reel) if delivery_name else unplaced(reel)
     with opened.open_scan() as scan, Grade(opened) as grade:
-        write_still(output, grade.correct(number, scan.read(number)))
+        picture = grade.correct(number, scan.read(number))
+        write_still(output, placing.place(picture, grade.framing(number), grade.weighted))

@@ -23,6 +23,10 @@ def new(
     sound: Annotated[Path | None, typer.Option(help="Sound beside the picture.")] = None,
     rate: Annotated[str | None, typer.Option(help="Frames a second, such as 24 or 30000/1001.")] = None,
     gauge: Annotated[str, typer.Option(help="Such as 16mm, super8.")] = "35mm",
+    shape: Annotated[
+        str | None,
+        typer.Option(help="Of the film's picture: super16, scope, 1.85 ...; all of the scan if not given."),
+    ] = None,
     encoding: Annotated[
         str | None, typer.Option(help="density, light, video or srgb; video where nothing is said.")
     ] = None,
@@ -39,7 +43,9 @@ def new(
 
     if reel_file.exists():
         raise BadInput(f"{reel_file} exists; remove it first, or give another name.")
-    started = start_reel(reel_file, Start(scan, sound, rate, gauge, encoding, chain, stock, matrix, range_))
+    started = start_reel(
+        reel_file, Start(scan, sound, rate, gauge, encoding, chain, stock, matrix, range_, shape)
+    )
     save(reel_file, started.reel)
     for note in started.notes:
         typer.echo(f"Note: {one_line(note)}")

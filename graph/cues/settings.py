@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 from types import MappingProxyType
 from typing import Any, Final
@@ -13,6 +13,7 @@ from lamphouse.graph.cues.easing import check_ease, eased
 from lamphouse.graph.reel.records import ChainRef, Cue
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.framing import FRAMING, PARAMETERS
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Settings, Value
 
@@ -22,7 +23,7 @@ OFF: Final = "off"
 
 
 class Controls:
-    """Every parameter and switch of a chain by its full name, as a cue's settings use them."""
+    """Every parameter and switch of a chain and of framing by its full name, as a cue's settings use them."""
 
     def __init__(self, chain: ChainRef, catalogue: Catalogue) -> None:
         self.parameters: dict[str, Parameter] = {}
@@ -30,11 +31,15 @@ class Controls:
         self._known: dict[int, tuple[Cue, Settings]] = {}
         self._missing = tuple(f"{ref.name}." for ref in missing(chain, catalogue))
         for ref in chain.nodes:
-            self.switches.append(f"{ref.name}.{SWITCH}")
-            for parameter in resolve(ref, catalogue).parameters:
-                name = f"{ref.name}.{parameter.name}"
-                self.parameters[name] = parameter
-                self.switches.append(f"{name}.{SWITCH}")
+            self._add(ref.name, resolve(ref, catalogue).parameters)
+        self._add(FRAMING, PARAMETERS)
+
+    def _add(self, node: str, parameters: Sequence[Parameter]) -> None:
+        self.switches.append(f"{node}.{SWITCH}")
+        for parameter in parameters:
+            name = f"{node}.{parameter.name}"
+            self.parameters[name] = parameter
+            self.switches.append(f"{name}.{SWITCH}")
 
     @cached_property
     def neutral(self) -> Settings:

@@ -1,16 +1,21 @@
-"""The media of a reel, where they have moved."""
+"""The media of a reel, where they have moved, and the shape of the film's picture in its scan."""
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
+from typing import Final
 
 import msgspec
 
 from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.media.scan.scan import Scan
+from lamphouse.graph.reel.film_shapes import squeezed
 from lamphouse.graph.reel.records import Reel, SoundRef
 from lamphouse.graph.reel.store import stored_path
 from lamphouse.graph.reel_files.opened import OpenedReel
+
+WHOLE_SCAN: Final = "scan"  # the shape of a film whose picture is all of the scan
 
 
 def with_scan(opened: OpenedReel, scan: Scan, path: Path) -> Reel:
@@ -32,3 +37,14 @@ def with_sound(opened: OpenedReel, path: Path) -> Reel:
     reel, stored = opened.reel, stored_path(opened.file, path)
     sound = msgspec.structs.replace(reel.sound, path=stored) if reel.sound else SoundRef(path=stored)
     return msgspec.structs.replace(reel, sound=sound)
+
+
+def with_shape(reel: Reel, shape: str) -> Reel:
+    """Return the reel with another shape of its film's picture: a name, a ratio, or `scan` for all of it.
+
+    The pixels of the scan become as wide as the film is squeezed. Raises BadInput for a shape that is none.
+    """
+    now = None if shape == WHOLE_SCAN else shape
+    aspect = squeezed(Fraction(reel.scan.pixel_aspect), reel.shape, now)
+    scan = msgspec.structs.replace(reel.scan, pixel_aspect=str(aspect))
+    return msgspec.structs.replace(reel, scan=scan, shape=now)

@@ -14,6 +14,7 @@ from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.sound.facts import sound_notes
+from lamphouse.graph.reel.film_shapes import squeezed
 from lamphouse.graph.reel.presets import DEFAULT_CHAIN, StockPreset, chain_preset, stock_preset
 from lamphouse.graph.reel.records import ChainRef, Cue, Encoding, Reel, ScanRef, SoundRef
 from lamphouse.graph.reel.store import stored_path
@@ -37,6 +38,7 @@ class Start:
     stock: str | None = None
     matrix: str | None = None
     range: str | None = None
+    shape: str | None = None  # of the film's picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,7 @@ def start_reel(reel_file: Path, start: Start) -> Started:
             scan=_scan_ref(reel_file, scan, start),
             sound=_sound_ref(reel_file, start.sound, scan),
             gauge=start.gauge,
+            shape=start.shape,
             rate=rate_text(_rate(start.rate, scan)),
             chain=chain,
             cues=(cue,),
@@ -98,7 +101,7 @@ def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:
         frames=scan.frames,
         width=scan.width,
         height=scan.height,
-        pixel_aspect=str(scan.pixel_aspect),
+        pixel_aspect=str(squeezed(scan.pixel_aspect, None, start.shape)),
         matrix=start.matrix,
         range=start.range,
         fixity=fixity_of(scan.path),

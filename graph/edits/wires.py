@@ -11,7 +11,7 @@ from itertools import count
 
 import msgspec
 
-from lamphouse.graph.chain.order import SCAN, ordered
+from lamphouse.graph.chain.order import TAKEN, ordered
 from lamphouse.graph.chain.resolve import resolve
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
@@ -138,5 +138,5 @@ def _passed_on(ref: NodeRef, catalogue: Catalogue) -> str | None:
 
 
 def _free_name(chain: ChainRef, kind: str) -> str:
-    taken = {SCAN, *(ref.name for ref in chain.nodes)}
+    taken = {*TAKEN, *(ref.name for ref in chain.nodes)}
     return next(name for n in count(1) if (name := kind if n == 1 else f"{kind}_{n}") not in taken)

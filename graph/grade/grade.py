@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
@@ -24,11 +25,13 @@ from lamphouse.graph.files.digest import digest_of_contents
 from lamphouse.graph.grade.program_sum import program_sum
 from lamphouse.graph.media.codes.decode_planes import Coded
 from lamphouse.graph.media.codes.encode_planes import PlaneCoding
-from lamphouse.graph.media.codes.resample import Taps
+from lamphouse.graph.media.codes.framing import NEUTRAL, Framing, framing_of
+from lamphouse.graph.media.codes.resample import Slant, Taps
 from lamphouse.graph.media.codes.straight import carry, is_straight
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput, clause
+from lamphouse.nodes.framing import FRAMING
 from lamphouse.nodes.trace import PICTURE, PLACE, Expression, picture, walk
 from lamphouse.nodes.values import Settings
 
@@ -56,6 +59,7 @@ class Grade:
         self._held = lru_cache(maxsize=READY)(self._program_of_held)
         self._moving = lru_cache(maxsize=READY)(self._program_of_moving)
         self._sum_of_held = lru_cache(maxsize=None)(self._checksum_of_held)
+        self._framing_of_held = lru_cache(maxsize=READY)(lambda index: framing_of(self.cues.held(index)))
         self._files = tuple(path for ref in reel.chain.nodes for path in opened.catalogue.files(ref.kind))
 
     def __enter__(self) -> Grade:
@@ -73,10 +77,18 @@ class Grade:
         return self._bound(self.cues.at(frame))
 
     def checksum(self, frame: int) -> str:
-        """Return a checksum of the maths that `frame` is corrected by: of equal ones the codes are equal."""
+        """Return a checksum of the maths that `frame` is made by: of equal ones the codes are equal."""
         if self.cues.arriving(frame) is None:
             return self._sum_of_held(self.cues.holding(frame))
-        return program_sum(*self._at(frame), self._opaque(self.cues.at(frame)))
+        return _with_framing(
+            program_sum(*self._at(frame), self._opaque(self.cues.at(frame))), self.framing(frame)
+        )
+
+    def framing(self, frame: int) -> Framing:
+        """Return how `frame` lies in the frame that is delivered."""
+        if self.cues.arriving(frame) is None:
+            return self._framing_of_held(self.cues.holding(frame))
+        return framing_of(self.cues.at(frame))
 
     def checksums(self, frames: Iterable[int]) -> str:
         """Return a checksum of the maths that several frames, which one picture shows, are corrected by."""
@@ -131,7 +143,7 @@ class Grade:
         """Write a corrected `picture` into component planes of the same raster, in their codes."""
         self._run.into(_UNCHANGED, picture, planes, coding)
 
-    def weighted(self, picture: NDArray[np.float32], taps: Taps, axis: int) -> NDArray[np.float32]:
+    def weighted(self, picture: NDArray[np.float32], taps: Taps | Slant, axis: int) -> NDArray[np.float32]:
         """Return weighted sums along an axis of a picture: see `resample.weighted`."""
         return np.asarray(self._run.weighted(picture, taps, axis))
 
@@ -155,11 +167,13 @@ class Grade:
         return MovingProgram(self._program, start, self.cues.held(arriving))
 
     def _checksum_of_held(self, index: int | None) -> str:
-        return program_sum(self._held(index), NONE, self._opaque(self.cues.held(index)))
+        found = program_sum(self._held(index), NONE, self._opaque(self.cues.held(index)))
+        return _with_framing(found, self._framing_of_held(index))
 
     def _opaque(self, settings: Settings) -> str:
         """Return all that decides what a plain function does: its settings and its code."""
-        return f"{sorted(settings.items())} {self._code}"
+        own = sorted(item for item in settings.items() if not item[0].startswith(f"{FRAMING}."))
+        return f"{own} {self._code}"
 
     @cached_property
     def _code(self) -> str:
@@ -167,6 +181,13 @@ class Grade:
 
     def _bound(self, settings: Settings) -> Expression:
         return bind(self._program.expression(settings), self._program.numbers(settings))
+
+
+def _with_framing(found: str, framing: Framing) -> str:
+    """Return the checksum of a frame's maths with its framing in it; one that changes nothing leaves it."""
+    if framing == NEUTRAL:
+        return found
+    return hashlib.sha256(f"{found} {framing.words}".encode()).hexdigest()[: len(found)]
 
 
 def _is_unchanged(program: Expression) -> bool:

@@ -17,6 +17,8 @@ PIXELS: Final = SIDE * SIDE // 2  # 1.5 GiB as three channels of float32
 SOUND_RATES: Final = (1000, 768_000)  # samples a second
 LEAST_ASPECT: Final = Fraction(1, 4)
 MOST_ASPECT: Final = Fraction(4)
+FIT: Final = "fit"  # shapes of a delivery that are no ratio: all of the film's picture
+FILL: Final = "fill"  # as much of it as fills the raster
 
 Count = Annotated[int, Meta(ge=0, le=FRAMES)]  # of frames
 Length = Annotated[int, Meta(ge=1, le=FRAMES)]  # of something that has a first frame
@@ -24,6 +26,7 @@ Frame = Annotated[int, Meta(ge=-FRAMES, le=FRAMES)]  # a place, which may lie be
 Side = Annotated[int, Meta(ge=1, le=SIDE)]
 SoundRate = Annotated[int, Meta(ge=SOUND_RATES[0], le=SOUND_RATES[1])]
 
+_SIDE: Final = re.compile(r"(?=[0-9.]*[1-9])[0-9]{1,5}(\.[0-9]{1,5})?")
 _ASPECT: Final = re.compile(r"[0-9]{1,9}(/[0-9]{1,9}|\.[0-9]{1,9})?")
 
 
@@ -40,6 +43,26 @@ def pixel_aspect(text: str) -> Fraction:
             f"from {LEAST_ASPECT} to {MOST_ASPECT}."
         )
     return aspect
+
+
+def picture_shape(text: str) -> Fraction:
+    """Return the width of a picture for its height that `text` names: 4:3, 1.85. Raises BadInput."""
+    wide, _, high = text.partition(":")
+    written = all(_SIDE.fullmatch(side) for side in (wide, high or "1"))
+    shape = Fraction(wide) / Fraction(high or "1") if written else Fraction(0)
+    if not is_aspect(shape):
+        raise BadInput(
+            f"{text[:40]} is not the shape of a picture; give its width to its height, such as 4:3 or 1.85, "
+            f"from {LEAST_ASPECT} to {MOST_ASPECT}."
+        )
+    return shape
+
+
+def delivered_shape(text: str) -> str:
+    """Return `text` where it says what is seen of a picture: fit, fill or a shape. Raises BadInput."""
+    if text not in (FIT, FILL):
+        picture_shape(text)
+    return text
 
 
 def is_aspect(aspect: Fraction) -> bool:

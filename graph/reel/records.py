@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 from msgspec import Meta
 
 from lamphouse.graph.files.record import Record
+from lamphouse.graph.reel.film_shapes import film_shape
 from lamphouse.graph.reel.limits import Count, Frame, Length, Side, SoundRate, check_raster, pixel_aspect
 from lamphouse.graph.time.cadence import Kind
 
@@ -111,6 +112,9 @@ class Delivery(Record, frozen=True, kw_only=True):
     matrix: Literal["bt601", "bt709", "bt2020", "rgb"] = "bt709"
     range: Literal["video", "full"] = "video"
     resize: str = "lanczos3"
+    shape: str = (
+        "fit"  # of the film's picture: all of it, as much as is seen in `fill`, or a part such as 14:9
+    )
     options: dict[str, str] = {}
     sound: Sound | None = None
     bars: Count = 0
@@ -125,6 +129,7 @@ class Reel(Record, frozen=True, kw_only=True):
     scan: ScanRef
     sound: SoundRef | None = None
     gauge: str = "35mm"
+    shape: str | None = None  # of its film's picture, a name or a ratio; None: all of the scan
     rate: str = "24"
     head_mark: Frame = 0  # the frame at which the counters read zero
     start: str = "10:00:00:00"  # record timecode of the head mark
@@ -133,3 +138,7 @@ class Reel(Record, frozen=True, kw_only=True):
     cues: tuple[Cue, ...] = ()
     marks: tuple[Mark, ...] = ()
     deliveries: dict[str, Delivery] = {}
+
+    def __post_init__(self) -> None:
+        if self.shape is not None:
+            film_shape(self.shape)

@@ -1,14 +1,13 @@
 """Every picture of a master, corrected and in its codes, in order.
 
-Where the scan's pixels are the master's, with black around them or none, a picture goes from the codes of
-the one into the codes of the other in one step.
+Where the scan's pixels are the master's, with black around them or none, and nothing is framed, a picture
+goes from the codes of the one into the codes of the other in one step.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
-from fractions import Fraction
 from itertools import repeat
 
 import numpy as np
@@ -16,7 +15,9 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.encode_planes import Blank
-from lamphouse.graph.media.codes.raster import fit, raster_of, window
+from lamphouse.graph.media.codes.framing import NEUTRAL
+from lamphouse.graph.media.codes.placing import placing_of
+from lamphouse.graph.media.codes.raster import raster_of
 from lamphouse.graph.media.master.lineup import bars, black
 from lamphouse.graph.media.scan.read_ahead import Source, read_ahead
 from lamphouse.graph.media.scan.scan import Scan
@@ -42,8 +43,8 @@ class Pictures:
     ) -> None:
         self._pass, self._scan, self._grade = pass_, scan, grade
         self._blank, self._stages, self._notes = blank, stages, notes
-        self._aspect = Fraction(pass_.reel.scan.pixel_aspect)
-        self._window = window(scan.width, scan.height, self._aspect, pass_.delivery)
+        self._placing = placing_of(pass_.delivery, pass_.reel)
+        self._direct = self._placing.direct
 
     def all(self, gaps: Iterable[range]) -> Generator[Blank | None, None, None]:
         """Yield every picture of the pass; None for those outside `gaps`, which are there already."""
@@ -98,14 +99,15 @@ class Pictures:
 
     def _corrected(self, number: int, source: Source) -> Blank:
         blank, grade, stages = self._blank(), self._grade, self._stages
-        if self._window is not None:
+        framing = grade.framing(number)
+        if self._direct is not None and framing == NEUTRAL:
             with stages.during("correction"):
-                grade.correct_into(number, source, blank.part(*self._window), blank.coding)
+                grade.correct_into(number, source, blank.part(*self._direct), blank.coding)
             return blank
         with stages.during("correction"):
             picture = grade.correct(number, source)
         with stages.during("resizing"):
-            picture = fit(picture, self._aspect, self._pass.delivery, grade.weighted)
+            picture = self._placing.place(picture, framing, grade.weighted)
         with stages.during("correction"):
             grade.encode_into(picture, blank.planes, blank.coding)
         return blank

@@ -6,14 +6,18 @@ the first frame of the reel, after the bars and the black of a delivery of the r
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lamphouse.graph.media.codes.raster import Shape, place_in
+from lamphouse.graph.media.codes.placing import unplaced
+from lamphouse.graph.media.codes.raster import Shape
+from lamphouse.graph.media.master.record import load_record_file, record_path
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import STILLS
 from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.limits import FIT
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.time.timecode import frame_of_timecode, frames_per_day, timecode
 from lamphouse.nodes.errors import BadInput
@@ -86,8 +90,7 @@ class Finished:
         ):
             return 0.0, 0.0, 1.0, 1.0
         outer = Shape(width, height, master.pixel_aspect)
-        left, top, wide, high = place_in(scan.width, scan.height, aspect, outer)
-        return left / width, top / height, wide / width, high / height
+        return replace(unplaced(self._reel), outer=outer, shown=_shown(self.path)).part
 
     def _first_address(self) -> int | None:
         try:
@@ -121,6 +124,14 @@ class Finished:
         first, end = (timecode(self._start + n, self._counter.rate) for n in (0, last))
         place = self._counter.readings(frame).timecode
         return f"{self.path.name} runs from {first} to {end}; {place} is not in it."
+
+
+def _shown(master: Path) -> str:
+    """Return which shape of the film's picture a master shows, by its record; all of it without one."""
+    try:
+        return load_record_file(record_path(master)).delivery.shape
+    except BadInput:
+        return FIT
 
 
 def _stamp(path: Path) -> tuple[int, int, int]:

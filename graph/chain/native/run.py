@@ -25,12 +25,12 @@ from lamphouse.graph.chain.native.layout import Layout
 from lamphouse.graph.chain.native.per_code import with_tables
 from lamphouse.graph.chain.native.sinks import FloatSink, sink_of
 from lamphouse.graph.chain.native.vectors import LANES
-from lamphouse.graph.chain.native.weighing import Weighing
+from lamphouse.graph.chain.native.weighing import Slanting, Weighing, weighing_of
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.codes.decode_planes import Coded, rgb_ramp, to_rgb
 from lamphouse.graph.media.codes.encode_planes import PlaneCoding, encode_into
-from lamphouse.graph.media.codes.resample import Taps
+from lamphouse.graph.media.codes.resample import Slant, Taps
 from lamphouse.nodes.trace import Expression
 
 Picture = NDArray[Any]
@@ -111,14 +111,13 @@ class NativeRun:
         sink.call(work.call, planes, coding)
         self._do(work, Key(work.structure, work.feeds, sink))
 
-    def weighted(self, picture: Picture, taps: Taps, axis: int) -> Picture:
+    def weighted(self, picture: Picture, taps: Taps | Slant, axis: int) -> Picture:
         """Return weighted sums along an axis of a picture: see `resample.weighted`."""
-        shape = list(picture.shape)
-        shape[axis] = len(taps.first)
+        shape = taps.shape(picture, axis)
         if picture.dtype != np.float32 or shape[-1] < LANES:
             return self._definition.weighted(picture, taps, axis)
         result = np.empty(shape, np.float32)
-        work, key = _Work(result.shape, 1.0), Weighing(axis, taps.weights.shape[1])
+        work, key = _Work(result.shape, 1.0), weighing_of(taps, axis)
         key.call(work.call, _in_lines(picture), taps, result)
         self._do(work, key)
         return result
@@ -167,10 +166,10 @@ class NativeRun:
             ready.tables = (key, made)
         return ready.tables[1]
 
-    def _compiled(self, key: Key | Weighing) -> Kernel:
+    def _compiled(self, key: Key | Weighing | Slanting) -> Kernel:
         return self._compiler.function(key.module())
 
-    def _do(self, work: _Work, key: Key | Weighing) -> None:
+    def _do(self, work: _Work, key: Key | Weighing | Slanting) -> None:
         kernel = self._kernel(key)
         arguments, room = work.arguments(), work.call.room
         left = deque(work.shares(SHARES * self._threads if self._threads > 1 else 1))

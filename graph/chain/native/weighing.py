@@ -1,6 +1,6 @@
 """Weighted sums along an axis of a picture as machine code, in the order of `graph/media/codes/resample.py`.
 
-Down a picture a vector is a piece of a row. Across it, each lane reads its own samples.
+Down a picture a vector is a piece of a row. Across it, and aslant, each lane reads its own samples.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from lamphouse.graph.chain.native.function import Call, Function
 from lamphouse.graph.chain.native.kernel import module_that
 from lamphouse.graph.chain.native.loops import each, each_vector, long
 from lamphouse.graph.chain.native.tables import entries
-from lamphouse.graph.chain.native.vectors import FLOAT, FLOATS, INTS, LONG, Vector
-from lamphouse.graph.media.codes.resample import Taps
+from lamphouse.graph.chain.native.vectors import FLOAT, FLOATS, INT, INTS, LANES, LONG, Vector, ints
+from lamphouse.graph.media.codes.resample import PARTS, Slant, Taps
 
 DOWN: Final = 1
 
@@ -31,7 +31,7 @@ class Weighing:
     axis: int
     count: int
 
-    def call(self, call: Call, picture: Picture, taps: Taps, result: Picture) -> None:
+    def call(self, call: Call, picture: Picture, taps: Any, result: Picture) -> None:
         """Give the kernel what it reads, and what it writes into."""
         if self.axis == DOWN:
             call.array(taps.first)
@@ -74,6 +74,66 @@ class Weighing:
             samples = [entries(v, build.gep(line, [long(n)]), indices) for n in range(self.count)]
             weights = [function.load(address, column, FLOATS) for address in rows]
             function.store(_sum(function, samples, weights), target, column)
+
+
+@dataclass(frozen=True, slots=True)
+class Slanting:
+    """What a kernel of weighted sums is known by whose every pixel reads from a place of its own."""
+
+    axis: int
+    count: int
+
+    def call(self, call: Call, picture: Picture, slant: Any, result: Picture) -> None:
+        """Give the kernel what it reads, and what it writes into."""
+        last = picture.shape[self.axis] - 1
+        line = picture.strides[1] // picture.itemsize  # from a row to the next
+        for array in (np.array([last, line], np.int32), slant.rows, slant.columns, slant.weights):
+            call.array(array)
+        for plane in (*picture, *result):
+            call.array(plane)
+
+    def module(self) -> ir.Module:
+        """Return the LLVM module that holds the kernel."""
+        return module_that(self._write)
+
+    def _write(self, function: Function) -> None:
+        build, v = function.build, function.v
+        sizes, rows, columns, weights = (function.array() for _ in range(4))
+        planes = [function.array() for _ in range(6)]
+        last, line = (v.splat(function.number_at(sizes, long(n), INT), INTS) for n in range(2))
+        base = build.bitcast(weights[0], FLOAT.as_pointer())
+        with each(build, *function.rows) as row, each_vector(build, *function.columns) as column:
+            begins = v.splat(function.number_at(rows, row, INT), INTS)
+            place = build.add(begins, function.load(columns[0], column, INTS))
+            part = build.mul(build.and_(place, ints(PARTS - 1)), ints(self.count))
+            by = [entries(v, build.gep(base, [long(n)]), part) for n in range(self.count)]
+            first = build.ashr(place, ints(PARTS.bit_length() - 1))
+            places = [_within(build, build.add(first, ints(n)), last) for n in range(self.count)]
+            if self.axis == DOWN:
+                lanes = ir.Constant(INTS, list(range(LANES)))
+                places = [build.add(build.mul(place, line), lanes) for place in places]
+            for source, target in zip(planes[:3], planes[3:], strict=True):
+                begin = self._begin(function, source, row, column)
+                samples = [entries(v, begin, place) for place in places]
+                function.store(_sum(function, samples, by), function.row(target, row), column)
+        build.ret_void()
+
+    def _begin(self, function: Function, source: Any, row: Any, column: Any) -> Any:
+        """Return where the samples are counted from: the row, or where each lane's column begins."""
+        build = function.build
+        if self.axis != DOWN:
+            return build.bitcast(function.row(source, row), FLOAT.as_pointer())
+        return build.gep(build.bitcast(source[0], FLOAT.as_pointer()), [column])
+
+
+def weighing_of(taps: Taps | Slant, axis: int) -> Weighing | Slanting:
+    """Return what the kernel is known by that makes these sums."""
+    return (Slanting if isinstance(taps, Slant) else Weighing)(axis, taps.weights.shape[1])
+
+
+def _within(build: ir.IRBuilder, index: Any, last: Any) -> Any:
+    index = build.select(build.icmp_signed("<", index, last), index, last)
+    return build.select(build.icmp_signed(">", index, ints(0)), index, ints(0))
 
 
 def _sum(function: Function, samples: list[Vector], weights: list[Vector]) -> Vector:

@@ -1,4 +1,4 @@
-"""Scaling by named filters, as sums of a few samples along each axis, in an order that is written here.
+"""Scaling, moving and turning by named filters, as sums of a few samples along each axis, in a written order.
 
 A picture is scaled once a frame of the whole reel: the general library's resize takes ten
 to thirty times as long as encoding, this a fraction of it. Tests hold it against that library. Products of
@@ -19,6 +19,7 @@ from lamphouse.nodes.errors import BadInput, near_names
 Picture = NDArray[np.float32]
 Kernel = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
+PARTS: Final = 4096  # of a sample, to which places are taken where each pixel has its own
 BAND: Final = 32  # lines at a time: what is added to is still in the cache
 
 
@@ -84,15 +85,51 @@ class Taps:
     first: NDArray[np.int64]
     weights: NDArray[np.float32]
 
+    def shape(self, picture: Picture, axis: int) -> tuple[int, ...]:
+        """Return the shape of what is made of `picture` along `axis`."""
+        return tuple(len(self.first) if n == axis else size for n, size in enumerate(picture.shape))
 
-Weigh = Callable[[Picture, Taps, int], Picture]
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of `size` samples, and which of those that are made of it are wanted, by number.
+
+    Number n lies at (n + 1/2 - offset) * step samples from the line's first edge.
+    """
+
+    size: int
+    wanted: range
+    step: float
+    offset: float = 0.0
 
 
-def weighted(picture: Picture, taps: Taps, axis: int) -> Picture:
+@dataclass(frozen=True, slots=True, eq=False)
+class Slant:
+    """For each pixel of a result the first of the samples it reads, and by which row of `weights`.
+
+    That is where its row, of `rows`, and its column, of `columns`, put it together, in 1/PARTS of a sample:
+    the whole samples, and the parts beyond. `weights` is (PARTS, count). Ends of the line are held.
+    """
+
+    rows: NDArray[np.int32]
+    columns: NDArray[np.int32]
+    weights: NDArray[np.float32]
+
+    def shape(self, picture: Picture, axis: int) -> tuple[int, ...]:
+        """Return the shape of what is made of `picture` along `axis`."""
+        return picture.shape[0], len(self.rows), len(self.columns)
+
+
+Weigh = Callable[[Picture, Taps | Slant, int], Picture]
+
+
+def weighted(picture: Picture, taps: Taps | Slant, axis: int) -> Picture:
     """Return the weighted sums along `axis`, 1 down or 2 across, of a (3, h, w) picture.
 
     This is the definition, in one order of sums: the first product, and then each of those after it added.
     """
+    if isinstance(taps, Slant):
+        return slanted(picture, taps, axis)
     lines = np.ascontiguousarray(np.moveaxis(picture, axis, 1))
     out = np.empty((3, len(taps.first), lines.shape[2]), np.float32)
     for start in range(0, len(taps.first), BAND):
@@ -117,15 +154,17 @@ def resize(picture: Picture, width: int, height: int, filter_name: str, weigh: W
         # One such pixel would spread over all that reads it.
         picture = np.nan_to_num(picture, nan=0.0, posinf=1.0, neginf=0.0)
     for axis, wanted in ((1, height), (2, width)):
-        if picture.shape[axis] != wanted:
-            picture = weigh(picture, taps(picture.shape[axis], wanted, filter_name), axis)
+        size = picture.shape[axis]
+        if size != wanted:
+            picture = weigh(picture, taps(Line(size, range(wanted), size / wanted), filter_name), axis)
     return picture
 
 
 @lru_cache(maxsize=8)
-def taps(size: int, wanted: int, filter_name: str) -> Taps:
-    """Return the taps that scale a line of `size` samples to `wanted`."""
-    places, weights = _held(size, wanted, FILTERS[filter_name])
+def taps(line: Line, filter_name: str) -> Taps:
+    """Return the taps that make the samples of `line` that are wanted."""
+    size, wanted = line.size, len(line.wanted)
+    places, weights = _held(line, FILTERS[filter_name])
     read = np.abs(weights) > 0
     lowest = np.where(read, places, size).min(axis=1)
     count = int((np.where(read, places, -1).max(axis=1) - lowest).max()) + 1
@@ -137,13 +176,52 @@ def taps(size: int, wanted: int, filter_name: str) -> Taps:
     return Taps(first.astype(np.int64), dense.astype(np.float32))
 
 
-def _held(size: int, wanted: int, shape: Filter) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+def _held(line: Line, shape: Filter) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """Return for each sample wanted the samples it reads (held at the edges) and their weights, sum 1."""
-    step = size / wanted
-    stretch = max(1.0, step)
-    centres = (np.arange(wanted) + 0.5) * step - 0.5
+    stretch = max(1.0, line.step)
+    centres = (np.asarray(line.wanted) + 0.5 - line.offset) * line.step - 0.5
     first = np.floor(centres - shape.reach * stretch).astype(np.intp)
     places = first[:, None] + np.arange(ceil(2 * shape.reach * stretch) + 2)
     weights = shape.kernel((places - centres[:, None]) / stretch)
     weights /= weights.sum(axis=1, keepdims=True)
-    return np.clip(places, 0, size - 1), weights
+    return np.clip(places, 0, line.size - 1), weights
+
+
+def slant(rows: NDArray[np.float64], columns: NDArray[np.float64], step: float, filter_name: str) -> Slant:
+    """Return the sums of a line of samples that is read from `rows` + `columns`, in samples from its first.
+
+    `step` is how far apart neighbours of a result read. Places are taken to the nearest 1/PARTS of a sample.
+    """
+    weights = _by_part(FILTERS[filter_name], max(1.0, step))
+    before = weights.shape[1] // 2 - 1
+    return Slant(_in_parts(rows - before), _in_parts(columns), weights)
+
+
+def _in_parts(places: NDArray[np.float64]) -> NDArray[np.int32]:
+    return np.rint(places * PARTS).astype(np.int32)
+
+
+def _by_part(shape: Filter, stretch: float) -> NDArray[np.float32]:
+    """Return the weights of the samples about a place, for each part of a sample that it lies behind one."""
+    reach = ceil(shape.reach * stretch)
+    behind = np.arange(PARTS)[:, None] / PARTS
+    weights = shape.kernel((np.arange(1 - reach, reach + 1) - behind) / stretch)
+    return np.asarray(weights / weights.sum(axis=1, keepdims=True), np.float32)
+
+
+def slanted(picture: Picture, slant: Slant, axis: int) -> Picture:
+    """Return what `weighted` does, where each pixel reads from a place of its own."""
+    out = np.empty((3, len(slant.rows), len(slant.columns)), np.float32)
+    last = picture.shape[axis] - 1
+    across = np.arange(len(slant.columns))
+    for start in range(0, len(slant.rows), BAND):
+        cut = slice(start, start + BAND)
+        down = np.arange(start, start + len(slant.rows[cut]))[:, None]
+        places = slant.rows[cut, None] + slant.columns
+        first, part = places // PARTS, places % PARTS
+        for tap in range(slant.weights.shape[1]):
+            at = np.clip(first + tap, 0, last)
+            read = picture[:, at, across] if axis == 1 else picture[:, down, at]
+            product = read * slant.weights[part, tap]
+            out[:, cut] = product if tap == 0 else out[:, cut] + product
+    return out

@@ -11,7 +11,7 @@ from lamphouse.graph.files.record import gather
 from lamphouse.graph.media.codes.encode_planes import plane_coding
 from lamphouse.graph.media.codes.resample import check_filter
 from lamphouse.graph.media.master.encoder_options import check_encoders
-from lamphouse.graph.reel.limits import check_raster, pixel_aspect
+from lamphouse.graph.reel.limits import check_raster, delivered_shape, pixel_aspect
 from lamphouse.graph.reel.presets import preset_names, read_preset
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.time.rate import video_rate
@@ -124,6 +124,7 @@ def _check_raster(record: Delivery) -> None:
     for side in ("width", "height"):
         if getattr(record, side) is not None:
             _check_positive(side, getattr(record, side), 2)
+    delivered_shape(record.shape)
     check_raster(record.width or 2, record.height or 2, "The raster")
     pixel_aspect(record.pixel_aspect)
 

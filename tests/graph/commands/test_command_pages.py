@@ -60,7 +60,9 @@ def test_a_commands_own_help_begins_with_the_same_sentence(typed: Typed, command
 
 def test_nodes_are_shown_as_a_list_as_a_page_and_as_json(typed: Typed) -> None:
     described = json.loads(typed("nodes", "--json"))["nodes"]
-    assert [line.split()[0] for line in typed("nodes").splitlines()] == [node["name"] for node in described]
+    lines, _, framing = typed("nodes").partition("\n\n")
+    assert [line.split()[0] for line in lines.splitlines()] == [node["name"] for node in described]
+    assert framing.startswith("framing ")
     page = typed("nodes", "primary")
     assert "primary.gain" in page
     assert "0.1 to 8" in page

@@ -96,7 +96,7 @@ def test_settings_of_a_node_that_is_not_here_are_kept_as_they_are():
     controls = Controls(chain, Catalogue())
     settings = {"a.gain": "much", "a.on": "off"}
     assert controls.check(settings, "") == settings
-    assert controls.effective(settings) == {}
+    assert controls.effective(settings) == controls.neutral
     for key in settings:
         with pytest.raises(
             BadInput, match=rf"^{key} belongs to a node that is missing here; its settings are"

@@ -57,7 +57,7 @@ def test_a_cue_keeps_the_value_of_what_is_off():
 def test_every_node_and_every_parameter_has_a_switch():
     controls = Controls(ChainRef(nodes=NODES, output="late"), Catalogue())
     assert {"primary.on", "late.on", "primary.lift.on", "late.gain_balance.on"} <= set(controls.switches)
-    assert len(controls.switches) == len(NODES) + len(controls.parameters)
+    assert len(controls.switches) == len(NODES) + len(("framing",)) + len(controls.parameters)
     assert not set(controls.switches) & set(controls.parameters)
 
 

@@ -6,9 +6,9 @@ import numpy as np
 import OpenImageIO as oiio
 import pytest
 
-from lamphouse.graph.media.codes.raster import fit
+from lamphouse.graph.media.codes.placing import placing_of
 from lamphouse.graph.media.codes.resample import FILTERS, resize
-from lamphouse.graph.reel.records import Delivery
+from lamphouse.graph.reel.records import ChainRef, Delivery, Reel, ScanRef
 from lamphouse.nodes.errors import BadInput
 
 # Our names -> those of OpenImageIO, which defines its filters on its own.
@@ -24,6 +24,13 @@ LIBRARY = {
 def delivery(width=None, height=None, aspect="1", resize="lanczos3"):
     kind = {"container": "matroska", "codec": "ffv1", "pixel_format": "yuv422p10le"}
     return Delivery(**kind, width=width, height=height, pixel_aspect=aspect, resize=resize)
+
+
+def fit(picture, aspect, made):
+    """The picture of a scan in the raster of a delivery, unframed."""
+    _, height, width = picture.shape
+    scan = ScanRef(path="scan.mkv", frames=1, width=width, height=height, pixel_aspect=str(aspect))
+    return placing_of(made, Reel(scan=scan, chain=ChainRef(nodes=(), output="scan"))).place(picture)
 
 
 def lit(picture):
@@ -76,7 +83,7 @@ def test_a_pixel_without_a_value_spoils_only_its_surroundings():
 
 def test_without_a_raster_of_its_own_a_delivery_changes_nothing():
     picture = np.random.default_rng(2).random((3, 9, 13)).astype(np.float32)
-    assert fit(picture, Fraction(12, 11), delivery()) is picture
+    assert np.shares_memory(fit(picture, Fraction(12, 11), delivery()), picture)
 
 
 def test_a_scan_of_the_same_shape_is_not_filtered():

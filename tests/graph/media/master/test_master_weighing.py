@@ -9,14 +9,14 @@ import pytest
 
 from lamphouse.graph.chain.native.code import Compiler
 from lamphouse.graph.chain.native.run import NativeRun
-from lamphouse.graph.media.codes.resample import FILTERS, resize, taps
+from lamphouse.graph.media.codes.resample import FILTERS, Line, resize, taps
 
 RNG = np.random.default_rng(61)
 
 
 def _one_after_the_other(line, size, name):
     """A line (n,) scaled sample by sample: the first product, and then each of those after it added."""
-    read, out = taps(len(line), size, name), []
+    read, out = taps(Line(len(line), range(size), len(line) / size), name), []
     for first, weights in zip(read.first, read.weights, strict=True):
         total = line[first] * weights[0]
         for tap in range(1, len(weights)):

@@ -125,9 +125,3 @@ def convert(rgb: Any, source: Signal, target: Signal) -> Any:
     if source is target:
         return rgb
     return CONVERSIONS[target].from_light(CONVERSIONS[source].to_light(rgb))
-
-
-def read_scan(codes: Any, encoding: str) -> tuple[Any, Signal]:
-    """Return a scan's picture and the signal it is in; `encoding` is density, light, video or srgb."""
-    signal = Signal(encoding)
-    return (density_from_scan(codes) if signal is Signal.DENSITY else codes), signal

@@ -15,8 +15,9 @@ from lamphouse.graph.chain.resolve import resolve
 from lamphouse.graph.reel.records import ChainRef
 from lamphouse.nodes.apply import choices, frame_values, trace
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.colour_encoding import WORKING_PRIMARIES, ColourEncoding
 from lamphouse.nodes.declare import Reach, Signal
-from lamphouse.nodes.signals import convert, read_scan
+from lamphouse.nodes.signals import convert
 from lamphouse.nodes.trace import Expression, picture
 from lamphouse.nodes.values import Settings, Value
 
@@ -29,23 +30,32 @@ def node_settings(settings: Settings, name: str) -> dict[str, Value]:
     return {key[len(prefix) :]: value for key, value in settings.items() if key.startswith(prefix)}
 
 
-def as_scanned(encoding: str) -> Expression:
-    """Return the maths from a scan in `encoding` to video signal, with no correction."""
-    result: Expression = convert(*read_scan(picture(SCAN), encoding), Signal.VIDEO)
+def as_scanned(colour: ColourEncoding) -> Expression:
+    """Return the maths from codes of `colour` to video signal, with no correction."""
+    result: Expression = convert(*colour.decoded(picture(SCAN)), Signal.VIDEO)
     return result
 
 
 class Program:
     """A chain made ready: its order checked, its maths traced when its choices are known.
 
-    Files that settings name are taken from `folder`, the reel's own.
+    The scan's codes are of `encoding` and `primaries`. Files that settings name are taken from `folder`,
+    the reel's own.
     """
 
-    def __init__(self, chain: ChainRef, encoding: str, catalogue: Catalogue, folder: Path = Path()) -> None:
+    def __init__(
+        self,
+        chain: ChainRef,
+        encoding: str,
+        catalogue: Catalogue,
+        folder: Path = Path(),
+        *,
+        primaries: str = WORKING_PRIMARIES,
+    ) -> None:
         self._nodes = [(ref, resolve(ref, catalogue)) for ref in ordered(chain, catalogue)]
         self._folder = folder
         self._output = chain.output
-        self._encoding = encoding
+        self._colour = ColourEncoding(encoding, primaries)
         # A change of choice may bring a whole table with it: few are held.
         self._traced = lru_cache(maxsize=TRACED)(self._trace)
 
@@ -71,7 +81,7 @@ class Program:
         return numbers
 
     def _trace(self, chosen: tuple[tuple[tuple[str, str], ...], ...]) -> Expression:
-        pictures: dict[str, tuple[Expression, Signal]] = {SCAN: read_scan(picture(SCAN), self._encoding)}
+        pictures: dict[str, tuple[Expression, Signal]] = {SCAN: self._colour.decoded(picture(SCAN))}
         for (ref, node), its_choices in zip(self._nodes, chosen, strict=True):
             sources = [
                 convert(*pictures[source], Signal.MATTE if name in node.mattes else node.signal)

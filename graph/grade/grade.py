@@ -19,7 +19,7 @@ from lamphouse.graph.chain.moving import MovingProgram
 from lamphouse.graph.chain.numpy_run import Source
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.program import as_scanned
-from lamphouse.graph.chain.rewrite import bind
+from lamphouse.graph.chain.rewrite import bind, simplify
 from lamphouse.graph.cues.settings import CueList
 from lamphouse.graph.files.digest import digest_of_contents
 from lamphouse.graph.grade.program_sum import program_sum
@@ -30,6 +30,7 @@ from lamphouse.graph.media.codes.resample import Slant, Taps
 from lamphouse.graph.media.codes.straight import carry, is_straight
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.nodes.colour_encoding import WORKING, ColourEncoding
 from lamphouse.nodes.errors import BadInput, clause
 from lamphouse.nodes.framing import FRAMING
 from lamphouse.nodes.trace import PICTURE, PLACE, Expression, picture, walk
@@ -45,6 +46,9 @@ class Grade:
     def __init__(self, opened: OpenedReel, threads: int | None = None) -> None:
         reel = opened.reel
         self._program = opened.program()
+        self._colour = reel.scan.colour
+        self._scanned = bind(as_scanned(self._colour), {})
+        self._scanned_sum = program_sum(self._scanned, NONE, "")
         self._pixel_aspect = float(Fraction(reel.scan.pixel_aspect))
         self.controls = opened.controls()
         self.cues = CueList(reel.cues, self.controls)
@@ -58,6 +62,7 @@ class Grade:
         # A held setting is one object from frame to frame: its program is made once.
         self._held = lru_cache(maxsize=READY)(self._program_of_held)
         self._moving = lru_cache(maxsize=READY)(self._program_of_moving)
+        self._delivered = lru_cache(maxsize=READY)(self._program_of_delivered)
         self._sum_of_held = lru_cache(maxsize=None)(self._checksum_of_held)
         self._framing_of_held = lru_cache(maxsize=READY)(lambda index: framing_of(self.cues.held(index)))
         self._files = tuple(path for ref in reel.chain.nodes for path in opened.catalogue.files(ref.kind))
@@ -76,13 +81,16 @@ class Grade:
             return self._held(self.cues.holding(frame))
         return self._bound(self.cues.at(frame))
 
-    def checksum(self, frame: int) -> str:
-        """Return a checksum of the maths that `frame` is made by: of equal ones the codes are equal."""
+    def checksum(self, frame: int, colour: ColourEncoding = WORKING) -> str:
+        """Return a checksum of the maths that makes codes of `colour` from `frame`.
+
+        Of equal ones the codes are equal.
+        """
         if self.cues.arriving(frame) is None:
-            return self._sum_of_held(self.cues.holding(frame))
-        return _with_framing(
-            program_sum(*self._at(frame), self._opaque(self.cues.at(frame))), self.framing(frame)
-        )
+            return self._sum_of_held(self.cues.holding(frame), colour)
+        program, inputs = self._at(frame)
+        found = program_sum(self._delivered(program, colour), inputs, self._opaque(self.cues.at(frame)))
+        return _with_framing(found, self.framing(frame))
 
     def framing(self, frame: int) -> Framing:
         """Return how `frame` lies in the frame that is delivered."""
@@ -90,9 +98,9 @@ class Grade:
             return self._framing_of_held(self.cues.holding(frame))
         return framing_of(self.cues.at(frame))
 
-    def checksums(self, frames: Iterable[int]) -> str:
+    def checksums(self, frames: Iterable[int], colour: ColourEncoding = WORKING) -> str:
         """Return a checksum of the maths that several frames, which one picture shows, are corrected by."""
-        return "+".join(dict.fromkeys(map(self.checksum, frames)))
+        return "+".join(dict.fromkeys(self.checksum(frame, colour) for frame in frames))
 
     def files(self, frames: range) -> list[str]:
         """Return the files that the settings of `frames` name, as they name them."""
@@ -125,11 +133,13 @@ class Grade:
     def correct_into(
         self, frame: int, picture: Source, planes: Sequence[NDArray[Any]], coding: PlaneCoding
     ) -> None:
-        """Write what `correct` returns into component planes of the same raster, in their codes.
+        """Write what `correct` returns into component planes of the same raster, in the coding's own colour.
 
-        Where nothing is corrected, and the master holds the same components, the scan's codes are carried.
+        Where nothing is corrected, and the master holds the same components and means them as the scan does,
+        the scan's codes are carried.
         """
         program, inputs = self._at(frame)
+        program = self._delivered(program, coding.colour)
         if _is_unchanged(program) and isinstance(picture, Coded) and is_straight(picture, coding):
             carry(picture, planes, coding)
             return
@@ -140,8 +150,8 @@ class Grade:
     def encode_into(
         self, picture: NDArray[np.float32], planes: Sequence[NDArray[Any]], coding: PlaneCoding
     ) -> None:
-        """Write a corrected `picture` into component planes of the same raster, in their codes."""
-        self._run.into(_UNCHANGED, picture, planes, coding)
+        """Write a corrected `picture` into component planes of the same raster, in the coding's colour."""
+        self._run.into(self._delivered(_UNCHANGED, coding.colour), picture, planes, coding)
 
     def weighted(self, picture: NDArray[np.float32], taps: Taps | Slant, axis: int) -> NDArray[np.float32]:
         """Return weighted sums along an axis of a picture: see `resample.weighted`."""
@@ -166,8 +176,18 @@ class Grade:
         start = self.cues.held(arriving - 1 if arriving else None)
         return MovingProgram(self._program, start, self.cues.held(arriving))
 
-    def _checksum_of_held(self, index: int | None) -> str:
-        found = program_sum(self._held(index), NONE, self._opaque(self.cues.held(index)))
+    def _program_of_delivered(self, program: Expression, colour: ColourEncoding) -> Expression:
+        """Return a `program` to video signal with the way to codes of `colour` behind it.
+
+        Where nothing is corrected, and codes mean the same in the scan, there is no way to go.
+        """
+        if program is self._scanned and colour == self._colour:
+            return _UNCHANGED
+        return simplify(colour.encoded(program), {}) if colour != WORKING else program
+
+    def _checksum_of_held(self, index: int | None, colour: ColourEncoding) -> str:
+        program = self._delivered(self._held(index), colour)
+        found = program_sum(program, NONE, self._opaque(self.cues.held(index)))
         return _with_framing(found, self._framing_of_held(index))
 
     def _opaque(self, settings: Settings) -> str:
@@ -180,7 +200,8 @@ class Grade:
         return digest_of_contents(list(self._files)) if self._files else ""
 
     def _bound(self, settings: Settings) -> Expression:
-        return bind(self._program.expression(settings), self._program.numbers(settings))
+        program = bind(self._program.expression(settings), self._program.numbers(settings))
+        return self._scanned if program_sum(program, NONE, "") == self._scanned_sum else program
 
 
 def _with_framing(found: str, framing: Framing) -> str:
@@ -196,8 +217,13 @@ def _is_unchanged(program: Expression) -> bool:
 
 def show_as_scanned(reel: Reel, picture: Source) -> NDArray[np.float32]:
     """Return the scan's `picture` as video signal without the chain: no plug-in has a part in it."""
+    return show(picture, reel.scan.colour)
+
+
+def show(picture: Source, colour: ColourEncoding) -> NDArray[np.float32]:
+    """Return a `picture` of `colour`, (3, ...) or in codes, as video signal."""
     with open_run() as run:
-        return np.asarray(run.run(bind(as_scanned(reel.scan.encoding), {}), {SCAN: picture}))
+        return np.asarray(run.run(bind(as_scanned(colour), {}), {SCAN: picture}))
 
 
 @contextmanager

@@ -8,8 +8,14 @@ from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.film_shapes import film_shape
 from lamphouse.graph.reel.limits import Count, Frame, Length, Side, SoundRate, check_raster, pixel_aspect
 from lamphouse.graph.time.cadence import Kind
+from lamphouse.nodes.colour_encoding import WORKING_PRIMARIES, ColourEncoding
 
-Encoding = Literal["density", "light", "video", "srgb"]
+# What a scan's codes are, of `nodes.colour_encoding.TRANSFERS`; `video` is called bt1886 in a delivery.
+Encoding = Literal[
+    "density", "light", "video", "srgb", "adx10", "adx16", "pq", "hlg", "gamma-2.2", "gamma-2.6", "gamma-2.8"
+]
+Primaries = Literal["bt709", "bt601-525", "bt601-625", "bt2020", "p3-d65"]
+DeliveredTransfer = Literal["bt1886", "srgb", "gamma-2.6", "density"]
 Beginning = Literal["cut", "transition"]
 MarkKind = Literal["place", "soft", "check"]
 Scanning = Literal["progressive", "top-first", "bottom-first"]
@@ -29,6 +35,7 @@ class ScanRef(Record, frozen=True, kw_only=True):
 
     path: str
     encoding: Encoding = "video"
+    primaries: Primaries | None = None  # None: those of BT.709
     frames: Length
     width: Side
     height: Side
@@ -40,6 +47,11 @@ class ScanRef(Record, frozen=True, kw_only=True):
     def __post_init__(self) -> None:
         check_raster(self.width, self.height, "The scan")
         pixel_aspect(self.pixel_aspect)
+
+    @property
+    def colour(self) -> ColourEncoding:
+        """What its codes mean."""
+        return ColourEncoding(self.encoding, self.primaries or WORKING_PRIMARIES)
 
 
 class SoundRef(Record, frozen=True, kw_only=True):
@@ -111,6 +123,8 @@ class Delivery(Record, frozen=True, kw_only=True):
     counting: Counting | None = None  # of its timecode; None: the reel's
     matrix: Literal["bt601", "bt709", "bt2020", "rgb"] = "bt709"
     range: Literal["video", "full"] = "video"
+    primaries: Primaries | None = None  # None: those that go with the matrix and the lines
+    transfer: DeliveredTransfer | None = None  # None: bt1886
     resize: str = "lanczos3"
     shape: str = (
         "fit"  # of the film's picture: all of it, as much as is seen in `fill`, or a part such as 14:9

@@ -107,7 +107,14 @@ class OpenedReel:
         """Return its chain, or another, made ready. Raises BadInput for one that is not whole."""
         from lamphouse.graph.chain.program import Program
 
-        return Program(chain or self.reel.chain, self.reel.scan.encoding, self.catalogue, self.folder)
+        colour = self.reel.scan.colour
+        return Program(
+            chain or self.reel.chain,
+            colour.transfer,
+            self.catalogue,
+            self.folder,
+            primaries=colour.primaries,
+        )
 
     def controls(self) -> Controls:
         """Return the parameters and switches of its chain."""

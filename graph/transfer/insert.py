@@ -173,7 +173,8 @@ def _record(
     for fresh in made:
         _replace(pictures, fresh.frames, fresh.found.pictures)
         _replace(distances, fresh.frames, fresh.found.distances)
-        _replace(grades, fresh.frames, [grade.checksums(span.shown(number)) for number in fresh.frames])
+        shown = (span.shown(number) for number in fresh.frames)
+        _replace(grades, fresh.frames, [grade.checksums(it, plan_.whole.colour) for it in shown])
     files = {name: sha256_of(coming.file(name)) for name in coming.names}
     record = msgspec.structs.replace(
         old,

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Grade
-from lamphouse.graph.media.codes.encode_planes import Blank
+from lamphouse.graph.media.codes.encode_planes import Blank, encode_into
 from lamphouse.graph.media.codes.framing import NEUTRAL
 from lamphouse.graph.media.codes.placing import placing_of
 from lamphouse.graph.media.codes.raster import raster_of
@@ -118,7 +118,7 @@ class Pictures:
             blank = self._blank()
             if first is None:
                 first = blank
-                self._grade.encode_into(picture, blank.planes, blank.coding)
+                encode_into(picture, blank.planes, blank.coding)  # signals of the delivery's own
             else:
                 for plane, filled in zip(blank.planes, first.planes, strict=True):
                     np.copyto(plane, filled)

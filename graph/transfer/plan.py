@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from lamphouse.graph.media.master.colour import colour_of_pass
 from lamphouse.graph.reel.records import Delivery, Reel
 from lamphouse.graph.reel.span import Span
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.errors import BadInput
 
 
@@ -40,6 +42,11 @@ class Plan:
     def numbers(self) -> range:
         """The frames of the whole master that are made."""
         return self.only or range(self.span.frames)
+
+    @property
+    def colour(self) -> ColourEncoding:
+        """What the codes of the master mean."""
+        return colour_of_pass(self.delivery, self.reel.scan)
 
     @property
     def frames(self) -> int:

@@ -8,6 +8,7 @@ from itertools import groupby
 
 from lamphouse.graph.edits.cues import find_cue, next_cue
 from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.master.colour import colour_of_pass
 from lamphouse.graph.media.master.record import MasterRecord
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Reel
@@ -49,8 +50,9 @@ def wanted_frames(wanted: Wanted, record: MasterRecord, span: Span, grade: Grade
 
 def stale_frames(record: MasterRecord, span: Span, grade: Grade) -> Iterator[int]:
     """Yield each frame of the master that would be corrected by other maths now than it was."""
+    colour = colour_of_pass(record.delivery, span.reel.scan)
     for number, made_by in enumerate(record.grades):
-        if grade.checksums(span.shown(number)) != made_by:
+        if grade.checksums(span.shown(number), colour) != made_by:
             yield number
 
 

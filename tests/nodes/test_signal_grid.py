@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.signals import (
     CONVERSIONS,
@@ -18,7 +19,6 @@ from lamphouse.nodes.signals import (
     light_from_bt709,
     light_from_srgb,
     light_from_video,
-    read_scan,
     srgb_from_light,
     video_from_light,
 )
@@ -129,7 +129,9 @@ def test_light_stays_light_when_nothing_is_to_convert():
 
 def test_a_scan_of_density_is_read_by_its_codes_and_any_other_as_it_is():
     codes = np.full((3, 1), 445 / 1023)
-    density, signal = read_scan(codes, "density")
+    density, signal = ColourEncoding("density").decoded(codes)
     assert signal is Signal.DENSITY
     np.testing.assert_allclose(density, 0.70, rtol=1e-12)  # ADX10 in SMPTE ST 2065-3: code 445 is 0.70
-    assert all(read_scan(codes, name) == (codes, Signal(name)) for name in ("light", "video", "srgb"))
+    assert all(
+        ColourEncoding(name).decoded(codes) == (codes, Signal(name)) for name in ("light", "video", "srgb")
+    )

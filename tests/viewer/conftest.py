@@ -13,7 +13,6 @@ from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.media.master.master import open_master
 from lamphouse.graph.reel.presets import chain_preset
@@ -141,7 +140,7 @@ class Double:
         self.done.append(("grade", drawing.divide))
         self.drawing = drawing
         try:
-            program = Program(drawing.chain, self.desk.reel.scan.encoding, self.desk.catalogue)
+            program = self.desk.opened.program(drawing.chain)
         except BadInput as error:
             return str(error)
         bound = bind(program.expression(drawing.settings), program.numbers(drawing.settings))

@@ -45,7 +45,7 @@ class GlDisplay:
         self._film = FilmStrip(desk.opened, self._strip_changed)
         self._meter = Meter(desk.opened, wake)
         self._program: tuple[ChainRef, Program] | None = None
-        self._unchanged = as_scanned(desk.reel.scan.encoding)
+        self._unchanged = as_scanned(desk.reel.scan.colour)
         self._pixel_aspect = float(Fraction(desk.reel.scan.pixel_aspect))
         self._parade, self._plane, self._strip = _textures(3)
         self._frames: tuple[int, ...] = ()

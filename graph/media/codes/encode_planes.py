@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.media.codes.chroma import LEFT, half_height, half_width
 from lamphouse.graph.media.codes.pixel_layout import Layout, layout_of
 from lamphouse.graph.media.codes.ycbcr import LUMA, Codes, codes
+from lamphouse.nodes.colour_encoding import WORKING, ColourEncoding
 from lamphouse.nodes.errors import BadInput
 
 Plane = NDArray[Any]
@@ -28,11 +29,15 @@ SITING: Final = LEFT  # of chroma in every master
 
 @dataclass(frozen=True, slots=True)
 class PlaneCoding:
-    """How R'G'B' becomes codes: the layout of the planes, the luma matrix (None: R'G'B'), the range."""
+    """How R'G'B' becomes codes: the layout of the planes, the luma matrix (None: R'G'B'), the range.
+
+    `colour` is what that R'G'B' means: `Grade` converts to it, and what writes codes takes it as it comes.
+    """
 
     layout: Layout
     matrix: str | None
     range_: str
+    colour: ColourEncoding = WORKING
 
     @property
     def numbers(self) -> Codes:
@@ -40,7 +45,9 @@ class PlaneCoding:
         return codes(self.layout.bits, self.range_)
 
 
-def plane_coding(pixel_format: str, matrix: str, range_: str) -> PlaneCoding:
+def plane_coding(
+    pixel_format: str, matrix: str, range_: str, colour: ColourEncoding = WORKING
+) -> PlaneCoding:
     """Return the coding of a pixel format such as yuv422p10le or gbrp16le; `matrix` is rgb for R'G'B'.
 
     Raises BadInput for a format that no master is written in, and for a matrix that does not go with it.
@@ -58,7 +65,7 @@ def plane_coding(pixel_format: str, matrix: str, range_: str) -> PlaneCoding:
         raise BadInput(
             f"The pixel format {pixel_format} does not go with matrix {matrix}; set matrix {right}."
         )
-    return PlaneCoding(layout, None if is_rgb else matrix, range_)
+    return PlaneCoding(layout, None if is_rgb else matrix, range_, colour)
 
 
 def _format(name: str) -> av.VideoFormat:

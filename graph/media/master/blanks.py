@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from lamphouse.graph.media.codes.encode_planes import Blank, blank_frame, plane_coding
+from lamphouse.graph.media.codes.encode_planes import Blank, blank_frame
 from lamphouse.graph.media.codes.raster import Shape
 from lamphouse.graph.media.codes.sums import frame_sum, still_sum
+from lamphouse.graph.media.master.colour import coding_of
 from lamphouse.graph.reel.records import Delivery
 
 
@@ -15,7 +16,7 @@ class FrameBlanks:
 
     def __init__(self, delivery: Delivery, shape: Shape) -> None:
         self._size, self._pixel_format = (shape.width, shape.height), delivery.pixel_format
-        self.coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range)
+        self.coding = coding_of(delivery, shape.height)
 
     def blank(self) -> Blank:
         """Return a picture to be filled."""
@@ -31,7 +32,7 @@ class StillBlanks:
 
     def __init__(self, delivery: Delivery, shape: Shape) -> None:
         self._size, self._container = (shape.height, shape.width), delivery.container
-        self.coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range)
+        self.coding = coding_of(delivery, shape.height)
 
     def blank(self) -> Blank:
         """Return a picture to be filled."""

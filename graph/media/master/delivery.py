@@ -10,6 +10,7 @@ from lamphouse.graph.files.json_document import read_document
 from lamphouse.graph.files.record import gather
 from lamphouse.graph.media.codes.encode_planes import plane_coding
 from lamphouse.graph.media.codes.resample import check_filter
+from lamphouse.graph.media.master.colour import check_colour
 from lamphouse.graph.media.master.encoder_options import check_encoders
 from lamphouse.graph.reel.limits import check_raster, delivered_shape, pixel_aspect
 from lamphouse.graph.reel.presets import preset_names, read_preset
@@ -88,6 +89,7 @@ def checked(record: Delivery, what: str) -> Delivery:
         _check_names(record)
         _check_raster(record)
         plane_coding(record.pixel_format, record.matrix, record.range)
+        check_colour(record)
         check_filter(record.resize)
         _check_time(record)
         for count in ("bars", "black_before", "black_after"):

@@ -6,6 +6,7 @@ The document itself was not read; field places are those of open readers.
 import errno
 import os
 import shutil
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -16,16 +17,24 @@ import OpenImageIO as oiio
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.ycbcr import Codes
+from lamphouse.graph.media.master.colour import DENSITY, dpx_words
+from lamphouse.nodes.colour_encoding import WORKING, ColourEncoding
 from lamphouse.nodes.regular_file import utf8_name
 
-BT_709: Final = "ITU-R 709-4"  # the library's name for code 6 of transfer and colorimetric
+# What the codes of a print are said to be: the base at code 95 and, by common practice, white at 685.
+DENSITY_LIMITS: Final[Mapping[str, int | float]] = {
+    "dpx:LowData": 95,
+    "dpx:LowQuantity": 0.0,
+    "dpx:HighData": 685,
+    "dpx:HighQuantity": 1.18,
+}
 DROP_FRAME: Final = 0x40  # flag beside the tens of frames of a SMPTE ST 12-1 time address
 FILE_NAME: Final = (36, 100)  # place and length of the file name in the header
 
 
 @dataclass(frozen=True, slots=True)
 class DpxHeader:
-    """What a file states of itself: code depth and limits, place in time, shape of pixels."""
+    """What a file states of itself: code depth and limits, place in time, shape of pixels, colour."""
 
     bits: int
     numbers: Codes
@@ -33,6 +42,7 @@ class DpxHeader:
     pixel_aspect: Fraction
     position: int
     timecode: str
+    colour: ColourEncoding = WORKING
 
 
 def write_dpx(path: Path, codes: NDArray[np.uint16], header: DpxHeader) -> None:
@@ -65,17 +75,16 @@ def timecode_word(text: str) -> int:
 def _spec(pixels: NDArray[Any], header: DpxHeader) -> Any:
     height, width, _ = pixels.shape
     spec = oiio.ImageSpec(width, height, 3, oiio.UINT16)
-    numbers = header.numbers
+    said = dpx_words(header.colour)
     attributes: dict[str, int | float | str] = {
         "oiio:BitsPerSample": header.bits,
         "oiio:Endian": "big",
         "PixelAspectRatio": float(header.pixel_aspect),
         "Software": "Lamphouse",
         "dpx:Packing": "Filled, method A",
-        "dpx:Transfer": BT_709,
-        "dpx:Colorimetric": BT_709,
-        "dpx:LowData": numbers.luma_zero,
-        "dpx:HighData": numbers.luma_zero + numbers.luma_span,
+        "dpx:Transfer": said.transfer,
+        "dpx:Colorimetric": said.colorimetric,
+        **_limits(header),
         "dpx:FramePosition": header.position,
         "dpx:FrameRate": float(header.rate),
         "dpx:TemporalFrameRate": float(header.rate),
@@ -84,6 +93,13 @@ def _spec(pixels: NDArray[Any], header: DpxHeader) -> Any:
         spec.attribute(name, value)
     spec.attribute("smpte:TimeCode", oiio.TypeDesc("timecode"), (timecode_word(header.timecode), 0))
     return spec
+
+
+def _limits(header: DpxHeader) -> Mapping[str, int | float]:
+    if header.colour.transfer == DENSITY:
+        return DENSITY_LIMITS
+    numbers = header.numbers
+    return {"dpx:LowData": numbers.luma_zero, "dpx:HighData": numbers.luma_zero + numbers.luma_span}
 
 
 def _name_in_header(path: Path) -> None:

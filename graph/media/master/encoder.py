@@ -12,19 +12,11 @@ import av
 
 from lamphouse.graph.media.codes.encode_planes import plane_coding
 from lamphouse.graph.media.codes.raster import Shape
+from lamphouse.graph.media.master.colour import colour_tags
 from lamphouse.graph.media.master.encoder_options import check_encoders
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.nodes.errors import BadInput
 
-# Code points of ITU-T H.273 (primaries, transfer, matrix), from memory. 525-line primaries differ.
-TAGS: Final[Mapping[str, tuple[int, int, int]]] = {
-    "bt601": (5, 6, 5),
-    "bt709": (1, 1, 1),
-    "bt2020": (9, 14, 9),
-    "rgb": (1, 1, 0),
-}
-TAGS_525: Final = (6, 6, 6)
-LINES_525: Final = (480, 486)
 # Slices across and down that FFmpeg's FFV1 encoder cuts a picture into: from memory, and tried.
 SLICES: Final = tuple((across, down) for down in range(1, 32) for across in range(down, 2 * down))
 # Of FFmpeg: both fields in the order in which they are stored and shown.
@@ -102,10 +94,3 @@ def _is_cut(size: int, slices: int, chroma: int) -> bool:
     """Say whether FFmpeg cuts a line so: where it ends within a sample of chroma its last slice has to."""
     last = size - size * (slices - 1) // slices
     return size % chroma == 0 or last % chroma != 0
-
-
-def colour_tags(delivery: Delivery, height: int) -> tuple[int, int, int]:
-    """Return the H.273 code points of primaries, transfer and matrix of a master of `height` lines."""
-    if delivery.matrix == "bt601" and height in LINES_525:
-        return TAGS_525
-    return TAGS[delivery.matrix]

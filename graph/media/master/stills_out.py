@@ -91,7 +91,8 @@ class StillsOut:
     def _header(self) -> DpxHeader:
         address = timecode(self._start + self._frames, self._rate)
         bits, numbers = self._coding.layout.bits, self._coding.numbers
-        return DpxHeader(bits, numbers, self._rate, self._shape.pixel_aspect, self._frames, address)
+        aspect, colour = self._shape.pixel_aspect, self._coding.colour
+        return DpxHeader(bits, numbers, self._rate, aspect, self._frames, address, colour)
 
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Write the next samples (channels, n), full scale 1, into the WAV file beside the stills."""

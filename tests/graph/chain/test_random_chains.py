@@ -15,8 +15,9 @@ from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.catalogue import NODES, Catalogue
+from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.declare import Reach, Signal
-from lamphouse.nodes.signals import convert, read_scan
+from lamphouse.nodes.signals import convert
 from lamphouse.nodes.trace import CONSTANT, picture, walk
 
 ENCODINGS = ("density", "light", "video", "srgb")
@@ -31,7 +32,7 @@ MATTES = [node for node in NODES if node.signal is Signal.MATTE]
 def _by_hand(chain, encoding, chosen, codes):
     """Correct `codes` node by node with `apply` alone: no program, no rewriting."""
     with np.errstate(all="ignore"):
-        pictures = {SCAN: read_scan(codes, encoding)}
+        pictures = {SCAN: ColourEncoding(encoding).decoded(codes)}
         for ref in chain.nodes:
             node = CATALOGUE.find(ref.kind)
             targets = [Signal.MATTE if name in node.mattes else node.signal for name in node.inputs]

@@ -18,9 +18,8 @@ SUFFIXES = {"matroska": ".mkv", "mp4": ".mp4", "tiff": "", "dpx": ""}
 
 
 def test_there_are_the_usual_deliveries_and_a_default():
-    assert {"hd-ffv1", "scan-ffv1", "sd-ffv1", "rgb-ffv1", "viewing-h264", "tiff-16", "dpx-10"} == set(
-        PRESETS
-    )
+    usual = {"hd-ffv1", "scan-ffv1", "sd-ffv1", "rgb-ffv1", "viewing-h264", "tiff-16", "dpx-10"}
+    assert usual | {"projection-tiff", "uhd-bt2020-ffv1", "density-dpx"} <= set(PRESETS)
     assert signature(transfer).parameters["delivery"].default in PRESETS
 
 

@@ -3,6 +3,7 @@
 import zlib
 from fractions import Fraction
 
+import msgspec
 import pytest
 
 from lamphouse.graph.media.master.delivery import delivery
@@ -37,6 +38,45 @@ def test_standard_definition_is_tagged_as_625_lines(written, ffprobe):
     # ITU-T H.273: bt470bg primaries and matrix are those of BT.601 625; smpte170m is its transfer.
     assert stream["color_primaries"] == stream["color_space"] == "bt470bg"
     assert stream["color_transfer"] == "smpte170m"
+
+
+# ITU-T H.273 code points by ffprobe, which leaves out what is unspecified: matrix, transfer, primaries.
+@pytest.mark.parametrize(
+    ("kind", "said", "tags"),
+    [
+        ("ffv1", {"matrix": "bt2020"}, ("bt2020nc", "bt2020-10", "bt2020")),
+        ("h264", {"matrix": "bt2020"}, ("bt2020nc", "bt709", "bt2020")),
+        ("ffv1", {"matrix": "bt601", "primaries": "bt601-525"}, ("bt470bg", "smpte170m", "smpte170m")),
+        ("ffv1", {"primaries": "p3-d65", "transfer": "srgb"}, ("bt709", "iec61966-2-1", "smpte432")),
+        ("rgb", {"primaries": "p3-d65", "transfer": "gamma-2.6"}, ("gbr", None, "smpte432")),
+        ("rgb", {"transfer": "density"}, ("gbr", None, None)),
+    ],
+)
+def test_primaries_and_transfer_are_tagged_as_they_are_delivered(written, ffprobe, small, kind, said, tags):
+    made = msgspec.structs.replace(small[kind], sound=None, **said)
+    name = f"master.{'mp4' if kind == 'h264' else 'mkv'}"
+    stream = picture_stream(ffprobe(written(made, 1, name=name).path))
+    assert tuple(stream.get(f"color_{key}") for key in ("space", "transfer", "primaries")) == tags
+
+
+# SMPTE ST 268-1: byte 801 is transfer, 802 colorimetric; 0 own, 1 printing density, 4 video, 6 BT.709, 7, 8
+# BT.601.
+@pytest.mark.parametrize(
+    ("said", "codes"),
+    [
+        ({}, (6, 6)),
+        ({"transfer": "density"}, (1, 1)),
+        ({"primaries": "bt601-625"}, (7, 7)),
+        ({"primaries": "bt601-525"}, (8, 8)),
+        ({"primaries": "bt2020"}, (4, 0)),
+        ({"primaries": "p3-d65", "transfer": "gamma-2.6"}, (0, 0)),
+        ({"transfer": "srgb"}, (0, 6)),
+    ],
+)
+def test_a_header_of_dpx_says_what_its_codes_are(written, small, said, codes):
+    made = msgspec.structs.replace(small["dpx"], sound=None, **said)
+    (still,) = sorted(written(made, 1, name="stills").path.iterdir())
+    assert tuple(still.read_bytes()[801:803]) == codes
 
 
 @pytest.mark.parametrize(

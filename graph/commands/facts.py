@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from lamphouse.graph.commands.options import Json, ReelFile
+from lamphouse.graph.commands.options import Counting, Json, ReelFile, counting_of
 
 if TYPE_CHECKING:
     from lamphouse.graph.reel_files.opened import OpenedReel
@@ -21,12 +21,15 @@ def reel(
         str | None,
         typer.Option(help="Of its film's picture: super16, scope, 1.85 ..., or scan for all of it."),
     ] = None,
+    start: Annotated[str | None, typer.Option(help="Give its head mark this record timecode.")] = None,
+    counting: Counting = None,
     as_json: Json = False,
 ) -> None:
-    """Tell what a reel holds, or point it at media that moved."""
+    """Tell what a reel holds; set where its media are, and its timecode."""
     import json
 
-    from lamphouse.graph.reel_files.opened import open_reel
+    from lamphouse.graph.edits.counters import with_start
+    from lamphouse.graph.reel_files.opened import change_reel, open_reel
 
     if scan is not None:
         _point_at_scan(reel_file, scan)
@@ -34,6 +37,8 @@ def reel(
         _point_at_sound(reel_file, sound)
     if shape is not None:
         _give_shape(reel_file, shape)
+    if start is not None or counting is not None:
+        change_reel(reel_file, lambda now: with_start(now.reel, start, counting_of(counting)))
     facts = _facts(open_reel(reel_file))
     if as_json:
         typer.echo(json.dumps(facts, indent=2))

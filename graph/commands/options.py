@@ -6,13 +6,16 @@ import os
 import re
 from itertools import pairwise
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, cast, get_args
 
 import typer
 from typer.core import TyperCommand
 
 from lamphouse import __version__
 from lamphouse.nodes.errors import BadInput
+
+if TYPE_CHECKING:
+    from lamphouse.graph.reel import records
 
 ReelFile = Annotated[Path, typer.Argument(metavar="REEL", help="The reel, NAME.reel.")]
 Place = Annotated[
@@ -25,7 +28,21 @@ Place = Annotated[
 ]
 Json = Annotated[bool, typer.Option("--json", help="Write JSON for other programs.")]
 
+Counting = Annotated[
+    str | None, typer.Option(help="drop or non-drop, for timecode at 29.97 and 59.94.", show_default=False)
+]
+
 _BEFORE_THE_MARK: Final = re.compile(r"-[0-9]+(\+[0-9]+)?")
+
+
+def counting_of(typed: str | None) -> records.Counting | None:
+    """Return the counting of timecode that was typed. Raises BadInput, with near names, for none."""
+    from lamphouse.graph.reel.records import Counting
+
+    known = get_args(Counting)
+    if typed is not None and typed not in known:
+        raise BadInput(f"{typed} is no counting of timecode; write drop or non-drop.")
+    return cast("records.Counting | None", typed)
 
 
 class Command(TyperCommand):

@@ -8,7 +8,7 @@ ABOUT: Final = "Transfer cine film to video and grade it shot by shot."
 COMMANDS: Final = {
     "demo": "Make the invented reel, transfer it, read it back, write its report.",
     "new": "Start a reel.",
-    "reel": "Tell what a reel holds, or point it at media that moved.",
+    "reel": "Tell what a reel holds; set where its media are, and its timecode.",
     "cues": "Show the cue list.",
     "cue": "Set, change or remove one cue.",
     "marks": "Show the marks: places, soft shots, what is to be looked at again.",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from lamphouse.graph.commands.options import Json, Place, ReelFile
+from lamphouse.graph.commands.options import Counting, Json, Place, ReelFile, counting_of
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 
@@ -36,6 +36,11 @@ def new(
     range_: Annotated[
         str | None, typer.Option("--range", help="video or full, over the movie's tag.")
     ] = None,
+    start: Annotated[
+        str | None,
+        typer.Option(help="Record timecode of the first frame; the scan's own where nothing is said."),
+    ] = None,
+    counting: Counting = None,
 ) -> None:
     """Start a reel."""
     from lamphouse.graph.edits.start import Start, start_reel
@@ -44,7 +49,21 @@ def new(
     if reel_file.exists():
         raise BadInput(f"{reel_file} exists; remove it first, or give another name.")
     started = start_reel(
-        reel_file, Start(scan, sound, rate, gauge, encoding, chain, stock, matrix, range_, shape)
+        reel_file,
+        Start(
+            scan,
+            sound,
+            rate,
+            gauge,
+            encoding,
+            chain,
+            stock,
+            matrix,
+            range_,
+            shape,
+            start,
+            counting_of(counting),
+        ),
     )
     save(reel_file, started.reel)
     for note in started.notes:

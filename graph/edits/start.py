@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -10,13 +11,15 @@ from typing import Any, Final, get_args
 
 from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.settings import Controls
+from lamphouse.graph.edits.counters import of_scan, with_start
 from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.sound.facts import sound_notes
+from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.film_shapes import squeezed
 from lamphouse.graph.reel.presets import DEFAULT_CHAIN, StockPreset, chain_preset, stock_preset
-from lamphouse.graph.reel.records import ChainRef, Cue, Encoding, Reel, ScanRef, SoundRef
+from lamphouse.graph.reel.records import ChainRef, Counting, Cue, Encoding, Reel, ScanRef, SoundRef
 from lamphouse.graph.reel.store import stored_path
 from lamphouse.graph.time.footage import frames_per_foot
 from lamphouse.graph.time.rate import parse_rate, rate_text
@@ -39,6 +42,8 @@ class Start:
     matrix: str | None = None
     range: str | None = None
     shape: str | None = None  # of the film's picture
+    start: str | None = None
+    counting: Counting | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +71,7 @@ def start_reel(reel_file: Path, start: Start) -> Started:
             chain=chain,
             cues=(cue,),
         )
+        reel = _with_start(reel, start, scan)
         return Started(reel, (*scan.notes, *scan.check_all(), *_notes(start, stock, scan, reel)))
 
 
@@ -85,13 +91,26 @@ def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> I
     elif start.encoding is None and scan.is_stills:
         yield "The stills are taken as video (BT.1886); --encoding density, light or srgb says otherwise."
     if scan.timecode is not None:
-        yield (
-            f"The scan carries timecode {scan.timecode}, which is not used: the reel's counters start at "
-            f"{reel.start}."
-        )
+        yield _timecode_note(scan.timecode, reel)
     if (sound := start.sound or (scan.path if scan.has_sound else None)) is not None:
         rate = parse_rate(reel.rate)
         yield from sound_notes(sound, scan.frames / rate, 1 / rate)
+
+
+def _with_start(reel: Reel, start: Start, scan: Scan) -> Reel:
+    """Return the reel with the start that a person gives, else its scan's, where that is one."""
+    if start.start is None and scan.timecode is not None:
+        with suppress(BadInput):
+            found, counting = of_scan(scan.timecode, scan.rate, reel.rate)
+            return with_start(reel, found, start.counting or counting)
+    return with_start(reel, start.start, start.counting)
+
+
+def _timecode_note(timecode: str, reel: Reel) -> str:
+    begins = counter(reel).readings(0).timecode
+    if timecode == begins:
+        return f"The counters start at the scan's own timecode, {timecode}; --start says otherwise."
+    return f"The scan carries timecode {timecode}, and the counters start at {begins}."
 
 
 def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:

@@ -11,8 +11,10 @@ import OpenImageIO as oiio
 import pytest
 import soundfile
 
+from lamphouse.graph.edits.counters import with_start
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.presets import preset_names, stock_preset
 from lamphouse.nodes.errors import BadInput
 
@@ -116,12 +118,36 @@ def test_a_scan_with_sound_that_is_cut_off_is_said(tmp_path, film, noise):
         assert f"The file speaks of 24 frames and holds {scan.frames}; it may be cut off." in scan.notes
 
 
-def test_a_timecode_of_the_scan_is_said(tmp_path, film):
-    coded = muxed(tmp_path, "-i", film(), "-c", "copy", "-metadata", "timecode=10:00:20:00")
-    assert (
-        "carries timecode 10:00:20:00, which is not used: the reel's counters start at 10:00:00:00"
-        in said(tmp_path, scan=coded)
-    )
+# Timecode of the scan at 25, start, rate of the reel, timecode of its first frame; the frames of a second in
+# proportion.
+@pytest.mark.parametrize(
+    ("given", "begins", "words"),
+    [
+        ({}, "10:00:20:05", "The counters start at the scan's own timecode, 10:00:20:05"),
+        ({"rate": "50"}, "10:00:20:10", "and the counters start at 10:00:20:10."),
+        ({"rate": "29.97"}, "10:00:20:06", "and the counters start at 10:00:20:06."),
+        ({"start": "01:00:00:00"}, "01:00:00:00", "10:00:20:05, and the counters start at 01:00:00:00."),
+    ],
+)
+def test_the_timecode_of_the_scan_is_kept_as_the_start(tmp_path, film, given, begins, words):
+    coded = muxed(tmp_path, "-i", film(), "-c", "copy", "-metadata", "timecode=10:00:20:05")
+    started = start_reel(tmp_path / "a.reel", Start(scan=coded, **given))
+    assert counter(started.reel).readings(0).timecode == begins
+    assert words in " ".join(started.notes)
+
+
+def test_a_start_counts_drop_frame_or_not_as_asked(tmp_path, film):
+    reel = start_reel(tmp_path / "a.reel", Start(scan=film(), rate="29.97", start="10:01:00;02")).reel
+    assert counter(reel).readings(1).timecode == "10:01:00;03"
+    counted = with_start(reel, counting="non-drop")
+    assert counter(counted).readings(1).timecode == "10:01:00:03"
+    assert counter(with_start(counted, "10:01:00:00")).readings(0).timecode == "10:01:00:00"
+    back = with_start(with_start(counted, "10:01:00:00"), counting="drop")
+    assert counter(back).readings(0).timecode == "10:01:00;02"
+    with pytest.raises(BadInput, match="which this reel does not count in"):
+        with_start(counted, "10:01:00;02")
+    with pytest.raises(BadInput, match=r"for 29\.97 and 59\.94; this reel runs at 25"):
+        with_start(start_reel(tmp_path / "b.reel", Start(scan=film())).reel, counting="drop")
 
 
 # Code points of ITU-T H.273, tables 2 and 3.

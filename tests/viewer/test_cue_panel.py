@@ -180,3 +180,14 @@ def test_a_list_of_ten_thousand_cues_draws_what_is_seen_of_it(desk, hand_at, sho
     hand.frame(3)
     listed = [label for label in shown if label.startswith("c") and "##" in label]
     assert 3 < len(listed) < len(cues)
+
+
+def test_the_timecode_at_the_head_mark_is_typed_as_one_step(hand, shown):
+    hand.frame()
+    press(hand, shown, "marks")
+    press(hand, shown, "##start")
+    hand.type("01:00:00:10")
+    hand.key("enter")
+    assert hand.desk.readings(0).timecode == "01:00:00:10"
+    hand.desk.undo()
+    assert hand.desk.readings(0).timecode == "10:00:00:00"

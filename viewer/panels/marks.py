@@ -1,4 +1,4 @@
-"""The marks of the reel in a list that one button opens: set, named, gone to, taken out."""
+"""The marks of the reel in a list that one button opens: set, named, gone to, taken out; and the start."""
 
 from __future__ import annotations
 
@@ -6,8 +6,11 @@ from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
 
+from lamphouse.graph.edits.counters import with_start
 from lamphouse.graph.edits.marks import mark_text, remove_mark, rename_mark
 from lamphouse.graph.reel.records import Mark
+from lamphouse.graph.time.rate import parse_rate
+from lamphouse.graph.time.timecode import can_drop
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
@@ -45,6 +48,7 @@ def marks(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.set_next_window_pos(ImVec2(corner.x, corner.y + 4), imgui.Cond_.always, ImVec2(1, 0))
     if imgui.begin_popup("marks"):
         _buttons(desk, panels, seen)
+        _start(desk, panels)
         _list(desk, panels, seen)
         imgui.end_popup()
 
@@ -55,6 +59,23 @@ def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
             command_button(name, label, desk, panels, seen)
             imgui.same_line()
         imgui.new_line()
+
+
+def _start(desk: Desk, panels: Panels) -> None:
+    """Draw the record timecode at the head mark, to be typed, and whether it counts drop-frame."""
+    imgui.align_text_to_frame_padding()
+    imgui.text("timecode at the head mark")
+    imgui.same_line()
+    imgui.set_next_item_width(NAME * panels.scale)
+    flags = imgui.InputTextFlags_.enter_returns_true | imgui.InputTextFlags_.auto_select_all
+    entered, typed = imgui.input_text("##start", desk.readings(desk.reel.head_mark).timecode, flags)
+    if entered:
+        desk.edit(lambda reel: with_start(reel, typed))
+    if can_drop(parse_rate(desk.reel.rate)):
+        imgui.same_line()
+        changed, drops = imgui.checkbox("drop-frame", desk.reel.counting == "drop")
+        if changed:
+            desk.edit(lambda reel: with_start(reel, counting="drop" if drops else "non-drop"))
 
 
 def _list(desk: Desk, panels: Panels, seen: Seen) -> None:

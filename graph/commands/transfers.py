@@ -127,11 +127,11 @@ class _Asked:
         return self._run(reel, self._plan(reel), master, self.resume, self.discard, is_quiet)
 
     def unattended(self, reel: Path, folder: Path, *, is_quiet: bool) -> Outcome:
-        from lamphouse.graph.media.master.master import SUFFIXES
+        from lamphouse.graph.media.master.containers import CONTAINERS
         from lamphouse.graph.transfer.batch import finished_before, is_finished, way_to_begin
 
         pass_ = self._plan(reel)
-        master = folder / f"{reel.stem}{''.join(SUFFIXES[pass_.delivery.container][:1])}"
+        master = folder / f"{reel.stem}{CONTAINERS[pass_.delivery.container].suffix}"
         if is_finished(pass_, master):
             return finished_before(reel, pass_, master)
         resume, discard = way_to_begin(pass_, master, discard=self.discard)

@@ -111,7 +111,7 @@ class Delivery(Record, frozen=True, kw_only=True):
     """What a master is made of. Frame counts are in frames of the master."""
 
     sentence: str = ""
-    container: Literal["matroska", "mp4", "tiff", "dpx"]
+    container: Literal["matroska", "mov", "mp4", "mxf", "tiff", "dpx"]
     codec: str
     pixel_format: str
     width: Side | None = None  # None: the raster of the scan

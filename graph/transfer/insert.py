@@ -18,12 +18,13 @@ import msgspec
 
 from lamphouse.graph.files.whole_file import sweep
 from lamphouse.graph.grade.grade import Grade
-from lamphouse.graph.media.codes.raster import aspect_of
+from lamphouse.graph.media.codes.raster import Shape, aspect_of, raster_of
+from lamphouse.graph.media.master.cloth import Cloth, Piece
 from lamphouse.graph.media.master.coming import Coming, kept_name
 from lamphouse.graph.media.master.read_back import verdict
 from lamphouse.graph.media.master.record import Insert, Made, MasterRecord, SoundSums, record_path
 from lamphouse.graph.media.master.under_way import UnderWay
-from lamphouse.graph.media.master.weave import Cloth, Piece, check_woven, weave
+from lamphouse.graph.media.master.weave import check_woven, weave
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.store import stored_path
 from lamphouse.graph.reel_files.named import refuse_over
@@ -32,7 +33,7 @@ from lamphouse.graph.transfer.insert_plan import InsertPlan, plan_insert
 from lamphouse.graph.transfer.insert_runs import Fresh, Go, Runs
 from lamphouse.graph.transfer.insert_sound import new_wave, sums_of
 from lamphouse.graph.transfer.record import made_now, sha256_of
-from lamphouse.graph.transfer.sound import MasterSound
+from lamphouse.graph.transfer.sound import MasterSound, beside
 from lamphouse.graph.transfer.stopping import stopping
 from lamphouse.graph.transfer.wanted import Wanted, stale_frames
 from lamphouse.nodes.errors import BadInput, Stopped
@@ -147,14 +148,14 @@ def _write_files(plan_: InsertPlan, made: Sequence[Fresh], coming: Coming, stage
 
 def _weave(plan_: InsertPlan, made: Sequence[Fresh], new: Path, stage: Stage, go: Go) -> None:
     whole = plan_.whole
-    aspect = aspect_of(whole.delivery, Fraction(whole.reel.scan.pixel_aspect))
+    scan = whole.reel.scan
+    aspect = aspect_of(whole.delivery, Fraction(scan.pixel_aspect))
+    shape = Shape(*raster_of(whole.delivery, scan.width, scan.height), aspect)
     pieces = [
-        Piece(
-            fresh.frames, fresh.path, plan_.times(fresh.frames), fresh.frames.start if plan_.sound else None
-        )
+        Piece(fresh.frames, fresh.path, plan_.times(fresh.frames), _samples(plan_, fresh.frames))
         for fresh in made
     ]
-    cloth = Cloth(plan_.master, pieces, whole.delivery, plan_.rate, aspect)
+    cloth = Cloth(plan_.master, pieces, whole.delivery, plan_.rate, shape)
     for what, work in (("Joining", weave), ("Read-back of", check_woven)):
         with stage(f"{what} {plan_.master.name}") as step:
 
@@ -163,6 +164,14 @@ def _weave(plan_: InsertPlan, made: Sequence[Fresh], new: Path, stage: Stage, go
                 step(frames, whole.frames)
 
             work(cloth, new, gone)
+
+
+def _samples(plan_: InsertPlan, frames: range) -> range | None:
+    """Return which samples of the master are beside `frames`, where these are made anew too."""
+    sound = plan_.record.sound if plan_.sound else None
+    if sound is None:
+        return None
+    return range(*(beside(plan_.whole.span, at, sound.rate) for at in (frames.start, frames.stop)))
 
 
 def _record(

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.master.containers import is_movie
 from lamphouse.graph.media.master.delivery import checked
 from lamphouse.graph.media.master.pass_record import MadeOf, differences
 from lamphouse.graph.media.master.record import MasterRecord, load_record
@@ -24,7 +25,14 @@ from lamphouse.graph.transfer.record import sha256_of
 from lamphouse.graph.transfer.wanted import Wanted, reel_fits, wanted_frames
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
-STANDS_ALONE: Final = ("ffv1", "prores_ks", "tiff", "dpx")  # codecs of which every frame is one packet
+STANDS_ALONE: Final = (
+    "ffv1",
+    "prores_ks",
+    "dnxhd",
+    "v210",
+    "tiff",
+    "dpx",
+)  # codecs of which every frame is one packet
 TIED: Final = ("maxrate", "bufsize", "nal-hrd")  # options that tie the size of each group to those before
 SCAN: Final = "the scan "  # so begins what the scan is called among what decides the frames
 SOUND: Final = "the sound "  # and so the sound
@@ -150,7 +158,7 @@ def _refuse_changed(
 
     All of a movie is looked at, for all of it is copied; of stills those that are to be others.
     """
-    is_stills = delivery.container not in ("matroska", "mp4")
+    is_stills = not is_movie(delivery.container)
     if is_stills == master.is_dir():
         looked_at, there = dict.fromkeys(record.files, master), len(record.files) == 1
         if is_stills:

@@ -76,6 +76,7 @@ class Runs:
             width=self._scan.width,
             height=self._scan.height,
             pixel_aspect=Fraction(whole.reel.scan.pixel_aspect),
+            reel=whole.reel_name,
             first=frames.start,
         )
 

@@ -11,6 +11,7 @@ from lamphouse.graph.reel.span import Span
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.one_line import one_line
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,11 @@ class Plan:
     def reel(self) -> Reel:
         """The reel of which it is a pass."""
         return self.opened.reel
+
+    @property
+    def reel_name(self) -> str:
+        """What a person calls the reel: the name of its file."""
+        return one_line(self.opened.file.stem)
 
     @cached_property
     def span(self) -> Span:

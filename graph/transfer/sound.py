@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.master.lineup import tone
 from lamphouse.graph.media.sound.read import Places, SoundSource, open_sound, sample_at
+from lamphouse.graph.reel.span import Span
 from lamphouse.graph.transfer.plan import Plan
 from lamphouse.nodes.errors import BadInput
 
+_MXF: Final = "mxf"
 STEREO: Final = 2  # channels of the tone where a reel has no sound of its own
 
 
@@ -48,4 +50,15 @@ class MasterSound:
         return np.zeros((self._channels, stop - start), np.float32)
 
     def _at(self, frame: int) -> int:
-        return sample_at(frame, self._rate, self._samples)
+        return beside(self._pass.span, frame, self._samples)
+
+
+def beside(span: Span, frame: int, rate: int) -> int:
+    """Return the sample at which `frame` of the master begins, or all of it ends, of `rate` a second.
+
+    MXF holds its sound by whole frames. Its writer would end the last with a sample of silence where that has
+    room for one more; so that it is the sound's own, it is counted here.
+    """
+    if frame == span.frames and span.delivery.container == _MXF:
+        return round(frame * rate / span.rate)
+    return sample_at(frame, span.rate, rate)

@@ -247,6 +247,7 @@ def _master(pass_: Plan, master_file: Path, scan: Scan, *, goes_on: bool) -> Mas
         width=scan.width,
         height=scan.height,
         pixel_aspect=Fraction(pass_.reel.scan.pixel_aspect),
+        reel=pass_.reel_name,
         goes_on=goes_on,
     )
 

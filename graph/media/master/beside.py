@@ -1,8 +1,8 @@
 """Read-back of a master while it is written, on a thread of its own.
 
 It reads the file under its working name, behind whoever writes it, and never past what has reached it; so it
-sees what the system would give anybody else. Matroska and stills can be read so; the index of an MP4 comes
-last, and there the reading waits for it.
+sees what the system would give anybody else. Matroska, MXF and stills can be read so; the index of MOV and of
+MP4 comes last, and there the reading waits for it.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from typing import Any, Final, Self
 
 import av
 
+from lamphouse.graph.media.master.containers import CONTAINERS, is_movie
 from lamphouse.graph.media.master.decoded import (
     Part,
     Picture,
@@ -156,10 +157,12 @@ class Beside:
         return replace(self._comparison.end(), seconds=self._worked / 1e9)
 
     def _is_behind(self) -> bool:
-        if self._container == "matroska":
+        if not CONTAINERS[self._container].grows:
+            return False
+        if is_movie(self._container):
             place = self._following.place if self._following else 0
             return self._part.stat().st_size - place > LEAD
-        return self._container != "mp4" and self._frames - self._comparison.frames > STILLS_LEAD
+        return self._frames - self._comparison.frames > STILLS_LEAD
 
     def _raise_failure(self) -> None:
         if self._failure is not None:
@@ -180,11 +183,11 @@ class Beside:
         self._worked = time.monotonic_ns() - start - self._written.waited
 
     def _parts(self) -> Iterator[Part]:
-        if self._container == "matroska":
-            yield from self._matroska()
-        elif self._container == "mp4":
+        if not CONTAINERS[self._container].grows:
             if self._written.wait_for_end():
                 yield from decoded_movie(self._part)
+        elif is_movie(self._container):
+            yield from self._growing()
         else:
             numbers = takewhile(self._written.is_there, count())
             yield from decoded_stills(((n, self._still(n)) for n in numbers), self._meant.kept)
@@ -194,7 +197,7 @@ class Beside:
     def _still(self, number: int) -> Path:
         return self._part / still_name(self._stem, number, self._container)
 
-    def _matroska(self) -> Iterator[Part]:
+    def _growing(self) -> Iterator[Part]:
         if not self._written.is_there(0):
             return
         with closing(Following(self._part, self._written)) as self._following:

@@ -18,11 +18,11 @@ from lamphouse.graph.media.codes.sums import frame_sum
 from lamphouse.graph.media.master.pass_record import Frame
 from lamphouse.graph.media.master.stills_back import Still, file_crc, read_still, wave_of
 from lamphouse.graph.media.master.stills_out import DIGITS
-from lamphouse.graph.media.scan.opening import open_media, open_stream
+from lamphouse.graph.media.scan.opening import open_media, open_stream, set_threads
 from lamphouse.graph.media.sound.write import LOSSLESS_SOUND
 from lamphouse.graph.time.measured_rate import exact_rate
 
-LOSSLESS: Final = ("ffv1", "dpx", "tiff")  # codecs of which every code comes back
+LOSSLESS: Final = ("ffv1", "v210", "dpx", "tiff")  # codecs of which every code comes back
 
 
 class Bytes(Protocol):
@@ -82,9 +82,9 @@ def decoded_movie(source: Path | Bytes, kept: Sequence[Frame | None] = ()) -> It
     with open_media(source) if isinstance(source, Path) else open_stream(source) as container:
         pictures = _pictures_of(container)
         # Threads over frames would keep pictures back, and hide which of two packets is broken.
-        pictures.thread_type = "SLICE"
+        set_threads(pictures.codec_context, "SLICE")
         pictures.codec_context.options = {"err_detect": "crccheck+explode"}
-        rate = exact_rate(pictures.average_rate)
+        rate = exact_rate(pictures.average_rate or pictures.guessed_rate)  # MXF may state the latter alone
         streams = [pictures, *_lossless_sound(container)]
         known = iter(kept)
         for packet in container.demux(streams):

@@ -25,6 +25,11 @@ FIELD_ORDERS: Final[Mapping[str, str]] = {
     "top-first": "tt",
     "bottom-first": "bb",
 }
+# What FFmpeg's encoder of DNxHD and DNxHR takes: from memory of SMPTE ST 2019-1, and tried.
+DNX: Final = (
+    "its profiles dnxhr_... want 256x120 or more, and dnxhd wants 1920x1080 or 1280x720 at one of its own "
+    "bit rates, as b=185M"
+)
 RANGE_TAGS: Final[Mapping[str, int]] = {"video": 1, "full": 2}
 
 
@@ -40,6 +45,10 @@ def open_encoder(coder: Any, delivery: Delivery, rate: Fraction, shape: Shape) -
     coder.color_range = RANGE_TAGS[delivery.range]
     if delivery.codec == "ffv1":
         coder.thread_type = "SLICE"
+    if delivery.codec == "libx265" and delivery.container in ("mov", "mp4"):
+        coder.codec_tag = (
+            "hvc1"  # its headers lie in the container alone: the only form that many players take
+        )
     coder.options = encoder_options(delivery, shape)
     try:
         coder.open()
@@ -52,10 +61,18 @@ def open_encoder(coder: Any, delivery: Delivery, rate: Fraction, shape: Shape) -
         raise BadInput(f"{delivery.codec} has no option {unknown}; take it out of the delivery.")
 
 
+def tag_frame(frame: Any, coder: Any) -> None:
+    """Have a frame carry the colour tags of its encoder; that of ProRes writes those of the frame."""
+    frame.color_primaries, frame.color_trc = coder.color_primaries, coder.color_trc
+    frame.colorspace, frame.color_range = coder.colorspace, coder.color_range
+
+
 def _reason(error: Exception, delivery: Delivery, shape: Shape) -> str:
     across, down = _subsampling(delivery)
     if shape.width % across or shape.height % down:
         return f"it wants whole samples of chroma, each {across} wide and {down} high"
+    if delivery.codec == "dnxhd":
+        return DNX
     return getattr(error, "strerror", None) or str(error)
 
 
@@ -73,6 +90,8 @@ def encoder_options(delivery: Delivery, shape: Shape) -> dict[str, str]:
     options = {"field_order": FIELD_ORDERS[delivery.scanning], "flags": "+bitexact"}
     if delivery.codec == "tiff":
         options["compression_algo"] = "raw"
+    if delivery.codec == "libx265":
+        options["x265-params"] = "log-level=error"  # it writes to the terminal by itself
     if delivery.codec == "ffv1":
         slices = slices_of(shape.width, shape.height, _subsampling(delivery))
         options |= {"level": "3", "g": "1", "slicecrc": "1", "slices": str(slices)}

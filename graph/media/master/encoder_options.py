@@ -31,13 +31,17 @@ Allowed = tuple[str, ...] | range | Amount | Bits
 
 ENCODERS: Final[Mapping[str, tuple[str, ...]]] = {
     "matroska": ("ffv1", "libx264", "libx265", "prores_ks"),
+    "mov": ("prores_ks", "dnxhd", "v210", "libx264", "libx265"),
     "mp4": ("libx264", "libx265"),
+    "mxf": ("dnxhd", "prores_ks"),
     "tiff": ("tiff",),
     "dpx": ("dpx",),
 }
 SOUND_ENCODERS: Final[Mapping[str, tuple[str, ...]]] = {
     "matroska": ("pcm_s16le", "pcm_s24le", "flac", "aac"),
+    "mov": ("pcm_s16le", "pcm_s24le", "aac"),
     "mp4": ("aac", "flac"),
+    "mxf": ("pcm_s16le", "pcm_s24le"),
     "tiff": ("pcm_s16le", "pcm_s24le"),
     "dpx": ("pcm_s16le", "pcm_s24le"),
 }
@@ -108,18 +112,56 @@ OPTIONS: Final[Mapping[str, Mapping[str, Allowed]]] = {
         "bits_per_mb": range(8193),
         "mbs_per_slice": ("1", "2", "4", "8"),
     },
+    "dnxhd": {
+        "profile": ("dnxhd", "dnxhr_lb", "dnxhr_sq", "dnxhr_hq", "dnxhr_hqx", "dnxhr_444"),
+        "b": _BITS,
+    },
+    "v210": {},
     "tiff": {"compression_algo": ("raw", "packbits", "lzw", "deflate"), "dpi": range(1, 10001)},
     "dpx": {},
 }
 
+_FORMS_422: Final = dict.fromkeys(("proxy", "lt", "standard", "hq", *"0123"), ("yuv422p10le",))
+_FORMS_444: Final = dict.fromkeys(("4444", "4444xq", *"45"), ("yuv444p10le",))
+# The pixel formats that a profile is of, the first line of each where none is asked for. An encoder may take
+# others, and writes what its profile does not mean. Alpha is not delivered.
+FORMS: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
+    "prores_ks": {"auto": ("yuv422p10le", "yuv444p10le"), **_FORMS_422, **_FORMS_444},
+    "dnxhd": {
+        "dnxhd": ("yuv422p", "yuv422p10le"),
+        **dict.fromkeys(("dnxhr_lb", "dnxhr_sq", "dnxhr_hq"), ("yuv422p",)),
+        "dnxhr_hqx": ("yuv422p10le",),
+        "dnxhr_444": ("yuv444p10le",),
+    },
+}
+VIDEO_RANGE: Final = ("prores_ks", "dnxhd", "v210")  # codings with no place that could say another
+MXF_SOUND: Final = 48000  # samples a second, the only number that FFmpeg's writer of MXF has
+
 
 def check_encoders(delivery: Delivery) -> None:
-    """Raise BadInput for an encoder that the container does not take, or an option that is not allowed."""
+    """Raise BadInput for an encoder that the container does not take, or an option that is not allowed.
+
+    And for a pixel format or range that the coding has no place for.
+    """
     _check_encoder(delivery.codec, delivery.container, ENCODERS, "picture")
     if delivery.sound is not None:
         _check_encoder(delivery.sound.codec, delivery.container, SOUND_ENCODERS, "sound")
     for name, value in delivery.options.items():
         _check_option(delivery.codec, name, value)
+    _check_form(delivery)
+    if delivery.container == "mxf" and delivery.sound is not None and delivery.sound.rate != MXF_SOUND:
+        raise BadInput(f"mxf takes sound at {MXF_SOUND} Hz, not {delivery.sound.rate}.")
+
+
+def _check_form(delivery: Delivery) -> None:
+    codec = delivery.codec
+    if codec in VIDEO_RANGE and delivery.range != "video":
+        raise BadInput(f"{codec} holds video range, and has no place to say that a picture is of full range.")
+    if profiles := FORMS.get(codec):
+        profile = delivery.options.get("profile", next(iter(profiles)))
+        if delivery.pixel_format not in profiles[profile]:
+            wanted = " or ".join(profiles[profile])
+            raise BadInput(f"{codec} with profile {profile} is of {wanted}, not {delivery.pixel_format}.")
 
 
 def _check_encoder(name: str, container: str, known: Mapping[str, tuple[str, ...]], what: str) -> None:

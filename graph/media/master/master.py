@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.media.codes.encode_planes import Blank, encode_into
 from lamphouse.graph.media.codes.raster import Shape, aspect_of, raster_of
 from lamphouse.graph.media.codes.sums import SecondSums
+from lamphouse.graph.media.master.containers import CONTAINERS, is_movie
 from lamphouse.graph.media.master.decoded import LOSSLESS
 from lamphouse.graph.media.master.likeness import means_of
 from lamphouse.graph.media.master.movie_out import MovieOut
@@ -25,7 +26,6 @@ from lamphouse.graph.media.master.under_way import UnderWay, remove
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.nodes.errors import BadInput
 
-SUFFIXES: Final = {"matroska": (".mkv",), "mp4": (".mp4",), "tiff": (), "dpx": ()}
 MEDIA: Final = (".mkv", ".mp4", ".mov", ".avi", ".mxf", ".tif", ".tiff", ".dpx", ".exr", ".png", ".wav")
 DISK_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
@@ -205,25 +205,26 @@ def open_master(
     width: int,
     height: int,
     pixel_aspect: Fraction,
+    reel: str = "",
     first: int = 0,
     goes_on: bool = False,
 ) -> Master:
     """Begin a master at `path`: a movie file, or a folder of numbered stills.
 
-    `timecode` is that of the first frame; `width`, `height` and `pixel_aspect` are the scan's, and
-    the master's where the delivery has no raster of its own; `first` is the number of the first still. Until
-    it is finished it is `NAME.part`; where it `goes_on` that is a folder with stills of an earlier pass.
+    `timecode` is that of the first frame, `reel` the name of its reel; `width`, `height` and `pixel_aspect`
+    are the scan's, and the master's where the delivery has no raster of its own; `first` is the number of the
+    first still. Until it is finished it is `NAME.part`; where it `goes_on` that is a folder with stills of an
+    earlier pass.
     Raises BadInput for a name that is taken or does not fit, and for a delivery that cannot be written.
     """
     way = UnderWay(path)
     check_name(path, delivery)
     shape = Shape(*raster_of(delivery, width, height), aspect_of(delivery, pixel_aspect))
-    is_movie = bool(SUFFIXES[delivery.container])
     if not goes_on:
-        _claim(way.part, is_movie)
+        _claim(way.part, delivery.container)
     try:
-        if is_movie:
-            movie = MovieOut(way.part, delivery, shape, rate=rate, timecode=timecode)
+        if is_movie(delivery.container):
+            movie = MovieOut(way.part, delivery, shape, rate=rate, timecode=timecode, reel=reel)
             return Master(way, delivery, shape, rate, movie)
         stills = StillsOut(way.part, path.name, delivery, shape, rate=rate, timecode=timecode, first=first)
         return Master(way, delivery, shape, rate, stills, goes_on=goes_on)
@@ -235,10 +236,10 @@ def open_master(
 
 def check_name(path: Path, delivery: Delivery) -> None:
     """Raise BadInput where a master of `delivery` cannot be called `path`, or something is."""
-    fitting = SUFFIXES[delivery.container]
+    fitting = CONTAINERS[delivery.container].suffix
     suffix = path.suffix.lower()
-    if fitting and suffix not in fitting:
-        raise BadInput(f"{path}: a {delivery.container} master is called NAME{fitting[0]}; give such a name.")
+    if fitting and suffix != fitting:
+        raise BadInput(f"{path}: a {delivery.container} master is called NAME{fitting}; give such a name.")
     if not fitting and suffix in MEDIA:
         raise BadInput(
             f"{path}: {delivery.container} stills go into a folder; give a name without {path.suffix}."
@@ -247,10 +248,10 @@ def check_name(path: Path, delivery: Delivery) -> None:
         raise BadInput(f"{path} exists already; remove or rename it first, or choose another name.")
 
 
-def _claim(part: Path, is_movie: bool) -> None:
+def _claim(part: Path, container: str) -> None:
     """Take the working name, so that a second pass cannot write into it, nor this one through a link."""
     try:
-        if is_movie:
+        if is_movie(container):
             part.touch(exist_ok=False)
         else:
             part.mkdir()

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import warnings
 import zlib
 from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import av
 import numpy as np
@@ -17,11 +18,16 @@ from lamphouse.graph.media.codes.encode_planes import Blank
 from lamphouse.graph.media.codes.raster import Shape
 from lamphouse.graph.media.codes.sums import SecondSums
 from lamphouse.graph.media.master.blanks import FrameBlanks
-from lamphouse.graph.media.master.encoder import open_encoder
+from lamphouse.graph.media.master.containers import CONTAINERS
+from lamphouse.graph.media.master.encoder import open_encoder, tag_frame
+from lamphouse.graph.media.master.labels import label
 from lamphouse.graph.media.master.matroska_aspect import write_pixel_aspect
+from lamphouse.graph.media.master.mxf_header import NUMBER, settle_header
 from lamphouse.graph.media.sound.write import SoundOut
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.nodes.errors import BadInput, Note
+
+HELD_BACK: Final = 16  # pictures at most, of H.264 and H.265: annexes A of both, from memory
 
 
 def new_container(path: Path, delivery: Delivery) -> Any:
@@ -39,6 +45,8 @@ def add_picture_stream(container: Any, delivery: Delivery, rate: Fraction, shape
 
     Raises BadInput where the container or the encoder refuses what the delivery asks for.
     """
+    if rates := CONTAINERS[delivery.container].rates:
+        _check_rate(delivery.container, rate, rates)
     try:
         stream = container.add_stream(delivery.codec, rate=rate)
     except ValueError as error:
@@ -47,6 +55,26 @@ def add_picture_stream(container: Any, delivery: Delivery, rate: Fraction, shape
         ) from error
     open_encoder(stream.codec_context, delivery, rate, shape)
     return stream
+
+
+def _check_rate(container: str, rate: Fraction, rates: tuple[Fraction, ...]) -> None:
+    if rate not in rates:
+        *known, last = (f"{float(one):.5g}" for one in rates)
+        raise BadInput(
+            f"{container} takes {', '.join(known)} or {last} frames a second, not {float(rate):.5g}; choose "
+            "another container."
+        )
+
+
+def settle(path: Path, delivery: Delivery, shape: Shape, identity: bytes) -> None:
+    """State in the header of a finished movie what the library cannot.
+
+    Raises ValueError where there is no place for it.
+    """
+    if delivery.container == "matroska":
+        write_pixel_aspect(path, shape.pixel_aspect)
+    elif delivery.container == "mxf":
+        settle_header(path, shape.pixel_aspect * shape.width / shape.height, identity)
 
 
 class MovieOut:
@@ -60,15 +88,18 @@ class MovieOut:
         *,
         rate: Fraction,
         timecode: str,
+        reel: str = "",
     ):
         self._part, self._delivery, self._shape, self._rate = part, delivery, shape, rate
         self._blanks = FrameBlanks(delivery, shape)
         self._container = new_container(part, delivery)
         self._stream = add_picture_stream(self._container, delivery, rate, shape)
-        self._stream.metadata["timecode"] = timecode
+        label(self._container, self._stream, delivery.container, timecode=timecode, reel=reel)
         self._sound: SoundOut | None = None
         self._held: list[av.Packet[Any]] = []
         self._frames = 0
+        self._early: int | None = None  # how far the time of decoding is off, once it is known
+        self._identity = hashlib.sha256()  # of what is in it: equal passes are one, others are not
 
     @property
     def sound(self) -> SecondSums | None:
@@ -87,9 +118,12 @@ class MovieOut:
         """Write the next picture and return the CRC-32 of its packets."""
         frame = filled.holder
         frame.pts, frame.time_base = self._frames, 1 / self._rate
-        packets = self._stream.encode(frame)
+        tag_frame(frame, self._stream.codec_context)
+        packets = self._in_time(self._stream.encode(frame))
         self._put(packets)
-        return zlib.crc32(b"".join(map(bytes, packets)))
+        sum_ = zlib.crc32(b"".join(map(bytes, packets)))
+        self._identity.update(sum_.to_bytes(4))
+        return sum_
 
     def copy(self, data: bytes) -> None:
         """Write the next picture as the packet that this very encoder made of it before."""
@@ -102,6 +136,18 @@ class MovieOut:
     def continues(self, extradata: bytes | None) -> bool:
         """Say whether packets of a stream with this header may stand beside this encoder's own."""
         return bytes(self._stream.codec_context.extradata or b"") == extradata
+
+    def _in_time(self, packets: list[Any]) -> list[Any]:
+        """Return packets that are decoded before they are shown, and not long before.
+
+        Where a movie is shorter than what x265 holds back it says any number, from memory that it never set.
+        """
+        for packet in packets:
+            if self._early is None:
+                is_sound = packet.pts - HELD_BACK <= packet.dts <= packet.pts
+                self._early = 0 if is_sound else packet.dts + 1
+            packet.dts -= self._early
+        return packets
 
     def _put(self, packets: list[av.Packet[Any]]) -> None:
         self._frames += 1
@@ -128,18 +174,14 @@ class MovieOut:
     def finish(self) -> None:
         """Write what the encoders still hold, and the index."""
         self._release()
-        self._container.mux(self._stream.encode(None))
+        self._container.mux(self._in_time(self._stream.encode(None)))
         if self._sound is not None:
             self._container.mux(self._sound.flush())
         self._container.close()
-        if self._delivery.container == "matroska":
-            self._state_pixel_aspect()
-
-    def _state_pixel_aspect(self) -> None:
-        aspect = self._shape.pixel_aspect
         try:
-            write_pixel_aspect(self._part, aspect)
+            settle(self._part, self._delivery, self._shape, self._identity.digest()[:NUMBER])
         except ValueError as error:  # a whole pass is not thrown away for a label
+            aspect = self._shape.pixel_aspect
             sentence = f"The master does not state its pixel aspect, {aspect}: {error}."
             warnings.warn(sentence, Note, stacklevel=2)
 

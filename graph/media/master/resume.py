@@ -17,6 +17,7 @@ from typing import Protocol
 
 import av
 
+from lamphouse.graph.media.master.containers import CONTAINERS
 from lamphouse.graph.media.master.decoded import LOSSLESS
 from lamphouse.graph.media.master.pass_record import Frame, Left
 from lamphouse.graph.media.master.stills_back import file_crc
@@ -110,7 +111,7 @@ class EarlierMovie:
 
 def can_resume(delivery: Delivery) -> bool:
     """Say whether a pass into `delivery` that was cut off can be resumed."""
-    return delivery.codec in LOSSLESS
+    return delivery.codec in LOSSLESS and CONTAINERS[delivery.container].grows
 
 
 def refuse_left(way: UnderWay, delivery: Delivery) -> None:
@@ -123,14 +124,18 @@ def refuse_resume(way: UnderWay, delivery: Delivery) -> None:
     """Raise BadInput where passes into this delivery cannot be resumed."""
     if not can_resume(delivery):
         there = f"; {way.left[0]} is thrown away with --discard" if way.left else ""
-        raise BadInput(f"A pass into {delivery.codec} cannot be resumed{there}.")
+        raise BadInput(f"A pass into {_what(delivery)} cannot be resumed{there}.")
 
 
 def way_on(delivery: Delivery) -> str:
     """Return what can be done with what a pass into `delivery` has left, as a clause."""
     if can_resume(delivery):
         return "resume it with --resume, or throw it away and start anew with --discard"
-    return f"a pass into {delivery.codec} cannot be resumed; throw it away and start anew with --discard"
+    return f"a pass into {_what(delivery)} cannot be resumed; throw it away and start anew with --discard"
+
+
+def _what(delivery: Delivery) -> str:
+    return delivery.codec if delivery.codec not in LOSSLESS else f"{delivery.codec} in {delivery.container}"
 
 
 def _extradata(path: Path) -> bytes | None:

@@ -8,58 +8,39 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import ExitStack, closing, suppress
 from fractions import Fraction
 from itertools import zip_longest
-from operator import itemgetter
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
 import av
 
+from lamphouse.graph.media.master.cloth import Cloth, Piece, fault
 from lamphouse.graph.media.master.facts import facts_of
-from lamphouse.graph.media.master.matroska_aspect import write_pixel_aspect
-from lamphouse.graph.media.master.movie_out import new_container
+from lamphouse.graph.media.master.labels import label_like
+from lamphouse.graph.media.master.movie_out import new_container, settle
+from lamphouse.graph.media.master.mxf_header import identity_of
 from lamphouse.graph.media.master.pass_record import differences
+from lamphouse.graph.media.master.weave_sound import FreshSound, blocks_of
 from lamphouse.graph.media.scan.opening import open_media
-from lamphouse.graph.reel.records import Delivery
-from lamphouse.nodes.errors import BadInput, CheckFailed
+from lamphouse.nodes.errors import BadInput
 
 Go = Callable[[int], None]  # is called at each packet with the pictures so far, and may raise
-
-
-class Piece(NamedTuple):
-    """Frames of a movie, made anew: a movie of their own. `times` are theirs in the whole, in order.
-
-    Where the packets of sound are replaced too, `sound` is the number of the first.
-    """
-
-    frames: range
-    path: Path
-    times: Sequence[int] | None = None  # ticks; None where packets lie in the order in which they are shown
-    sound: int | None = None
 
 
 _DURATION: Final = re.compile(r"([0-9]{2,5}):([0-9]{2}):([0-9]{2}\.[0-9]{1,9})")
 _NOTHING: Final = Piece(range(0), Path())
 
 
-class Cloth(NamedTuple):
-    """What is woven: the old movie, its pieces in order, its delivery, rate and pixel aspect."""
-
-    old: Path
-    pieces: Sequence[Piece]
-    delivery: Delivery
-    rate: Fraction
-    pixel_aspect: Fraction
-
-
 def weave(cloth: Cloth, new: Path, go: Go) -> None:
     """Write the new movie at `new`. Raises BadInput for pieces that do not fit, OSError, what PyAV raises."""
     with open_media(cloth.old) as source, closing(new_container(new, cloth.delivery)) as sink:
-        streams = {stream.index: _stream_like(stream, sink) for stream in _streams(source)}
+        streams = {stream.index: _stream_like(stream, sink, cloth) for stream in _streams(source)}
         lengths = {stream.index: _length(stream) for stream in _streams(source)}
+        label_like(source, sink, streams[source.streams.video[0].index], cloth.delivery.container)
+        blocks = {stream.index: blocks_of(cloth, stream) for stream in _streams(source)}
         starts: dict[int, int] = {}  # before 0 where a decoder needs samples before the first that counts
         done = 0
         with closing(_packets(cloth, source)) as packets:
@@ -68,11 +49,12 @@ def weave(cloth: Cloth, new: Path, go: Go) -> None:
                 go(done)
                 start = min(0, starts.setdefault(index, packet.pts))
                 _end_with(packet, start, lengths[index])
-                packet.stream = streams[index]
-                sink.mux(packet)
-    if cloth.delivery.container == "matroska":
-        with suppress(ValueError):  # then the old one does not state it either
-            write_pixel_aspect(new, cloth.pixel_aspect)
+                whole = blocks[index]
+                _mux(sink, streams[index], (packet,) if whole is None else whole.of(packet))
+        for index, whole in blocks.items():
+            _mux(sink, streams[index], () if whole is None else whole.rest())
+    with suppress(ValueError):  # then the old one does not state it either
+        settle(new, cloth.delivery, cloth.shape, identity_of(cloth.old))
 
 
 def check_woven(cloth: Cloth, new: Path, go: Go) -> None:
@@ -81,13 +63,13 @@ def check_woven(cloth: Cloth, new: Path, go: Go) -> None:
     Raises CheckFailed where anything else than the pieces is another.
     """
     if others := differences(facts_of(cloth.old), facts_of(new)):
-        raise _fault(cloth, f"{' and '.join(others)} would change")
+        raise fault(cloth, f"{' and '.join(others)} would change")
     with open_media(cloth.old) as source, open_media(new) as woven:
         done = 0
         with closing(_packets(cloth, source)) as meant:
             for each, found in zip_longest(meant, _filled(woven)):
                 if each is None or found is None or not _is_same(each, found):
-                    raise _fault(cloth, "what was written came back changed")
+                    raise fault(cloth, "what was written came back changed")
                 done += found.stream.type == "video"
                 go(done)
 
@@ -104,25 +86,16 @@ def _is_same(each: tuple[Any, Any, int], found: Any) -> bool:
     )
 
 
-def _fault(cloth: Cloth, what: str) -> CheckFailed:
-    return CheckFailed(
-        f"The new {cloth.old.name} is not the old one but for what was made anew, for {what}; the old one "
-        "stays as it was: transfer the reel again."
-    )
-
-
 def _streams(container: Any) -> list[Any]:
     return [*container.streams.video[:1], *container.streams.audio[:1]]
 
 
-def _stream_like(old: Any, sink: Any) -> Any:
+def _stream_like(old: Any, sink: Any, cloth: Cloth) -> Any:
     new = sink.add_stream_from_template(old)
     if old.type == "video":
-        new.codec_context.framerate = old.average_rate  # or Matroska would not state how long a frame is
+        new.codec_context.framerate = cloth.rate  # or Matroska would not state how long a frame is
+        new.codec_context.sample_aspect_ratio = cloth.shape.pixel_aspect  # nor MOV how wide a pixel
     new.metadata.clear()
-    for name, value in old.metadata.items():
-        if name.lower() == "timecode":
-            new.metadata["timecode"] = value
     return new
 
 
@@ -133,6 +106,12 @@ def _length(stream: Any) -> int | None:
         return None
     hours, minutes, seconds = said.groups()
     return round((int(hours) * 3600 + int(minutes) * 60 + Fraction(seconds)) / Fraction(stream.time_base))
+
+
+def _mux(sink: Any, stream: Any, packets: Iterable[Any]) -> None:
+    for packet in packets:
+        packet.stream = stream
+        sink.mux(packet)
 
 
 def _end_with(packet: Any, start: int, length: int | None) -> None:
@@ -148,32 +127,28 @@ def _filled(container: Any) -> Iterator[Any]:
 def _packets(cloth: Cloth, source: Any) -> Generator[tuple[Any, Any, int], None, None]:
     """Yield each packet of the old movie, the one that is to stand in its place, and its stream's number."""
     with ExitStack() as stack:
-        pictures, sounds = _Fresh(cloth, source, stack, "video"), _Fresh(cloth, source, stack, "audio")
-        sound = 0  # packets so far
+        pictures, sounds = _Fresh(cloth, source, stack), FreshSound(cloth, stack)
         for packet in _filled(source):
             index = packet.stream.index
             if packet.stream.type == "video":
                 number = round(packet.pts * packet.time_base * cloth.rate)
                 yield packet, pictures.instead(packet, number), index
             else:
-                yield packet, sounds.instead(packet, sound), index
-                sound += 1
+                yield packet, sounds.instead(packet), index
 
 
 class _Fresh:
-    """The packets of the pieces for one kind of stream."""
+    """The packets of the pieces' pictures."""
 
-    def __init__(self, cloth: Cloth, source: Any, stack: ExitStack, kind: str) -> None:
-        self._cloth, self._source, self._stack, self._kind = cloth, source, stack, kind
-        firsts = [p.frames.start if kind == "video" else p.sound for p in cloth.pieces]
-        self._pieces = [(f, p) for f, p in zip(firsts, cloth.pieces, strict=True) if f is not None]
+    def __init__(self, cloth: Cloth, source: Any, stack: ExitStack) -> None:
+        self._cloth, self._source, self._stack = cloth, source, stack
         self._packets: dict[Path, Iterator[Any]] = {}
 
     def instead(self, old: Any, number: int) -> Any:
-        """Return what stands in the place of packet `number`: the old one itself, or one of a piece."""
-        place = bisect_right(self._pieces, number, key=itemgetter(0)) - 1
-        first, piece = self._pieces[place] if place >= 0 else (number, _NOTHING)
-        if number - first >= len(piece.frames):
+        """Return what stands in place of the packet of frame `number`: the old one itself, or a piece's."""
+        place = bisect_right(self._cloth.pieces, number, key=lambda piece: piece.frames.start) - 1
+        piece = self._cloth.pieces[place] if place >= 0 else _NOTHING
+        if number not in piece.frames:
             return old
         if piece.path not in self._packets:
             self._packets[piece.path] = self._open(piece)
@@ -181,8 +156,7 @@ class _Fresh:
 
     def _open(self, piece: Piece) -> Iterator[Any]:
         container = self._stack.enter_context(open_media(piece.path))
-        stream = getattr(container.streams, self._kind)[0]
-        mine = getattr(self._source.streams, self._kind)[0]
+        stream, mine = container.streams.video[0], self._source.streams.video[0]
         if stream.codec_context.extradata != mine.codec_context.extradata:
             raise BadInput(
                 f"The encoder here is not set up as the one that wrote {self._cloth.old}; transfer the reel "
@@ -191,10 +165,10 @@ class _Fresh:
         return (packet for packet in container.demux(stream) if packet.size)
 
     def _timed(self, fresh: Any, old: Any, piece: Piece) -> Any:
-        if fresh is None or (self._kind == "audio" and fresh.size != old.size):
-            raise _fault(self._cloth, "what was made anew has another number of packets, or of samples")
+        if fresh is None:
+            raise fault(self._cloth, "what was made anew has another number of packets")
         pts = old.pts
-        if self._kind == "video" and piece.times is not None:
+        if piece.times is not None:
             pts = piece.times[round(fresh.pts * fresh.time_base * self._cloth.rate)]
         fresh.time_base = old.time_base
         fresh.pts, fresh.dts, fresh.duration = pts, old.dts, old.duration

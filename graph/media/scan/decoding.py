@@ -11,6 +11,7 @@ from av import VideoFrame
 from av.video.stream import VideoStream
 
 from lamphouse.graph.media.scan.ffv1_checksums import slices_agree
+from lamphouse.graph.media.scan.opening import set_threads
 from lamphouse.graph.media.scan.packet_index import Numbered, PacketIndex, number_packets, open_video
 from lamphouse.graph.media.scan.prediction import Prediction
 
@@ -35,7 +36,7 @@ class Decoding:
     def _open(self) -> None:
         self.container, self.stream = open_video(self.path)
         self.codec = self.stream.codec_context
-        self.codec.thread_type = self.threads
+        set_threads(self.codec, self.threads)
         if self.index.intra:  # a broken packet is one broken picture: have it said, not painted over
             self.codec.options = {"err_detect": "crccheck+explode"}
         elif self._is_strict:

@@ -27,6 +27,17 @@ FORMATS: Final = (
 _GUARD: Final = {"protocol_whitelist": "file", "format_whitelist": ",".join(FORMATS)}
 
 
+# Codecs whose decoder, on threads over the slices of a picture, hands out parts of it unfinished: tried.
+_TOO_EARLY: Final = ("v210",)
+
+
+def set_threads(coder: Any, kind: str) -> None:
+    """Have a decoder use threads over slices ("SLICE") or of any kind ("AUTO"), where it is right then."""
+    coder.thread_type = kind
+    if kind == "SLICE" and coder.name in _TOO_EARLY:
+        coder.thread_count = 1
+
+
 def open_stream(file: Any) -> InputContainer:
     """Open what `file.read` gives, from its first byte on; no more is asked for than the first pictures.
 

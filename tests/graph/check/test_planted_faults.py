@@ -209,7 +209,7 @@ def test_another_timecode_is_found(whole, copy):
 
 def test_another_tag_is_found(whole, copy):
     ffmpeg("-i", whole, "-map", 0, "-c", "copy", "-metadata", "title=Another", copy)
-    assert "The file's tag title is stated as Another; the record has none." in sentences(copy)
+    assert "The file's tag title is Another; the record has film." in sentences(copy)
 
 
 @pytest.mark.parametrize("share", [0.2, 0.5, 0.9])

@@ -37,7 +37,7 @@ def small():
 def begin(tmp_path, small):
     """A function that opens a master of a kind of `small`, or of a delivery, under the folder of the test."""
 
-    def start(kind="ffv1", name=None, *, size=(32, 24), rate=25, timecode="10:00:00:00", aspect=1):
+    def start(kind="ffv1", name=None, *, size=(32, 24), rate=25, timecode="10:00:00:00", aspect=1, reel=""):
         delivery = kind if isinstance(kind, Delivery) else small[kind]
         path = tmp_path / (name or f"master{SUFFIXES.get(str(kind), '.mkv')}")
         width, height = size
@@ -49,6 +49,7 @@ def begin(tmp_path, small):
             width=width,
             height=height,
             pixel_aspect=Fraction(aspect),
+            reel=reel,
         )
 
     return start
@@ -92,5 +93,34 @@ def ffprobe():
         answer = subprocess.run(command, capture_output=True, text=True, check=True)
         assert not answer.stderr
         return json.loads(answer.stdout)
+
+    return ask
+
+
+@pytest.fixture(scope="session")
+def mediainfo():
+    """A function from a path to what MediaInfo says of it: its tracks by their kind, the first of each."""
+    program = shutil.which("mediainfo")
+    if program is None and not os.environ.get("CI"):
+        pytest.skip("mediainfo is not installed")
+
+    def ask(path):
+        command = [program, "--Output=JSON", str(path)]
+        answer = subprocess.run(command, capture_output=True, text=True, check=True)
+        tracks = json.loads(answer.stdout)["media"]["track"]
+        return {track["@type"]: track for track in reversed(tracks)}
+
+    return ask
+
+
+@pytest.fixture(scope="session")
+def mediaconch():
+    """A function from a movie to what MediaConch says of it."""
+    program = shutil.which("mediaconch")
+    if program is None and not os.environ.get("CI"):
+        pytest.skip("mediaconch is not installed")
+
+    def ask(path):
+        return subprocess.run([program, str(path)], capture_output=True, text=True, check=True).stdout
 
     return ask

@@ -2,16 +2,18 @@
 
 import pytest
 
+from lamphouse.graph.media.master.containers import CONTAINERS
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.encoder_options import ENCODERS, OPTIONS, SOUND_ENCODERS, Amount, Bits
 from lamphouse.graph.reel.records import Delivery, Sound
 from lamphouse.nodes.errors import BadInput
 
-SUFFIXES = {"matroska": ".mkv", "mp4": ".mp4", "tiff": "", "dpx": ""}
 FORMS = {
     "libx264": {"container": "mp4", "codec": "libx264", "pixel_format": "yuv420p"},
     "libx265": {"container": "mp4", "codec": "libx265", "pixel_format": "yuv420p"},
-    "prores_ks": {"container": "matroska", "codec": "prores_ks", "pixel_format": "yuv422p10le"},
+    "prores_ks": {"container": "matroska", "codec": "prores_ks", "pixel_format": "yuv444p10le"},
+    "dnxhd": {"container": "mxf", "codec": "dnxhd", "pixel_format": "yuv444p10le"},
+    "v210": {"container": "mov", "codec": "v210", "pixel_format": "yuv422p10le"},
     "ffv1": {"container": "matroska", "codec": "ffv1", "pixel_format": "yuv422p10le"},
     "tiff": {
         "container": "tiff",
@@ -49,7 +51,7 @@ def test_an_option_through_which_an_encoder_would_write_a_file_is_refused(tmp_pa
     with pytest.raises(BadInput, match=f"{codec} (has no option|takes)"):
         delivery("tv", {"tv": record})
     with pytest.raises(BadInput, match=f"{codec} (has no option|takes)"):
-        begin(record, f"out{SUFFIXES[record.container]}", size=(64, 48))
+        begin(record, f"out{CONTAINERS[record.container].suffix}", size=(64, 48))
     assert victim.read_text() == "mine"
     assert list(tmp_path.iterdir()) == [victim]
 
@@ -122,12 +124,12 @@ def test_no_allowed_option_is_unknown_to_its_encoder(codec):
 def test_masters_are_written_with_what_people_ask_for(tmp_path, begin, name):
     asked = {
         "ffv1": {"coder": "range_tab", "context": "1", "slices": "4", "slicecrc": "1"},
-        "prores_ks": {"profile": "hq"},
+        "prores_ks": {"profile": "4444"},
         "libx264": {"crf": "18.5", "preset": "ultrafast", "tune": "film", "profile": "high", "level": "4.1"},
         "libx265": {"crf": "20", "preset": "ultrafast", "profile": "main"},
     }[name]
     record = delivery("tv", {"tv": Delivery(**FORMS[name], options=asked)})
-    with begin(record, f"out{SUFFIXES[record.container]}", size=(64, 48)) as master:
+    with begin(record, f"out{CONTAINERS[record.container].suffix}", size=(64, 48)) as master:
         for _ in range(3):
             master.write_filled(_black(master))
         master.finish()

@@ -1,10 +1,5 @@
 """Matroska masters pass MediaConch, an independent checker of Matroska (RFC 9559) and FFV1 (RFC 9043)."""
 
-import os
-import shutil
-import subprocess
-from pathlib import Path
-
 import pytest
 
 from lamphouse.graph.media.master.lineup import tone
@@ -21,19 +16,6 @@ DELIVERIES = {
         container="matroska", codec="ffv1", pixel_format="gbrp16le", matrix="rgb", range="full"
     ),
 }
-
-
-@pytest.fixture(scope="session")
-def mediaconch():
-    """A function from a movie to what MediaConch says of it."""
-    program = shutil.which("mediaconch")
-    if program is None and not os.environ.get("CI"):
-        pytest.skip("mediaconch is not installed")
-
-    def ask(path: Path) -> str:
-        return subprocess.run([program, str(path)], capture_output=True, text=True, check=True).stdout
-
-    return ask
 
 
 @pytest.mark.parametrize("kind", DELIVERIES)

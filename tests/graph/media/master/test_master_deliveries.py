@@ -9,17 +9,19 @@ import pytest
 
 from lamphouse.graph.commands.transfers import transfer
 from lamphouse.graph.media.codes.raster import raster_of
+from lamphouse.graph.media.master.containers import CONTAINERS
 from lamphouse.graph.media.master.delivery import delivery, delivery_names
 from lamphouse.graph.media.master.read_back import read_back
 from lamphouse.nodes.errors import BadInput
 
 PRESETS = delivery_names({})
-SUFFIXES = {"matroska": ".mkv", "mp4": ".mp4", "tiff": "", "dpx": ""}
 
 
 def test_there_are_the_usual_deliveries_and_a_default():
-    usual = {"hd-ffv1", "scan-ffv1", "sd-ffv1", "rgb-ffv1", "viewing-h264", "tiff-16", "dpx-10"}
-    assert usual | {"projection-tiff", "uhd-bt2020-ffv1", "density-dpx"} <= set(PRESETS)
+    lossless = {"hd-ffv1", "scan-ffv1", "sd-ffv1", "rgb-ffv1", "hd-v210", "tiff-16", "dpx-10"}
+    for_editing = {"hd-prores-hq", "hd-prores-4444", "hd-dnxhr-hqx"}
+    of_other_colour = {"projection-tiff", "uhd-bt2020-ffv1", "density-dpx"}
+    assert lossless | for_editing | of_other_colour | {"viewing-h264", "viewing-h265"} <= set(PRESETS)
     assert signature(transfer).parameters["delivery"].default in PRESETS
 
 
@@ -29,7 +31,7 @@ def test_every_preset_says_what_it_is_and_can_be_written(begin, name):
     assert preset.sentence.endswith(".")
     assert not preset.other
     width, height = raster_of(preset, 48, 36)
-    with begin(preset, f"out{SUFFIXES[preset.container]}", size=(48, 36)) as master:
+    with begin(preset, f"out{CONTAINERS[preset.container].suffix}", size=(48, 36)) as master:
         master.write(np.zeros((3, height, width), np.float32))
         master.write_sound(np.zeros((2, 1920), np.float32))
         master.finish()

@@ -147,6 +147,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         picks,
         pictures,
         reels,
+        sounds,
         transfers,
     )
     from lamphouse.graph.commands.options import Command, common
@@ -162,6 +163,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         transfers.demo,
         reels.new,
         facts.reel,
+        sounds.sound,
         reels.cues,
         reels.cue,
         marks.marks,

@@ -61,15 +61,11 @@ def _point_at_scan(reel_file: Path, path: Path) -> None:
 def _point_at_sound(reel_file: Path, path: Path) -> None:
     from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.edits.media import with_sound
-    from lamphouse.graph.media.sound.facts import sound_notes
-    from lamphouse.graph.reel.store import load
+    from lamphouse.graph.media.sound.facts import sound_facts, sound_notes
     from lamphouse.graph.reel_files.opened import change_reel
-    from lamphouse.graph.time.rate import parse_rate
 
-    known = load(reel_file)
-    rate = parse_rate(known.rate)
-    say_notes(sound_notes(path, known.scan.frames / rate, 1 / rate))
-    change_reel(reel_file, lambda now: with_sound(now, path))
+    sound_facts(path)  # what cannot be read is not taken
+    say_notes(sound_notes(path, change_reel(reel_file, lambda now: with_sound(now, path)).reel))
 
 
 def _give_shape(reel_file: Path, shape: str) -> None:
@@ -80,6 +76,7 @@ def _give_shape(reel_file: Path, shape: str) -> None:
 
 
 def _facts(opened: OpenedReel) -> dict[str, Any]:
+    from lamphouse.graph.edits.sound import offset_text
     from lamphouse.graph.reel.counters import counter
 
     reel = opened.reel
@@ -93,7 +90,15 @@ def _facts(opened: OpenedReel) -> dict[str, Any]:
             "pixel_aspect": ref.pixel_aspect,
             "encoding": ref.encoding,
         },
-        "sound": {**_media(sound_path), "starts_at": sound.starts_at} if sound and sound_path else None,
+        "sound": {
+            **_media(sound_path),
+            "starts_at": sound.starts_at,
+            "offset": sound.offset,
+            "rate": sound.rate,
+            "begins": offset_text(sound),
+        }
+        if sound and sound_path
+        else None,
         "gauge": reel.gauge,
         "shape": reel.shape,
         "rate": reel.rate,
@@ -115,7 +120,7 @@ def _lines(facts: dict[str, Any]) -> dict[str, str]:
     size = f"{scan['frames']} frames of {scan['width']}x{scan['height']}, {scan['encoding']}"
     return {
         "scan": f"{_place(scan)}, {size}",
-        "sound": f"{_place(sound)}, from frame {sound['starts_at']}" if sound else "none",
+        "sound": f"{_place(sound)}, from {sound['begins']}" if sound else "none",
         "gauge": facts["gauge"],
         "shape": facts["shape"] or "all of the scan",
         "rate": f"{facts['rate']} fps",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from lamphouse.graph.commands.options import Counting, Json, Place, ReelFile, counting_of
+from lamphouse.graph.commands.sounds import OFFSET, RATE
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 
@@ -41,6 +42,8 @@ def new(
         typer.Option(help="Record timecode of the first frame; the scan's own where nothing is said."),
     ] = None,
     counting: Counting = None,
+    sound_rate: Annotated[str | None, typer.Option(metavar="RATE", help=RATE)] = None,
+    sound_offset: Annotated[str | None, typer.Option(metavar="OFFSET", help=OFFSET)] = None,
 ) -> None:
     """Start a reel."""
     from lamphouse.graph.edits.start import Start, start_reel
@@ -63,6 +66,8 @@ def new(
             shape,
             start,
             counting_of(counting),
+            sound_rate,
+            sound_offset,
         ),
     )
     save(reel_file, started.reel)

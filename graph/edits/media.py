@@ -33,10 +33,14 @@ def with_scan(opened: OpenedReel, scan: Scan, path: Path) -> Reel:
 
 
 def with_sound(opened: OpenedReel, path: Path) -> Reel:
-    """Return the reel with its sound at `path`, which begins where the sound before it did."""
+    """Return the reel with its sound at `path`, which begins where the sound before it did.
+
+    It was recorded at the same rate, too, but for one that takes the place of the movie's own.
+    """
     reel, stored = opened.reel, stored_path(opened.file, path)
-    sound = msgspec.structs.replace(reel.sound, path=stored) if reel.sound else SoundRef(path=stored)
-    return msgspec.structs.replace(reel, sound=sound)
+    sound = reel.sound or SoundRef(path=stored)
+    rate = None if sound.path == reel.scan.path else sound.rate
+    return msgspec.structs.replace(reel, sound=msgspec.structs.replace(sound, path=stored, rate=rate))
 
 
 def with_shape(reel: Reel, shape: str) -> Reel:

@@ -12,10 +12,11 @@ from typing import Any, Final, get_args
 from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.edits.counters import of_scan, with_start
+from lamphouse.graph.edits.sound import Offset, parse_offset
 from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import Scan
-from lamphouse.graph.media.sound.facts import sound_notes
+from lamphouse.graph.media.sound.facts import sound_facts, sound_notes
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.film_shapes import squeezed
 from lamphouse.graph.reel.presets import DEFAULT_CHAIN, StockPreset, chain_preset, stock_preset
@@ -44,6 +45,8 @@ class Start:
     shape: str | None = None  # of the film's picture
     start: str | None = None
     counting: Counting | None = None
+    sound_rate: str | None = None
+    sound_offset: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +67,7 @@ def start_reel(reel_file: Path, start: Start) -> Started:
     with open_scan(start.scan, matrix=start.matrix, range_=start.range) as scan:
         reel = Reel(
             scan=_scan_ref(reel_file, scan, start),
-            sound=_sound_ref(reel_file, start.sound, scan),
+            sound=_sound_ref(reel_file, start, scan),
             gauge=start.gauge,
             shape=start.shape,
             rate=rate_text(_rate(start.rate, scan)),
@@ -93,8 +96,7 @@ def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> I
     if scan.timecode is not None:
         yield _timecode_note(scan.timecode, reel)
     if (sound := start.sound or (scan.path if scan.has_sound else None)) is not None:
-        rate = parse_rate(reel.rate)
-        yield from sound_notes(sound, scan.frames / rate, 1 / rate)
+        yield from sound_notes(sound, reel)
 
 
 def _with_start(reel: Reel, start: Start, scan: Scan) -> Reel:
@@ -127,11 +129,29 @@ def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:
     )
 
 
-def _sound_ref(reel_file: Path, sound: Path | None, scan: Scan) -> SoundRef | None:
-    path = sound or (scan.path if scan.has_sound else None)
+def _sound_ref(reel_file: Path, start: Start, scan: Scan) -> SoundRef | None:
+    path = start.sound or (scan.path if scan.has_sound else None)
     if path is None:
+        if start.sound_rate or start.sound_offset:
+            raise BadInput("There is no sound to say that of; give --sound.")
         return None
-    return SoundRef(path=stored_path(reel_file, path))
+    rate, offset = _recorded(start, scan), Offset()
+    if start.sound_offset:
+        offset = parse_offset(start.sound_offset, start.gauge, sound_facts(path).rate)
+    return SoundRef(
+        path=stored_path(reel_file, path), starts_at=offset.frames, offset=str(offset.seconds), rate=rate
+    )
+
+
+def _recorded(start: Start, scan: Scan) -> str | None:
+    """Return the film frames a second at which the sound was recorded: a movie's own at the movie's rate."""
+    if start.sound_rate is not None:
+        return rate_text(parse_rate(start.sound_rate))
+    if start.sound not in (None, start.scan) or scan.rate is None:
+        return None
+    with suppress(BadInput):  # no rate of film: it is taken for the reel's
+        return rate_text(scan.rate)
+    return None
 
 
 def _rate(given: str | None, scan: Scan) -> Fraction:

@@ -115,9 +115,8 @@ def _scan_of(opened: OpenedReel) -> tuple[Scan | None, tuple[str, ...]]:
 def _of_sound(opened: OpenedReel) -> tuple[str, ...]:
     if (path := opened.sound_path) is None:
         return ()
-    rate = counter(opened.reel).rate
     try:
-        return sound_notes(path, opened.reel.scan.frames / rate, 1 / rate)
+        return sound_notes(path, opened.reel)
     except BadInput as error:  # a report of pictures is worth having
         return (str(error),)
 

@@ -27,6 +27,8 @@ Side = Annotated[int, Meta(ge=1, le=SIDE)]
 SoundRate = Annotated[int, Meta(ge=SOUND_RATES[0], le=SOUND_RATES[1])]
 
 _SIDE: Final = re.compile(r"(?=[0-9.]*[1-9])[0-9]{1,5}(\.[0-9]{1,5})?")
+_SECONDS: Final = re.compile(r"-?[0-9]{1,12}(/[0-9]{1,9})?")
+MOST_SECONDS: Final = 24 * 3600
 _ASPECT: Final = re.compile(r"[0-9]{1,9}(/[0-9]{1,9}|\.[0-9]{1,9})?")
 
 
@@ -63,6 +65,18 @@ def delivered_shape(text: str) -> str:
     if text not in (FIT, FILL):
         picture_shape(text)
     return text
+
+
+def exact_seconds(text: str) -> Fraction:
+    """Return the seconds that `text` names as a whole number or a ratio, such as -1/80. Raises BadInput."""
+    written = _SECONDS.fullmatch(text)
+    try:
+        seconds = Fraction(text) if written else None
+    except ZeroDivisionError:
+        seconds = None
+    if seconds is None or abs(seconds) > MOST_SECONDS:
+        raise BadInput(f"The offset {text[:40]} is not an exact number of seconds of a day, such as -1/80.")
+    return seconds
 
 
 def is_aspect(aspect: Fraction) -> bool:

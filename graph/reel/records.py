@@ -6,7 +6,16 @@ from msgspec import Meta
 
 from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.film_shapes import film_shape
-from lamphouse.graph.reel.limits import Count, Frame, Length, Side, SoundRate, check_raster, pixel_aspect
+from lamphouse.graph.reel.limits import (
+    Count,
+    Frame,
+    Length,
+    Side,
+    SoundRate,
+    check_raster,
+    exact_seconds,
+    pixel_aspect,
+)
 from lamphouse.graph.time.cadence import Kind
 from lamphouse.nodes.colour_encoding import WORKING_PRIMARIES, ColourEncoding
 
@@ -20,6 +29,7 @@ Beginning = Literal["cut", "transition"]
 MarkKind = Literal["place", "soft", "check"]
 Scanning = Literal["progressive", "top-first", "bottom-first"]
 Counting = Literal["drop", "non-drop"]
+Pitch = Literal["follows", "kept"]
 
 
 class Fixity(Record, frozen=True, kw_only=True):
@@ -55,10 +65,18 @@ class ScanRef(Record, frozen=True, kw_only=True):
 
 
 class SoundRef(Record, frozen=True, kw_only=True):
-    """Sound beside the picture. Its first sample plays with scan frame `starts_at`."""
+    """Sound beside the picture. Its first sample plays with scan frame `starts_at`, or `offset` later.
+
+    A sound belongs to film frames by the rate at which it was recorded beside them.
+    """
 
     path: str
     starts_at: Frame = 0
+    offset: str = "0"  # seconds of the sound as recorded, exact, such as 1/80
+    rate: str | None = None  # film frames a second at which it was recorded; None: the reel's
+
+    def __post_init__(self) -> None:
+        exact_seconds(self.offset)
 
 
 class NodeRef(Record, frozen=True, kw_only=True):
@@ -101,10 +119,11 @@ class Mark(Record, frozen=True, kw_only=True):
 
 
 class Sound(Record, frozen=True, kw_only=True):
-    """How sound is delivered."""
+    """How sound is delivered; where the film runs at another speed, its pitch follows or is kept."""
 
     codec: str = "pcm_s24le"
     rate: SoundRate = 48000
+    pitch: Pitch = "follows"
 
 
 class Delivery(Record, frozen=True, kw_only=True):

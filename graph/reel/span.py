@@ -62,11 +62,6 @@ class Span:
         """Whether each frame of the master shows the next one of the reel."""
         return self.cadence.fields == 1 and self.cadence.running == self.rate
 
-    @property
-    def is_at_speed(self) -> bool:
-        """Whether the film runs in the master as fast as the reel says."""
-        return self.cadence.running == parse_rate(self.reel.rate)
-
     def shown(self, number: int) -> tuple[int, ...]:
         """Return the frame of the reel that each picture of frame `number` shows: one, or one a field.
 

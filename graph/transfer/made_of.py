@@ -19,6 +19,7 @@ from lamphouse.graph.files.record import Record, spread
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.pass_record import MadeOf
 from lamphouse.graph.media.scan.scan import STILLS
+from lamphouse.graph.reel.records import SoundRef
 from lamphouse.graph.reel.store import encode
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
@@ -49,7 +50,16 @@ def _media(pass_: Plan) -> Iterable[tuple[str, str]]:
     reel = pass_.reel
     yield f"the scan {one_line(reel.scan.path)}", _tried(_scan, pass_.opened.scan_path)
     if reel.sound is not None and pass_.delivery.sound is not None:
-        yield f"the sound {one_line(reel.sound.path)}", _tried(digest_of_parts, pass_.opened.sound_path)
+        digest = _tried(digest_of_parts, pass_.opened.sound_path)
+        yield f"the sound {one_line(reel.sound.path)}", digest + _placed(reel.sound)
+
+
+def _placed(ref: SoundRef) -> str:
+    """Return where a sound lies beside the film, where that is not at its beginning and at its rate."""
+    plain = SoundRef(path=ref.path)
+    if ref == plain:
+        return ""
+    return f" from frame {ref.starts_at} and {ref.offset} s at {ref.rate}"
 
 
 def _scan(path: Path) -> str:

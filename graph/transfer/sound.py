@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.master.lineup import tone
 from lamphouse.graph.media.sound.read import Places, SoundSource, open_sound, sample_at
+from lamphouse.graph.reel.sound_place import sound_place
 from lamphouse.graph.reel.span import Span
 from lamphouse.graph.transfer.plan import Plan
-from lamphouse.nodes.errors import BadInput
 
 _MXF: Final = "mxf"
 STEREO: Final = 2  # channels of the tone where a reel has no sound of its own
@@ -22,15 +22,15 @@ class MasterSound:
 
     def __init__(self, pass_: Plan) -> None:
         self._pass, self._rate = pass_, pass_.span.rate
-        ref, path, delivery = pass_.reel.sound, pass_.opened.sound_path, pass_.delivery
+        place, path, delivery = sound_place(pass_.reel), pass_.opened.sound_path, pass_.delivery
         self._samples = delivery.sound.rate if delivery.sound else 0
         self._source: SoundSource | None = None
-        if ref is not None and path is not None and delivery.sound is not None:
-            if not pass_.span.is_at_speed:
-                raise BadInput("Sound is not delivered at another speed yet; take it out of the delivery.")
-            self._source = open_sound(path, self._samples)
+        if place is not None and path is not None and delivery.sound is not None:
+            running = pass_.span.cadence.running
+            speed, pitch = running / place.recorded, delivery.sound.pitch
+            self._source = open_sound(path, self._samples, speed, pitch)
             # One offset for the whole pass: sound never drifts, at any frame rate.
-            first = Places(ref.starts_at, self._rate, self._samples).at(pass_.start)
+            first = Places(place.begins, running, self._samples).at(pass_.start)
             self._offset = first - self._at(pass_.span.before)
         self.is_wanted = delivery.sound is not None and (self._source is not None or delivery.bars > 0)
         self._channels = self._source.channels if self._source else STEREO

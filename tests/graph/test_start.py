@@ -139,5 +139,9 @@ def test_a_silent_reel_stays_silent_and_another_scan_is_refused(tmp_path):
 def test_sound_is_given_to_a_reel_that_had_none_or_in_place_of_what_it_had(tmp_path):
     path = Path(tmp_path, "new", "sound.wav")
     assert with_sound(opened(tmp_path), path).sound == SoundRef(path="new/sound.wav")
-    before = SoundRef(path="old.wav", starts_at=4)
-    assert with_sound(opened(tmp_path, before), path).sound == SoundRef(path="new/sound.wav", starts_at=4)
+    before = SoundRef(path="old.wav", starts_at=4, rate="24")
+    now = SoundRef(path="new/sound.wav", starts_at=4, rate="24")
+    assert with_sound(opened(tmp_path, before), path).sound == now
+    # The rate of a movie's own sound is the movie's, and no other sound's.
+    own = opened(tmp_path, SoundRef(path="old/film.mkv", rate="25"))
+    assert with_sound(own, path).sound == SoundRef(path="new/sound.wav")

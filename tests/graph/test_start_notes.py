@@ -72,6 +72,33 @@ def test_sound_of_another_length_is_said(tmp_path, film, noise, seconds, words):
     assert words in notes if words else "The sound lasts" not in notes
 
 
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        # 1 s at 25 frames a second is as long as 25 frames at 20 are.
+        ({"rate": "20", "sound_rate": "25"}, "runs 20 % slower, and its pitch with it."),
+        (
+            {"sound_offset": "5f"},
+            "The sound begins 0:00:00.200 after the picture, which is silent until then.",
+        ),
+        ({"sound_offset": "5f"}, "The sound ends 0:00:00.200 after the picture; the rest is left out."),
+        ({"sound_offset": "-5f"}, "The sound begins 0:00:00.200 before the picture; that part is left out."),
+        ({"sound_offset": "-5f"}, "The sound ends 0:00:00.200 before the picture; the rest is silent."),
+    ],
+)
+def test_the_speed_and_the_place_of_the_sound_are_said(tmp_path, film, noise, given, words):
+    notes = said(tmp_path, scan=film(), sound=noise(), **given)
+    assert words in notes
+    assert "The sound lasts" not in notes
+
+
+def test_sound_is_as_long_beside_the_picture_as_it_is_at_the_true_speed(tmp_path, film, noise):
+    notes = said(tmp_path, scan=film(), sound=noise(), rate="20")
+    assert "The sound lasts 0:00:01.000 and the picture 0:00:01.250; the rest is silent." in notes
+    notes = said(tmp_path, scan=film(), sound=noise(), rate="20", sound_rate="50")
+    assert "The sound lasts 0:00:02.500 and the picture 0:00:01.250; the rest is left out." in notes
+
+
 @pytest.mark.parametrize("name", ["sound.wav", "sound.flac"])
 def test_a_sound_file_that_was_cut_off_is_said(tmp_path, film, noise, name):
     whole = noise(name, seconds=2)

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from lamphouse.graph.media.sound.read import Samples
+from lamphouse.graph.media.sound.readers import Samples
 
 QUEUED: Final = 40  # milliseconds that the device has in hand when it asks for as much again
 

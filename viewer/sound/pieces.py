@@ -9,7 +9,8 @@ from typing import Final
 
 import numpy as np
 
-from lamphouse.graph.media.sound.read import Places, Samples, SoundSource
+from lamphouse.graph.media.sound.read import Places, SoundSource
+from lamphouse.graph.media.sound.readers import Samples
 from lamphouse.viewer.models.transport import SECOND, Transport
 from lamphouse.viewer.sound.segment import segments_ahead
 

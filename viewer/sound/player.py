@@ -15,7 +15,8 @@ from typing import Final
 
 import numpy as np
 
-from lamphouse.graph.media.sound.read import Places, Samples, SoundSource, open_anywhere
+from lamphouse.graph.media.sound.read import Places, SoundSource, open_anywhere
+from lamphouse.graph.media.sound.readers import Samples
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.transport import SECOND, Transport
 from lamphouse.viewer.sound.device import Device, NoDevice

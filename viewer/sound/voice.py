@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from lamphouse.graph.media.sound.read import Samples
+from lamphouse.graph.media.sound.readers import Samples
 from lamphouse.viewer.sound.segment import Segment
 
 FADE: Final = 250  # a second's part that a fade lasts: 4 ms, too short to hear and long enough not to click

@@ -316,6 +316,24 @@ def test_sound_is_made_anew_where_that_is_asked(reel_file: Path, master_of: Mast
     assert load_record(master).made_of == load_record(whole).made_of
 
 
+def test_sound_at_another_speed_is_the_same_in_an_insert_and_is_known_to_have_moved(reel_file: Path) -> None:
+    reel = load(reel_file)
+    sound = msgspec.structs.replace(reel.sound, rate="24", starts_at=-3, offset="1/80")
+    save(reel_file, msgspec.structs.replace(reel, sound=sound))
+    master = passed(reel_file, "m.mkv")
+    before, said = sha(master), load_record(master).made_of
+    put(reel_file, master, Wanted(start="13", stop="23"), sound=True)
+    assert sha(master) == before
+    save(reel_file, msgspec.structs.replace(reel, sound=msgspec.structs.replace(sound, offset="1/40")))
+    put(reel_file, master, Wanted(start="13", stop="14"))  # pictures alone: the sound is where it was
+    then = load_record(master).made_of
+    (name,) = (name for name in said if name.startswith("the sound"))
+    assert (then[name], sha(master)) == (said[name], before)
+    put(reel_file, master, Wanted(start="0", stop=str(FRAMES)), sound=True)
+    assert load_record(master).made_of[name] != said[name]
+    assert sha(master) == sha(passed(reel_file, "whole.mkv"))
+
+
 def load_sound(reel_file: Path) -> Path:
     path = open_reel(reel_file, Catalogue()).sound_path
     assert path is not None

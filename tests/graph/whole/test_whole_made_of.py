@@ -11,9 +11,12 @@ import numpy as np
 import pytest
 import soundfile
 
+from lamphouse.graph.files.digest import digest_of_parts
+from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel.records import Delivery, Sound
 from lamphouse.graph.reel_files.opened import open_reel
+from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.plan import Plan, plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import NODES, Catalogue
@@ -101,6 +104,19 @@ CHANGES = {
         PLUGIN.replace("* p.amount", "/ p.amount")
     ),
 }
+
+
+def test_a_sound_that_was_moved_is_another(reel_file: Path) -> None:
+    made = []
+    for moved in ({}, {"rate": "25"}, {"offset": "1/80"}, {"starts_at": 1}):
+        document = json.loads(reel_file.read_text())
+        document["sound"] = {"path": "film.wav", **moved}
+        reel_file.write_text(json.dumps(document))
+        pass_ = the_pass(reel_file)
+        with Grade(pass_.opened) as grade:
+            made.append(made_of(pass_, grade)["the sound film.wav"])
+    assert made[0] == digest_of_parts(reel_file.with_name("film.wav"))
+    assert len(set(made)) == len(made)
 
 
 @pytest.mark.parametrize("what", CHANGES)

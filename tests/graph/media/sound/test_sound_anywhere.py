@@ -6,7 +6,7 @@ import av
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.sound import read as sound
+from lamphouse.graph.media.sound import readers
 from lamphouse.graph.media.sound.read import Places, open_anywhere, open_sound, sample_at
 from lamphouse.nodes.errors import BadInput
 
@@ -45,8 +45,8 @@ def test_a_far_place_is_sought_and_what_is_there_is_heard(movie, name, off, monk
     path, chunks = movie(name), []
     with open_sound(path, RATE) as whole:
         known = whole.block(-100, RATE * SECONDS + 100)[0]
-    plain = sound._resampled
-    monkeypatch.setattr(sound, "_resampled", lambda *a: (chunks.append(c) or c for c in plain(*a)))
+    plain = readers.decoded
+    monkeypatch.setattr(readers, "decoded", lambda *a: (chunks.append(c) or c for c in plain(*a)))
     with open_anywhere(path) as source:
         assert source.rate == RATE
         for second in (24, 3, 2, 27.5, 0, 12):

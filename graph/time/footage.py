@@ -14,20 +14,37 @@ from math import ceil
 
 from lamphouse.nodes.errors import BadInput, near_names
 
-_PERFORATIONS = 64  # of 35, 65 and 70 mm film, in one foot
+_FOOT = Fraction("304.8")  # mm
+_PERFORATIONS = 64  # of 35, 65 and 70 mm film, in one foot: web article "Filmfuss"
+
+
+def _perforations(frame: int) -> Fraction:
+    return Fraction(_PERFORATIONS, frame)
+
+
+# What a gauge is called, and the frames in a foot of it. The heights of 35, 65 and 70 mm are common practice.
 _FRAMES_PER_FOOT = {
-    "35mm": Fraction(_PERFORATIONS, 4),
-    "35mm-3perf": Fraction(_PERFORATIONS, 3),
-    "35mm-2perf": Fraction(_PERFORATIONS, 2),
+    "35mm": _perforations(4),  # "Filmfuss", which has 16, 8 and Super 8 too
+    "35mm-3perf": _perforations(3),
+    "35mm-2perf": _perforations(2),
+    "35mm-8perf": _perforations(8),  # sideways
+    "28mm": Fraction(41, 2),  # from memory
+    # 500 feet last as long as 1000 of 35 mm: Transactions of the SMPE, September 1926, page 168. Films
+    # of this width before it had other pitches.
+    "17.5mm": Fraction(32),
     "16mm": Fraction(40),
     "super16": Fraction(40),
-    "9.5mm": Fraction(
-        40
-    ),  # as the web article "Filmfuss" counts; the perforation pitch (from memory) would give 40.4
+    # By the pitch in the web article "Filmschritt": 40.42 frames. "Filmfuss" counts 40, which is 38 frames
+    # out after 90 feet.
+    "9.5mm": _FOOT / Fraction("7.54"),
     "8mm": Fraction(80),
     "super8": Fraction(72),
-    "65mm": Fraction(_PERFORATIONS, 5),
-    "70mm": Fraction(_PERFORATIONS, 5),
+    "65mm": _perforations(5),
+    "65mm-8perf": _perforations(8),
+    "65mm-15perf": _perforations(15),  # sideways, as is the print
+    "70mm": _perforations(5),
+    "70mm-8perf": _perforations(8),
+    "70mm-15perf": _perforations(15),
 }
 _WRITTEN = re.compile(r"(-?)([0-9]{1,9})\+([0-9]{1,3})")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final, get_args
@@ -24,6 +24,7 @@ from lamphouse.graph.reel.records import ChainRef, Counting, Cue, Encoding, Reel
 from lamphouse.graph.reel.store import stored_path
 from lamphouse.graph.time.footage import frames_per_foot
 from lamphouse.graph.time.rate import parse_rate, rate_text
+from lamphouse.nodes.colour_encoding import TRANSFERS
 from lamphouse.nodes.errors import BadInput, near_names
 
 DEFAULT_ENCODING: Final = "video"
@@ -62,6 +63,7 @@ def start_reel(reel_file: Path, start: Start) -> Started:
     _check_encoding(start.encoding)
     frames_per_foot(start.gauge)
     stock = stock_preset(start.stock) if start.stock else None
+    said, start = start, _for_stock(start, stock)
     chain = chain_preset(start.chain or (stock.chain if stock else DEFAULT_CHAIN)).chain
     cue = Cue(frame=0, name="start", settings=_stock_settings(start.stock, stock, chain))
     with open_scan(start.scan, matrix=start.matrix, range_=start.range) as scan:
@@ -75,7 +77,7 @@ def start_reel(reel_file: Path, start: Start) -> Started:
             cues=(cue,),
         )
         reel = _with_start(reel, start, scan)
-        return Started(reel, (*scan.notes, *scan.check_all(), *_notes(start, stock, scan, reel)))
+        return Started(reel, (*scan.notes, *scan.check_all(), *_notes(said, stock, scan, reel)))
 
 
 def _check_encoding(given: str | None) -> None:
@@ -84,13 +86,29 @@ def _check_encoding(given: str | None) -> None:
         raise BadInput(f"{given} is not an encoding of scans{near_names(given, encodings)}.")
 
 
-def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> Iterator[str]:
-    taken = reel.scan.encoding
-    if stock is not None and stock.encoding not in (None, taken):
-        yield (
-            f"The stock {start.stock} is for a scan in {stock.encoding}, and this one is taken as {taken}; "
-            f"give --encoding {stock.encoding} where that is what it holds."
+def _for_stock(start: Start, stock: StockPreset | None) -> Start:
+    """Return what a person says, with the encoding of the stock where they leave it to us.
+
+    Raises BadInput where they say one of another signal, such as video for a stock that is for densities.
+    """
+    if stock is None or stock.encoding is None:
+        return start
+    if start.encoding is None:
+        return replace(start, encoding=stock.encoding)
+    if TRANSFERS[start.encoding].signal is not TRANSFERS[stock.encoding].signal:
+        raise BadInput(
+            f"The stock {start.stock} is for a scan in {stock.encoding}, and --encoding says "
+            f"{start.encoding}; leave --encoding out, or choose another stock."
         )
+    return start
+
+
+def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> Iterator[str]:
+    if stock is not None:
+        yield stock.sentence
+    if stock is not None and stock.encoding is not None:
+        if start.encoding is None:
+            yield f"The scan is taken as {stock.encoding}, which is what the stock {start.stock} is for."
     elif start.encoding is None and scan.is_stills:
         yield "The stills are taken as video (BT.1886); --encoding density, light or srgb says otherwise."
     if scan.timecode is not None:

@@ -192,14 +192,30 @@ def test_a_movie_of_other_primaries_is_said(tmp_path, film, code, words):
     assert f"primaries tag says {words}" in notes if words else "primaries tag" not in notes
 
 
-def test_a_stock_says_when_the_scan_is_taken_in_another_encoding(tmp_path, film):
-    stock = "tungsten-colour-negative"
-    taken_as_video = said(tmp_path, scan=film(), stock=stock)
-    assert (
-        "is for a scan in density, and this one is taken as video; give --encoding density" in taken_as_video
+STOCK = "tungsten-colour-negative"
+
+
+def test_a_stock_for_densities_takes_the_scan_as_such_and_says_so(tmp_path, film):
+    begun = start_reel(tmp_path / "a.reel", Start(scan=film(), stock=STOCK))
+    assert begun.reel.scan.encoding == "density"
+    assert f"The scan is taken as density, which is what the stock {STOCK} is for." in begun.notes
+    assert stock_preset(STOCK).sentence in begun.notes
+    for density in ("density", "adx10", "adx16"):
+        assert "is taken as" not in said(tmp_path, scan=film(), stock=STOCK, encoding=density)
+    assert "is taken as" not in said(tmp_path, scan=film(), stock="colour-print")
+    begun = start_reel(tmp_path / "a.reel", Start(scan=film(), stock="colour-print", encoding="light"))
+    assert begun.reel.scan.encoding == "light"
+
+
+@pytest.mark.parametrize("name", [n for n in preset_names("stocks") if stock_preset(n).encoding == "density"])
+@pytest.mark.parametrize("encoding", ["video", "light", "srgb"])
+def test_a_stock_for_densities_refuses_a_scan_that_holds_none(tmp_path, film, name, encoding):
+    sentence = (
+        rf"^The stock {name} is for a scan in density, and --encoding says {encoding}; "
+        r"leave --encoding out, or choose another stock\.$"
     )
-    assert "is for a scan in" not in said(tmp_path, scan=film(), stock=stock, encoding="density")
-    assert "is for a scan in" not in said(tmp_path, scan=film(), stock="colour-print")
+    with pytest.raises(BadInput, match=sentence):
+        start_reel(tmp_path / "a.reel", Start(scan=tmp_path / "none.mkv", stock=name, encoding=encoding))
 
 
 @pytest.mark.parametrize("said", [{}, {"matrix": "bt709"}, {"range": "full"}])

@@ -68,7 +68,7 @@ FILM_BASE = Node(
         ),
         Parameter(
             "white",
-            "Log exposure above base that becomes reference white; of a negative alone.",
+            "Log exposure above base that becomes white, 0.3 a stop at the lens; of a negative alone.",
             WHITE,
             unit="log E",
             low=0.2,

@@ -120,7 +120,7 @@ def test_before_a_picture_is_seen_and_in_a_broken_chain_a_pad_goes_by_its_sign(d
     assert np.array_equal(desk.aim(key).shifts, signed.shifts)
 
 
-def broken(opened):
+def broken(*_):
     """A chain that cannot be run."""
     from lamphouse.nodes.errors import BadInput
 

@@ -61,8 +61,9 @@ def _run(*typed):
 
 def test_nodes_shows_every_plugin_with_its_state_and_its_trouble(folder, monkeypatch):
     text, _ = _run("--plugins", folder, "nodes")
-    own, working, broken = text.split("\n\n")
+    own, framing, working, broken = text.split("\n\n")
     assert [line.split()[0] for line in own.splitlines()] == [node.name for node in NODES]
+    assert framing.startswith("framing ")
     assert working.splitlines()[0] == f"Plug-in shoulder, in use: {folder / 'shoulder.py'}"
     assert "A plain array function: slower, not drawn by the desk's shader" in working
     assert broken.splitlines() == [

@@ -25,7 +25,7 @@ def _position(name: str, way: str) -> Parameter:
         f"Moves the picture {way} in the frame, before it is sized and turned about the frame's middle."
     )
     return Parameter(
-        name, sentence, 0.0, unit="picture heights", low=-2.0, high=2.0, step=0.001, source="our choice"
+        name, sentence, 0.0, unit="picture heights", low=-1.0, high=1.0, step=0.001, source="our choice"
     )
 
 
@@ -37,7 +37,7 @@ def _gate(edge: str) -> Parameter:
         0.0,
         unit="picture heights",
         low=0.0,
-        high=2.0,
+        high=1.0,
         step=0.001,
         source="our choice",
     )

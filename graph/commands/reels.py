@@ -114,6 +114,10 @@ def cue(
             help="A setting; may be repeated. NODE.on=off switches a node off, NODE.PARAM.on=off one value.",
         ),
     ] = None,
+    gate: Annotated[
+        str | None,
+        typer.Option(metavar="SHAPE", help="Blank what lies outside a film's shape: super16, 1.85 ..."),
+    ] = None,
     cdl: Annotated[
         str | None,
         typer.Option(metavar="FILE[#ID]", help="Numbers for the chain's cdl node, from a .cdl, .cc or .ccc."),
@@ -125,8 +129,10 @@ def cue(
 
     from lamphouse.graph.commands.notes import say_notes
     from lamphouse.graph.edits.cues import cue_at, remove_cue, set_cue
+    from lamphouse.graph.edits.framing import gated_to
     from lamphouse.graph.grade.lut_cut import lut_notes
     from lamphouse.graph.reel.counters import counter
+    from lamphouse.graph.reel.film_shapes import film_shape
     from lamphouse.graph.reel_files.opened import change_reel
 
     changes = _changes(name=name, begins=begins, length=length, ease=ease)
@@ -136,7 +142,8 @@ def cue(
         frame = counter(reel).find(at)
         if remove:
             return remove_cue(reel, frame, controls)
-        given = _of_cdl(cdl, reel) | _typed(settings or [], opened)
+        gated = gated_to(reel, film_shape(gate)) if gate else {}
+        given = _of_cdl(cdl, reel) | gated | _typed(settings or [], opened)
         changed = set_cue(reel, frame, controls, given, **changes)
         if any(controls.is_file(key) for key in given):
             _refuse_bad_files(opened.with_reel(changed), frame)

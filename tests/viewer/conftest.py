@@ -178,16 +178,22 @@ class Double:
 def displayed(look, graded):
     """The display step by its definition: light = signal ** 2.4 (ITU-R BT.1886), shown by IEC 61966-2-1."""
     y, x = np.mgrid[: look.size[1], : look.size[0]] + 0.5
-    across, down = (x - look.area.left) / look.area.width, (y - look.area.top) / look.area.height
-    inside = (across >= 0) & (across < 1) & (down >= 0) & (down < 1)
+    place = (x - look.area.left) / look.area.width, (y - look.area.top) / look.area.height
+    across, down = look.lie.under(place)
+    inside, lit = _within((0, 0, 1, 1), *place), _within(look.lie.window, *place)
+    lit &= _within(look.lie.edges, across, down)
     columns = np.clip(across * graded.shape[2], 0, graded.shape[2] - 1).astype(int)
     rows = np.clip(down * graded.shape[1], 0, graded.shape[1] - 1).astype(int)
-    signal = graded[:, rows, columns]
+    signal = np.where(lit, graded[:, rows, columns], 0)
     light = np.clip(signal, 0, None) ** 2.4
     code = np.where(light < 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
     low, high = look.limits
     out = ((signal < low) | (signal > high)).any(axis=0) & (low < high) & ((x + y) % 8 < 4)
     return np.clip(np.where(inside, np.where(out, 1 - code, code), 0x1B / 255), 0, 1)
+
+
+def _within(box, x, y):
+    return (x >= box[0]) & (x < box[2]) & (y >= box[1]) & (y < box[3])
 
 
 class Hand:

@@ -9,6 +9,7 @@ import pytest
 imgui_bundle = pytest.importorskip("imgui_bundle")
 from imgui_bundle import imgui  # noqa: E402
 
+from lamphouse.viewer.models.area import area_of  # noqa: E402
 from lamphouse.viewer.models.comparison import (  # noqa: E402
     COPIED,
     GRADED,
@@ -20,7 +21,6 @@ from lamphouse.viewer.models.comparison import (  # noqa: E402
     WIPE,
     Comparison,
 )
-from lamphouse.viewer.models.framing import area_of  # noqa: E402
 from lamphouse.viewer.models.seen import FULL, OtherPicture  # noqa: E402
 from lamphouse.viewer.turn.compared import MasterFrame  # noqa: E402
 

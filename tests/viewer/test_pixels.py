@@ -5,11 +5,13 @@ import os
 import numpy as np
 import pytest
 
+from lamphouse.graph.media.codes.framing import Framing
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.models.area import area_of
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.framing import area_of
+from lamphouse.viewer.models.frame import lie_of
 from lamphouse.viewer.models.panels import Area
 from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.turn.display import Look
@@ -88,6 +90,27 @@ def coarse(picture, size=16):
     _, height, width = picture.shape
     cut = picture[:, : height // size * size, : width // size * size]
     return cut.reshape(3, height // size, size, width // size, size).mean(axis=(2, 4))
+
+
+def test_a_framed_picture_lies_in_the_window_as_the_definition_has_it(window, displayed_by_definition):
+    desk, opened = window
+    opened.picture()
+    painter, size = opened.display.painter, (320, 240)
+    y, x = np.mgrid[:240, :320]
+    graded = np.stack([0.3 + 0.5 * x / 320, 0.8 - 0.5 * y / 240, 0.5 + 0.2 * np.sin(x / 30)]).astype(
+        np.float32
+    )
+    painter.graded.write(graded)
+    framing = Framing(turn=5.0, mirror="left-right", size=0.8, position_x=0.1, gate=(0.1, 0.0, 0.0, 0.2))
+    look = Look(size, Area(0, 0, *size), (1.0, 0.0, 1e3), lie=lie_of(desk.reel, None, framing))
+    painter.show(look)
+    shown = np.clip(painter._shown.read(), 0, 1)
+    meant = displayed_by_definition(look, graded)
+    beside = np.abs(shown - meant).max(axis=0) > NEAR
+    assert (meant.max(axis=0) == 0).mean() > 0.3  # what is blanked, and what the film does not reach
+    assert beside.mean() < 0.005  # of all, and those on the edge of black
+    mirrored = displayed_by_definition(look, graded[:, :, ::-1])
+    assert (np.abs(shown - mirrored).max(axis=0) > NEAR).mean() > 0.3
 
 
 def test_stripes_are_where_the_signal_leaves_its_limits_and_nowhere_else(window, displayed_by_definition):

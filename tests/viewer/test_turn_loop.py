@@ -11,9 +11,9 @@ from lamphouse.graph.reel.records import Mark
 from lamphouse.graph.reel.store import load
 from lamphouse.viewer.models.commands import Inputs, Press
 from lamphouse.viewer.models.comparison import COPIED, GRADED, WIPE
+from lamphouse.viewer.models.frame import PLAIN
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.recovery import Recovery
-from lamphouse.viewer.models.seen import FULL
 from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.sticks.step import Pose, Seen
 from lamphouse.viewer.turn.compared import NOTHING
@@ -331,7 +331,7 @@ def test_what_the_picture_is_compared_with_is_drawn_once_read_for_the_pointer_an
     desk, display, panels = sitting.desk, sitting.display, sitting.panels
     desk.comparison.way = WIPE
     sitting.settle()
-    assert (len(display.others), display.reads, display.look.part) == (1, 0, FULL)
+    assert (len(display.others), display.reads, display.look.other) == (1, 0, PLAIN)
     panels.picture.is_on_other = True
     sitting.settle()
     assert (len(display.others), display.reads) == (1, 1)

@@ -123,6 +123,14 @@ def _mapped(desk: Desk, panels: Panels, now: int) -> None:
     panels.sticks.turn()
 
 
+def _safe_shown(desk: Desk, panels: Panels, now: int) -> None:
+    panels.picture.safe = not panels.picture.safe
+
+
+def _gate_shown(desk: Desk, panels: Panels, now: int) -> None:
+    panels.picture.gate = not panels.picture.gate
+
+
 def _sound_switched(desk: Desk, panels: Panels, now: int) -> None:
     panels.hears = not panels.hears
 
@@ -164,6 +172,8 @@ COMMANDS: Final = (
     Command("zero", "Ctrl H", "Zero the counters here.", _do(zero_here), is_here=True, is_for_sticks=False),
     Command("compare", "B", "What it is compared with; held down, until let go.", _compared, _back),
     Command("upright", "Ctrl B", "The wipe upright in the middle again.", _upright),
+    Command("safe", "S", "The safe areas over the picture, and away.", _safe_shown),
+    Command("gate", "G", "The edges of the film's gate, and away.", _gate_shown),
     Command("undo", "Ctrl Z", "Undo.", _do(Desk.undo), repeats=True),
     Command("redo", "Ctrl Y", "Redo.", _do(Desk.redo), repeats=True),
     Command("save", "Ctrl S", "Save.", _do(Desk.save), works_in_field=True),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Final
 
-from lamphouse.graph.reel.records import Reel
+from lamphouse.graph.reel.records import Delivery, Reel
 from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.models.seen import OtherPicture
 from lamphouse.viewer.sticks.page import SticksPage
@@ -16,7 +16,7 @@ NODE_OUTPUT: Final = -1
 
 @dataclass(frozen=True, slots=True)
 class Area:
-    """Where the whole picture lies in its part of the window, in pixels from the part's top left."""
+    """Where the whole frame lies in its part of the window, in pixels from the part's top left."""
 
     left: float
     top: float
@@ -26,16 +26,21 @@ class Area:
 
 @dataclass(slots=True)
 class PictureView:
-    """The picture's part of the window: its size in pixels, and how the picture lies in it."""
+    """The picture's part of the window: its size in pixels, and how the frame lies in it."""
 
     size: tuple[int, int] = (1, 1)
     zoom: float = 0.0  # pixels of the window for one of the scan; 0 fits the picture in
-    pan: tuple[float, float] = (0.0, 0.0)  # of the picture's middle, in pixels of the window
-    region: tuple[float, float, float, float] | None = None  # what the scopes count, in shares of the picture
-    corner: tuple[float, float] | None = None  # where a region that is being dragged began
-    under: tuple[int, int] | None = None  # the pixel of the shown raster that the pointer is over
-    pointed: tuple[float, float] | None = None  # the same in shares of the picture
-    middle: tuple[float, float] = (0.5, 0.5)  # what is seen in the middle, in shares of the picture
+    pan: tuple[float, float] = (0.0, 0.0)  # of the frame's middle, in pixels of the window
+    delivery: Delivery | None = None  # whose frame is shown; None: the scan's own
+    delivered: str = ""  # what that delivery is called
+    safe: bool = False  # whether safe areas are drawn over it
+    gate: bool = False  # whether the edges of the film's gate are
+    region: tuple[float, float, float, float] | None = None  # what the scopes count, in shares of the scan
+    corner: tuple[float, float] | None = None  # where a region that is being dragged began, likewise
+    under: tuple[int, int] | None = None  # the pixel of the graded raster that the pointer is over
+    pointed: tuple[float, float] | None = None  # where the pointer is, in shares of the frame
+    in_scan: tuple[float, float] | None = None  # the same in shares of the scan; None where it is black
+    middle: tuple[float, float] = (0.5, 0.5)  # what is seen in the middle, in shares of the frame
     is_on_other: bool = False  # whether the pointer is over what the picture is compared with
     begun_at: float = 0.0  # from the part's left to that half of it in which the right button was pressed
     dragged: str = ""  # what the left button drags: "edge", "turn" or "picture"

@@ -11,6 +11,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.codes.framing import Framing
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.scopes.tones import Tones
 
@@ -21,7 +22,7 @@ FULL: Final = (0.0, 0.0, 1.0, 1.0)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OtherPicture:
-    """What the graded picture is compared with: its signal, and where in it our picture lies.
+    """What the graded picture is compared with: its signal, and where in it all of the unframed scan lies.
 
     Each equals itself alone.
     """
@@ -29,6 +30,12 @@ class OtherPicture:
     picture: Picture | None = None  # None until the pointer asks for it
     part: Part | None = None  # None: there is none
     frame: int | None = None  # a master's own: it may come later than the scan's, or sooner
+    framing: Framing | None = None  # how it lies in the frame; None: as the graded one does
+
+    @property
+    def is_framed(self) -> bool:
+        """Whether the picture is of the frame already, as a master's is."""
+        return self.frame is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from pathlib import Path
 from imgui_bundle import ImVec4, imgui
 
 from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, OTHER, SCANNED, SIDE, STILL, WIPE
 from lamphouse.viewer.models.desk import Desk
@@ -25,7 +26,9 @@ def compare(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.same_line()
     imgui.begin_disabled(seen.graded is None or seen.is_late)
     if imgui.button("store still") and seen.graded is not None:
-        panels.still, comparison.kind = OtherPicture(seen.graded.copy(), FULL), STILL
+        framing = framing_of(desk.settings)
+        panels.still = OtherPicture(seen.graded.copy(), FULL, framing=framing)
+        comparison.kind = STILL
     imgui.end_disabled()
     imgui.set_item_tooltip("Store the picture as it is now, to compare others with it")
 

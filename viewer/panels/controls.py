@@ -6,12 +6,13 @@ choice a list. Each node has its switch; what is not neutral can be made so.
 
 from __future__ import annotations
 
-from typing import Any, Final
+from collections.abc import Sequence
+from typing import Any, Final, NamedTuple
 
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.chain.resolve import missing, resolve
-from lamphouse.nodes.declare import Node
+from lamphouse.nodes.framing import FRAMING, PARAMETERS, SENTENCE
 from lamphouse.nodes.parameter import CHANNELS, Kind, Parameter, of_every_kind
 from lamphouse.nodes.values import Travel
 from lamphouse.viewer import colours
@@ -21,6 +22,7 @@ from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.curve import curve
+from lamphouse.viewer.panels.frame import frame_row
 from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.pad import pad
 
@@ -29,8 +31,16 @@ BUTTONS: Final = 136.0
 FINE: Final = 0.1
 
 
+class Part(NamedTuple):
+    """What has a switch and controls of its own: a node of the chain, or framing."""
+
+    name: str
+    sentence: str
+    parameters: Sequence[Parameter]
+
+
 def controls(desk: Desk, panels: Panels, seen: Seen) -> None:
-    """Draw the chain's nodes in the order of the chain, one of them open."""
+    """Draw the chain's nodes in the order of the chain, then framing; one of them is open."""
     cue = desk.holding
     where = f"{cue.name or 'cue'} at {desk.readings(cue.frame).timecode}" if cue else "a new cue at the start"
     moving = desk.cues.arriving(desk.frame) is not None
@@ -56,7 +66,8 @@ def controls(desk: Desk, panels: Panels, seen: Seen) -> None:
             continue
         node = resolve(ref, desk.catalogue)
         if node.parameters:
-            _node(desk, panels, seen, ref.name, node)
+            _part(desk, panels, seen, Part(ref.name, node.sentence, node.parameters))
+    _part(desk, panels, seen, Part(FRAMING, SENTENCE, PARAMETERS))
 
 
 def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
@@ -72,7 +83,8 @@ def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.set_item_tooltip(command.tip)
 
 
-def _node(desk: Desk, panels: Panels, seen: Seen, name: str, node: Node) -> None:
+def _part(desk: Desk, panels: Panels, seen: Seen, part: Part) -> None:
+    name = part.name
     imgui.push_id(name)
     is_on = desk.is_on(name)
     _switch(desk, name, is_on)
@@ -80,10 +92,12 @@ def _node(desk: Desk, panels: Panels, seen: Seen, name: str, node: Node) -> None
     if imgui.selectable(name.replace("_", " "), panels.node == name)[0]:
         panels.node = "" if panels.node == name else name
     if imgui.is_item_hovered():
-        imgui.set_item_tooltip(node.sentence)
+        imgui.set_item_tooltip(part.sentence)
     if panels.node == name:
+        if name == FRAMING:
+            frame_row(desk, panels, seen)
         imgui.begin_disabled(not is_on)
-        for parameter in node.parameters:
+        for parameter in part.parameters:
             _parameter(desk, panels, seen, f"{name}.{parameter.name}", parameter)
         imgui.end_disabled()
         imgui.separator()

@@ -46,6 +46,12 @@ def polygon(
         draw.add_polyline(points, look.code(colours.SURROUND), edge, imgui.ImDrawFlags_.closed)
 
 
+def outline(corners: Iterable[tuple[float, float]], colour: Colour, width: float = 1.0) -> None:
+    """Draw the outline of a polygon."""
+    points: list[Any] = [ImVec2(*corner) for corner in corners]
+    imgui.get_window_draw_list().add_polyline(points, look.code(colour), width, imgui.ImDrawFlags_.closed)
+
+
 def path(points: Iterable[tuple[float, float]], colour: Colour, width: float) -> None:
     """Draw a line through points, without gaps at its corners."""
     corners: list[Any] = [ImVec2(*point) for point in points]

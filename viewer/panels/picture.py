@@ -8,15 +8,18 @@ import numpy as np
 from imgui_bundle import ImVec2, imgui
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.graph.media.codes.ycbcr import codes
 from lamphouse.viewer import colours
+from lamphouse.viewer.models.area import area_of, fitting, room_of
 from lamphouse.viewer.models.comparison import GRADED, SIDE, WIPE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.framing import area_of, fitting, room_of
+from lamphouse.viewer.models.frame import corners_of, lie_here, other_lie
 from lamphouse.viewer.models.neutral import make_neutral
 from lamphouse.viewer.models.panels import Area, Panels, PictureView
 from lamphouse.viewer.models.seen import Seen
-from lamphouse.viewer.panels.draw import box, frame, image, line, text_at
+from lamphouse.viewer.panels.draw import box, image, line, outline, text_at
+from lamphouse.viewer.panels.overlays import overlays
 from lamphouse.viewer.panels.wipe import drag, draw_handles, grasp, is_at_edge
 
 ZOOM_STEP: Final = 1.25
@@ -41,6 +44,8 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
         _zoomed(desk, view, area, pointer)
     _left_button(desk, panels, seen, area, pointer)
     _region(desk, view, area, at)
+    for begin in _parts(desk, view):
+        overlays(desk, view, area, ImVec2(at.x + begin, at.y), scale=panels.scale)
     if desk.comparison.way == SIDE:
         middle = at.x + room_of(desk, view)
         line((middle, at.y), (middle, at.y + view.size[1]), colours.LINE, panels.scale)
@@ -93,8 +98,12 @@ def _region(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:
     mouse = imgui.get_mouse_pos()
     if imgui.is_item_hovered() and imgui.is_mouse_clicked(1):
         view.begun_at = float(_half(desk, view, mouse.x - at.x))
-    x = min(max((mouse.x - at.x - view.begun_at - area.left) / area.width, 0.0), 1.0)
-    y = min(max((mouse.y - at.y - area.top) / area.height, 0.0), 1.0)
+    place = (
+        (mouse.x - at.x - view.begun_at - area.left) / area.width,
+        (mouse.y - at.y - area.top) / area.height,
+    )
+    found = lie_here(desk, view).under((_held(place[0]), _held(place[1])))
+    x, y = _held(found[0]), _held(found[1])
     if imgui.is_item_hovered() and imgui.is_mouse_clicked(1):
         view.corner, view.region = (x, y), None
     if view.corner is not None and imgui.is_mouse_down(1):
@@ -103,21 +112,29 @@ def _region(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:
             view.region = (min(a, x), min(b, y), max(a, x), max(b, y))
     elif not imgui.is_mouse_down(1):
         view.corner = None
-    room = room_of(desk, view)
-    for begin in (0, room) if desk.comparison.way == SIDE else (0,):
-        _outlined(view, area, (at.x + begin, at.y), room)
+    for begin in _parts(desk, view):
+        _outlined(desk, view, area, (at.x + begin, at.y))
 
 
-def _outlined(view: PictureView, area: Area, at: Point, room: int) -> None:
-    """Draw the region that is marked, in the picture or in one of two."""
+def _held(share: float) -> float:
+    return min(max(share, 0.0), 1.0)
+
+
+def _parts(desk: Desk, view: PictureView) -> tuple[int, ...]:
+    """Return where each picture begins, of one or of two side by side."""
+    return (0, room_of(desk, view)) if desk.comparison.way == SIDE else (0,)
+
+
+def _outlined(desk: Desk, view: PictureView, area: Area, at: Point) -> None:
+    """Draw the region that is marked, in the picture or in one of two; it lies where the film does."""
     if view.region is None:
         return
-    left, top, right, bottom = view.region
-    first = (at[0] + area.left + left * area.width, at[1] + area.top + top * area.height)
-    second = (at[0] + area.left + right * area.width, at[1] + area.top + bottom * area.height)
+    lie = lie_here(desk, view)
+    corners = (lie.shown(corner) for corner in corners_of(view.region))
+    points = [(at[0] + area.left + x * area.width, at[1] + area.top + y * area.height) for x, y in corners]
     draw = imgui.get_window_draw_list()
-    draw.push_clip_rect(ImVec2(*at), ImVec2(at[0] + room, at[1] + view.size[1]), True)
-    frame(first, second, colours.ACCENT)
+    draw.push_clip_rect(ImVec2(*at), ImVec2(at[0] + room_of(desk, view), at[1] + view.size[1]), True)
+    outline(points, colours.ACCENT)
     draw.pop_clip_rect()
 
 
@@ -150,9 +167,10 @@ def _point_at(desk: Desk, panels: Panels, seen: Seen, area: Area, at: ImVec2) ->
         min(max((down - area.top) / area.height, 0.0), 1.0),
     )
     view.pointed = (x, y) if imgui.is_item_hovered() and 0 <= x < 1 and 0 <= y < 1 else None
+    view.in_scan = lie_here(desk, view).at(view.pointed) if view.pointed is not None else None
     view.under = None
-    if view.pointed is not None and seen.graded is not None:
-        view.under = _pixel(view.pointed, seen.graded)
+    if view.in_scan is not None and seen.graded is not None:
+        view.under = _pixel(view.in_scan, seen.graded)
     way, shape = desk.comparison.way, area.width / area.height
     is_beyond = half > 0 if way == SIDE else desk.comparison.beyond((x, y), shape) >= 0
     view.is_on_other = view.pointed is not None and is_beyond
@@ -181,7 +199,7 @@ def _zoomed(desk: Desk, view: PictureView, area: Area, pointer: Point) -> None:
 def _picked(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Make neutral what the scan holds about the pointer: the mean of some pixels, for one is grain."""
     panels.picks = False
-    point, scanned = panels.picture.pointed, seen.scanned
+    point, scanned = panels.picture.in_scan, seen.scanned
     if point is None or scanned is None:
         return
     x, y = _pixel(point, scanned)
@@ -199,7 +217,7 @@ def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> Non
         return
     (across, down), pixel, text = found
     text += f"{across}, {down}     " + ("" if pixel is None else _levels(pixel))
-    point, scanned = panels.picture.pointed, seen.scanned
+    point, scanned = panels.picture.in_scan, seen.scanned
     if point is not None and scanned is not None and not panels.picture.is_on_other:
         across, down = _pixel(point, scanned)
         text += "     scan " + "  ".join(f"{s:.3f}" for s in scanned[:, down, across])
@@ -220,16 +238,12 @@ def _pixel_under(desk: Desk, panels: Panels, seen: Seen) -> Pixel | None:
     None for the signal stands for one that is not known yet.
     """
     view, other = panels.picture, seen.other
-    if view.pointed is None:
-        return None
-    picture, name, point = seen.graded, GRADED, view.pointed
-    if view.is_on_other:
-        if other.part is None:
-            return None
-        left, top, width, height = other.part
+    picture, name, point = seen.graded, GRADED, view.in_scan
+    if view.is_on_other and view.pointed is not None:
+        lie = other_lie(desk.reel, view.delivery, framing_of(desk.settings), other)
         picture, name = other.picture, desk.comparison.kind
-        point = left + point[0] * width, top + point[1] * height
-    if picture is None:
+        point = lie.at(view.pointed) if lie is not None else None
+    if picture is None or point is None:
         return None
     x, y = _pixel(point, picture)
     is_known = view.is_on_other or not seen.is_late

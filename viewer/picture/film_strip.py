@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.codes.placing import Placing, unplaced
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
@@ -49,16 +51,24 @@ class FilmStrip:
         texels = np.full((self.height, self.width * max(1, len(frames)), 4), SURROUND_CODE, np.uint8)
         texels[..., 3] = 255
         try:
+            placing = self._placing(reel)
             with Grade(self._opened.with_reel(reel), threads=1) as grade:
                 for index, frame in enumerate(frames):
                     small = self._read.get(frame)
                     if small is not None:
-                        shown = _shown(grade.correct(frame, small))
+                        framed = placing.place(grade.correct(frame, small), grade.framing(frame))
+                        shown = _shown(framed)
                         texels[:, index * self.width : (index + 1) * self.width, :3] = shown
         except BadInput:
             pass  # the picture itself says what is wrong with the chain
         self._ask(frames)
         return texels
+
+    def _placing(self, reel: Reel) -> Placing:
+        """Return how the picture lies in its own frame, at this size."""
+        whole = unplaced(reel)
+        small = replace(whole.scan, width=self.width, height=self.height)
+        return replace(whole, scan=small, outer=small, filter_name="triangle")
 
     def lacks(self, frames: tuple[int, ...]) -> bool:
         """Say whether one of `frames` has not been read yet."""

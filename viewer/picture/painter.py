@@ -25,18 +25,23 @@ from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.glsl.settled import call_pictures
 from lamphouse.viewer.glsl.shader import ChainShader, linked
 from lamphouse.viewer.glsl.source import function_of
+from lamphouse.viewer.models.frame import Lie
 from lamphouse.viewer.picture.monitor import monitor_code
 from lamphouse.viewer.picture.texels import texels
 from lamphouse.viewer.turn.display import Look
 
 Picture = NDArray[np.float32]
+NOTHING: Final = Lie(window=(0.0, 0.0, 0.0, 0.0))
 STATED: Final = "BT.1886, shown as sRGB"
 
 _DISPLAY: Final = f"""#version 330 core
 uniform sampler2D graded;
 uniform sampler2D other;
 uniform vec4 area;       // left, top, width, height of what is seen, in pixels of the window's part
-uniform vec4 part;       // of the other: left, top, width, height in it of what lies under the picture
+uniform vec3 across[2];  // of graded and other: which place of it the frame shows, in shares of both
+uniform vec3 down[2];
+uniform vec4 edges[2];   // left, top, right, bottom of what is seen of it, in its shares
+uniform vec4 window[2];  // and of the part of the frame that it is seen in; without width where it lacks
 uniform vec3 edge;       // of a wipe: its direction and place, in heights of the picture from its middle
 uniform float line;      // half the width of the edge, in pixels
 uniform float seam;      // from there to the right the other is seen, at the same place; 0 nowhere
@@ -50,14 +55,20 @@ void main() {{
     vec2 place = (at - vec2(is_beside ? seam : 0.0, 0.0) - area.xy) / area.zw;
     float beyond = dot((place - 0.5) * vec2(area.z / area.w, 1.0), edge.xy) - edge.z;
     bool is_other = is_beside || beyond >= 0.0;
-    bool is_lacking = is_other && part.z <= 0.0;
-    if (is_lacking || any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {{
+    int which = is_other ? 1 : 0;
+    vec4 open = window[which];
+    if (open.z <= open.x || any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {{
         shown = vec4(vec3({SURROUND_CODE} / 255.0), 1.0);
         return;
     }}
-    vec2 texel = 0.5 / vec2(textureSize(other, 0));
-    vec2 within = clamp(part.xy + place * part.zw, part.xy + texel, part.xy + part.zw - texel);
-    vec3 signal = is_other ? texture(other, within).rgb : texture(graded, place).rgb;
+    vec2 under = vec2(dot(across[which], vec3(place, 1.0)), dot(down[which], vec3(place, 1.0)));
+    vec4 seen = edges[which];
+    bool is_black = any(lessThan(place, open.xy)) || any(greaterThan(place, open.zw))
+        || any(lessThan(under, seen.xy)) || any(greaterThan(under, seen.zw));
+    vec2 texel = 0.5 / vec2(is_other ? textureSize(other, 0) : textureSize(graded, 0));
+    vec2 within = clamp(under, seen.xy + texel, seen.zw - texel);
+    vec3 signal = is_other ? texture(other, within).rgb : texture(graded, within).rgb;
+    if (is_black) signal = vec3(0.0);
     vec3 code = monitor_code(signal);
     bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
     if (limits.x < limits.y && out_of && mod(at.x + at.y, 8.0) < 4.0) code = vec3(1.0) - code;
@@ -164,9 +175,9 @@ class Painter:
     def show(self, look: Look) -> int:
         """Return the texture, of `look.size`, of the picture as the monitor is to show it.
 
-        `edge` is a wipe's, as `Comparison.edge` has it: beyond it the `part` of the other canvas is seen, or
-        the surround where there is none; also from the column `seam` to the right, where it is not 0.
-        Pixels of signal outside `limits` are striped.
+        `edge` is a wipe's, as `Comparison.edge` has it: beyond it the other canvas is seen, or the surround
+        where there is none; also from the column `seam` to the right, where it is not 0. Each lies in the
+        frame as its `Lie` says, between its pixels straight. Pixels of signal outside `limits` are striped.
         """
         self._shown.bind(look.size)
         for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
@@ -179,7 +190,11 @@ class Painter:
         GL.glActiveTexture(GL.GL_TEXTURE0)
         area = look.area
         GL.glUniform4f(self._location("area"), area.left, area.top, area.width, area.height)
-        GL.glUniform4f(self._location("part"), *(look.part or (0.0, 0.0, 0.0, 0.0)))
+        for index, lie in enumerate((look.lie, look.other or NOTHING)):
+            GL.glUniform3f(self._location(f"across[{index}]"), *lie.across)
+            GL.glUniform3f(self._location(f"down[{index}]"), *lie.down)
+            GL.glUniform4f(self._location(f"edges[{index}]"), *lie.edges)
+            GL.glUniform4f(self._location(f"window[{index}]"), *lie.window)
         GL.glUniform3f(self._location("edge"), *look.edge)
         GL.glUniform1f(self._location("seam"), look.seam)
         GL.glUniform1f(self._location("line"), 0.75 * look.scale)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.graph.reel.records import ChainRef
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
@@ -99,8 +100,14 @@ def follows(canvas: OtherCanvas, compared: Compared, drawing: Drawing) -> tuple[
         return OtherCanvas(canvas.came, lacks=lacks), None
     if shown == canvas.shown:
         return canvas, None
-    seen = shown if isinstance(shown, OtherPicture) else OtherPicture(part=FULL)
+    seen = shown if isinstance(shown, OtherPicture) else _graded(shown)
     return OtherCanvas(canvas.came, shown, seen), shown
+
+
+def _graded(drawing: Drawing) -> OtherPicture:
+    """Return what panels see of a grade; the bare scan lies where the picture does."""
+    framing = None if drawing.settings is None else framing_of(drawing.settings)
+    return OtherPicture(part=FULL, framing=framing)
 
 
 def is_to_be_read(canvas: OtherCanvas, compared: Compared) -> bool:

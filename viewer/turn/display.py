@@ -13,8 +13,9 @@ from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.viewer.models.commands import Inputs
 from lamphouse.viewer.models.comparison import Edge
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.frame import PLAIN, Lie
 from lamphouse.viewer.models.panels import Area, Panels
-from lamphouse.viewer.models.seen import Part, Picture, Seen, Textures
+from lamphouse.viewer.models.seen import Picture, Seen, Textures
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.turn.compared import MasterFrame, Shown
 from lamphouse.viewer.turn.counting import Counted
@@ -34,13 +35,14 @@ class News:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How the picture is seen: in which part of the window, how it lies there, and what is marked on it."""
+    """How the frame is seen: where in the window, how pictures lie in it, and what is marked on it."""
 
     size: tuple[int, int]
     area: Area
     edge: Edge
     limits: tuple[float, float] = (0.0, 0.0)
-    part: Part | None = (0.0, 0.0, 1.0, 1.0)
+    lie: Lie = PLAIN
+    other: Lie | None = PLAIN  # None: there is nothing to compare with
     seam: int = 0
     scale: float = 1.0
 

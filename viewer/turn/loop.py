@@ -11,12 +11,14 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, Final
 
+from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models import commands
+from lamphouse.viewer.models.area import area_of
 from lamphouse.viewer.models.commands import Command, Inputs
 from lamphouse.viewer.models.comparison import SIDE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.framing import area_of
+from lamphouse.viewer.models.frame import lie_of, other_lie
 from lamphouse.viewer.models.panels import Panels, spread
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
 from lamphouse.viewer.scopes.limits import edges
@@ -236,7 +238,10 @@ class Loop:
         edge = comparison.edge(area.width / area.height)
         limits = edges() if panels.limits else (0.0, 0.0)
         seam = view.size[0] // 2 if comparison.way == SIDE else 0
-        return Look(view.size, area, edge, limits, self.seen.other.part, seam, panels.scale)
+        framing = framing_of(desk.settings)
+        lie = lie_of(desk.reel, view.delivery, framing)
+        other = other_lie(desk.reel, view.delivery, framing, self.seen.other)
+        return Look(view.size, area, edge, limits, lie, other, seam, panels.scale)
 
     def _see(self, *, measures: bool) -> None:
         """Make the picture of what panels show next."""

@@ -9,6 +9,7 @@ from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.framing import FRAMING
 from lamphouse.viewer.models.desk import Desk
 
 
@@ -50,7 +51,7 @@ def draw_desk(
         raise BadInput(f"{picture}: the desk's picture is a PNG file; give a name that ends in .png.")
     desk = _desk(reel_file, master)
     refuse_over(desk.opened, picture)
-    names = [ref.name for ref in desk.reel.chain.nodes]
+    names = [*(ref.name for ref in desk.reel.chain.nodes), FRAMING]
     if node and node not in names:
         raise BadInput(f"The chain has no node {node}{near_names(node, names)}.")
     desk.go_to(counter(desk.reel).find(at), 0)

@@ -43,6 +43,15 @@ class Framing:
             picture = picture[:, :, ::-1] if self.mirror == ACROSS else picture[:, ::-1]
         return np.rot90(picture, -self.quarters, (1, 2)) if self.quarters else picture
 
+    def unturned(self, point: tuple[Any, Any], width: int, height: int) -> tuple[Any, Any]:
+        """Return where in a picture of that raster a point lies that is given in the turned one."""
+        x, y = point
+        for quarter in reversed(range(self.quarters)):
+            x, y = y, (width if quarter % 2 else height) - x
+        if self.mirror == ACROSS:
+            x = width - x
+        return (x, height - y) if self.mirror == DOWN else (x, y)
+
     def turned_edges(self, edges: Edges, width: int, height: int) -> Edges:
         """Return where `edges` within a picture of that raster lie once it is mirrored and turned."""
         left, top, right, bottom = edges

@@ -54,6 +54,11 @@ class View:
     down: tuple[Place, Place, Place]
     film: Edges
 
+    def under(self, u: Place, v: Place) -> tuple[Place, Place]:
+        """Return the place of the turned scan that one of the master shows."""
+        (a, b, c), (d, e, f) = self.across, self.down
+        return a * u + b * v + c, d * u + e * v + f
+
     @property
     def is_turned(self) -> bool:
         """Whether lines of the master run aslant over the scan."""
@@ -110,7 +115,7 @@ class Placing:
         return View(
             (slice(top, top + inner[1]), slice(left, left + inner[0])),
             *_map(turned, film, steps, middle, framing),
-            framing.turned_edges(self._gated(framing), self.scan.width, self.scan.height),
+            framing.turned_edges(self.open_edges(framing), self.scan.width, self.scan.height),
         )
 
     def place(self, picture: Picture, framing: Framing = NEUTRAL, weigh: Weigh = weighted) -> Picture:
@@ -140,8 +145,8 @@ class Placing:
         left, top = Fraction(offset(width, inner[0])), Fraction(offset(height, inner[1]))
         return left, top, left + inner[0], top + inner[1]
 
-    def _gated(self, framing: Framing) -> Edges:
-        """Return the edges of what is not blanked of the film's picture."""
+    def open_edges(self, framing: Framing) -> Edges:
+        """Return the edges, in the scan, of what is not blanked of the film's picture."""
         left, top, right, bottom = self._film()
         if not any(framing.gate):
             return left, top, right, bottom

@@ -175,6 +175,17 @@ def test_what_lies_outside_the_shape_of_the_film_is_black_in_its_master(started,
     assert np.array_equal(codes_of(tmp_path / "m.mkv"), meant)
 
 
+def test_a_cue_blanks_what_lies_outside_a_shape_of_film(started, lamphouse):
+    reel = started()
+    lamphouse("cue", reel, 0, "--gate", "2", "--set", "framing.gate_left=0.25")
+    gate = framings(reel)[0].gate
+    assert gate == pytest.approx((0.25, 4 / HEIGHT, 0, 4 / HEIGHT))  # 32 by 16 of 32 by 24
+    lamphouse("cue", reel, 0, "--gate", "1.0")
+    assert framings(reel)[0].gate == pytest.approx((4 / HEIGHT, 0, 4 / HEIGHT, 0))
+    with pytest.raises(BadInput, match=r"^There is no film shape called supr8 "):
+        lamphouse("cue", reel, 0, "--gate", "supr8")
+
+
 def test_a_delivery_of_an_unknown_shape_is_refused_before_the_pass(started, lamphouse, tmp_path):
     (tmp_path / "bad.json").write_text(json.dumps({**DELIVERY, "shape": "full"}))
     with pytest.raises(

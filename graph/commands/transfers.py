@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
@@ -54,6 +54,13 @@ def transfer(
         Path | None, typer.Option("--list", metavar="FILE", help="A text file of reels, one on each line.")
     ] = None,
     delivery: Annotated[str, typer.Option(metavar="NAME", help="What it is made of.")] = "hd-ffv1",
+    rate: Annotated[
+        str | None, typer.Option(help="Frames a second of the master, such as 25; else the delivery's.")
+    ] = None,
+    scanning: Annotated[
+        str | None, typer.Option(help="progressive, top-first or bottom-first; else the delivery's.")
+    ] = None,
+    cadence: Annotated[str | None, typer.Option(help="run, repeat, 2:2 or 2:3; else the delivery's.")] = None,
     start: Annotated[str | None, typer.Option("--from", metavar="AT", help="First frame.")] = None,
     stop: Annotated[str | None, typer.Option("--to", metavar="AT", help="The frame after the last.")] = None,
     resume: Annotated[
@@ -85,7 +92,8 @@ def transfer(
     reels = [*(reel_files or []), *(listed_reels(reel_list) if reel_list else [])]
     if not reels:
         raise BadInput("There is no reel to transfer; give one, or a list of them with --list.")
-    asked = _Asked(delivery, start, stop, resume, discard, read_back, skip_missing, farm)
+    times = {"rate": rate, "scanning": scanning, "cadence": cadence}
+    asked = _Asked(delivery, times, start, stop, resume, discard, read_back, skip_missing, farm)
     if len(reels) == 1 and reel_list is None:
         outcomes = [asked.one(reels[0], output, is_quiet=as_json)]
     else:
@@ -115,6 +123,7 @@ class _Asked:
     """What a person asks of a pass over whichever reel."""
 
     delivery: str
+    times: Mapping[str, str | None]
     start: str | None
     stop: str | None
     resume: bool
@@ -139,6 +148,7 @@ class _Asked:
 
     def _plan(self, reel_file: Path) -> Plan:
         from lamphouse.graph.media.master.delivery import delivery as delivery_of
+        from lamphouse.graph.media.master.delivery import in_time
         from lamphouse.graph.reel.counters import counter
         from lamphouse.graph.reel_files.opened import open_reel
         from lamphouse.graph.transfer.plan import plan
@@ -149,7 +159,9 @@ class _Asked:
         last = counters.find(self.stop, end=True) if self.stop else opened.reel.scan.frames
         without = tuple(ref.name for ref in opened.missing) if self.skip_missing else ()
         opened.refuse_missing(without, "skip it with --skip-missing")
-        return plan(opened, delivery_of(self.delivery, opened.reel.deliveries), first, last, without=without)
+        named = delivery_of(self.delivery, opened.reel.deliveries)
+        delivery = in_time(named, f"delivery {self.delivery}", **self.times)
+        return plan(opened, delivery, first, last, without=without)
 
     def _run(
         self, reel: Path, pass_: Plan, output: Path, resume: bool, discard: bool, is_quiet: bool
@@ -160,8 +172,10 @@ class _Asked:
         from lamphouse.graph.transfer.batch import made
         from lamphouse.graph.transfer.transfer import transfer as run
 
-        if not (is_quiet or is_preset(self.delivery)):
+        if not is_quiet and (any(self.times.values()) or not is_preset(self.delivery)):
             typer.echo(f"Delivery {self.delivery}: {asked_of(pass_.delivery)}.")
+        if pass_.span.speed:
+            say_notes((pass_.span.speed,))
         begun = time.monotonic()
         if self.farm:
             self._in_segments(pass_, output, resume, discard)

@@ -127,7 +127,8 @@ def _shown(value: object) -> object:
 
 
 def _length(span: Span) -> str:
-    return f"{span.frames} frames, {span.timecode(0)} to {span.timecode(span.frames - 1)}"
+    length = f"{span.frames} frames, {span.timecode(0)} to {span.timecode(span.frames - 1)}"
+    return f"{length}. {span.speed}" if span.speed else length
 
 
 def flaws(reel: Reel) -> list[dict[str, Any]]:

@@ -62,6 +62,16 @@ class Span:
         """Whether each frame of the master shows the next one of the reel."""
         return self.cadence.fields == 1 and self.cadence.running == self.rate
 
+    @property
+    def speed(self) -> str:
+        """How fast the film runs in the master, as a sentence; nothing where it runs as the reel says."""
+        film, running = parse_rate(self.reel.rate), self.cadence.running
+        if running == film:
+            return ""
+        more = float(abs(running / film - 1)) * 100
+        how = "faster" if running > film else "slower"
+        return f"The film, of {film} frames a second, runs at {running}: {more:.3g} % {how}."
+
     def shown(self, number: int) -> tuple[int, ...]:
         """Return the frame of the reel that each picture of frame `number` shows: one, or one a field.
 

@@ -56,7 +56,7 @@ def video_rate(text: str) -> Fraction:
     """Return the exact frames per second of a delivery. Raises BadInput for what no video runs at."""
     rate = parse_rate(text)
     if rate not in VIDEO_RATES:
-        known = ", ".join(f"{float(known):.6g}" for known in sorted(VIDEO_RATES))
+        known = ", ".join(f"{float(known):.5g}" for known in sorted(VIDEO_RATES))
         raise BadInput(f"No video runs at {text} frames a second; a delivery has {known}.")
     return rate
 

@@ -76,6 +76,16 @@ def test_a_master_of_some_frames_lies_at_their_place_and_says_where_it_ends(reel
     master.close()
 
 
+def test_a_master_in_fields_has_the_picture_of_each_film_frame_where_it_begins(reel_file):
+    fields = msgspec.structs.replace(RGB, rate="29.97", scanning="top-first", cadence="2:3")
+    master = Finished(made(reel_file, "fields.mkv", fields, start=4, stop=20), load(reel_file))
+    for frame in (4, 8, 12):  # each fourth begins a frame of the master, and fills it
+        np.testing.assert_allclose(read(master, frame), graded(reel_file, frame), atol=TWO_CODES)
+    with pytest.raises(NotThere, match="shows frames 4 to 19 of the reel; frame 20 is not in it"):
+        master.read_coded(20)
+    master.close()
+
+
 def test_stills_without_timecode_begin_with_the_reel_after_the_bars_of_a_delivery_as_long(reel_file):
     tiff = msgspec.structs.replace(delivery_of("tiff-16", {}), sound=None, bars=2, black_before=1)
     folder = made(reel_file, "stills", tiff)

@@ -1,7 +1,8 @@
 """A finished master by the frames of its reel: which of its pictures belongs to which frame, and where in it.
 
 A master is found by its timecode, against the counters of the reel. Where it has none, its first picture is
-the first frame of the reel, after the bars and the black of a delivery of the reel that is as long.
+the first frame of the reel, after the bars and the black of a delivery of the reel that is as long. Where it
+shows film in another cadence than frame for frame, its record says which frame it is.
 """
 
 from __future__ import annotations
@@ -13,12 +14,13 @@ from typing import TYPE_CHECKING
 
 from lamphouse.graph.media.codes.placing import unplaced
 from lamphouse.graph.media.codes.raster import Shape
-from lamphouse.graph.media.master.record import load_record_file, record_path
+from lamphouse.graph.media.master.record import MasterRecord, load_record_file, record_path
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import STILLS
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.limits import FIT
 from lamphouse.graph.reel.records import Reel
+from lamphouse.graph.reel.span import Span
 from lamphouse.graph.time.timecode import frame_of_timecode, frames_per_day, timecode
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.picture.reader import NotThere
@@ -42,6 +44,8 @@ class Finished:
     def _open(self) -> None:
         self._stamp = _stamp(self.path)
         self._master = open_scan(self.path)
+        self._record = _record_of(self.path)
+        self._span = self._cadence()
         try:
             self._check_rate()
             self.part = self._part()
@@ -71,9 +75,17 @@ class Finished:
         """Let the file go."""
         self._master.close()
 
+    def _cadence(self) -> Span | None:
+        """Return which frame shows which, where a master of this reel does not show it frame for frame."""
+        if self._record is None or self._record.span.is_one_for_one:
+            return None
+        made_of, reel = self._record.reel, self._reel
+        is_ours = (made_of.rate, made_of.scan.frames) == (reel.rate, reel.scan.frames)
+        return self._record.span if is_ours else None
+
     def _check_rate(self) -> None:
         rate = self._master.rate
-        if rate is not None and rate != self._counter.rate:
+        if rate is not None and rate != self._counter.rate and self._span is None:
             raise BadInput(
                 f"{self.path} runs at {float(rate):g} frames a second and the reel at "
                 f"{float(self._counter.rate):g}; choose a master of this reel."
@@ -90,7 +102,12 @@ class Finished:
         ):
             return 0.0, 0.0, 1.0, 1.0
         outer = Shape(width, height, master.pixel_aspect)
-        return replace(unplaced(self._reel), outer=outer, shown=_shown(self.path)).part
+        return replace(unplaced(self._reel), outer=outer, shown=self._shown).part
+
+    @property
+    def _shown(self) -> str:
+        """Which shape of the film's picture the master shows, by its record; all of it without one."""
+        return FIT if self._record is None else self._record.delivery.shape
 
     def _first_address(self) -> int | None:
         try:
@@ -108,6 +125,8 @@ class Finished:
         return 0
 
     def _number(self, frame: int) -> int:
+        if self._span is not None:
+            return self._span.number(frame) if self._span.first <= frame < self._span.stop else -1
         if self._start is None:
             return self._lead + frame
         rate = self._counter.rate
@@ -116,6 +135,9 @@ class Finished:
 
     def _lacks(self, frame: int) -> str:
         last = self._master.frames - 1
+        if self._span is not None:
+            shown = f"shows frames {self._span.first} to {self._span.stop - 1} of the reel"
+            return f"{self.path.name} {shown}; frame {frame} is not in it."
         if self._start is None:
             return (
                 f"{self.path.name} has no timecode and is taken from the reel's start; it ends at frame "
@@ -126,12 +148,11 @@ class Finished:
         return f"{self.path.name} runs from {first} to {end}; {place} is not in it."
 
 
-def _shown(master: Path) -> str:
-    """Return which shape of the film's picture a master shows, by its record; all of it without one."""
+def _record_of(master: Path) -> MasterRecord | None:
     try:
-        return load_record_file(record_path(master)).delivery.shape
+        return load_record_file(record_path(master))
     except BadInput:
-        return FIT
+        return None
 
 
 def _stamp(path: Path) -> tuple[int, int, int]:

@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 import av
+import msgspec
 
 from lamphouse.graph.files.json_document import read_document
 from lamphouse.graph.files.record import gather
@@ -14,13 +15,15 @@ from lamphouse.graph.media.master.colour import check_colour
 from lamphouse.graph.media.master.encoder_options import check_encoders
 from lamphouse.graph.reel.limits import check_raster, delivered_shape, pixel_aspect
 from lamphouse.graph.reel.presets import preset_names, read_preset
-from lamphouse.graph.reel.records import Delivery
+from lamphouse.graph.reel.records import Delivery, Scanning
+from lamphouse.graph.time.cadence import Kind
 from lamphouse.graph.time.rate import video_rate
 from lamphouse.nodes.errors import BadInput, clause, near_names
 from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.regular_file import read_regular
 
 FOLDER: Final = "deliveries"
+TIMES: Final = {"scanning": get_args(Scanning), "cadence": get_args(Kind)}
 INTERLACED: Final = (
     "ffv1",
     "v210",
@@ -48,11 +51,30 @@ def is_preset(name: str) -> bool:
     return name in preset_names(FOLDER)
 
 
+def in_time(
+    record: Delivery, what: str, *, rate: str | None, scanning: str | None, cadence: str | None
+) -> Delivery:
+    """Return `record` at another rate, in other fields or another cadence; None leaves what it says.
+
+    Raises BadInput, beginning with `what`, for one that there is not, or that does not go with the others.
+    """
+    given = {"rate": rate, "scanning": scanning, "cadence": cadence}
+    wanted = {name: value for name, value in given.items() if value is not None}
+    for name, words in TIMES.items():
+        if name in wanted and wanted[name] not in words:
+            raise BadInput(f"{wanted[name]} is no {name}; give {', '.join(words[:-1])} or {words[-1]}.")
+    return checked(msgspec.structs.replace(record, **wanted), what)
+
+
 def asked_of(record: Delivery) -> str:
     """Return what a delivery asks for, as one line: encoders and their options."""
     options = " ".join(f"{name}={value}" for name, value in record.options.items()) or "no options"
     sound = f", sound {record.sound.codec} at {record.sound.rate} Hz" if record.sound else ""
-    return one_line(f"{record.codec} in {record.container}, {record.pixel_format}, {options}{sound}")
+    rate = f", {record.rate} frames a second" if record.rate else ""
+    time = f"{rate}, {record.scanning}" if record.scanning != "progressive" else rate
+    cadence = f", film {record.cadence}" if record.cadence != "run" else ""
+    coding = f"{record.codec} in {record.container}, {record.pixel_format}, {options}"
+    return one_line(f"{coding}{time}{cadence}{sound}")
 
 
 def _check_own(name: str) -> None:

@@ -8,10 +8,12 @@ import shutil
 import subprocess
 from fractions import Fraction
 
+import av
 import numpy as np
 import pytest
 
 from lamphouse.graph.media.master.record import load_record
+from lamphouse.nodes.errors import BadInput
 
 FRAMES = 12
 STEP = 40  # codes between the greys of one film frame and the next
@@ -141,3 +143,27 @@ def test_a_cue_is_made_anew_in_all_that_shows_it(
     old, new = (np.array([frame[0] for frame in decode_planes(movie)]) for movie in (whole, master))
     assert np.array_equal((old != new).any(axis=2), np.isin(lines_of(whole), (5, 6)))
     assert "Each of its 15 frames is what the reel makes now." in lamphouse("verify", master, corrected)
+
+
+def test_rate_and_cadence_are_given_to_a_pass_and_its_speed_is_said(film_at, lamphouse, lines_of, tmp_path):
+    reel, _ = film_at("18")
+    command = ("transfer", reel, "--delivery", "rgb-ffv1", "--rate", "25", "-o")
+    assert "Note: The film, of 18 frames a second, runs at 25: 38.9 % faster." in lamphouse(
+        *command, tmp_path / "run.mkv"
+    )
+    said = lamphouse(*command, tmp_path / "repeat.mkv", "--cadence", "repeat")
+    assert "25 frames a second, film repeat" in said
+    assert "Note: The film" not in said
+    with av.open(str(tmp_path / "repeat.mkv")) as container:
+        assert len(list(container.decode(video=0))) == 17  # 12 / 18 s at 25 a second, to half a frame
+    with pytest.raises(BadInput, match="3:2 is no cadence; give run, repeat, 2:2 or 2:3"):
+        lamphouse(*command, tmp_path / "wrong.mkv", "--cadence", "3:2")
+    with pytest.raises(
+        BadInput, match=r"no video runs at 26 frames a second; a delivery has 23\.976, 24, 25"
+    ):
+        lamphouse("transfer", reel, "--rate", "26", "-o", tmp_path / "wrong.mkv")
+    with pytest.raises(BadInput, match="nterlaced masters are written in ffv1 or v210, not in libx264"):
+        lamphouse(
+            *("transfer", reel, "--delivery", "viewing-h264", "--scanning", "top-first"),
+            *("-o", tmp_path / "wrong.mp4"),
+        )

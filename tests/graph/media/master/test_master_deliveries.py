@@ -22,6 +22,8 @@ def test_there_are_the_usual_deliveries_and_a_default():
     for_editing = {"hd-prores-hq", "hd-prores-4444", "hd-dnxhr-hqx"}
     of_other_colour = {"projection-tiff", "uhd-bt2020-ffv1", "density-dpx"}
     assert lossless | for_editing | of_other_colour | {"viewing-h264", "viewing-h265"} <= set(PRESETS)
+    interlaced = {"hd-25i-ffv1", "hd-29i-ffv1", "sd-625i-ffv1", "sd-525i-ffv1"}
+    assert interlaced <= set(PRESETS)
     assert signature(transfer).parameters["delivery"].default in PRESETS
 
 

@@ -29,16 +29,16 @@ SIXTEEN_BIT_TOP: Final = 65535
 class Transfer:
     """How codes from 0 to 1 become a signal, and back where that is written.
 
-    `has_primaries` says whether what they stand for is light on primaries; `sole` are the only ones that it
-    is defined on, where there are such.
+    `primaries` are those that go with it where none are said; None where it has none, as density has not.
+    `is_bound` says that it is defined on those alone.
     """
 
     sentence: str
     signal: Signal
     to_signal: Callable[[Any], Any]
     from_signal: Callable[[Any], Any] | None
-    has_primaries: bool = True
-    sole: str | None = None
+    primaries: str | None = WORKING_PRIMARIES
+    is_bound: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class ColourEncoding:
         """Return what `codes` from 0 to 1 stand for, on the working primaries, and the signal it is in."""
         transfer, rows = TRANSFERS[self.transfer], rows_between(self.primaries, WORKING_PRIMARIES)
         picture = transfer.to_signal(codes)
-        if rows is None or not transfer.has_primaries:
+        if rows is None or transfer.primaries is None:
             return picture, transfer.signal
         return matrix(convert(picture, transfer.signal, Signal.LIGHT), rows), Signal.LIGHT
 
@@ -64,7 +64,7 @@ class ColourEncoding:
         transfer, rows = TRANSFERS[self.transfer], rows_between(WORKING_PRIMARIES, self.primaries)
         if transfer.from_signal is None:
             raise ValueError(f"{self.transfer} is not written")
-        if rows is not None and transfer.has_primaries:
+        if rows is not None and transfer.primaries is not None:
             picture, signal = matrix(convert(picture, signal, Signal.LIGHT), rows), Signal.LIGHT
         return transfer.from_signal(convert(picture, signal, transfer.signal))
 
@@ -109,29 +109,36 @@ TRANSFERS: Final[Mapping[str, Transfer]] = MappingProxyType(
             Signal.DENSITY,
             density_from_scan,
             scan_from_density,
-            has_primaries=False,
+            primaries=None,
         ),
         "adx10": Transfer(
             "SMPTE ST 2065-3, 10 bits: 500 codes a density above code 95",
             Signal.DENSITY,
             density_from_scan,
             scan_from_density,
-            has_primaries=False,
+            primaries=None,
         ),
         "adx16": Transfer(
             "SMPTE ST 2065-3, 16 bits: 8000 codes a density above code 1520",
             Signal.DENSITY,
             density_from_adx16,
             adx16_from_density,
-            has_primaries=False,
+            primaries=None,
         ),
-        "pq": Transfer("PQ of ITU-R BT.2100, reference white 203 cd/m2", Signal.LIGHT, light_from_pq, None),
+        "pq": Transfer(
+            "PQ of ITU-R BT.2100, reference white 203 cd/m2",
+            Signal.LIGHT,
+            light_from_pq,
+            None,
+            primaries="bt2020",
+        ),
         "hlg": Transfer(
             "HLG of ITU-R BT.2100 on a display of 1000 cd/m2, reference white 203 cd/m2",
             Signal.LIGHT,
             light_from_hlg,
             None,
-            sole="bt2020",
+            primaries="bt2020",
+            is_bound=True,
         ),
     }
 )

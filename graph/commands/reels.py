@@ -29,7 +29,11 @@ def new(
         typer.Option(help="Of the film's picture: super16, scope, 1.85 ...; all of the scan if not given."),
     ] = None,
     encoding: Annotated[
-        str | None, typer.Option(help="density, light, video or srgb; video where nothing is said.")
+        str | None,
+        typer.Option(help="video, density, srgb, pq ...; as tagged, else video, where nothing is said."),
+    ] = None,
+    primaries: Annotated[
+        str | None, typer.Option(help="bt709, bt601-525, bt601-625, bt2020 or p3-d65, over the tag.")
     ] = None,
     chain: Annotated[str | None, typer.Option(help="A chain preset.")] = None,
     stock: Annotated[str | None, typer.Option(help="A stock preset.")] = None,
@@ -68,6 +72,7 @@ def new(
             counting_of(counting),
             sound_rate,
             sound_offset,
+            primaries,
         ),
     )
     save(reel_file, started.reel)

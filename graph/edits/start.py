@@ -7,11 +7,12 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, Final, get_args
+from typing import Any
 
 from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.edits.counters import of_scan, with_start
+from lamphouse.graph.edits.scan_colour import check_words, sentence, taken
 from lamphouse.graph.edits.sound import Offset, parse_offset
 from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.media.scan.open import open_scan
@@ -20,14 +21,12 @@ from lamphouse.graph.media.sound.facts import sound_facts, sound_notes
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.film_shapes import squeezed
 from lamphouse.graph.reel.presets import DEFAULT_CHAIN, StockPreset, chain_preset, stock_preset
-from lamphouse.graph.reel.records import ChainRef, Counting, Cue, Encoding, Reel, ScanRef, SoundRef
+from lamphouse.graph.reel.records import ChainRef, Counting, Cue, Reel, ScanRef, SoundRef
 from lamphouse.graph.reel.store import stored_path
 from lamphouse.graph.time.footage import frames_per_foot
 from lamphouse.graph.time.rate import parse_rate, rate_text
-from lamphouse.nodes.colour_encoding import TRANSFERS
-from lamphouse.nodes.errors import BadInput, near_names
-
-DEFAULT_ENCODING: Final = "video"
+from lamphouse.nodes.colour_encoding import TRANSFERS, WORKING_PRIMARIES
+from lamphouse.nodes.errors import BadInput
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +47,7 @@ class Start:
     counting: Counting | None = None
     sound_rate: str | None = None
     sound_offset: str | None = None
+    primaries: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class Started:
 
 def start_reel(reel_file: Path, start: Start) -> Started:
     """Return a new reel for `reel_file`, with one cue at frame 0. Raises BadInput for what cannot be."""
-    _check_encoding(start.encoding)
+    check_words(start.encoding, start.primaries)
     frames_per_foot(start.gauge)
     stock = stock_preset(start.stock) if start.stock else None
     said, start = start, _for_stock(start, stock)
@@ -78,12 +78,6 @@ def start_reel(reel_file: Path, start: Start) -> Started:
         )
         reel = _with_start(reel, start, scan)
         return Started(reel, (*scan.notes, *scan.check_all(), *_notes(said, stock, scan, reel)))
-
-
-def _check_encoding(given: str | None) -> None:
-    encodings = get_args(Encoding)
-    if given is not None and given not in encodings:
-        raise BadInput(f"{given} is not an encoding of scans{near_names(given, encodings)}.")
 
 
 def _for_stock(start: Start, stock: StockPreset | None) -> Start:
@@ -104,13 +98,12 @@ def _for_stock(start: Start, stock: StockPreset | None) -> Start:
 
 
 def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> Iterator[str]:
+    of_stock = stock.encoding if stock is not None else None
     if stock is not None:
         yield stock.sentence
-    if stock is not None and stock.encoding is not None:
-        if start.encoding is None:
-            yield f"The scan is taken as {stock.encoding}, which is what the stock {start.stock} is for."
-    elif start.encoding is None and scan.is_stills:
-        yield "The stills are taken as video (BT.1886); --encoding density, light or srgb says otherwise."
+    if of_stock is not None and start.encoding is None:
+        yield f"The scan is taken as {of_stock}, which is what the stock {start.stock} is for."
+    yield sentence(scan.stated, reel.scan.colour, is_said=bool(start.encoding or of_stock))
     if scan.timecode is not None:
         yield _timecode_note(scan.timecode, reel)
     if (sound := start.sound or (scan.path if scan.has_sound else None)) is not None:
@@ -134,9 +127,11 @@ def _timecode_note(timecode: str, reel: Reel) -> str:
 
 
 def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:
+    colour = taken(scan.stated, start.encoding, start.primaries)
     return ScanRef(
         path=stored_path(reel_file, start.scan),
-        encoding=start.encoding or DEFAULT_ENCODING,  # type: ignore[arg-type]  # checked above
+        encoding=colour.transfer,  # type: ignore[arg-type]  # these two were checked by `taken`
+        primaries=None if colour.primaries == WORKING_PRIMARIES else colour.primaries,  # type: ignore[arg-type]
         frames=scan.frames,
         width=scan.width,
         height=scan.height,

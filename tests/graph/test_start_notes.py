@@ -177,21 +177,6 @@ def test_a_start_counts_drop_frame_or_not_as_asked(tmp_path, film):
         with_start(start_reel(tmp_path / "b.reel", Start(scan=film())).reel, counting="drop")
 
 
-# Code points of ITU-T H.273, tables 2 and 3.
-@pytest.mark.parametrize(
-    ("code", "words"), [(16, "PQ"), (18, "HLG"), (9, "logarithmic"), (13, "sRGB"), (1, None)]
-)
-def test_a_movie_of_another_transfer_is_said(tmp_path, film, code, words):
-    notes = said(tmp_path, scan=film(color_trc=code))
-    assert f"transfer tag says {words}" in notes if words else "transfer tag" not in notes
-
-
-@pytest.mark.parametrize(("code", "words"), [(9, "BT.2020"), (12, "SMPTE EG 432-1"), (1, None), (6, None)])
-def test_a_movie_of_other_primaries_is_said(tmp_path, film, code, words):
-    notes = said(tmp_path, scan=film(color_primaries=code))
-    assert f"primaries tag says {words}" in notes if words else "primaries tag" not in notes
-
-
 STOCK = "tungsten-colour-negative"
 
 
@@ -238,13 +223,6 @@ def still(path, width=8, height=6):
     assert out.open(str(path), spec)
     out.write_image(np.full((height, width, 3), 1000, np.uint16))
     out.close()
-
-
-def test_how_stills_are_taken_is_said_where_nobody_chose(tmp_path):
-    for number in range(3):
-        still(tmp_path / f"a_{number}.tif")
-    assert "The stills are taken as video (BT.1886)" in said(tmp_path, scan=tmp_path, rate="24")
-    assert "are taken as" not in said(tmp_path, scan=tmp_path, rate="24", encoding="video")
 
 
 def test_stills_of_several_sizes_are_refused_at_the_start(tmp_path):

@@ -69,9 +69,8 @@ def colour_tags(delivery: Delivery, height: int) -> tuple[int, int, int]:
     """Return the H.273 code points of primaries, transfer and matrix of a master of `height` lines."""
     colour = delivered_colour(delivery, height)
     matrix = _usual_primaries(delivery.matrix, height) if delivery.matrix != "rgb" else "rgb"
-    primaries = (
-        _PRIMARIES_CODES[colour.primaries] if TRANSFERS[colour.transfer].has_primaries else UNSPECIFIED
-    )
+    has_none = TRANSFERS[colour.transfer].primaries is None
+    primaries = UNSPECIFIED if has_none else _PRIMARIES_CODES[colour.primaries]
     bits = coding_of(delivery, height).layout.bits
     return primaries, _transfer_code(colour, bits), _MATRIX_CODES[matrix]
 

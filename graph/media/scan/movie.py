@@ -23,6 +23,7 @@ from lamphouse.graph.media.scan.movie_facts import (
     picture_notes,
     pixel_aspect_of,
     rate_of,
+    stated_coding,
     timecode_of,
     timing_notes,
 )
@@ -30,6 +31,7 @@ from lamphouse.graph.media.scan.numbering import Numbering
 from lamphouse.graph.media.scan.packet_index import PacketIndex, open_video
 from lamphouse.graph.media.scan.prediction import stands_alone
 from lamphouse.graph.media.scan.scan import Scan
+from lamphouse.graph.media.scan.stated import stated_by_movie
 from lamphouse.nodes.errors import BadInput
 
 REORDERED: Final = 16  # pictures held back at most: MaxDpbFrames of ITU-T H.264 annex A.3.1, from memory
@@ -68,6 +70,7 @@ class MovieScan(Scan):
             self._coding, notes = coding_of(sample, stream.codec_context.name, matrix, range_)
         notes += aspect
         notes += picture_notes(sample)
+        self.stated = stated_by_movie(sample, stated_coding(sample))
         notes += numbering.notes
         notes += timing_notes(stamps)
         self.notes = (*notes, *_packet_notes(self.index, listed))

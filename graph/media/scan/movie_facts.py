@@ -10,6 +10,7 @@ from av.container import InputContainer
 from av.video.stream import VideoStream
 
 from lamphouse.graph.media.codes.chroma import CENTRE, LEFT, TOP_LEFT, Siting
+from lamphouse.graph.media.codes.colour_tags import UNSTATED
 from lamphouse.graph.media.codes.decode_planes import Coding
 from lamphouse.graph.media.codes.pixel_layout import Layout, layout_of
 from lamphouse.graph.reel.limits import is_aspect
@@ -18,28 +19,7 @@ from lamphouse.nodes.errors import BadInput
 
 # Code points of ITU-T H.273 MatrixCoefficients; 470BG and 170M are the numbers of BT.601.
 MATRICES: Final = {1: "bt709", 5: "bt601", 6: "bt601", 9: "bt2020"}
-# Code points of ITU-T H.273 that name another transfer or other primaries than those of BT.709 and its kin.
-TRANSFERS: Final = {
-    4: "gamma 2.2",
-    5: "gamma 2.8",
-    8: "linear light",
-    9: "logarithmic, 100 to 1",
-    10: "logarithmic, 316 to 1",
-    13: "sRGB",
-    16: "PQ (SMPTE ST 2084)",
-    17: "SMPTE ST 428-1",
-    18: "HLG (ARIB STD-B67)",
-}
-PRIMARIES: Final = {
-    4: "BT.470 System M",
-    8: "generic film",
-    9: "BT.2020",
-    10: "CIE XYZ (SMPTE ST 428-1)",
-    11: "SMPTE RP 431-2",
-    12: "SMPTE EG 432-1",
-}
 LASTING: Final = re.compile(r"(\d+):(\d+):(\d+(?:\.\d+)?)")
-UNSTATED: Final = (0, 2, 3)  # identity has no meaning for Y'CbCr; unspecified; reserved
 STATED_RANGES: Final = {1: "video", 2: "full"}
 SD: Final = (1024, 576)  # the largest raster that is taken as standard definition
 
@@ -89,6 +69,13 @@ def _stated_matrix(frame: VideoFrame) -> str | None:
             "give --matrix bt601, bt709 or bt2020 if you know that one of them is right."
         )
     return MATRICES[code]
+
+
+def stated_coding(frame: VideoFrame) -> tuple[str, ...]:
+    """Return what a movie's tags say of matrix and range, for a person."""
+    matrix, range_ = MATRICES.get(int(frame.colorspace)), _stated_range(frame)
+    said = (("matrix", matrix), ("range", range_))
+    return tuple(f"{what} {value}" for what, value in said if value is not None)
 
 
 def _usual_matrix(frame: VideoFrame, notes: list[str]) -> str:
@@ -167,16 +154,6 @@ def timecode_of(container: InputContainer) -> str | None:
 def picture_notes(frame: VideoFrame) -> list[str]:
     """Return notes on marks of a picture that are not acted upon."""
     notes = []
-    if transfer := TRANSFERS.get(int(frame.color_trc)):
-        notes.append(
-            f"The movie's transfer tag says {transfer}, which is not acted upon: its codes are taken in the "
-            "reel's encoding."
-        )
-    if primaries := PRIMARIES.get(int(frame.color_primaries)):
-        notes.append(
-            f"The movie's primaries tag says {primaries}, which is not acted upon: its colours are taken as "
-            "BT.709's."
-        )
     if frame.interlaced_frame:
         notes.append("The frames are marked interlaced; both fields are read as one picture.")
     if frame.rotation:

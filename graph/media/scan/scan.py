@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.scan.stated import Stated
 from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
@@ -28,7 +29,8 @@ class Scan(ABC):
     """Frames 0 to `frames - 1` of one picture source, for use by one thread at a time.
 
     `rate` is what the file states, or None; `bits` the depth of its codes; `timecode` that of frame 0;
-    `is_stills` says that each frame is a file; `notes` are sentences about what is irregular or was assumed.
+    `is_stills` says that each frame is a file; `stated` is what its tags say of its colour; `notes` are
+    sentences about what is irregular or was assumed.
     """
 
     path: Path
@@ -41,6 +43,7 @@ class Scan(ABC):
     timecode: str | None
     has_sound: bool
     is_stills: bool = False
+    stated: Stated
     notes: tuple[str, ...]
 
     @abstractmethod

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.media.codes.decode_planes import Coded, Coding
 from lamphouse.graph.media.codes.pixel_layout import Layout
 from lamphouse.graph.media.scan.scan import Scan
+from lamphouse.graph.media.scan.stated import stated_by_still
 from lamphouse.graph.media.scan.still_sequence import find_sequence, spans
 from lamphouse.graph.progress import plain_progress
 from lamphouse.graph.reel.limits import LEAST_ASPECT, MOST_ASPECT, check_raster
@@ -46,6 +47,7 @@ class StillScan(Scan):
         self.width, self.height, self.bits = spec.width, spec.height, _bits(spec)
         self.rate = _rate(spec)
         self.pixel_aspect = _pixel_aspect(spec)
+        self.stated = stated_by_still(self.sequence.files[0], spec)
         self.timecode = _timecode(spec)
         self.has_sound, self.is_stills = False, True
         notes = ["Stills hold no Y'CbCr: the matrix that was given has no effect."] if matrix else []
@@ -237,8 +239,6 @@ def _header_notes(path: Path, spec: Any) -> list[str]:
         notes.append("The stills are grey; all three channels are the same.")
     if "A" in names:
         notes.append("The stills carry alpha, which is left out.")
-    if transfer := spec.get_string_attribute("dpx:Transfer"):
-        notes.append(f"The header of {path.name} states transfer: {transfer}.")
     if spec.format not in (oiio.UINT8, oiio.UINT16) and _is_white_zero(spec):
         notes.append(f"The header of {path.name} calls 0 white, which is not acted upon in floating point.")
     if spec.get_int_attribute("Orientation", 1) != 1:

@@ -71,7 +71,7 @@ def test_a_ten_bit_dpx_gives_its_exact_codes_and_its_header(tmp_path, order):
         np.testing.assert_array_equal(scan.read(0), planar(codes, 1023))
         assert (scan.bits, scan.width, scan.height, scan.frames) == (10, 14, 9, 1)
         assert (scan.rate, scan.timecode, scan.pixel_aspect, scan.has_sound) == (18, "10:20:30:15", 1, False)
-        assert "The header of reel_0086400.dpx states transfer: Printing density." in scan.notes
+        assert scan.stated.words == "transfer density"
 
 
 def test_a_dpx_without_a_timecode_states_none(tmp_path):

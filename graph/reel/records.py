@@ -17,6 +17,7 @@ from lamphouse.graph.reel.limits import (
     pixel_aspect,
 )
 from lamphouse.graph.time.cadence import Kind
+from lamphouse.graph.time.rate import parse_rate
 from lamphouse.nodes.colour_encoding import WORKING_PRIMARIES, ColourEncoding
 
 # What a scan's codes are, of `nodes.colour_encoding.TRANSFERS`; `video` is called bt1886 in a delivery.
@@ -77,6 +78,8 @@ class SoundRef(Record, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         exact_seconds(self.offset)
+        if self.rate is not None:
+            parse_rate(self.rate)
 
 
 class NodeRef(Record, frozen=True, kw_only=True):

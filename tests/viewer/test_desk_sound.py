@@ -174,6 +174,7 @@ def test_two_places_of_a_loop_are_near_across_its_wrap():
     assert Segment(1005, 1, 1, loop).off(Segment(2005, 1, 1, loop)) == 1000
     assert Segment(1005, 1, 1).off(Segment(8995, 1, 1)) == 7990
     assert Segment(1005, 1, 1).off(Segment(1005, -1, 1)) is None
+    assert Segment(1005, 1, 1, None, 5).off(Segment(1005, 1, 1, None, 6)) is None  # the sound was moved
     assert Segment(1005, 1, 1).off(Segment(1005, 1, 2)) is None
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from lamphouse.graph.edits.sound import Offset, with_offset, with_rate
 from lamphouse.graph.reel.records import SoundRef
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.transport import Transport
@@ -57,10 +58,11 @@ def wave(tmp_path):
 class Playing:
     """A player on a device that is none."""
 
-    def __init__(self, path, **more):
+    def __init__(self, path, speed=1, **more):
         pytest.importorskip("miniaudio")
         self.devices, self.told = [], threading.Event()
-        self.player = Player(path, 0, Fraction(25), self.told.set, **{"open_device": self._open} | more)
+        more = {"open_device": self._open} | more
+        self.player = Player(path, Fraction(25), Fraction(speed), self.told.set, **more)
 
     def _open(self, rate, channels):
         self.devices.append(Silent(rate, channels))
@@ -110,6 +112,23 @@ def test_a_real_device_hears_the_sound_in_its_order_and_rests_with_the_picture(p
     began = time.monotonic()
     playing.player.close()
     assert time.monotonic() - began < 0.9
+
+
+def test_sound_of_another_speed_is_heard_at_that_of_the_film_and_moves_while_it_plays(wave):
+    playing = Playing(wave, speed=Fraction(24, 25))  # recorded at 25 frames a second, and run at 24
+    moving = Transport(250, Fraction(24)).go_to(50, time.monotonic_ns()).play(time.monotonic_ns())
+    # A frame is 2000 samples of the device and 1920 of the file; frame 50 is the sound's 60th, then its 20th.
+    for begins, first in ((-10, 60 * 1920), (30, 20 * 1920)):
+        playing.player.follow(moving, Fraction(begins), is_on=True)
+        playing.until(lambda first=first: first < _place(playing) < first + 40 * 1920)
+        steps = np.diff(playing.blocks[-1][0].astype(float)) * (1 << 20)
+        assert np.median(steps) == pytest.approx(0.96, abs=0.05)
+    playing.player.close()
+
+
+def _place(playing):
+    """The place in the file of the sample that the device asked for last."""
+    return float(playing.blocks[-1][0, -1]) * (1 << 20) if playing.blocks else 0.0
 
 
 def test_switched_off_nothing_sounds_and_a_reel_that_stands_opens_no_device(playing):
@@ -194,6 +213,25 @@ def test_the_desk_says_what_is_wrong_with_the_sound_until_it_is_switched_off(des
     assert desk.message == ""
     assert heard.follow(desk, is_on=False) == ""
     assert desk.troubles.lines == ()
+    heard.close()
+
+
+def test_the_desk_finds_the_pip_and_opens_the_sound_anew_when_its_speed_changes(desk_with, tmp_path):
+    samples = np.zeros(HERTZ)
+    samples[HERTZ // 2 :][:2000] = 0.1 * np.sin(2 * np.pi * 1000 * np.arange(2000) / HERTZ)
+    soundfile.write(tmp_path / "pip.wav", samples, HERTZ)
+    desk, told = desk_with("pip.wav"), threading.Event()
+    heard = DeskSound(desk, told.set)
+    assert told.wait(10)
+    heard.follow(desk, is_on=True)
+    assert abs(desk.pip - Fraction(1, 2)) < Fraction(1, 1000)
+    before = heard._heard
+    desk.edit(lambda reel: with_offset(reel, Offset(3)))
+    heard.follow(desk, is_on=True)
+    assert heard._heard is before
+    desk.edit(lambda reel: with_rate(reel, "25"))
+    heard.follow(desk, is_on=True)
+    assert heard._heard is not before
     heard.close()
 
 

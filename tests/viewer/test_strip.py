@@ -1,5 +1,7 @@
 """The strip under the hand: snapping, copies, ramps out of cuts, marks; and how little of it is drawn."""
 
+from fractions import Fraction
+
 import msgspec
 import pytest
 from imgui_bundle import imgui
@@ -7,7 +9,7 @@ from imgui_bundle import imgui
 from lamphouse.graph.cues.easing import eased
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.edits.marks import put_mark
-from lamphouse.graph.reel.records import Cue, Mark
+from lamphouse.graph.reel.records import Cue, Mark, SoundRef
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Strip, spread
 from lamphouse.viewer.panels import strip_marks
@@ -148,6 +150,20 @@ def test_a_click_on_a_mark_goes_to_its_very_frame(long):
     assert desk.frame == 2500
 
 
+def test_a_click_on_the_square_of_the_sync_pip_goes_there_and_it_says_what_it_is(long, monkeypatch):
+    desk, said = long.desk, []
+    sound = SoundRef(path="sound.wav", starts_at=100)
+    desk.edit(lambda reel: msgspec.structs.replace(reel, sound=sound))
+    desk.pip = Fraction(100)  # 2400 frames at 24 a second
+    monkeypatch.setattr(imgui, "set_tooltip", said.append)
+    long.click(long.strip_x(2500) + 4, long.strip_top + 82)
+    assert desk.frame == 2500
+    long.frame()
+    assert said.pop() == "sync pip of the sound\n10:01:44:04"
+    long.click(long.strip_x(2500) + 14, long.strip_top + 82)
+    assert desk.frame > 2530
+
+
 def test_the_pointer_over_a_cue_or_a_mark_is_told_what_it_is(long, monkeypatch):
     desk, said = long.desk, []
     desk.edit(lambda reel: put_mark(reel, Mark(frame=2500, frames=400, kind="soft", name="surf")))
@@ -195,7 +211,7 @@ def test_marks_are_set_and_gone_to_by_keys(hand):
 
 def test_each_kind_of_mark_has_a_shape_of_its_own():
     shapes = {kind: tuple(shape(0, 0, 1)) for kind, shape in strip_marks._SHAPES.items()}
-    assert set(shapes) == {"place", "check", "head"}
+    assert set(shapes) == {"place", "check", "head", "pip"}
     assert len({len(corners) for corners in shapes.values()}) == 3
 
 

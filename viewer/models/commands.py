@@ -10,6 +10,7 @@ from typing import Final
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.marking import go_to_head, go_to_mark, mark_here, mark_soft, unmark, zero_here
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.sounding import MILLISECOND, move_sound, pip_here
 
 Act = Callable[[Desk, Panels, int], object]
 CONTROL: Final = "Ctrl "
@@ -170,6 +171,23 @@ COMMANDS: Final = (
     Command("next_mark", ".", "The next mark.", _at(go_to_mark, 1), repeats=True),
     Command("head_mark", "H", "The head mark.", _at(go_to_head)),
     Command("zero", "Ctrl H", "Zero the counters here.", _do(zero_here), is_here=True, is_for_sticks=False),
+    Command("sound_later", "Up", "The sound a frame later.", _do(move_sound, 1), repeats=True),
+    Command("sound_earlier", "Down", "The sound a frame earlier.", _do(move_sound, -1), repeats=True),
+    Command(
+        "sound_little_later",
+        "Ctrl Up",
+        "The sound a millisecond later.",
+        _do(move_sound, 0, MILLISECOND),
+        repeats=True,
+    ),
+    Command(
+        "sound_little_earlier",
+        "Ctrl Down",
+        "The sound a millisecond earlier.",
+        _do(move_sound, 0, -MILLISECOND),
+        repeats=True,
+    ),
+    Command("pip_here", "P", "The sync pip of the sound at this frame.", _do(pip_here), is_here=True),
     Command("compare", "B", "What it is compared with; held down, until let go.", _compared, _back),
     Command("upright", "Ctrl B", "The wipe upright in the middle again.", _upright),
     Command("safe", "S", "The safe areas over the picture, and away.", _safe_shown),

@@ -7,6 +7,7 @@ Every command of the desk is a method here. What a person got wrong, or what wen
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from fractions import Fraction
 from typing import Any, Final
 
 from lamphouse.graph.cues.easing import Ease
@@ -61,6 +62,7 @@ class Desk:
         self.troubles = Troubles()
         self.is_contested = False  # whether the file holds what another program saved meanwhile
         self.comparison = Comparison()
+        self.pip: Fraction | None = None  # seconds of the sound to its sync pip, once it is found
         self.aims = Aims()
         self._controls: tuple[ChainRef, Controls] | None = None
         self._cues: tuple[Reel, CueList] | None = None

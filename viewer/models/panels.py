@@ -79,6 +79,7 @@ class Panels:
     chain: ChainView = field(default_factory=ChainView)
     master: str = ""  # what is being typed as the path of a master
     still: OtherPicture | None = None  # stored to compare others with
+    offset: str = ""  # what is being typed as the offset of the sound
     typed_place: str = ""  # what is being typed as a place
     node: str = ""  # the node whose controls are open
     finely: str = ""  # the control whose slider is dragged finely, until the hand lets go

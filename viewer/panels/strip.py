@@ -25,9 +25,10 @@ from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.panels import Strip as View
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
+from lamphouse.viewer.models.sounding import pip_frame
 from lamphouse.viewer.panels.draw import box, image, line
 from lamphouse.viewer.panels.strip_cues import FLAG, draw_cues
-from lamphouse.viewer.panels.strip_marks import draw_marks, marks_under
+from lamphouse.viewer.panels.strip_marks import draw_marks, draw_pip, is_on_pip, marks_under
 from lamphouse.viewer.panels.strip_ruler import Ruler, foot
 
 ZOOM_STEP: Final = 1.3
@@ -50,6 +51,7 @@ def strip(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     draw_cues(ruler, desk.cues.cues, desk.holding, panels.scale)
     _playhead(desk, ruler, panels.scale)
     draw_marks(ruler, desk.reel, panels.scale)
+    draw_pip(ruler, pip_frame(desk), panels.scale)
     _in_the_hand(ruler, panels)
     imgui.pop_clip_rect()
     _done(desk, panels, seen, ruler)
@@ -97,6 +99,9 @@ def _done(desk: Desk, panels: Panels, seen: Seen, ruler: Ruler) -> None:
 
 def _clicked(desk: Desk, panels: Panels, ruler: Ruler, mouse: ImVec2) -> int:
     """Return the frame that a click means: that of the mark under it, else its own."""
+    pip = pip_frame(desk)
+    if pip is not None and is_on_pip(ruler, pip, mouse, panels.scale):
+        return pip
     for mark in marks_under(ruler, desk.reel, mouse, panels.scale):
         if mark is None or mark.kind != "soft":
             return mark.frame if mark else desk.reel.head_mark
@@ -169,6 +174,9 @@ def _tooltip(desk: Desk, panels: Panels, ruler: Ruler) -> None:
     mouse = imgui.get_mouse_pos()
     if mouse.y >= ruler.top + FLAG * panels.scale:
         lines = [_mark_text(desk, mark) for mark in marks_under(ruler, desk.reel, mouse, panels.scale)]
+        pip = pip_frame(desk)
+        if pip is not None and is_on_pip(ruler, pip, mouse, panels.scale):
+            lines.append(f"sync pip of the sound\n{desk.readings(pip).timecode}")
     else:
         index = desk.cues.holding(ruler.frame(mouse.x + NEAR * panels.scale))
         lines = [] if index is None else [_cue_text(desk, desk.cues.cues[index])]

@@ -1,7 +1,7 @@
 """The marks of the strip, each kind with a shape of its own, so that no colour has to tell them apart.
 
 A place is a wedge on the lower edge, what to look at again a pennant, the head mark a lozenge; a soft shot
-is a hatched band over as much film as it is.
+is a hatched band over as much film as it is. The sync pip of the sound is a square.
 """
 
 from __future__ import annotations
@@ -54,6 +54,18 @@ def marks_under(ruler: Ruler, reel: Reel, mouse: ImVec2, scale: float) -> list[M
     return found
 
 
+def draw_pip(ruler: Ruler, frame: int | None, scale: float) -> None:
+    """Draw the sync pip of the sound, where there is one."""
+    if frame is not None:
+        draw_shape("pip", ruler.x(frame + 0.5), ruler.bottom, scale)
+
+
+def is_on_pip(ruler: Ruler, frame: int, mouse: ImVec2, scale: float) -> bool:
+    """Say whether the pointer is on the sync pip beside `frame`."""
+    off = abs(ruler.exact(mouse.x) - 0.5 - frame)
+    return mouse.y >= ruler.bottom - TALL * scale and off <= HALF * scale * ruler.per_pixel
+
+
 def draw_shape(kind: str, x: float, bottom: float, scale: float) -> None:
     """Draw the shape of one kind of mark with its foot at a point of the window."""
     polygon(_SHAPES[kind](x, bottom, scale), colours.BRIGHT, edge=scale)
@@ -80,7 +92,17 @@ def _lozenge(x: float, bottom: float, scale: float) -> list[tuple[float, float]]
     return [(x, bottom), (x - w, bottom - h / 2), (x, bottom - h), (x + w, bottom - h / 2)]
 
 
-_SHAPES: Final[dict[str, Shape]] = {"place": _wedge, "check": _pennant, "head": _lozenge}
+def _square(x: float, bottom: float, scale: float) -> list[tuple[float, float]]:
+    w, top = HALF * scale, bottom - 2 * HALF * scale
+    return [(x - w, bottom), (x - w, top), (x + w, top), (x + w, bottom)]
+
+
+_SHAPES: Final[dict[str, Shape]] = {
+    "place": _wedge,
+    "check": _pennant,
+    "head": _lozenge,
+    "pip": _square,
+}
 
 
 def _stretch(ruler: Ruler, mark: Mark, scale: float) -> None:

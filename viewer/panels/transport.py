@@ -16,6 +16,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.draw import text_at
+from lamphouse.viewer.panels.sync import sync
 
 MARGIN: Final = 24  # frames before and after what a loop shows
 
@@ -87,6 +88,8 @@ def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.end_disabled()
     imgui.same_line(0, gap)
     _sound(panels, seen, ImVec2(62 * panels.scale, height))
+    imgui.same_line(0, gap)
+    sync(desk, panels, seen, height)
 
 
 def _loop(desk: Desk, now: int) -> None:

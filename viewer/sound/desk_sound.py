@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Final
 
 from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.sound_place import SoundPlace, sound_place
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.sound.player import Player
+from lamphouse.viewer.sound.pip_search import PipSearch
+from lamphouse.viewer.sound.player import PATIENCE, Player
 
 NONE: Final = "This reel has no sound; a new reel with --sound has."
 AGAIN: Final = "Switch the sound off and on to try again."
@@ -17,22 +20,49 @@ class DeskSound:
     """Keeps the sound in step with the desk: the reel's own, which is what a transfer delivers."""
 
     def __init__(self, desk: Desk, wake: Callable[[], None]) -> None:
-        ref, path = desk.reel.sound, desk.opened.sound_path
-        self._player: Player | None = None
-        if ref is not None and path is not None:
-            self._player = Player(path, ref.starts_at, counter(desk.reel).rate, wake)
+        self._wake = wake
+        self._heard: _Heard | None = None
+        self._follow_reel(desk)
 
     def follow(self, desk: Desk, *, is_on: bool) -> str:
         """Tell the sound how the reel moves now; return why there is none, or nothing."""
-        player = self._player
-        if player is None:
+        place, heard = self._follow_reel(desk), self._heard
+        if heard is None or place is None:
             return NONE
-        player.follow(desk.transport, is_on=is_on)
+        player = heard.player
+        player.follow(desk.transport, place.begins, is_on=is_on)
+        desk.pip = heard.pips.seconds
         trouble = player.trouble
         desk.troubles.put("sound", trouble if player.is_about_file else "")
         return f"{trouble} {AGAIN}" if trouble else ""
 
+    def _follow_reel(self, desk: Desk) -> SoundPlace | None:
+        """Return where the sound of the reel lies as it is now; another file or speed is opened anew."""
+        place, path, rate = sound_place(desk.reel), desk.opened.sound_path, counter(desk.reel).rate
+        if place is None or path is None:
+            self.close()
+            return None
+        heard = self._heard
+        if heard is None or (heard.path, heard.place.recorded) != (path, place.recorded):
+            self.close()
+            player = Player(path, rate, rate / place.recorded, self._wake)
+            self._heard = _Heard(path, place, player, self._wake)
+        return place
+
     def close(self) -> None:
-        """Let the thread, the device and the file go."""
-        if self._player is not None:
-            self._player.close()
+        """Let the threads, the device and the file go."""
+        if self._heard is not None:
+            self._heard.close()
+            self._heard = None
+
+
+class _Heard:
+    """One sound: played, and its sync pip looked for."""
+
+    def __init__(self, path: Path, place: SoundPlace, player: Player, wake: Callable[[], None]) -> None:
+        self.path, self.place, self.player = path, place, player
+        self.pips = PipSearch(path, place.recorded, wake)
+
+    def close(self) -> None:
+        self.player.close()
+        self.pips.close(PATIENCE)

@@ -32,17 +32,19 @@ PATIENCE: Final = 1.0  # seconds that closing waits for a device that hangs
 
 OpenDevice = Callable[[int, int], Device]
 Moving = Callable[[], Transport | None]
+Placed = Callable[[int], Places]  # where a sound of so many samples a second lies now
 Clock = Callable[[], int]
 
 
 class _Playing:
     """An opened sound on an opened device."""
 
-    def __init__(self, source: SoundSource, device: Device, places: Places, moving: Moving, clock: Clock):
+    def __init__(self, source: SoundSource, device: Device, placed: Placed, moving: Moving, clock: Clock):
         self.device, self._source = device, source
-        self._places, self._moving, self._clock = places, moving, clock
+        self._placed, self._moving, self._clock = placed, moving, clock
         self._pieces = Pieces(source)
-        self._voice = Voice(source.channels, source.rate, int(source.rate / places.rate / 2))
+        slack = int(source.rate / placed(source.rate).rate / 2)
+        self._voice = Voice(source.channels, source.rate, slack)
         self._line = Line(source.rate, device.queued)
         self._asked_at = 0
         self._fault = ""
@@ -67,7 +69,7 @@ class _Playing:
 
     def read_next(self, transport: Transport) -> bool:
         """Read what will be heard next, and say whether anything was lacking. Raises BadInput."""
-        return self._pieces.read_next(transport, self._clock(), self._places)
+        return self._pieces.read_next(transport, self._clock(), self._placed(self._source.rate))
 
     def close(self) -> None:
         """Let the device and the file go."""
@@ -80,7 +82,7 @@ class _Playing:
             heard = self._line.heard(self._asked_at, count)
             transport, segment = self._moving(), None
             if transport is not None and heard is not None:
-                segment = segment_due(transport, heard, self._places)
+                segment = segment_due(transport, heard, self._placed(self._source.rate))
             return self._voice.block(segment, count, self._pieces.fetch)
         except Exception as error:  # on the device's thread nobody would hear of it
             self._fault = f"The sound stopped ({error})."
@@ -88,22 +90,24 @@ class _Playing:
 
 
 class Player:
-    """Plays the sound of `path`, whose first sample belongs to frame `starts_at`, as a transport moves.
+    """Plays the sound of `path` as a transport of `rate` frames a second moves.
 
-    `changed` is called on the player's thread when there is trouble; keep it short.
+    It runs `speed` times as fast as it was recorded, as a master has it: resampled. `changed` is called on
+    the player's thread when there is trouble; keep it short.
     """
 
     def __init__(
         self,
         path: Path,
-        starts_at: int,
         rate: Fraction,
+        speed: Fraction,
         changed: Callable[[], None],
         *,
         open_device: OpenDevice = Device,
         clock: Clock = time.monotonic_ns,
     ) -> None:
-        self._path, self._starts_at, self._rate = path, starts_at, rate
+        self._path, self._rate, self._speed = path, rate, speed
+        self._begins = Fraction(0)
         self._notify, self._open_device, self._clock = changed, open_device, clock
         self.trouble = ""
         self.is_about_file = False  # whether the trouble is the file's and not the device's
@@ -113,9 +117,13 @@ class Player:
         self._thread = Thread(target=self._work, name="sound", daemon=True)
         self._thread.start()
 
-    def follow(self, transport: Transport, *, is_on: bool) -> None:
-        """Sound as `transport` moves from now on, or not at all. It never waits for a file or a device."""
+    def follow(self, transport: Transport, begins: Fraction = Fraction(0), *, is_on: bool) -> None:
+        """Sound as `transport` moves from now on, or not at all. It never waits for a file or a device.
+
+        The first sample belongs to the place `begins` of the film, in frames.
+        """
         with self._changed:
+            self._begins = begins
             known, self._transport = self._transport, transport if is_on else None
             if not is_on:
                 self.trouble = ""
@@ -128,6 +136,9 @@ class Player:
             self._is_open = False
             self._changed.notify()
         self._thread.join(PATIENCE)
+
+    def _placed(self, hertz: int) -> Places:
+        return Places(self._begins, self._rate, hertz)
 
     def _moving(self) -> Transport | None:
         return self._transport
@@ -157,14 +168,13 @@ class Player:
             playing.close()
 
     def _opened(self) -> _Playing:
-        source = open_anywhere(self._path)
+        source = open_anywhere(self._path, self._speed)
         try:
             device = self._open_device(source.rate, source.channels)
         except NoDevice:
             source.close()
             raise
-        places = Places(self._starts_at, self._rate, source.rate)
-        return _Playing(source, device, places, self._moving, self._clock)
+        return _Playing(source, device, self._placed, self._moving, self._clock)
 
     def _play(self, playing: _Playing) -> None:
         """Play until it has been silent for a while."""

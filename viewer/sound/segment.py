@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from lamphouse.graph.media.sound.read import Places
 from lamphouse.viewer.models.transport import Transport
@@ -24,6 +25,7 @@ class Segment:
     way: int
     motion: int
     loop: tuple[int, int] | None = None
+    begins: Fraction | int = 0  # where the sound lies beside the film: moved, it is another segment
 
     @property
     def room(self) -> int | None:
@@ -62,7 +64,7 @@ def segment_due(transport: Transport, heard: int, places: Places) -> Segment | N
     into = int(transport.share(heard) * places.sound_rate / places.rate)
     sample = places.at(frame) + into if way > 0 else places.at(frame + 1) - into
     loop = transport.loop and (places.at(transport.loop[0]), places.at(transport.loop[1]))
-    return Segment(sample, way, transport.motion, loop)
+    return Segment(sample, way, transport.motion, loop, places.starts_at)
 
 
 def segments_ahead(

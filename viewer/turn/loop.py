@@ -274,5 +274,5 @@ class Loop:
     def _shown(self) -> tuple[Any, ...]:
         """Return all that panels show and a turn may have changed; what is large by its identity."""
         desk, seen = self._desk, self.seen
-        drawn = (id(desk.reel), desk.frame, desk.transport, desk.troubles.lines, seen.textures)
+        drawn = (id(desk.reel), desk.frame, desk.transport, desk.troubles.lines, desk.pip, seen.textures)
         return *drawn, seen.unheard, id(seen.visible), id(seen.scopes), id(seen.other)

@@ -18,6 +18,8 @@ NAMES: Final = {
     glfw.KEY_SPACE: "space",
     glfw.KEY_LEFT: "left",
     glfw.KEY_RIGHT: "right",
+    glfw.KEY_UP: "up",
+    glfw.KEY_DOWN: "down",
     glfw.KEY_PAGE_UP: "page up",
     glfw.KEY_PAGE_DOWN: "page down",
     glfw.KEY_HOME: "home",

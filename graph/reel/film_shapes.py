@@ -46,9 +46,9 @@ def film_shape(text: str) -> FilmShape:
         return SHAPES[text]
     if text[:1].isdigit() and not text.endswith("mm"):
         return FilmShape(picture_shape(text))
+    name = text[:40]
     raise BadInput(
-        f"There is no film shape called {text[:40]}{near_names(text, SHAPES)}; give one, or a ratio such "
-        "as 1.75."
+        f"There is no film shape called {name}{near_names(name, SHAPES)}; give one, or a ratio such as 1.75."
     )
 
 

@@ -151,6 +151,21 @@ def test_what_lies_outside_the_gate_is_blanked_by_a_button(hand, items):
     assert edges[1] > 0.05  # 1.66 in 4:3
 
 
+def test_the_shape_of_the_film_is_chosen_beside_the_frame_and_can_be_undone(hand, items):
+    desk = hand.desk
+    hand.panels.node = "framing"
+    hand.frame(2)
+    hand.click(*middle(items["##film"]))
+    hand.frame(3)
+    hand.click(*middle(items["scope##film"]))
+    hand.frame(2)
+    assert (desk.reel.shape, desk.reel.scan.pixel_aspect) == ("scope", "2")
+    assert hand.display.drawing.pixel_aspect == "2"  # mattes are drawn in heights of the picture
+    assert shape_of(desk.reel, None) == pytest.approx(8 / 3)
+    desk.undo()
+    assert (desk.reel.shape, shape_of(desk.reel, None)) == (None, pytest.approx(4 / 3))
+
+
 def middle(box):
     return (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
 

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+from functools import partial
+from typing import Final
+
 from imgui_bundle import imgui
 
 from lamphouse.graph.edits.framing import gated_to, shape_of_film
+from lamphouse.graph.edits.media import WHOLE_SCAN, with_shape
 from lamphouse.graph.media.master.delivery import delivery, delivery_names
+from lamphouse.graph.reel.film_shapes import SHAPES
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.buttons import command_button
 
-OWN = "the scan's own"
+OWN: Final = "the scan's own"
+ALL: Final = "all of the scan"
 
 
 def frame_row(desk: Desk, panels: Panels, seen: Seen) -> None:
-    """Draw the list of frames, and the buttons of the overlays."""
+    """Draw the lists of frames and of the film's shapes, and the buttons of the overlays."""
     view = panels.picture
     imgui.set_next_item_width(170 * panels.scale)
     if imgui.begin_combo("##frame", f"frame: {view.delivered or OWN}"):
@@ -25,6 +31,7 @@ def frame_row(desk: Desk, panels: Panels, seen: Seen) -> None:
                 show_frame(desk, panels, name)
         imgui.end_combo()
     imgui.set_item_tooltip("The delivery whose frame the picture is shown in")
+    _film(desk, panels)
     imgui.same_line()
     command_button("safe", "safe areas", desk, panels, seen)
     imgui.same_line()
@@ -33,6 +40,18 @@ def frame_row(desk: Desk, panels: Panels, seen: Seen) -> None:
     if imgui.button("blank"):
         desk.set(gated_to(desk.reel, shape_of_film(desk.reel)))
     imgui.set_item_tooltip("Blank what lies outside the shape of the film, or its gauge's usual one")
+
+
+def _film(desk: Desk, panels: Panels) -> None:
+    """Draw the list of the shapes that the film's picture may have."""
+    own = desk.reel.shape or WHOLE_SCAN
+    imgui.set_next_item_width(170 * panels.scale)
+    if imgui.begin_combo("##film", f"film: {desk.reel.shape or ALL}"):
+        for name in dict.fromkeys((WHOLE_SCAN, *SHAPES, own)):
+            if imgui.selectable(f"{ALL if name == WHOLE_SCAN else name}##film", name == own)[0]:
+                desk.edit(partial(with_shape, shape=name))
+        imgui.end_combo()
+    imgui.set_item_tooltip("The shape of the film's picture, in the middle of the scan; all else is black")
 
 
 def show_frame(desk: Desk, panels: Panels, name: str) -> None:

@@ -46,7 +46,6 @@ class GlDisplay:
         self._meter = Meter(desk.opened, wake)
         self._program: tuple[ChainRef, Program] | None = None
         self._unchanged = as_scanned(desk.reel.scan.colour)
-        self._pixel_aspect = float(Fraction(desk.reel.scan.pixel_aspect))
         self._parade, self._plane, self._strip = _textures(3)
         self._frames: tuple[int, ...] = ()
         self._shown = self._scopes_shown = 0
@@ -152,7 +151,8 @@ class GlDisplay:
             if drawing.settings is not None:
                 program = self._ready(drawing.chain)
                 expression, numbers = program.expression(drawing.settings), program.numbers(drawing.settings)
-            self.painter.draw(canvas, drawing.divide, expression, numbers, self._pixel_aspect)
+            aspect = float(Fraction(drawing.pixel_aspect))
+            self.painter.draw(canvas, drawing.divide, expression, numbers, aspect)
         except BadInput as error:
             return str(error)
         except Exception as error:  # whatever a plug-in or a driver does, the desk lives on

@@ -45,6 +45,7 @@ class Drawing:
     settings: Settings | None  # None: as scanned
     chain: ChainRef
     divide: int
+    pixel_aspect: str = "1"  # of the scan
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +202,7 @@ def _draws(turn: Turn, facts: Facts, now: int) -> tuple[Turn, Drawing | None]:
         turn = replace(turn, turned_at=now)
     # While a control is turned the coarser raster is drawn: it is quick, and the hand sees no difference.
     divide = sight.divides[-1 if now - turn.turned_at < REST else 0]
-    drawing = Drawing(sight, facts.settings, facts.reel.chain, divide)
+    drawing = Drawing(sight, facts.settings, facts.reel.chain, divide, facts.reel.scan.pixel_aspect)
     drawn = drawing if drawing != turn.drawn else None
     return replace(turn, settings=latest, drawn=drawing), drawn
 

@@ -192,7 +192,7 @@ def slant(rows: NDArray[np.float64], columns: NDArray[np.float64], step: float, 
 
     `step` is how far apart neighbours of a result read. Places are taken to the nearest 1/PARTS of a sample.
     """
-    weights = _by_part(FILTERS[filter_name], max(1.0, step))
+    weights = _by_part(filter_name, max(1.0, step))
     before = weights.shape[1] // 2 - 1
     return Slant(_in_parts(rows - before), _in_parts(columns), weights)
 
@@ -201,8 +201,10 @@ def _in_parts(places: NDArray[np.float64]) -> NDArray[np.int32]:
     return np.rint(places * PARTS).astype(np.int32)
 
 
-def _by_part(shape: Filter, stretch: float) -> NDArray[np.float32]:
+@lru_cache(maxsize=8)
+def _by_part(filter_name: str, stretch: float) -> NDArray[np.float32]:
     """Return the weights of the samples about a place, for each part of a sample that it lies behind one."""
+    shape = FILTERS[filter_name]
     reach = ceil(shape.reach * stretch)
     behind = np.arange(PARTS)[:, None] / PARTS
     weights = shape.kernel((np.arange(1 - reach, reach + 1) - behind) / stretch)

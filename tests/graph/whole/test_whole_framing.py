@@ -6,6 +6,7 @@ import subprocess
 import numpy as np
 import pytest
 
+from lamphouse.graph.edits.cues import averaged, reset_cue
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.framing import NEUTRAL, Framing
 from lamphouse.graph.media.codes.placing import unplaced
@@ -173,6 +174,18 @@ def test_what_lies_outside_the_shape_of_the_film_is_black_in_its_master(started,
     meant = codes.copy()
     meant[:, :4] = meant[:, 20:] = 0
     assert np.array_equal(codes_of(tmp_path / "m.mkv"), meant)
+
+
+def test_the_average_of_two_framings_lies_between_them_each_setting_in_its_own_way(started, lamphouse):
+    reel = started()
+    lamphouse("cue", reel, 0, "--set", "framing.size=0.5", "--set", "framing.quarter_turns=90")
+    lamphouse("cue", reel, 6, "--set", "framing.size=2", "--set", "framing.turn=3")
+    opened = open_reel(reel)
+    first, second = opened.reel.cues
+    controls = opened.controls()
+    assert averaged(first, second, controls, 0.5) == {"framing.size": 1.0, "framing.turn": 1.5}
+    bare = reset_cue(opened.reel, 6, controls, "framing.turn").cues[1].settings
+    assert bare == {"framing.size": 2.0, "framing.quarter_turns": "90"}
 
 
 def test_a_cue_blanks_what_lies_outside_a_shape_of_film(started, lamphouse):

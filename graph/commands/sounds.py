@@ -44,13 +44,13 @@ def sound(
     path = _path(opened)
     if (offset, rate, pip_at) != (None, None, None):
         opened = change_reel(reel_file, lambda now: _changed(now, path, offset, rate, pip_at))
-    facts = _facts(opened, path)
+    facts, lies = _facts(opened, path), _beside(opened, path)
     if as_json:
         import json
 
-        typer.echo(json.dumps(facts, indent=2))
+        typer.echo(json.dumps(facts | _seconds(lies), indent=2))
         return
-    for name, text in _lines(facts).items():
+    for name, text in _lines(facts, lies).items():
         typer.echo(f"{name:9}  {text}")
     say_notes(sound_notes(path, opened.reel))
 
@@ -94,26 +94,27 @@ def _pip(reel: Reel, path: Path) -> Pip | None:
 
 
 def _facts(opened: OpenedReel, path: Path) -> dict[str, Any]:
-    from lamphouse.graph.edits.sound import offset_text
-    from lamphouse.graph.media.sound.facts import beside, sound_facts
-    from lamphouse.graph.reel.sound_place import sound_place
+    from lamphouse.graph.edits.sound import offset_text, recorded_rate
+    from lamphouse.graph.media.sound.facts import sound_facts
 
     reel, facts = opened.reel, sound_facts(path)
-    place, lies = sound_place(reel), beside(facts, reel)
-    assert place is not None
-    assert lies is not None
-    assert reel.sound is not None
     return {
         "path": str(path),
         "samples_a_second": facts.rate,
         "channels": facts.channels,
-        "recorded": str(place.recorded),
+        "recorded": str(recorded_rate(reel)),
         "runs": reel.rate,
-        "begins": offset_text(reel.sound),
-        "begins_at_frame": float(place.begins),
-        **_seconds(lies),
+        "begins": offset_text(reel.sound) if reel.sound else "",
         "pip": _pip_facts(reel, path),
     }
+
+
+def _beside(opened: OpenedReel, path: Path) -> Beside:
+    from lamphouse.graph.media.sound.facts import beside, sound_facts
+
+    lies = beside(sound_facts(path), opened.reel)
+    assert lies is not None
+    return lies
 
 
 def _seconds(lies: Beside) -> dict[str, float | None]:
@@ -144,22 +145,25 @@ def _pip_facts(reel: Reel, path: Path) -> dict[str, Any] | None:
     }
 
 
-def _lines(facts: dict[str, Any]) -> dict[str, str]:
-    from fractions import Fraction
-
-    from lamphouse.graph.media.sound.facts import clock
-
-    lasts = "a time that its file does not state"
-    if facts["ends_seconds"] is not None:
-        lasts = clock(Fraction(facts["ends_seconds"] - facts["begins_seconds"]))
+def _lines(facts: dict[str, Any], lies: Beside) -> dict[str, str]:
     channels = f"{facts['channels']} channel{'s' * (facts['channels'] != 1)}"
     return {
         "sound": f"{facts['path']}, {facts['samples_a_second']} samples a second, {channels}",
         "recorded": f"at {facts['recorded']} film frames a second; the film runs at {facts['runs']}",
         "begins": f"with {facts['begins']}" if facts["begins"].startswith("frame") else facts["begins"],
-        "lasts": f"{lasts} beside a picture of {clock(Fraction(facts['picture_seconds']))}",
+        "lasts": _lasts(lies),
         "sync pip": _pip_line(facts["pip"]),
     }
+
+
+def _lasts(lies: Beside) -> str:
+    from lamphouse.graph.media.sound.facts import clock
+
+    if lies.ends is None:
+        return f"its file does not say; the picture lasts {clock(lies.picture)}"
+    off = lies.ends - lies.picture
+    apart = f"{clock(abs(off))} {'after' if off > 0 else 'before'} the picture" if off else "with the picture"
+    return f"{clock(lies.ends - lies.begins)}, and ends {apart}, which lasts {clock(lies.picture)}"
 
 
 def _pip_line(pip: dict[str, Any] | None) -> str:

@@ -16,7 +16,7 @@ SIZE = (48, 32)
 REEL = {
     "record": "reel/2",
     "scan": {"path": "film.mkv", "frames": 5, "width": 48, "height": 32, "pixel_aspect": "12/11"},
-    "sound": {"path": "film.wav", "starts_at": 1},
+    "sound": {"path": "film.wav", "starts_at": 1, "offset": "1/80", "rate": "25"},
     "gauge": "16mm",
     "rate": "24000/1001",
     "head_mark": 2,

@@ -76,7 +76,7 @@ def test_sound_of_another_length_is_said(tmp_path, film, noise, seconds, words):
     ("given", "words"),
     [
         # 1 s at 25 frames a second is as long as 25 frames at 20 are.
-        ({"rate": "20", "sound_rate": "25"}, "runs 20 % slower, and its pitch with it."),
+        ({"rate": "20", "sound_rate": "25"}, "runs 20 % slower; its pitch follows"),
         (
             {"sound_offset": "5f"},
             "The sound begins 0:00:00.200 after the picture, which is silent until then.",

@@ -89,7 +89,7 @@ def _speed_notes(lies: Beside, reel: Reel) -> Iterator[str]:
         change = f"{float(abs(lies.speed - 1)) * 100:.3g} % {'faster' if lies.speed > 1 else 'slower'}"
         yield (
             f"The sound was recorded at {reel.sound.rate} film frames a second and the film runs at "
-            f"{reel.rate}, so it runs {change}, and its pitch with it."
+            f"{reel.rate}, so it runs {change}; its pitch follows, where a delivery does not keep it."
         )
 
 

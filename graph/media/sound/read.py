@@ -100,11 +100,12 @@ def open_sound(path: Path, rate: int, speed: Fraction = AT_SPEED, pitch: Pitch =
     as it is. Raises BadInput where there is no file, or no sound that can be read.
     """
     reader: RatedReader = StreamReader(path) if exact_rate(path) is None else FileReader(path)
-    if pitch == "kept" and speed != 1:
-        from lamphouse.graph.media.sound.stretched import Stretched
+    ratio = Fraction(rate, reader.rate)
+    if pitch == "follows" or speed == 1:
+        return SoundSource(path, rate, _converted(reader, ratio / speed))
+    from lamphouse.graph.media.sound.stretched import Stretched
 
-        reader, speed = Stretched(reader, speed), AT_SPEED
-    return SoundSource(path, rate, _converted(reader, rate / (reader.rate * speed)))
+    return SoundSource(path, rate, Stretched(_converted(reader, ratio), rate, speed))
 
 
 def open_anywhere(path: Path, speed: Fraction = AT_SPEED) -> SoundSource:

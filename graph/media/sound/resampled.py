@@ -4,7 +4,8 @@ The library is soxr. It runs over one block of a fixed grid at a time, each from
 of them at both sides than its filters reach, so that a block is what it is whoever asked for which first. It
 begins where a sample that is read and one that is made lie at the same time; where the ratio's terms are so
 large that this is too far away, what is read is shifted by the part of a sample that is between. So nothing
-is rounded that could add up, however far on.
+is rounded that could add up, however far on. The library's sums are of double precision in an order that is
+the processor's: of another kind, one may round a sample of millions to the next code of 24 bits.
 """
 
 from __future__ import annotations

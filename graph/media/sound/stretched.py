@@ -1,7 +1,7 @@
 """Sound that lasts longer or shorter and keeps its pitch.
 
-FFmpeg's `atempo` overlaps pieces of 43 ms or less where they fit best, so that a place in the sound comes up
-to 25 ms early or late (tried), and never drifts. What it makes depends on all that came before: it is
+FFmpeg's `atempo` overlaps pieces of 43 ms (at 48 kHz) where they fit best, so that a place in the sound comes
+up to 25 ms early or late (tried), and never drifts. What it makes depends on all that came before: it is
 reckoned from the beginning of the sound, in steps of one size, so that the same samples come out wherever one
 begins. Its correlations are the processor's: another kind of processor may find other pieces.
 """
@@ -16,16 +16,16 @@ from typing import Any, Final
 import av
 import numpy as np
 
-from lamphouse.graph.media.sound.readers import Chunk, InOrder, RatedReader, Samples
+from lamphouse.graph.media.sound.readers import Chunk, InOrder, Reader, Samples
 
 STEP: Final = 1 << 14  # samples
 
 
 class Stretched(InOrder):
-    """What `reader` gives, `tempo` times as fast at the same pitch."""
+    """What `reader` gives at `rate` samples a second, `tempo` times as fast at the same pitch."""
 
-    def __init__(self, reader: RatedReader, tempo: Fraction) -> None:
-        self._reader, self._tempo, self.rate = reader, tempo, reader.rate
+    def __init__(self, reader: Reader, rate: int, tempo: Fraction) -> None:
+        self._reader, self._rate, self._tempo = reader, rate, tempo
         super().__init__(reader.channels)
 
     def close(self) -> None:
@@ -44,7 +44,7 @@ class Stretched(InOrder):
     def _graph(self) -> tuple[Any, Any]:
         graph = av.filter.Graph()
         layout = self._layout
-        nodes = [graph.add_abuffer(sample_rate=self.rate, format="fltp", layout=layout)]
+        nodes = [graph.add_abuffer(sample_rate=self._rate, format="fltp", layout=layout)]
         nodes += [graph.add("atempo", repr(tempo)) for tempo in _tempos(self._tempo)]
         nodes.append(graph.add("abuffersink"))
         graph.link_nodes(*nodes).configure()
@@ -63,7 +63,7 @@ class Stretched(InOrder):
 
     def _framed(self, samples: Samples) -> av.AudioFrame:
         frame = av.AudioFrame.from_ndarray(samples, format="fltp", layout=self._layout)
-        frame.sample_rate = self.rate
+        frame.sample_rate = self._rate
         return frame
 
     @property

@@ -86,6 +86,7 @@ def test_offsets_and_the_rate_are_set_by_new_and_by_sound(typed, movie, tmp_path
     status, answer, _ = typed("sound", "a.reel", "--offset", "300 samples", "--rate", "25")
     assert status == 0
     assert "6.25 ms after frame 0" in answer
+    assert "0:00:02.000, and ends 0:00:00.006 after the picture, which lasts 0:00:02.000" in answer
     sound = load(tmp_path / "a.reel").sound
     assert (sound.starts_at, sound.offset, sound.rate) == (0, "1/160", "25")
     typed("sound", "a.reel", "--offset", "optical")

@@ -39,6 +39,19 @@ def test_an_aspect_is_a_plain_ratio_and_no_other_text_is_reckoned_out(text: str)
         ScanRef(path="s", frames=1, width=2, height=2, pixel_aspect=text)
 
 
+@pytest.mark.parametrize(
+    ("field", "text", "said"),
+    [
+        ("offset", "1e9", "the offset 1e9 is not"),
+        ("offset", "1/0", "the offset"),
+        ("rate", "0", "'0' is not"),
+    ],
+)
+def test_a_sound_lies_at_an_exact_place_and_runs_at_a_rate(field: str, text: str, said: str) -> None:
+    with pytest.raises(BadInput, match=f"x.reel: at sound: {said}"):
+        decode(_with(STORED, f"sound.{field}", text), "x.reel")
+
+
 @pytest.mark.parametrize(("text", "value"), [("1", 1), ("12/11", 12 / 11), ("1.25", 1.25), ("2", 2)])
 def test_an_aspect_that_film_and_video_have_is_read(text: str, value: float) -> None:
     assert pixel_aspect(text) == pytest.approx(value)

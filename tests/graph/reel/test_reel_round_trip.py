@@ -62,7 +62,11 @@ SCANS = _document(
     width=SIDES,
     height=SIDES,
 )
-SOUND_REFS = _document(SoundRef, {"starts_at": POSITIVE}, path=ANY_TEXT)
+SOUND_REFS = _document(
+    SoundRef,
+    {"starts_at": POSITIVE, "offset": st.just("-1/80"), "rate": st.just("50/3")},
+    path=ANY_TEXT,
+)
 NODES = _document(NodeRef, {}, name=NAMES, kind=NAMES, inputs=st.lists(NAMES, max_size=3))
 CHAINS = _document(ChainRef, {}, nodes=st.lists(NODES, max_size=2), output=NAMES)
 POINTS = st.lists(st.lists(st.floats(0, 1), min_size=2, max_size=2), min_size=1, max_size=3)

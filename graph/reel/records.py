@@ -31,6 +31,9 @@ MarkKind = Literal["place", "soft", "check"]
 Scanning = Literal["progressive", "top-first", "bottom-first"]
 Counting = Literal["drop", "non-drop"]
 Pitch = Literal["follows", "kept"]
+BarsForm = Literal["75/0/75/0", "100/0/75/0", "100/0/100/0"]
+Reading = Literal["timecode", "footage", "frame", "reel"]
+ToneLevel = Annotated[int, Meta(ge=-60, le=0)]
 
 
 class Fixity(Record, frozen=True, kw_only=True):
@@ -154,8 +157,14 @@ class Delivery(Record, frozen=True, kw_only=True):
     options: dict[str, str] = {}
     sound: Sound | None = None
     bars: Count = 0
+    bars_form: BarsForm = "75/0/75/0"  # per cent of white and black, then most and least of the coloured bars
+    tone_level: ToneLevel = -18  # dB below full scale
+    tone_ident: Literal["none", "left"] = "none"  # whether the left channel is marked by short breaks
+    slate: Count = 0
+    countdown: Count = 0
     black_before: Count = 0
     black_after: Count = 0
+    burn_in: tuple[Reading, ...] = ()  # drawn into every frame of film
 
 
 class Reel(Record, frozen=True, kw_only=True):

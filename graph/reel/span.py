@@ -15,6 +15,8 @@ from lamphouse.graph.time.rate import parse_rate, video_rate
 from lamphouse.graph.time.timecode import as_counted, can_drop, frame_of_timecode, timecode
 from lamphouse.nodes.one_line import one_line
 
+# What stands before the film, in this order: fields of a delivery, and what a sentence calls their frames.
+LEAD_IN = {"bars": "bars", "slate": "slate", "countdown": "countdown", "black_before": "black"}
 FIELDS = {"progressive": 1, "top-first": 2, "bottom-first": 2}
 
 
@@ -44,8 +46,8 @@ class Span:
 
     @property
     def before(self) -> int:
-        """Frames of bars and black before the picture."""
-        return self.delivery.bars + self.delivery.black_before
+        """Frames of bars, slate, countdown and black before the picture."""
+        return lead_in(self.delivery)
 
     @cached_property
     def film(self) -> range:
@@ -94,10 +96,23 @@ class Span:
         return range(self.number(first), self.before + self.cadence.stop(stop - self.first))
 
     def parts(self, numbers: range) -> list[range]:
-        """Return a range of frames of the master, cut where bars, black and film meet; none is empty."""
-        edges = (0, self.delivery.bars, self.before, self.film.stop, self.frames)
+        """Return a range of frames of the master, cut where bars, black and the rest meet; none is empty."""
+        edges = (*self._starts, self.before, self.film.stop, self.frames)
         cut = (range(max(a, numbers.start), min(b, numbers.stop)) for a, b in pairwise(edges))
         return [part for part in cut if part]
+
+    def section(self, number: int) -> str:
+        """Return what frame `number` is of: `bars`, `slate`, `countdown`, `black` or `film`."""
+        if number in self.film:
+            return "film"
+        part = bisect_right(self._starts, number) - 1
+        return "black" if number >= self.before else tuple(LEAD_IN.values())[part]
+
+    @cached_property
+    def _starts(self) -> list[int]:
+        """Where each part of what stands before the film begins."""
+        lengths = [getattr(self.delivery, name) for name in LEAD_IN]
+        return [sum(lengths[:index]) for index in range(len(lengths))]
 
     @property
     def drops(self) -> bool:
@@ -127,7 +142,7 @@ class Span:
 
     def _what(self, number: int) -> str:
         if self.frame(number) is None:
-            return ", bars" if number < self.delivery.bars else ", black"
+            return f", {self.section(number)}"
         cue = self.cue(number)
         name = (
             "before the first cue" if cue is None else f"cue {one_line(cue.name) or f'at frame {cue.frame}'}"
@@ -145,3 +160,8 @@ class Span:
     @cached_property
     def _cue_frames(self) -> list[int]:
         return [cue.frame for cue in self.reel.cues]
+
+
+def lead_in(delivery: Delivery) -> int:
+    """Return how many frames stand before the film."""
+    return sum(getattr(delivery, name) for name in LEAD_IN)

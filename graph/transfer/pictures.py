@@ -11,21 +11,17 @@ from contextlib import closing
 from itertools import repeat
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Grade
-from lamphouse.graph.media.codes.encode_planes import Blank, encode_into
+from lamphouse.graph.media.codes.encode_planes import Blank
 from lamphouse.graph.media.codes.framing import NEUTRAL
 from lamphouse.graph.media.codes.placing import placing_of
-from lamphouse.graph.media.codes.raster import raster_of
-from lamphouse.graph.media.master.lineup import bars, black
 from lamphouse.graph.media.scan.read_ahead import Source, read_ahead
 from lamphouse.graph.media.scan.scan import Scan
+from lamphouse.graph.transfer.lead_in import LeadIn, burned_in
 from lamphouse.graph.transfer.notes import PassNotes
 from lamphouse.graph.transfer.plan import Plan
 from lamphouse.graph.transfer.stages import Stages
-
-Picture = NDArray[np.float32]
 
 
 class Pictures:
@@ -45,6 +41,7 @@ class Pictures:
         self._blank, self._stages, self._notes = blank, stages, notes
         self._placing = placing_of(pass_.delivery, pass_.reel)
         self._direct = self._placing.direct
+        self._lead_in, self._burned = LeadIn(pass_), burned_in(pass_)
 
     def all(self, gaps: Iterable[range]) -> Generator[Blank | None, None, None]:
         """Yield every picture of the pass; None for those outside `gaps`, which are there already."""
@@ -56,14 +53,12 @@ class Pictures:
         yield from repeat(None, self._pass.frames - number)
 
     def _made(self, gap: range) -> Iterator[Blank]:
-        shape = raster_of(self._pass.delivery, self._scan.width, self._scan.height)
         span = self._pass.span
         for part in span.parts(self._pass.numbers[gap.start : gap.stop]):
             if span.shown(part.start):
                 yield from self._film(part)
             else:
-                lineup = bars if part.start < self._pass.delivery.bars else black
-                yield from self._repeated(lineup(*shape), len(part))
+                yield from self._around(part)
 
     def _film(self, numbers: range) -> Iterator[Blank]:
         """Yield frames of the master; a film frame is corrected once, in however many it is shown."""
@@ -71,14 +66,20 @@ class Pictures:
         film = range(span.shown(numbers[0])[0], span.shown(numbers[-1])[-1] + 1)
         made: dict[int, Blank] = {}
         with closing(read_ahead(self._read, film)) as sources:
-            for wanted in map(span.shown, numbers):
+            for number, wanted in ((number, span.shown(number)) for number in numbers):
                 made = {frame: filled for frame, filled in made.items() if frame in wanted}
                 is_repeated = wanted[0] in made
                 while wanted[-1] not in made:
                     frame, source = next(sources)
                     if frame in wanted:
                         made[frame] = self._corrected(frame, source)
-                yield self._copied(made, wanted) if is_repeated or len(made) > 1 else made[wanted[0]]
+                if not (is_repeated or len(made) > 1 or self._burned):
+                    yield made[wanted[0]]
+                    continue
+                blank = self._copied(made, wanted)
+                if self._burned is not None:
+                    self._burned.into(blank, number)
+                yield blank
 
     def _copied(self, made: Mapping[int, Blank], wanted: Sequence[int]) -> Blank:
         """Return a picture of its own that shows what is wanted, in order of time: a frame, or two fields."""
@@ -112,14 +113,15 @@ class Pictures:
             grade.encode_into(picture, blank.planes, blank.coding)
         return blank
 
-    def _repeated(self, picture: Picture, count: int) -> Iterator[Blank]:
-        first: Blank | None = None
-        for _ in range(count):
+    def _around(self, numbers: range) -> Iterator[Blank]:
+        """Yield frames of the master before or after the film, all of one section."""
+        last: Blank | None = None
+        for number in numbers:
             blank = self._blank()
-            if first is None:
-                first = blank
-                encode_into(picture, blank.planes, blank.coding)  # signals of the delivery's own
+            if last is None or self._lead_in.moves(number):
+                self._lead_in.fill(blank, number)
             else:
-                for plane, filled in zip(blank.planes, first.planes, strict=True):
+                for plane, filled in zip(blank.planes, last.planes, strict=True):
                     np.copyto(plane, filled)
+            last = blank
             yield blank

@@ -7,10 +7,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.master.lineup import tone
 from lamphouse.graph.media.sound.read import Places, SoundSource, open_sound, sample_at
 from lamphouse.graph.reel.sound_place import sound_place
 from lamphouse.graph.reel.span import Span
+from lamphouse.graph.transfer.lead_in import has_tone, lead_in_sound
 from lamphouse.graph.transfer.plan import Plan
 
 _MXF: Final = "mxf"
@@ -32,7 +32,7 @@ class MasterSound:
             # One offset for the whole pass: sound never drifts, at any frame rate.
             first = Places(place.begins, running, self._samples).at(pass_.start)
             self._offset = first - self._at(pass_.span.before)
-        self.is_wanted = delivery.sound is not None and (self._source is not None or delivery.bars > 0)
+        self.is_wanted = delivery.sound is not None and (self._source is not None or has_tone(delivery))
         self._channels = self._source.channels if self._source else STEREO
 
     def close(self) -> None:
@@ -43,11 +43,13 @@ class MasterSound:
     def block(self, number: int) -> NDArray[np.float32]:
         """Return the samples (channels, n) of frame `number` of the master."""
         start, stop = self._at(number), self._at(number + 1)
-        if number < self._pass.delivery.bars:
-            return tone(start, stop, self._samples, self._channels)
-        if number in self._pass.span.film and self._source is not None:
-            return self._source.block(start + self._offset, stop + self._offset)
-        return np.zeros((self._channels, stop - start), np.float32)
+        silence = np.zeros((self._channels, stop - start), np.float32)
+        if number not in self._pass.span.film:
+            sound = lead_in_sound(self._pass.span, number, start, stop, channels=self._channels)
+            return silence if sound is None else sound
+        if self._source is None:
+            return silence
+        return self._source.block(start + self._offset, stop + self._offset)
 
     def _at(self, frame: int) -> int:
         return beside(self._pass.span, frame, self._samples)

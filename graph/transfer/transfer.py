@@ -29,6 +29,7 @@ from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel_files.named import refuse_over
+from lamphouse.graph.transfer.lead_in import check_legible
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.notes import PassNotes
 from lamphouse.graph.transfer.pictures import Pictures
@@ -66,6 +67,7 @@ def transfer(
     with interrupts_told(way, pass_.delivery), alone(way), Grade(pass_.opened) as grade:
         _see_to_insert(way, is_asked=resume or discard)
         check_name(master_file, pass_.delivery)
+        check_legible(pass_)
         made = made_of(pass_, grade)
         ready = left_or_nothing(way, pass_, made, resume=resume, discard=discard)
         grade.prepare(range(pass_.start, pass_.stop))

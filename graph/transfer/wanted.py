@@ -119,4 +119,10 @@ def _frame_of(record: MasterRecord, reel: Reel) -> dict[str, object]:
         "the scan's matrix": scan.matrix,
         "the scan's range": scan.range,
         "the timecode of its first frame": span.timecode(0),
+        **(_footage_of(reel) if "footage" in record.delivery.burn_in else {}),
     }
+
+
+def _footage_of(reel: Reel) -> dict[str, object]:
+    """Return what decides the footage that is drawn into pictures."""
+    return {"the gauge": reel.gauge, "the head mark": reel.head_mark}

@@ -20,7 +20,7 @@ from lamphouse.graph.media.scan.scan import STILLS
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.limits import FIT
 from lamphouse.graph.reel.records import Reel
-from lamphouse.graph.reel.span import Span
+from lamphouse.graph.reel.span import Span, lead_in
 from lamphouse.graph.time.timecode import frame_of_timecode, frames_per_day, timecode
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.picture.reader import NotThere
@@ -116,10 +116,10 @@ class Finished:
             return None
 
     def _lead_in(self) -> int:
-        """Return the frames of bars and black of the delivery whose master of the whole reel is this long."""
+        """Return the frames before the film of the delivery whose master of the whole reel is this long."""
         more = self._master.frames - self._reel.scan.frames
         for made in self._reel.deliveries.values():
-            before = made.bars + made.black_before
+            before = lead_in(made)
             if more and before + made.black_after == more:
                 return before
         return 0

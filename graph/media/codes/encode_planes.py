@@ -87,7 +87,7 @@ class Blank:
         """Return the component planes of a part that lies on whole chroma samples, all around it black."""
         height, width = self.planes[0].shape
         if (rows, columns) != (slice(0, height), slice(0, width)):
-            self._blacken()
+            self.blacken()
         over, down = self.coding.layout.subsampling
         steps = ((1, 1), (over, down), (over, down))
         return [
@@ -95,7 +95,8 @@ class Blank:
             for plane, (x, y) in zip(self.planes, steps, strict=True)
         ]
 
-    def _blacken(self) -> None:
+    def blacken(self) -> None:
+        """Make all of it black."""
         numbers, is_rgb = self.coding.numbers, self.coding.matrix is None
         for index, plane in enumerate(self.planes):
             plane[:] = numbers.luma_zero if is_rgb or index == 0 else numbers.chroma_zero

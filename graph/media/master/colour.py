@@ -17,6 +17,7 @@ from lamphouse.graph.media.codes.colour_tags import (
 )
 from lamphouse.graph.media.codes.encode_planes import PlaneCoding, plane_coding
 from lamphouse.graph.reel.records import Delivery, ScanRef
+from lamphouse.graph.reel.span import lead_in
 from lamphouse.nodes.colour_encoding import TRANSFERS, WORKING_PRIMARIES, ColourEncoding
 from lamphouse.nodes.errors import BadInput
 
@@ -109,8 +110,8 @@ def check_colour(delivery: Delivery) -> None:
         raise BadInput("Densities have no primaries; leave primaries out, or choose another transfer.")
     if delivery.matrix != "rgb" or delivery.range != "full":
         raise BadInput("Densities are delivered as R'G'B' of full range; set matrix rgb and range full.")
-    if delivery.width is not None or delivery.bars or delivery.black_before or delivery.black_after:
+    if delivery.width is not None or lead_in(delivery) or delivery.black_after or delivery.burn_in:
         raise BadInput(
-            "Densities are delivered at the raster of the scan without bars and black, for there is no code "
-            "for either; leave width, height, bars and black out."
+            "Densities are delivered at the raster of the scan without bars, black or readings, for there is "
+            "no code for any; leave width, height and all of these out."
         )

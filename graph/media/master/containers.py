@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Final, NamedTuple
 
+from lamphouse.graph.time.rate import VIDEO_RATES
+
 
 class Container(NamedTuple):
     """A movie has a `suffix`; stills lie in a folder, which has none.
@@ -19,14 +21,12 @@ class Container(NamedTuple):
     rates: tuple[Fraction, ...] = ()
 
 
-_NTSC: Final = Fraction(1000, 1001)
-# The edit rates that FFmpeg's writer of MXF has content packages for: tried, with PyAV 18.1 and 19.0.
-MXF_RATES: Final = tuple(sorted({rate * by for rate in (24, 30, 60) for by in (1, _NTSC)} | {25, 48, 50}))
 CONTAINERS: Final[Mapping[str, Container]] = {
     "matroska": Container(".mkv"),
     "mov": Container(".mov", grows=False),  # its index comes last
     "mp4": Container(".mp4", grows=False),
-    "mxf": Container(".mxf", rates=tuple(map(Fraction, MXF_RATES))),
+    # Those that FFmpeg's writer of MXF has content packages for: tried, with PyAV 18.1 and 19.0.
+    "mxf": Container(".mxf", rates=tuple(sorted(VIDEO_RATES))),
     "tiff": Container(),
     "dpx": Container(),
 }

@@ -16,6 +16,7 @@ from lamphouse.graph.media.master.encoder_options import check_encoders
 from lamphouse.graph.reel.limits import check_raster, delivered_shape, pixel_aspect
 from lamphouse.graph.reel.presets import preset_names, read_preset
 from lamphouse.graph.reel.records import Delivery, Scanning
+from lamphouse.graph.reel.span import LEAD_IN
 from lamphouse.graph.time.cadence import Kind
 from lamphouse.graph.time.rate import video_rate
 from lamphouse.nodes.errors import BadInput, clause, near_names
@@ -114,7 +115,7 @@ def checked(record: Delivery, what: str) -> Delivery:
         check_colour(record)
         check_filter(record.resize)
         _check_time(record)
-        for count in ("bars", "black_before", "black_after"):
+        for count in (*LEAD_IN, "black_after"):
             _check_positive(count, getattr(record, count), 0)
     except BadInput as error:
         raise BadInput(f"{what}: {clause(error)}.") from error

@@ -10,7 +10,7 @@ import pytest
 from lamphouse import __version__
 from lamphouse.graph.media.codes.encode_planes import component_planes
 from lamphouse.graph.media.codes.pixel_layout import layout_of
-from lamphouse.graph.media.master.containers import CONTAINERS, MXF_RATES
+from lamphouse.graph.media.master.containers import CONTAINERS
 from lamphouse.graph.media.master.decoded import Picture, decoded_movie
 from lamphouse.graph.media.master.delivery import checked, delivery
 from lamphouse.graph.media.master.lineup import tone
@@ -187,7 +187,7 @@ def test_every_mxf_has_an_identifier_of_its_own_in_all_places(made, begin, ffpro
     assert len({value[34:-2] for value in mine.values()}) == 1  # SMPTE ST 330: one material number for all
 
 
-@pytest.mark.parametrize("rate", MXF_RATES)
+@pytest.mark.parametrize("rate", CONTAINERS["mxf"].rates)
 def test_mxf_takes_each_of_its_rates(made, ffprobe, rate):
     master = made("hd-dnxhr-hqx", rate)
     assert Fraction(stream_of(ffprobe(master.path), "video")["r_frame_rate"]) == rate

@@ -13,7 +13,7 @@ import numpy as np
 from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.numpy_run import NumpyRun, Source
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.media.codes.encode_planes import PlaneCoding
+from lamphouse.graph.media.codes.encode_planes import Cut, PlaneCoding
 from lamphouse.graph.media.codes.resample import Slant, Taps
 from lamphouse.nodes.errors import BadInput, Note
 from lamphouse.nodes.trace import Expression, picture
@@ -44,8 +44,17 @@ class Run(Protocol):
         *,
         pixel_aspect: float = 1.0,
         inputs: Inputs = NONE,
-    ) -> None:
-        """Write what `program` makes of the scan's `source` as codes into `planes`."""
+    ) -> Cut:
+        """Write what `program` makes of the scan's `source` as codes into `planes`.
+
+        It is brought in to the coding's levels. Returns what is cut.
+        """
+
+    def cut(self, source: Source, coding: PlaneCoding) -> Cut:
+        """Return what of a picture would be cut if it were written in `coding`."""
+
+    def hold(self, planes: Sequence[Any], coding: PlaneCoding) -> None:
+        """Hold the codes in `planes` within the levels of `coding`, as `hold.hold` does."""
 
     def weighted(self, picture: Any, taps: Taps | Slant, axis: int) -> Any:
         """Return what `resample.weighted` does."""

@@ -20,7 +20,9 @@ from lamphouse.graph.chain.calls import with_calls_drawn
 from lamphouse.graph.chain.known import NONE, Inputs, with_inputs
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
-from lamphouse.graph.media.codes.encode_planes import PlaneCoding, encode_into
+from lamphouse.graph.media.codes.encode_planes import Cut, PlaneCoding, encode_into
+from lamphouse.graph.media.codes.hold import hold
+from lamphouse.graph.media.codes.levels import MEANT, cut_of, look_of
 from lamphouse.graph.media.codes.resample import Slant, Taps, weighted
 from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, PICTURE, PLACE, Expression, walk
@@ -91,9 +93,23 @@ class NumpyRun:
         *,
         pixel_aspect: float = 1.0,
         inputs: Inputs = NONE,
-    ) -> None:
-        """Write what `program` makes of the scan's `source` as codes into `planes`."""
-        encode_into(self.run(program, {SCAN: source}, pixel_aspect, inputs), planes, coding)
+    ) -> Cut:
+        """Write what `program` makes of the scan's `source` as codes into `planes`.
+
+        It is brought in to the coding's levels. Returns what is cut.
+        """
+        meant = self.run(program, {SCAN: source}, pixel_aspect, inputs)
+        look = look_of(coding)
+        encode_into(meant if look is None else self.run(look, {MEANT: meant}), planes, coding)
+        return cut_of(meant, coding)
+
+    def cut(self, source: Source, coding: PlaneCoding) -> Cut:
+        """Return what of a picture would be cut if it were written in `coding`."""
+        return cut_of(to_rgb(source) if isinstance(source, Coded) else source, coding)
+
+    def hold(self, planes: Sequence[NDArray[Any]], coding: PlaneCoding) -> None:
+        """Hold the codes in `planes` within the levels of `coding`: see `hold.py`."""
+        hold(planes, coding)
 
     def weighted(self, picture: Picture, taps: Taps | Slant, axis: int) -> Picture:
         """Return weighted sums along an axis of a picture: see `resample.weighted`."""

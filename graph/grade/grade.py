@@ -24,7 +24,7 @@ from lamphouse.graph.cues.settings import CueList
 from lamphouse.graph.files.digest import digest_of_contents
 from lamphouse.graph.grade.program_sum import program_sum
 from lamphouse.graph.media.codes.decode_planes import Coded
-from lamphouse.graph.media.codes.encode_planes import PlaneCoding
+from lamphouse.graph.media.codes.encode_planes import Cut, PlaneCoding
 from lamphouse.graph.media.codes.framing import NEUTRAL, Framing, framing_of
 from lamphouse.graph.media.codes.resample import Slant, Taps
 from lamphouse.graph.media.codes.straight import carry, is_straight
@@ -132,26 +132,34 @@ class Grade:
 
     def correct_into(
         self, frame: int, picture: Source, planes: Sequence[NDArray[Any]], coding: PlaneCoding
-    ) -> None:
+    ) -> Cut:
         """Write what `correct` returns into component planes of the same raster, in the coding's own colour.
 
         Where nothing is corrected, and the master holds the same components and means them as the scan does,
-        the scan's codes are carried.
+        the scan's codes are carried. Returns what is cut.
         """
         program, inputs = self._at(frame)
         program = self._delivered(program, coding.colour)
         if _is_unchanged(program) and isinstance(picture, Coded) and is_straight(picture, coding):
             carry(picture, planes, coding)
-            return
+            keeps_all = coding.levels == "full" and picture.coding.range_ == coding.range_
+            return Cut() if keeps_all else self._run.cut(picture, coding)
         aspect = self._pixel_aspect
         with _told_at(frame):
-            self._run.into(program, picture, planes, coding, pixel_aspect=aspect, inputs=inputs)
+            return self._run.into(program, picture, planes, coding, pixel_aspect=aspect, inputs=inputs)
 
     def encode_into(
         self, picture: NDArray[np.float32], planes: Sequence[NDArray[Any]], coding: PlaneCoding
-    ) -> None:
-        """Write a corrected `picture` into component planes of the same raster, in the coding's colour."""
-        self._run.into(self._delivered(_UNCHANGED, coding.colour), picture, planes, coding)
+    ) -> Cut:
+        """Write a corrected `picture` into component planes of the same raster, in the coding's colour.
+
+        Returns what is cut.
+        """
+        return self._run.into(self._delivered(_UNCHANGED, coding.colour), picture, planes, coding)
+
+    def hold(self, planes: Sequence[NDArray[Any]], coding: PlaneCoding) -> None:
+        """Hold a whole picture in its codes within the levels of `coding`: see `hold.py`."""
+        self._run.hold(planes, coding)
 
     def weighted(self, picture: NDArray[np.float32], taps: Taps | Slant, axis: int) -> NDArray[np.float32]:
         """Return weighted sums along an axis of a picture: see `resample.weighted`."""

@@ -34,6 +34,7 @@ Pitch = Literal["follows", "kept"]
 BarsForm = Literal["75/0/75/0", "100/0/75/0", "100/0/100/0"]
 Reading = Literal["timecode", "footage", "frame", "reel"]
 ToneLevel = Annotated[int, Meta(ge=-60, le=0)]
+Levels = Literal["nominal", "r103", "full"]
 
 
 class Fixity(Record, frozen=True, kw_only=True):
@@ -150,6 +151,7 @@ class Delivery(Record, frozen=True, kw_only=True):
     range: Literal["video", "full"] = "video"
     primaries: Primaries | None = None  # None: those that go with the matrix and the lines
     transfer: DeliveredTransfer | None = None  # None: bt1886
+    levels: Levels = "full"  # beyond which nothing is written: 0..100 %, EBU R 103's -5..105 %, or the codes
     resize: str = "lanczos3"
     shape: str = (
         "fit"  # of the film's picture: all of it, as much as is seen in `fill`, or a part such as 14:9

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, closing, contextmanager, nullcontext
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import repeat
 from pathlib import Path
 
 import av
@@ -29,6 +30,7 @@ from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.store import stored_path
 from lamphouse.graph.reel_files.named import refuse_over
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.transfer.cuts import cut_sentences
 from lamphouse.graph.transfer.insert_plan import InsertPlan, plan_insert
 from lamphouse.graph.transfer.insert_runs import Fresh, Go, Runs
 from lamphouse.graph.transfer.insert_sound import new_wave, sums_of
@@ -85,6 +87,8 @@ def insert(
             made, notes = _made(plan_, grade, coming, stage, go)
             _write_files(plan_, made, coming, stage, go)
             record = _record(plan_, made, grade, coming, notes)
+            cuts = (pair for fresh in made for pair in zip(fresh.frames, fresh.cuts, strict=True))
+            notes = (*notes, *cut_sentences(plan_.whole.span, cuts))
             if keep:
                 coming.keep_old(plan_.record)
             plan_.check_unchanged()
@@ -179,7 +183,9 @@ def _record(
 ) -> MasterRecord:
     old, now, span = plan_.record, made_now(), plan_.whole.span
     pictures, distances, grades = list(old.pictures), list(old.distances), list(old.grades)
+    cuts = list(old.cuts or repeat((0, 0), span.frames))
     for fresh in made:
+        cuts[fresh.frames.start : fresh.frames.stop] = fresh.cuts
         _replace(pictures, fresh.frames, fresh.found.pictures)
         _replace(distances, fresh.frames, fresh.found.distances)
         shown = (span.shown(number) for number in fresh.frames)
@@ -191,16 +197,23 @@ def _record(
         reel=plan_.whole.reel,
         read_back=_verdict(old, distances),
         files={**old.files, **files} if plan_.master.is_dir() else files,
-        notes=tuple(dict.fromkeys((*old.notes, *notes))),
+        notes=(*_other_notes(old, notes), *cut_sentences(span, enumerate(cuts))),
         inserts=(*old.inserts, *(_insert(plan_, fresh.frames, now) for fresh in made)),
         sound=_sound(plan_, coming) if plan_.sound else old.sound,
         distances=tuple(distances),
+        cuts=tuple(cuts) if any(map(any, cuts)) else (),
         grades=tuple(grades),
         pictures=tuple(pictures),
     )
     if next(stale_frames(record, plan_.whole.span, grade), None) is None:
         record = msgspec.structs.replace(record, made_of=plan_.made_of_all)
     return record
+
+
+def _other_notes(old: MasterRecord, notes: Sequence[str]) -> Iterator[str]:
+    """Yield what there was to say of the master and of its new frames, but of what is cut."""
+    of_cuts = cut_sentences(old.span, enumerate(old.cuts))
+    yield from dict.fromkeys(note for note in (*old.notes, *notes) if note not in of_cuts)
 
 
 def _sound(plan_: InsertPlan, coming: Coming) -> SoundSums | None:

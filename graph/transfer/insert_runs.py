@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from fractions import Fraction
@@ -11,7 +11,7 @@ from pathlib import Path
 import av
 
 from lamphouse.graph.grade.grade import Grade
-from lamphouse.graph.media.codes.encode_planes import Blank
+from lamphouse.graph.media.codes.encode_planes import Blank, Cut
 from lamphouse.graph.media.master.decoded import Part, decoded_movie, decoded_stills, decoded_wave
 from lamphouse.graph.media.master.master import Master, open_master
 from lamphouse.graph.media.master.read_back import Comparison, ReadBack
@@ -31,11 +31,12 @@ Go = Callable[[], None]  # raises Stopped after Ctrl-C
 
 @dataclass(frozen=True, slots=True)
 class Fresh:
-    """A run of frames made anew: which they are, where they lie, what reading them back found."""
+    """A run of frames made anew: which, where they lie, what reading them back found, what was cut."""
 
     frames: range
     path: Path
     found: ReadBack
+    cuts: Sequence[Cut]
 
 
 class Runs:
@@ -64,7 +65,7 @@ class Runs:
             with closing(pictures.all([range(part.frames)])) as filled:
                 write_behind(filled, lambda blank: self._write(master, frames, blank))
             master.finish()
-        return Fresh(frames, path, self._read_back(master, frames))
+        return Fresh(frames, path, self._read_back(master, frames), master.cuts)
 
     def _begun(self, frames: range, path: Path) -> Master:
         whole = self._plan.whole

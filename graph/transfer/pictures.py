@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
+from dataclasses import replace
 from itertools import repeat
 
 import numpy as np
 
 from lamphouse.graph.grade.grade import Grade
-from lamphouse.graph.media.codes.encode_planes import Blank
+from lamphouse.graph.media.codes.encode_planes import Blank, Cut
 from lamphouse.graph.media.codes.framing import NEUTRAL
 from lamphouse.graph.media.codes.placing import placing_of
 from lamphouse.graph.media.scan.read_ahead import Source, read_ahead
@@ -90,7 +91,8 @@ class Pictures:
         for part, frame in zip(lines, wanted, strict=True):
             for plane, filled in zip(blank.planes, made[frame].planes, strict=True):
                 np.copyto(plane[part], filled[part])
-        return blank
+        cuts = [made[frame].cut for frame in wanted]
+        return replace(blank, cut=Cut(*(sum(ends) // fields for ends in zip(*cuts, strict=True))))
 
     def _read(self, frame: int) -> Source:
         with self._stages.during("decoding"):
@@ -103,15 +105,17 @@ class Pictures:
         framing = grade.framing(number)
         if self._direct is not None and framing == NEUTRAL:
             with stages.during("correction"):
-                grade.correct_into(number, source, blank.part(*self._direct), blank.coding)
-            return blank
+                cut = grade.correct_into(number, source, blank.part(*self._direct), blank.coding)
+        else:
+            with stages.during("correction"):
+                picture = grade.correct(number, source)
+            with stages.during("resizing"):
+                picture = self._placing.place(picture, framing, grade.weighted)
+            with stages.during("correction"):
+                cut = grade.encode_into(picture, blank.planes, blank.coding)
         with stages.during("correction"):
-            picture = grade.correct(number, source)
-        with stages.during("resizing"):
-            picture = self._placing.place(picture, framing, grade.weighted)
-        with stages.during("correction"):
-            grade.encode_into(picture, blank.planes, blank.coding)
-        return blank
+            grade.hold(blank.planes, blank.coding)
+        return replace(blank, cut=cut)
 
     def _around(self, numbers: range) -> Iterator[Blank]:
         """Yield frames of the master before or after the film, all of one section."""

@@ -41,6 +41,7 @@ def record_of(pass_: Plan, grade: Grade, master: Master, part: Path, made_of: Ma
         notes=master.notes,
         sound=SoundSums(rate=sound.rate, samples=sound.samples, seconds=sound.all()) if sound else None,
         distances=found.distances if found else (),
+        cuts=tuple(master.cuts) if any(map(any, master.cuts)) else (),
         grades=tuple(grade.checksums(frames, pass_.colour) for frames in shown),
         pictures=found.pictures if found else tuple(master.meant.pictures),
     )

@@ -29,6 +29,7 @@ from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel_files.named import refuse_over
+from lamphouse.graph.transfer.cuts import cut_sentences
 from lamphouse.graph.transfer.lead_in import check_legible
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.notes import PassNotes
@@ -289,7 +290,8 @@ def _write(
             step(number + 1, pass_.frames, stages.limit)
 
         write_behind(_until(is_asked, pictures, pass_.frames), write)
-        master.notes = notes.sentences()
+        cuts = zip(pass_.numbers, master.cuts, strict=True)
+        master.notes = (*notes.sentences(), *cut_sentences(pass_.span, cuts))
 
 
 def _until(

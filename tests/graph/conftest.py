@@ -1,4 +1,4 @@
-"""ffmpeg as an outside judge of LUTs."""
+"""ffmpeg as an outside judge of LUTs, and Y'CbCr codes brought up to R'G'B' by other means than ours."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -8,6 +8,40 @@ from typing import Any
 import av
 import numpy as np
 import pytest
+
+# ITU-R BT.709-6, BT.601-7, BT.2020-2.
+LUMA = {"bt709": (0.2126, 0.7152, 0.0722), "bt601": (0.299, 0.587, 0.114), "bt2020": (0.2627, 0.678, 0.0593)}
+
+
+@pytest.fixture(scope="session")
+def in_codes() -> Callable[[Any, int, str, str], np.ndarray]:
+    """Planes of video range as R', G', B' and Y' (4, h, w) in codes of luma, in float64.
+
+    Chroma, at the left and between the lines, is brought up straight along or from the nearest sample.
+    """
+
+    def components(planes: Any, bits: int, matrix: str, way: str) -> np.ndarray:
+        planes = [np.asarray(plane, float) for plane in planes]
+        if matrix == "rgb":
+            return np.stack([*planes, sum(w * p for w, p in zip(LUMA["bt709"], planes, strict=True))])
+        luma, zero = planes[0], 128 << (bits - 8)
+        down, across = (-(-n // m) for n, m in zip(luma.shape, planes[1].shape, strict=True))
+        lines = [_upward(plane, down, luma.shape[0], way, -0.25) for plane in planes[1:]]
+        blue, red = ((_upward(p.T, across, luma.shape[1], way, 0).T - zero) / 224 * 219 for p in lines)
+        to_red, to_green, to_blue = LUMA[matrix]
+        red, blue = luma + 2 * (1 - to_red) * red, luma + 2 * (1 - to_blue) * blue
+        return np.stack([red, (luma - to_red * red - to_blue * blue) / to_green, blue, luma])
+
+    return components
+
+
+def _upward(lines: np.ndarray, factor: int, size: int, way: str, shift: float) -> np.ndarray:
+    if factor == 1:
+        return lines
+    place = np.arange(size) // 2 if way == "nearest" else np.arange(size) / 2 + shift
+    first, share = np.floor(place).astype(int), (place - np.floor(place))[:, None]
+    ends = [lines[np.clip(first + n, 0, len(lines) - 1)] for n in (0, 1)]
+    return np.asarray(ends[0] * (1 - share) + ends[1] * share)
 
 
 @pytest.fixture(scope="session")

@@ -6,7 +6,7 @@ A feed is part of what a kernel is known by; what it reads is given anew with ev
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final, Protocol
@@ -29,7 +29,7 @@ from lamphouse.graph.chain.native.vectors import (
     Vector,
     ints,
 )
-from lamphouse.graph.media.codes.chroma import ITSELF, OFFSETS, Sited, taps, weights
+from lamphouse.graph.media.codes.chroma import ITSELF, OFFSETS, Weights, taps, weights
 from lamphouse.graph.media.codes.decode_planes import Coded, chroma_weights, rgb_zero_and_span
 
 Value = list[Vector]
@@ -157,30 +157,34 @@ class _Planes:
 
 @dataclass(frozen=True, slots=True)
 class YcbcrFeed:
-    """Planes of Y', Cb and Cr codes; `across`, `down`: luma samples for one of chroma, `sited` so across."""
+    """Planes of Y', Cb and Cr codes; `down` luma samples for one of chroma, and `by` what weights across."""
 
     bytes_: int
-    across: int
     down: int
-    sited: Sited
+    by: tuple[Weights, ...]
 
-    def call(self, call: Call, picture: Coded) -> None:
-        """Give the kernel what it reads."""
+    def call(self, call: Call, picture: Coded, down: Sequence[Weights] = ()) -> None:
+        """Give the kernel what it reads; the weights `down` are ours, or those given."""
         luma, *chroma = picture.planes
         for plane in picture.planes:
             call.array(plane)
         if self.down > 1:
-            read = taps(len(luma), len(chroma[0]), self.down, picture.coding.siting.down)
+            read = taps(len(luma), len(chroma[0]), self.down, picture.coding.siting.down, down)
             call.array(read.samples)
             call.array(read.weights)
-        by, offsets, gain, zero = chroma_weights(picture)
-        call.number(zero, gain, by, offsets)
+        mixed, offsets, gain, zero = chroma_weights(picture)
+        call.number(zero, gain, mixed, offsets)
         call.work(3 * (1 + len(self.drawn)) * (chroma[0].shape[1] + 2 * EDGE))
+
+    @property
+    def across(self) -> int:
+        """Luma samples for one of chroma."""
+        return len(self.by)
 
     @property
     def drawn(self) -> tuple[int, ...]:
         """Which of the luma columns over a sample have a value of their own, rather than the sample's."""
-        return tuple(n for n, by in enumerate(weights(self.across, self.sited)) if by != ITSELF)
+        return tuple(n for n, by in enumerate(self.by) if by != ITSELF)
 
     def reader(self, function: Function) -> Reader:
         """See Feed."""
@@ -248,13 +252,12 @@ class _Ycbcr:
 
     def _bring_up(self) -> None:
         function, build = self._function, self._function.build
-        by = weights(self._feed.across, self._feed.sited)
         for room in self._mixed:
             function.hold_ends(room, self._width, -OFFSETS[0], OFFSETS[-1])
         with each_vector(build, long(0), self._width) as index:
             for phase in self._feed.drawn:
                 for room, into in zip(self._mixed, self._phases[phase], strict=True):
-                    function.store(function.beside(room, index, OFFSETS, by[phase]), into, index)
+                    function.store(function.beside(room, index, OFFSETS, self._feed.by[phase]), into, index)
 
     def load(self, column: Any) -> Value:
         """See Reader."""
@@ -298,4 +301,4 @@ def feed_of(source: Array | Coded) -> Any:
     across, down = layout.subsampling
     if stride != dtype.itemsize or across > 2 or width % across or width < LANES * across:
         return None
-    return YcbcrFeed(dtype.itemsize, across, down, source.coding.siting.across)
+    return YcbcrFeed(dtype.itemsize, down, weights(across, source.coding.siting.across))

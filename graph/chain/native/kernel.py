@@ -47,7 +47,7 @@ def module_that(write: Callable[[Function], None]) -> ir.Module:
 def _write(function: Function, key: Key) -> None:
     build = function.build
     place = function.numbers(4)
-    known = _known(function, key.structure)
+    known = known_in(function, key.structure)
     readers = {name: feed.reader(function) for name, feed in key.feeds}
     writer = key.sink.writer(function)
     with each(build, *function.rows) as row:
@@ -61,7 +61,8 @@ def _write(function: Function, key: Key) -> None:
     build.ret_void()
 
 
-def _known(function: Function, structure: Structure) -> dict[int, Any]:
+def known_in(function: Function, structure: Structure) -> dict[int, Any]:
+    """Take from `function` the numbers and tables of a program; return them by its steps."""
     steps, shapes = structure
     known: dict[int, Any] = {}
     for index, (kind, *rest) in enumerate(steps):
@@ -75,6 +76,28 @@ def _known(function: Function, structure: Structure) -> dict[int, Any]:
         else:
             known[index] = function.numbers(int(np.prod(shape)))
     return known
+
+
+def values_of(
+    function: Function, structure: Structure, known: dict[int, Any], pictures: dict[str, Value]
+) -> Value:
+    """Return what a program that knows no place makes of vectors of pixels."""
+    readers: dict[str, Reader] = {name: _Given(values) for name, values in pictures.items()}
+    return _Pixels(function, [], None, None, readers).values(structure, known)
+
+
+class _Given:
+    """Gives vectors that are there already."""
+
+    def __init__(self, values: Value) -> None:
+        self._values = values
+
+    def begin(self, row: Any) -> None:
+        """See Reader."""
+
+    def load(self, column: Any) -> Value:
+        """See Reader."""
+        return self._values
 
 
 class _Pixels:

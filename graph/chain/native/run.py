@@ -7,6 +7,7 @@ import os
 from collections import deque
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
 from types import TracebackType
@@ -18,10 +19,11 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.calls import with_calls_drawn
 from lamphouse.graph.chain.known import NONE, Inputs
 from lamphouse.graph.chain.native.code import Compiler, Kernel
-from lamphouse.graph.chain.native.feeds import CodesFeed, TableFeed, feed_of
+from lamphouse.graph.chain.native.feeds import CodesFeed, TableFeed, YcbcrFeed, feed_of
 from lamphouse.graph.chain.native.function import Call
 from lamphouse.graph.chain.native.kernel import Key
-from lamphouse.graph.chain.native.layout import Layout
+from lamphouse.graph.chain.native.layout import Layout, Structure
+from lamphouse.graph.chain.native.level_sink import LevelSink, cut_in
 from lamphouse.graph.chain.native.per_code import with_tables
 from lamphouse.graph.chain.native.sinks import FloatSink, sink_of
 from lamphouse.graph.chain.native.vectors import LANES
@@ -29,12 +31,16 @@ from lamphouse.graph.chain.native.weighing import Slanting, Weighing, weighing_o
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.codes.decode_planes import Coded, rgb_ramp, to_rgb
-from lamphouse.graph.media.codes.encode_planes import PlaneCoding, encode_into
+from lamphouse.graph.media.codes.encode_planes import Cut, PlaneCoding
+from lamphouse.graph.media.codes.hold import every_row, hold, readings
+from lamphouse.graph.media.codes.levels import Bounds, bounds_of, look_of
 from lamphouse.graph.media.codes.resample import Slant, Taps
-from lamphouse.nodes.trace import Expression
+from lamphouse.nodes.trace import Expression, picture
 
 Picture = NDArray[Any]
 Source = Picture | Coded
+
+_MEANT: Final = picture(SCAN)
 
 # Programs that are laid out and ready: held settings come back frame after frame.
 READY: Final = 16
@@ -99,17 +105,55 @@ class NativeRun:
         *,
         pixel_aspect: float = 1.0,
         inputs: Inputs = NONE,
-    ) -> None:
-        """Write what `program` makes of the scan's `source` as codes into `planes`."""
+    ) -> Cut:
+        """Write what `program` makes of the scan's `source` as codes into `planes`.
+
+        It is brought in to the coding's levels. Returns what is cut.
+        """
         drawn = {SCAN: _readable(source)}
-        sink = sink_of(planes, coding)
-        if sink is None or drawn[SCAN].dtype != np.float32:
-            encode_into(self.run(program, drawn, pixel_aspect, inputs), planes, coding)
-            return
+        inner = sink_of(planes, coding)
+        if inner is None or drawn[SCAN].dtype != np.float32:
+            meant = self.run(program, drawn, pixel_aspect, inputs)
+            return self._definition.into(_MEANT, meant, planes, coding)
         last = self._calls_drawn(program, drawn, pixel_aspect, inputs)
         work = self._work(last, drawn, pixel_aspect, inputs)
-        sink.call(work.call, planes, coding)
+        bounds = bounds_of(coding)
+        look, numbers = self._look(coding)
+        sink = LevelSink(bounds.matrix is not None, look, inner)
+        counts = sink.call(work.call, len(planes[0]), bounds, numbers)
+        inner.call(work.call, planes, coding)
         self._do(work, Key(work.structure, work.feeds, sink))
+        return cut_in(counts)
+
+    def cut(self, source: Source, coding: PlaneCoding) -> Cut:
+        """Return what of a picture would be cut if it were written in `coding`."""
+        drawn, bounds = _readable(source), bounds_of(coding)
+        if drawn.dtype != np.float32 or drawn.shape[-1] < LANES or drawn.shape[-2] == 1:
+            return self._definition.cut(source, coding)
+        return cut_in(self._counted(bounds, feed_of(drawn), drawn))
+
+    def hold(self, planes: Sequence[Picture], coding: PlaneCoding) -> None:
+        """Hold the codes in `planes` within the levels of `coding`: see `hold.py`."""
+        hold(planes, coding, self._rows_beyond)
+
+    def _rows_beyond(self, picture: Coded, bounds: Bounds) -> NDArray[np.intp]:
+        """Return the rows of luma in which a pixel lies beyond, whichever way chroma is brought up."""
+        feed, height = feed_of(picture), len(picture.planes[0])
+        if not isinstance(feed, YcbcrFeed) or height == 1:
+            return every_row(picture, bounds)
+        found = np.zeros(height, bool)
+        for across, down in readings(*picture.layout.subsampling):
+            found |= self._counted(bounds, replace(feed, by=across), picture, down).any(axis=1)
+        return np.flatnonzero(found)
+
+    def _counted(self, bounds: Bounds, feed: Any, *source: Any) -> Picture:
+        """Return where the pixels of a picture that lie beyond were counted, row by row."""
+        work, sink = _Work(source[0].shape, 1.0), LevelSink(bounds.matrix is not None)
+        work.know(*self._ready(_MEANT, None).known(NONE))
+        work.read(SCAN, feed, *source)
+        counts = sink.call(work.call, source[0].shape[-2], bounds)
+        self._do(work, Key(work.structure, work.feeds, sink))
+        return counts
 
     def weighted(self, picture: Picture, taps: Taps | Slant, axis: int) -> Picture:
         """Return weighted sums along an axis of a picture: see `resample.weighted`."""
@@ -153,6 +197,14 @@ class NativeRun:
             else:
                 work.read(name, feed_of(drawn[name]), drawn[name])
         return work
+
+    def _look(self, coding: PlaneCoding) -> tuple[Structure | None, list[Picture]]:
+        """Return what brings a picture in to the levels of `coding`, and its numbers."""
+        look = look_of(coding)
+        if look is None:
+            return None, []
+        structure, numbers, _ = self._ready(look, None).known(NONE)
+        return structure, numbers
 
     def _tables(self, ready: _Ready, drawn: Mapping[str, Source], inputs: Inputs) -> dict[str, Picture]:
         """Return what stands for the pictures of a program that are looked up by code."""

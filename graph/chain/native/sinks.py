@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.native.feeds import lines
 from lamphouse.graph.chain.native.function import Call, Function
 from lamphouse.graph.chain.native.loops import each_vector, long
-from lamphouse.graph.chain.native.vectors import FLOATS, INT, LANES, Vector, floats
+from lamphouse.graph.chain.native.vectors import FLOATS, INT, LANES, Vector, Vectors, floats
 from lamphouse.graph.media.codes.chroma import BETWEEN, OFFSETS, UPDATE
 from lamphouse.graph.media.codes.encode_planes import PlaneCoding, chroma_spans
 from lamphouse.graph.media.codes.ycbcr import LUMA
@@ -174,9 +174,7 @@ class _Ycbcr:
         """See Writer."""
         function, v = self._function, self._function.v
         red, green, blue = (values[c % len(values)] for c in range(3))
-        luma = v.multiply(red, self._weights[0])
-        luma = v.add(luma, v.multiply(green, self._weights[1]))
-        luma = v.add(luma, v.multiply(blue, self._weights[2]))
+        luma = luma_in(v, (red, green, blue), self._weights)
         function.store(self._to_luma(luma), self._row, column)
         for index, colour in enumerate((blue, red)):
             difference = v.subtract(colour, luma)
@@ -245,11 +243,17 @@ class _Ycbcr:
         self._function.store(self._to_chroma[index](half), self._chroma_rows[index], at)
 
 
+def luma_in(v: Vectors, rgb: Sequence[Vector], weights: Sequence[Vector]) -> Vector:
+    """Return the luma of R'G'B', added up in the order of `encode_planes.luma_of`."""
+    return v.weighted(rgb, weights)
+
+
 def sink_of(planes: Sequence[Array], coding: PlaneCoding) -> RgbSink | YcbcrSink | None:
     """Return the sink that writes those planes, or None for what the definition alone writes."""
     across, down = coding.layout.subsampling
     luma = planes[0]
-    narrow = luma.shape[1] < LANES * across or luma.shape[1] % across
+    # What is counted on the way is counted by rows.
+    narrow = len(luma) == 1 or luma.shape[1] < LANES * across or luma.shape[1] % across
     fit = all(p.dtype == luma.dtype and p.strides[1] == p.itemsize for p in planes)
     if narrow or not fit or luma.dtype not in (np.uint8, np.dtype("<u2")) or not luma.dtype.isnative:
         return None

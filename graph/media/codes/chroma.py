@@ -66,11 +66,14 @@ class Taps:
     weights: Signal
 
 
-def taps(luma: int, chroma: int, factor: int, sited: Sited) -> Taps:
-    """Return the taps of a line of `luma` samples over one of `chroma`, whose ends are held beyond it."""
+def taps(luma: int, chroma: int, factor: int, sited: Sited, by: Sequence[Weights] = ()) -> Taps:
+    """Return the taps of a line of `luma` samples over one of `chroma`, whose ends are held beyond it.
+
+    The weights are ours, or those given.
+    """
     at = np.arange(luma)
     samples = np.clip(at[:, None] // factor + np.array(OFFSETS), 0, chroma - 1)
-    read = np.array(weights(factor, sited), np.float32)[at % factor]
+    read = np.array(by or weights(factor, sited), np.float32)[at % factor]
     if _is_alone(luma, factor, sited):
         read[-1] = ITSELF
     return Taps(samples.astype(np.int64), read)
@@ -90,7 +93,7 @@ def weighted(samples: Sequence[Any], by: Sequence[Any]) -> Any:
     return total
 
 
-def rows(plane: NDArray[Any], read: Taps, band: slice) -> Signal:
+def rows(plane: NDArray[Any], read: Taps, band: slice | NDArray[np.intp]) -> Signal:
     """Return a chroma plane (h, w) at the luma rows of `band`, as float32 codes."""
     samples = (plane[read.samples[band, n]].astype(np.float32) for n in range(len(OFFSETS)))
     found: Signal = weighted(list(samples), [read.weights[band, n, None] for n in range(len(OFFSETS))])

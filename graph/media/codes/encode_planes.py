@@ -7,7 +7,7 @@ operation in a fixed order: no matrix product, whose sums differ between machine
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import av
 import numpy as np
@@ -32,12 +32,14 @@ class PlaneCoding:
     """How R'G'B' becomes codes: the layout of the planes, the luma matrix (None: R'G'B'), the range.
 
     `colour` is what that R'G'B' means: `Grade` converts to it, and what writes codes takes it as it comes.
+    `levels` are those that a delivery keeps to: see `levels.py`.
     """
 
     layout: Layout
     matrix: str | None
     range_: str
     colour: ColourEncoding = WORKING
+    levels: str = "full"
 
     @property
     def numbers(self) -> Codes:
@@ -75,13 +77,27 @@ def _format(name: str) -> av.VideoFormat:
         raise BadInput(f"{name} is not a pixel format; use one such as yuv422p10le or gbrp16le.") from error
 
 
+class Cut(NamedTuple):
+    """Pixels of a picture that were cut off at the lower end of what can be written, and at the upper."""
+
+    below: int = 0
+    above: int = 0
+
+
+NOTHING: Final = Cut()
+
+
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """A picture of a master before anything is written in it: its component planes, and what holds them."""
+    """A picture of a master before anything is written in it: its component planes, and what holds them.
+
+    `cut` is what of it was cut, once it is filled.
+    """
 
     planes: Sequence[Plane]
     coding: PlaneCoding
     holder: Any
+    cut: Cut = NOTHING
 
     def part(self, rows: slice, columns: slice) -> list[Plane]:
         """Return the component planes of a part that lies on whole chroma samples, all around it black."""
@@ -153,7 +169,7 @@ def _encode_ycbcr(picture: Signal, band: slice, planes: Sequence[Plane], coding:
     assert coding.matrix is not None
     across, down = coding.layout.subsampling
     numbers, weights = coding.numbers, LUMA[coding.matrix]
-    luma = _luma(picture, weights)
+    luma = luma_of(picture, weights)
     quantise(luma, numbers.luma_zero, numbers.luma_span, coding, planes[0][band])
     rows = slice(band.start // down, -(-band.stop // down))
     for plane, channel, span in zip(planes[1:], (2, 0), chroma_spans(coding), strict=True):
@@ -172,7 +188,8 @@ def chroma_spans(coding: PlaneCoding) -> tuple[float, float]:
     return coding.numbers.chroma_span / (2 * (1 - blue)), coding.numbers.chroma_span / (2 * (1 - red))
 
 
-def _luma(picture: Signal, weights: tuple[float, float, float]) -> Signal:
+def luma_of(picture: Signal, weights: tuple[float, float, float]) -> Signal:
+    """Return the luma of R'G'B' (3, h, w), added up in order."""
     luma: Signal = picture[0] * np.float32(weights[0])
     term = picture[1] * np.float32(weights[1])
     luma += term

@@ -5,7 +5,7 @@ Where no code point and no word of a header says it, the file says that it does 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from lamphouse.graph.media.codes.colour_tags import (
@@ -57,7 +57,8 @@ def colour_of_pass(delivery: Delivery, scan: ScanRef) -> ColourEncoding:
 def coding_of(delivery: Delivery, height: int) -> PlaneCoding:
     """Return how a picture becomes the codes of a master of `height` lines."""
     colour = delivered_colour(delivery, height)
-    return plane_coding(delivery.pixel_format, delivery.matrix, delivery.range, colour)
+    coding = plane_coding(delivery.pixel_format, delivery.matrix, delivery.range, colour)
+    return replace(coding, levels=delivery.levels)
 
 
 def _usual_primaries(matrix: str, height: int) -> str:

@@ -12,7 +12,7 @@ from typing import Final, Protocol, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.codes.encode_planes import Blank, encode_into
+from lamphouse.graph.media.codes.encode_planes import Blank, Cut, encode_into
 from lamphouse.graph.media.codes.raster import Shape, aspect_of, raster_of
 from lamphouse.graph.media.codes.sums import SecondSums
 from lamphouse.graph.media.master.containers import CONTAINERS, is_movie
@@ -85,6 +85,7 @@ class Master:
         self.is_lossless = delivery.codec in LOSSLESS
         self.frames = 0
         self.kept = 0  # frames that an earlier pass made
+        self.cuts: list[Cut] = []  # what was cut of each frame
         self.notes: tuple[str, ...] = ()  # what the pass met that a person should know of
         self.record: PassRecord | None = None
         self.found: ReadBack | None = None  # what reading it back found, where somebody did
@@ -111,9 +112,10 @@ class Master:
         with self._told():
             picture = self._mean(filled)  # before a reader can meet it
             self.frames += 1
+            self.cuts.append(filled.cut)
             packet = self._output.write(filled)
             if self.record is not None:
-                self.record.add(self.frames - 1, Frame(picture, packet))
+                self.record.add(self.frames - 1, Frame(picture, packet, *filled.cut))
 
     def _mean(self, filled: Blank) -> str:
         if not self.is_lossless:
@@ -131,6 +133,7 @@ class Master:
         """Write the next picture as what was made of it before."""
         with self._told():
             self.meant.pictures.append(frame.picture)
+            self.cuts.append(frame.cut)
             self.frames += 1
             self._output.copy(data)
             self.kept += 1

@@ -15,6 +15,7 @@ from typing import Final, NamedTuple
 
 import msgspec
 
+from lamphouse.graph.media.codes.encode_planes import Cut
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import TEXT, read_regular
 
@@ -25,10 +26,17 @@ MadeOf = Mapping[str, str]  # what a person calls each thing that decides the fr
 
 
 class Frame(NamedTuple):
-    """The checksum of a frame's picture, and the CRC-32 of the packet or file that holds it."""
+    """The checksum of a frame's picture, the CRC-32 of the packet or file that holds it, and what was cut."""
 
     picture: str
     packet: int
+    below: int = 0
+    above: int = 0
+
+    @property
+    def cut(self) -> Cut:
+        """Its pixels that were cut at either end."""
+        return Cut(self.below, self.above)
 
 
 class Left(NamedTuple):

@@ -63,7 +63,8 @@ class MasterRecord(Record, frozen=True, kw_only=True):
 
     `first` and `stop` are the frames of the scan that it shows, half-open. `pictures` has the checksum of
     every frame as it decodes, and `grades` that of the maths it was corrected by, empty for bars and black.
-    `distances` say how far a lossy coding is off, frame by frame. `facts` are what the file states of itself,
+    `distances` say how far a lossy coding is off, frame by frame, and `cuts` how many of its pixels were cut
+    at the lower and the upper end, empty where none was. `facts` are what the file states of itself,
     `files` the SHA-256 of each of its files, `made_of` a digest of each thing that decides its frames.
     `read_back` is what was found when it was decoded again, and empty where nobody did.
     """
@@ -84,6 +85,7 @@ class MasterRecord(Record, frozen=True, kw_only=True):
     inserts: tuple[Insert, ...] = ()
     sound: SoundSums | None = None
     distances: tuple[float, ...] = ()
+    cuts: tuple[tuple[Count, Count], ...] = ()
     grades: tuple[str, ...] = ()
     pictures: tuple[Md5, ...] = ()
 

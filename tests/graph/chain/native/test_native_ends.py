@@ -3,6 +3,8 @@
 The definition itself is held against ITU-R numbers in tests/graph/media.
 """
 
+from dataclasses import replace
+
 import av
 import numpy as np
 import pytest
@@ -102,6 +104,23 @@ def test_codes_go_out_as_the_definition_says(native, name, range_, size):
     native.into(UNCHANGED, signal, made.planes, coding)
     with np.errstate(all="ignore"):
         encode_into(signal, meant.planes, coding)
+    for one, other in zip(made.planes, meant.planes, strict=True):
+        np.testing.assert_array_equal(one, other)
+
+
+@pytest.mark.parametrize("levels", ["full", "nominal", "r103"])
+@pytest.mark.parametrize("name", ["yuv444p10le", "yuv422p10le", "yuv420p", "gbrp16le", "gbrp"])
+@pytest.mark.parametrize("range_", ["video", "full"])
+def test_levels_are_kept_and_what_is_cut_is_counted_as_the_definition_says(native, name, range_, levels):
+    size = 78, 21 if name != "yuv420p" else 22  # neither whole vectors nor whole shares
+    coding = plane_coding(name, "rgb" if name.startswith("g") else "bt709", range_)
+    coding = replace(coding, levels=levels)
+    signal = wild(*size)
+    made, meant = (blank_frame(*size, name, coding) for _ in range(2))
+    with NumpyRun(1) as definition, np.errstate(all="ignore"):
+        counted = definition.into(UNCHANGED, signal, meant.planes, coding)
+    assert native.into(UNCHANGED, signal, made.planes, coding) == counted
+    assert min(counted) > 0
     for one, other in zip(made.planes, meant.planes, strict=True):
         np.testing.assert_array_equal(one, other)
 

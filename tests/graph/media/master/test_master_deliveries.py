@@ -24,6 +24,8 @@ def test_there_are_the_usual_deliveries_and_a_default():
     interlaced = {"hd-25i-ffv1", "hd-29i-ffv1", "sd-625i-ffv1", "sd-525i-ffv1"}
     viewing = {"viewing-h264", "viewing-h265", "viewing-timecode"}
     assert lossless | for_editing | of_other_colour | interlaced | viewing <= set(PRESETS)
+    for_broadcast = {"hd-broadcast", "sd-broadcast"}
+    assert {name for name in PRESETS if delivery(name, {}).levels != "full"} == for_broadcast
     assert signature(transfer).parameters["delivery"].default in PRESETS
 
 

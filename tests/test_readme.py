@@ -11,6 +11,8 @@ import pytest
 README = Path(__file__).parent.parent / "README.md"
 SMALL = {
     "lamphouse demo demo": "--width 96",
+    "lamphouse transfer first.reel -o first-25i": "--to 8",
+    "lamphouse transfer first.reel -o first-repeat": "--to 40",
     "lamphouse desk": "--picture desk.png --size 800x600",  # a window would stay open
 }
 

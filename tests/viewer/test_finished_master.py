@@ -11,6 +11,7 @@ import pytest
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.delivery import delivery as delivery_of
+from lamphouse.graph.media.master.record import record_path
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel.store import load
 from lamphouse.graph.reel_files.opened import OpenedReel, open_reel
@@ -117,6 +118,17 @@ def test_the_part_of_the_raster_that_the_picture_fills_is_found(reel_file, width
     if inner.shape[1:] == (96, 128):
         np.testing.assert_allclose(inner, graded(reel_file, 30), atol=TWO_CODES)
     assert picture.sum() == pytest.approx(inner.sum())  # the rest is black
+    master.close()
+    record_path(master.path).unlink()
+    bare = Finished(master.path, load(reel_file))
+    assert bare.part == pytest.approx(part)  # as its raster and its pixels say
+    bare.close()
+
+
+def test_where_the_scan_lies_in_a_master_that_it_fills_is_known_by_its_record(reel_file):
+    filled = msgspec.structs.replace(RGB, width=160, height=96, shape="fill")
+    master = Finished(made(reel_file, "filled.mkv", filled, stop=2), load(reel_file))
+    assert master.part == pytest.approx((0, -0.125, 1, 1.25))  # 4:3 in 5:3: a tenth is lost above and below
     master.close()
 
 

@@ -15,6 +15,7 @@ from lamphouse.graph.reel.records import ChainRef, Delivery, Reel, ScanRef  # no
 from lamphouse.viewer.models.area import area_of  # noqa: E402
 from lamphouse.viewer.models.frame import (  # noqa: E402
     gate_of,
+    lie_here,
     lie_of,
     other_lie,
     safe_areas,
@@ -123,6 +124,28 @@ def test_what_is_pointed_at_picked_and_marked_is_the_films_wherever_it_is_moved(
     area = area_of(desk, view)
     hand.move(area.left + 0.5 * area.width + 10, area.top + 0.97 * area.height + 39)
     assert (view.pointed is None) or (view.in_scan is None and view.under is None)  # blanked
+
+
+@pytest.mark.parametrize(
+    "more", [{}, {"framing.size": 1.6, "framing.turn": 5.0, "framing.quarter_turns": "90"}]
+)
+def test_the_film_follows_a_hand_that_drags_it_with_alt_and_is_one_step_to_undo(hand, more):
+    view, desk = hand.panels.picture, hand.desk
+    desk.go_to(6, hand.now)
+    desk.set(more)
+    hand.move(420, 260)
+    held, before = lie_here(desk, view).under(view.pointed), desk.reel
+    hand.io.add_key_event(imgui_bundle.imgui.Key.mod_alt, True)
+    hand.press()
+    for place in ((430, 270), (450, 300), (500, 290)):
+        hand.move(*place)
+    hand.io.add_key_event(imgui_bundle.imgui.Key.mod_alt, False)
+    hand.release()
+    hand.frame(2)
+    assert desk.own("framing.position_x") > 0
+    assert lie_here(desk, view).under(view.pointed) == pytest.approx(held, abs=0.003)
+    desk.undo()
+    assert desk.reel == before
 
 
 def test_the_frame_of_a_delivery_is_chosen_over_the_controls_of_framing(hand, items):

@@ -105,6 +105,16 @@ def lie_here(desk: Desk, view: PictureView) -> Lie:
     return lie_of(desk.reel, view.delivery, framing_of(desk.settings))
 
 
+def moved(desk: Desk, view: PictureView, by: Point) -> Point:
+    """Return how much farther right and down the film's position is that is moved by shares of the frame."""
+    framing, placed = framing_of(desk.settings), placing(desk.reel, view.delivery)
+    map_, turned = placed.view(framing), framing.turned_shape(placed.scan)
+    u, v = by[0] * placed.outer.width, by[1] * placed.outer.height
+    across = float(map_.across[0] * u + map_.across[1] * v)
+    down = float(map_.down[0] * u + map_.down[1] * v)
+    return across * float(turned.pixel_aspect) / turned.height, down / turned.height
+
+
 def safe_areas(reel: Reel, delivery: Delivery | None) -> list[tuple[str, Box]]:
     """Return the safe areas of the frame, by what they are called."""
     areas = SAFE_WIDE if shape_of(reel, delivery) >= WIDE else SAFE_NARROW

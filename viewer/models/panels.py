@@ -43,7 +43,7 @@ class PictureView:
     middle: tuple[float, float] = (0.5, 0.5)  # what is seen in the middle, in shares of the frame
     is_on_other: bool = False  # whether the pointer is over what the picture is compared with
     begun_at: float = 0.0  # from the part's left to that half of it in which the right button was pressed
-    dragged: str = ""  # what the left button drags: "edge", "turn" or "picture"
+    dragged: str = ""  # what the left button drags: "edge", "turn", "picture" or "film"
     turned_from: float = 0.0  # radians from the pointer to the edge that is turned, when that began
 
 

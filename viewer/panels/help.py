@@ -18,6 +18,7 @@ COLUMN: Final = 23  # lines
 GESTURES: Final = (
     ("Picture, wheel", "Zoom about the pointer; a double click fits it in."),
     ("Picture, drag", "Move it where it is larger than its place, or the wipe."),
+    ("Picture, drag with Alt", "Move the film in the frame; it is a setting of the cue."),
     ("Picture, right drag", "The scopes count this part; a right click: all again."),
     ("Wipe, its ring", "Turn the edge; a double click puts it upright."),
     ("Strip", "Click or drag to go there; the wheel zooms, with Shift along."),

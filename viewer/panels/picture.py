@@ -10,15 +10,17 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.graph.media.codes.ycbcr import codes
+from lamphouse.nodes.framing import FRAMING
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.area import area_of, fitting, room_of
 from lamphouse.viewer.models.comparison import GRADED, SIDE, WIPE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.frame import corners_of, lie_here, other_lie
+from lamphouse.viewer.models.frame import corners_of, lie_here, moved, other_lie
 from lamphouse.viewer.models.neutral import make_neutral
 from lamphouse.viewer.models.panels import Area, Panels, PictureView
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.draw import box, image, line, outline, text_at
+from lamphouse.viewer.panels.grasp import grasped
 from lamphouse.viewer.panels.overlays import overlays
 from lamphouse.viewer.panels.wipe import drag, draw_handles, grasp, is_at_edge
 
@@ -75,8 +77,8 @@ def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Po
     if panels.picks and imgui.is_item_activated():
         _picked(desk, panels, seen)
     elif imgui.is_item_activated():
-        view.dragged = "picture"
-        if is_wipe:
+        view.dragged = "film" if imgui.get_io().key_alt else "picture"
+        if is_wipe and view.dragged == "picture":
             grasp(comparison, view, area, pointer, panels.scale)
     elif imgui.is_item_deactivated():
         view.dragged = ""
@@ -87,10 +89,21 @@ def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Po
         else:
             view.zoom, view.pan = 0.0, (0.0, 0.0)
     delta = imgui.get_io().mouse_delta
-    if view.dragged == "picture" and view.zoom:
+    if view.dragged == "film":
+        _moved_film(desk, panels, (delta.x / area.width, delta.y / area.height))
+    elif view.dragged == "picture" and view.zoom:
         view.pan = (view.pan[0] + delta.x, view.pan[1] + delta.y)
     elif view.dragged and is_wipe:
         drag(comparison, view, area, pointer)
+
+
+def _moved_film(desk: Desk, panels: Panels, by: Point) -> None:
+    """Move the film in the frame with the hand, by shares of the frame."""
+    if by == (0.0, 0.0):
+        return
+    held = grasped(desk, panels, f"{FRAMING}.position")
+    for axis, amount in zip("xy", moved(desk, panels.picture, by), strict=True):
+        desk.nudge(f"{FRAMING}.position_{axis}", (amount,), held)
 
 
 def _region(desk: Desk, view: PictureView, area: Area, at: ImVec2) -> None:

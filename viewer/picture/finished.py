@@ -12,13 +12,12 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lamphouse.graph.media.codes.placing import unplaced
+from lamphouse.graph.media.codes.placing import placing_of, unplaced
 from lamphouse.graph.media.codes.raster import Shape
 from lamphouse.graph.media.master.record import MasterRecord, load_record_file, record_path
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import STILLS
 from lamphouse.graph.reel.counters import counter
-from lamphouse.graph.reel.limits import FIT
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel.span import Span, lead_in
 from lamphouse.graph.time.timecode import frame_of_timecode, frames_per_day, timecode
@@ -34,7 +33,8 @@ Part = tuple[float, float, float, float]
 class Finished:
     """A master open for reading, by frames of `reel`. Raises BadInput where it cannot be opened.
 
-    `part` is where the reel's picture lies in the master's: left, top, width, height in shares of it.
+    `part` is where all of the reel's scan, unframed, lies in the master's picture: left, top, width, height
+    in shares of it.
     """
 
     def __init__(self, path: Path, reel: Reel) -> None:
@@ -92,6 +92,8 @@ class Finished:
             )
 
     def _part(self) -> Part:
+        if self._record is not None:
+            return placing_of(self._record.delivery, self._reel).part
         master, scan = self._master, self._reel.scan
         width, height = master.width, master.height
         aspect = Fraction(scan.pixel_aspect)
@@ -102,12 +104,7 @@ class Finished:
         ):
             return 0.0, 0.0, 1.0, 1.0
         outer = Shape(width, height, master.pixel_aspect)
-        return replace(unplaced(self._reel), outer=outer, shown=self._shown).part
-
-    @property
-    def _shown(self) -> str:
-        """Which shape of the film's picture the master shows, by its record; all of it without one."""
-        return FIT if self._record is None else self._record.delivery.shape
+        return replace(unplaced(self._reel), outer=outer).part
 
     def _first_address(self) -> int | None:
         try:

@@ -8,6 +8,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.codes.raster import Shape
 from lamphouse.nodes.framing import ACROSS, DOWN, FRAMING, PARAMETERS, QUARTERS, UNMIRRORED
 from lamphouse.nodes.values import Settings
 
@@ -42,6 +43,10 @@ class Framing:
         if self.mirror != UNMIRRORED:
             picture = picture[:, :, ::-1] if self.mirror == ACROSS else picture[:, ::-1]
         return np.rot90(picture, -self.quarters, (1, 2)) if self.quarters else picture
+
+    def turned_shape(self, shape: Shape) -> Shape:
+        """Return the shape of a picture once it is turned."""
+        return Shape(shape.height, shape.width, 1 / shape.pixel_aspect) if self.quarters % 2 else shape
 
     def unturned(self, point: tuple[Any, Any], width: int, height: int) -> tuple[Any, Any]:
         """Return where in a picture of that raster a point lies that is given in the turned one."""

@@ -104,7 +104,7 @@ class Placing:
 
     def view(self, framing: Framing) -> View:
         """Return how a frame of that framing is seen. Raises BadInput where nothing would be left of it."""
-        turned = _turned_shape(self.scan, framing)
+        turned = framing.turned_shape(self.scan)
         film = framing.turned_edges(self._film(), self.scan.width, self.scan.height)
         wide, high = self._shown(film, turned.pixel_aspect)
         ratio = wide / high * turned.pixel_aspect / self.outer.pixel_aspect
@@ -186,12 +186,6 @@ def _shape_of(reel: Reel) -> Shape:
 def film_of(reel: Reel) -> Fraction | None:
     """Return the shape of the film's picture in the scan of `reel`; None where that is all of it."""
     return film_shape(reel.shape).ratio if reel.shape else None
-
-
-def _turned_shape(scan: Shape, framing: Framing) -> Shape:
-    if framing.quarters % 2:
-        return Shape(scan.height, scan.width, 1 / scan.pixel_aspect)
-    return scan
 
 
 def _map(

@@ -3,6 +3,7 @@
 It takes a second to import, and warns that its plotting, which is not used here, is absent.
 """
 
+import math
 import warnings
 from collections.abc import Sequence
 from functools import lru_cache
@@ -59,6 +60,22 @@ def _of_kelvin(kelvin: float) -> tuple[float, float]:
 def _locus(kelvin: float, method: str) -> tuple[float, float]:
     x, y = colour_science().CCT_to_xy(kelvin, method=method)
     return (float(x), float(y))
+
+
+def white_position(white_point: Value) -> tuple[float, float]:
+    """Return ln X/Y and ln Z/Y of a white: adaptation goes by ratios, so equal steps look about equal."""
+    x, y = chromaticity(white_point)
+    return (math.log(x / y), math.log((1 - x - y) / y))
+
+
+def white_at(position: Sequence[float]) -> tuple[float, float]:
+    """Return the CIE 1931 x, y there, or near to it what can be a light's white."""
+    big_x, big_z = (math.exp(n) for n in position)
+    total = big_x + 1 + big_z
+    x, y = (
+        min(max(n / total, low), high) for n, (low, high) in zip((big_x, 1), (WHITE_X, WHITE_Y), strict=True)
+    )
+    return (x, min(y, WHITE_SUM - x))
 
 
 def check_white(white_point: float | Sequence[float], where: str) -> Value:

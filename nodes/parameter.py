@@ -6,31 +6,19 @@ transition and says what they may be. Nothing else tells kinds apart, but the de
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, ClassVar, Final, TypeVar
+from typing import Any, ClassVar, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.nodes.colorimetry import check_white, chromaticity
+from lamphouse.nodes.colorimetry import check_white, chromaticity, white_at, white_position
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.monotone import are_rising, mean
-from lamphouse.nodes.values import (
-    STEEPEST,
-    Travel,
-    Value,
-    are_numbers,
-    in_range,
-    is_number,
-    shown,
-    value_text,
-)
+from lamphouse.nodes.values import SLOPES, Travel, Value, are_numbers, in_range, is_number, shown, value_text
 
 CHANNELS: Final = ("red", "green", "blue")
-
-Row = TypeVar("Row")
 
 
 class Kind:
@@ -100,6 +88,14 @@ class Kind:
         """Return the numbers of a value as a body takes them, a channel a row."""
         return np.asarray(value, np.float64).reshape(-1, 1)
 
+    def position(self, value: Any, p: Parameter) -> tuple[float, ...]:
+        """Return where a value of two axes lies: numbers that a hand moves evenly."""
+        return tuple(map(p.travel.position, value))
+
+    def at(self, position: tuple[float, ...], p: Parameter) -> Value:
+        """Return the value that lies there, or of those that `p` may have the nearest."""
+        return tuple(p.within(p.travel.at(number)) for number in position)
+
     def chosen(self, value: Any, folder: Path) -> str:
         """Return the text that selects code; the path of a file is taken from `folder`."""
         return str(value)
@@ -114,13 +110,6 @@ class Kind:
 
 
 KINDS: Final[dict[str, Kind]] = {}  # by name; filled by the classes below and by nothing else
-
-
-def of_every_kind(table: Mapping[Kind, Row], where: str) -> Mapping[Kind, Row]:
-    """Return a `table` by kind; raise LookupError where a kind has no row in it."""
-    if lacking := ", ".join(kind.name for kind in KINDS.values() if kind not in table):
-        raise LookupError(f"{where} has no row for the kinds of nodes/parameter.py called {lacking}.")
-    return table
 
 
 class Number(Kind, name="number"):
@@ -182,6 +171,7 @@ class White(Kind, name="white"):
 
     wanted = "x,y such as 0.3127,0.329 or kelvin such as 5600K"
     travels = (Travel.LINEAR, Travel.LOG)
+    axes = 2
 
     def read(self, text: str) -> Any:
         return Kind.NUMBER.read(text.rstrip("Kk"))
@@ -201,6 +191,12 @@ class White(Kind, name="white"):
     def between(self, start: Any, end: Any, share: float, travel: Travel) -> Value:
         return Kind.TRIPLE.between(chromaticity(start), chromaticity(end), share, Travel.LINEAR)
 
+    def position(self, value: Any, p: Parameter) -> tuple[float, ...]:
+        return white_position(value)
+
+    def at(self, position: tuple[float, ...], p: Parameter) -> Value:
+        return white_at(position)
+
 
 class Points(Kind, name="points"):
     """A curve through (x, y) points, or (x, y, slope) ones on the way between two curves."""
@@ -215,7 +211,7 @@ class Points(Kind, name="points"):
         return are_rising(value)
 
     def within(self, value: Any, p: Parameter, where: str) -> Value:
-        limits = ((0.0, 1.0), (p.low, p.high), (-STEEPEST, STEEPEST))
+        limits = ((0.0, 1.0), (p.low, p.high), SLOPES)
         return tuple(tuple(in_range(n, *limits[at], where) for at, n in enumerate(point)) for point in value)
 
     def words(self, p: Parameter) -> str:
@@ -286,14 +282,17 @@ class Parameter:
         """Return the number in its range that is nearest to `number`."""
         return min(max(float(number), self.low), self.high)
 
+    @property
+    def span(self) -> float:
+        """How far it is from one end of its range to the other, as it travels."""
+        return self.travel.position(self.high) - self.travel.position(self.low)
+
     def parse(self, text: str, where: str) -> Value:
         """Return the value that a person typed, or raise BadInput that names `where`."""
         return self.check(self.kind.parse(text, where), where)
 
     def between(self, start: Value, end: Value, share: float) -> Value:
         """Return the value at `share` of the way from `start` (0) to `end` (1)."""
-        if share >= 1:
-            return end
-        if share <= 0 or start == end or self.travel is Travel.STEP:
-            return start
-        return self.kind.between(start, end, share, self.travel)
+        if 0 < share < 1 and start != end and self.travel is not Travel.STEP:
+            return self.kind.between(start, end, share, self.travel)
+        return end if share >= 1 else start

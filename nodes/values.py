@@ -20,7 +20,7 @@ Settings = Mapping[str, Value]  # by `node.parameter`
 
 # Points of a curve that are nearer than this are one point to any hand and eye.
 POINT_GAP: Final = 1e-4
-STEEPEST: Final = 1e5  # more than two points so near, at both ends of the widest range, can ask for
+SLOPES: Final = (-1e5, 1e5)  # more than two points so near, at both ends of the widest range, can ask for
 
 
 class Travel(StrEnum):
@@ -35,13 +35,13 @@ class Travel(StrEnum):
         """Return the number at `share` of the way from `a` to `b`."""
         return float(a * (b / a) ** share) if self is Travel.LOG else a + (b - a) * share
 
-    def way(self, a: float, b: float) -> float:
-        """Return how far it is from `a` to `b`: the difference, or where it travels so, of the logarithms."""
-        return math.log(b / a) if self is Travel.LOG else b - a
+    def position(self, number: float) -> float:
+        """Return where a number lies on the way that it travels evenly."""
+        return math.log(number) if self is Travel.LOG else number
 
-    def moved(self, a: float, way: float) -> float:
-        """Return the number that lies so far from `a`."""
-        return a * math.exp(way) if self is Travel.LOG else a + way
+    def at(self, position: float) -> float:
+        """Return the number that lies there."""
+        return math.exp(position) if self is Travel.LOG else position
 
 
 def value_text(value: Any) -> str:

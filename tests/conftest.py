@@ -19,7 +19,8 @@ from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import NODES
 from lamphouse.nodes.colorimetry import KELVIN_HIGH, KELVIN_LOW, WHITE_SUM, WHITE_X, WHITE_Y
 from lamphouse.nodes.declare import Node, Reach, Signal
-from lamphouse.nodes.parameter import Kind, Parameter, of_every_kind
+from lamphouse.nodes.every_kind import of_every_kind
+from lamphouse.nodes.parameter import Kind, Parameter
 from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Expression, picture, walk
 

@@ -1,4 +1,4 @@
-"""What a chain makes of a few pixels of a picture, and how that moves with three numbers of a setting.
+"""What a chain makes of a few pixels of a picture, and how that moves with the numbers of a balance.
 
 The desk asks at every turn, so the rest of the chain is bound once and few pixels have to do.
 """
@@ -22,11 +22,10 @@ from lamphouse.nodes.trace import Expression
 from lamphouse.nodes.values import Settings
 
 Array = NDArray[np.float64]
-Triple = tuple[float, float, float]
 
 ROWS, COLUMNS = 9, 12  # of a sample: a hundred pixels tell the tones of a picture (our choice)
 MATRIX: Final = "bt709"
-SMALL: Final = 1e-3  # of a parameter's range: the difference that is taken for a derivative
+SMALL: Final = 1e-3  # of a range: what is taken for a derivative; of a slope: what is as good as none
 LEAST: Final = 0.02  # of the strongest slope: what is weaker is not steered by (our choice)
 
 
@@ -80,16 +79,16 @@ class Probe:
         return np.asarray(made, np.float64)
 
 
-def slopes(video: Callable[[Triple], Array], parameter: Parameter, value: Triple) -> Array:
-    """Return what each of three numbers at `value` does, by column, to Y', Cb and Cr of ITU-R BT.709, (3, 3).
+def slopes(video: Callable[[Any], Array], parameter: Parameter, value: Any) -> Array:
+    """Return what each of the numbers of a balance does, by column, to Y', Cb and Cr of ITU-R BT.709, (3, n).
 
-    `video` returns the signal (3, ...) that a value makes. The numbers move as their parameter travels: in
-    logarithms where it travels so. A balance is for the tones that it moves most, so each pixel counts by how
-    far it is moved; what is blacker than black or whiter than white counts where all is so.
+    `video` returns the signal (3, ...) that a value makes. The numbers are those of its `Kind.position`. A
+    balance is for the tones that it moves most, so each pixel counts by how far it is moved; what is blacker
+    than black or whiter than white counts where all is so.
     """
-    before = video(value)
-    each = np.stack([_difference(video, before, parameter, value, n) for n in range(3)], -1)
-    moved = np.einsum("oc,c...n->...on", encode_matrix(MATRIX), each).reshape(-1, 3, 3)
+    before, count = video(value), len(parameter.kind.position(value, parameter))
+    each = np.stack([_difference(video, before, parameter, value, n) for n in range(count)], -1)
+    moved = np.einsum("oc,c...n->...on", encode_matrix(MATRIX), each).reshape(-1, 3, each.shape[-1])
     luma = np.tensordot(encode_matrix(MATRIX)[0], before, 1).ravel()
     found = _mean(moved[(luma >= 0) & (luma <= 1)])
     return found if found.any() else _mean(moved)
@@ -97,26 +96,32 @@ def slopes(video: Callable[[Triple], Array], parameter: Parameter, value: Triple
 
 def _mean(moved: Array) -> Array:
     moved = moved[np.isfinite(moved).all(axis=(1, 2))]
-    weights = np.linalg.norm(moved, axis=(1, 2))
-    total = weights.sum()
-    return np.einsum("p,pon->on", weights / total, moved) if total > 0 else np.zeros((3, 3))
+    sizes = np.linalg.norm(moved, axis=(1, 2))
+    moves = sizes > SMALL * sizes.max(initial=0.0)
+    if not moves.any():
+        return np.zeros(moved.shape[1:])
+    # Next to black the slope of a power has no end: no pixel speaks for more than two.
+    held = np.minimum(sizes, 2 * np.median(sizes[moves]))
+    shares = held[moves] ** 2 / sizes[moves] / held[moves].sum()
+    mean: Array = np.einsum("p,pon->on", shares, moved[moves])
+    return mean
 
 
 def _difference(
-    video: Callable[[Triple], Array], before: Array, parameter: Parameter, value: Triple, number: int
+    video: Callable[[Any], Array], before: Array, parameter: Parameter, value: Any, number: int
 ) -> Array:
-    by = SMALL * parameter.travel.way(parameter.low, parameter.high)
-    other = list(value)
-    if parameter.travel.moved(value[number], by) > parameter.high:
+    """Return the slope along one number, taken inward from the end of its range."""
+    position = np.array(parameter.kind.position(value, parameter))
+    by = SMALL * parameter.span
+    if position[number] + by > parameter.travel.position(parameter.high):
         by = -by
-    other[number] = parameter.travel.moved(value[number], by)
-    red, green, blue = other
+    position[number] += by
     with np.errstate(invalid="ignore"):
-        return (video((red, green, blue)) - before) / by
+        return (video(parameter.kind.at(tuple(position.tolist()), parameter)) - before) / by
 
 
 def steering(found: Array) -> Array:
-    """Return by how much three numbers have to move, by column, for Y', Cb and Cr to rise by 1, (3, 3).
+    """Return by how much each of n numbers has to move, by column, for Y', Cb and Cr to rise by 1, (n, 3).
 
     `found` are `slopes`. Cb and Cr come first; luma is moved, or kept, by what the numbers can do without
     moving these, and where they can do nothing of the sort it goes where it goes. Directions that they hardly
@@ -126,5 +131,5 @@ def steering(found: Array) -> Array:
     there = np.linalg.pinv(plane, rcond=LEAST)
     free = luma - there @ (plane @ luma)
     reached = float(free @ free)
-    grey = free / reached if reached > LEAST**2 * float(luma @ luma) else np.zeros(3)
+    grey = free / reached if reached > LEAST**2 * float(luma @ luma) else np.zeros(len(luma))
     return np.column_stack([grey, there - np.outer(grey, luma @ there)])

@@ -4,10 +4,12 @@ import math
 
 import pytest
 
+from lamphouse.nodes.colorimetry import check_white, chromaticity, white_at, white_position
 from lamphouse.nodes.corrections.dye_fade import DYE_FADE
 from lamphouse.nodes.describe import range_text
 from lamphouse.nodes.errors import BadInput, near_names
-from lamphouse.nodes.parameter import KINDS, Kind, Parameter, of_every_kind
+from lamphouse.nodes.every_kind import of_every_kind
+from lamphouse.nodes.parameter import KINDS, Kind, Parameter
 
 NUMBER = Parameter("gain", "A number.", 1.0, low=0.1, high=8.0)
 TRIPLE = Parameter("balance", "Three numbers.", (1.0, 1.0, 1.0), kind=Kind.TRIPLE, low=0.1, high=8.0)
@@ -167,3 +169,12 @@ def test_the_numbers_of_the_dyes_are_called_by_the_dyes_and_others_by_their_chan
     # Subtractive film has cyan, magenta and yellow dye; common practice, no source.
     assert range_text(DYE_FADE.parameter("kept")).startswith("cyan, magenta, yellow, each ")
     assert range_text(DYE_FADE.parameter("stain")).startswith("red, green, blue, each ")
+
+
+def test_a_white_lies_by_the_ratios_of_its_tristimulus_values_and_is_found_again():
+    # D65 as IEC 61966-2-1 states it: X 0.9505, Y 1, Z 1.0890.
+    assert white_position((0.3127, 0.3290)) == pytest.approx((math.log(0.9505), math.log(1.0890)), abs=1e-4)
+    for white in ((0.3127, 0.3290), (0.45, 0.41), 2800.0, 9000.0):
+        assert white_at(white_position(white)) == pytest.approx(chromaticity(white), abs=1e-12)
+    for far in ((5.0, 5.0), (-5.0, 5.0), (5.0, -5.0), (-5.0, -5.0)):
+        assert check_white(white_at(far), "here") == white_at(far)

@@ -47,13 +47,14 @@ def test_a_chain_without_a_balance_is_told_what_it_lacks(desk):
     desk.go_to(10, 0)
     colour = np.array([0.5, 0.4, 0.5], np.float32)
     said = "No balance of this chain moves the colour that was picked; switch one on, or add a primary."
-    desk.set({"primary.on": "off"})
+    desk.set({"primary.on": "off", "white_balance.on": "off"})
     before = desk.reel
     make_neutral(desk, colour)
     assert (desk.message, desk.reel is before) == (said, True)
     desk.set({"primary.on": "on", "saturation.amount": 0.0})
     make_neutral(desk, colour)
     assert desk.message == said
+    desk.set({"saturation.amount": 1.0})
     desk.take_out("primary")
     make_neutral(desk, colour)
     assert desk.message == said
@@ -81,6 +82,14 @@ def test_the_node_that_is_open_makes_it_neutral_and_a_negative_s_printer_lights_
     assert changed(desk, colour, node="exposure")[0] == {"primary.gain_balance"}
     desk.undo()
     assert changed(desk, (0.9, 0.85, 0.8), node="primary")[0] == {"primary.lift_balance"}  # printed dark
+
+
+def test_where_the_white_balance_is_open_the_white_of_the_light_is_found(desk):
+    desk.go_to(10, 0)
+    keys, made = changed(desk, (0.62, 0.5, 0.41), node="white_balance")
+    assert keys == {"white_balance.source"}
+    assert np.ptp(made[:, 0, 0]) < 1e-3
+    assert desk.own("white_balance.source")[0] > 0.36  # warmer than D65, 0.3127
 
 
 def test_a_neutral_is_picked_where_a_matte_lies_and_elsewhere_by_another_node(desk):

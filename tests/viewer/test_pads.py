@@ -125,3 +125,30 @@ def broken(*_):
     from lamphouse.nodes.errors import BadInput
 
     raise BadInput("Invented.")
+
+
+def test_the_white_of_a_light_has_a_pad_and_goes_by_a_stick(desk, hand_at, items):
+    desk.go_to(10, 0)
+    hand = hand_at(desk)
+    hand.panels.node, hand.tick = "white_balance", BETWEEN
+    hand.frame(3)
+    before = plane(hand.display.graded)
+    left, top, right, bottom = items["pad"]  # the last that was drawn: of the white that is to be seen
+    x, y, pixels = (left + right) / 2, (top + bottom) / 2, (right - left) / 1.2
+    hand.drag((x, y), (x + 0.2 * RED[0] * pixels, y - 0.2 * RED[1] * pixels), steps=3)
+    hand.frame(2)
+    assert desk.own("white_balance.target")[0] > 0.318  # redder than D65
+    assert degrees(plane(hand.display.graded) - before, RED) < 15
+    before = plane(hand.display.graded)
+    desk.nudge("white_balance.source", tuple(0.1 * RED))
+    hand.frame(2)
+    assert degrees(plane(hand.display.graded) - before, RED) < 15
+    assert desk.own("white_balance.source")[0] < 0.31  # what was taken in bluer light is made redder
+
+
+@pytest.mark.parametrize(("key", "vector"), [("primary.gain", (0.1, 0.1)), ("primary.gain_balance", (0.1,))])
+def test_a_mapping_that_does_not_fit_its_control_is_told(desk, key, vector):
+    before = desk.reel
+    desk.nudge(key, vector)
+    assert desk.message == f"{key} is not moved by {len(vector)} axes of a joystick; map it anew (F2)."
+    assert desk.reel is before

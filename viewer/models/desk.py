@@ -175,6 +175,9 @@ class Desk:
         parameter = self.controls.parameters.get(key)
         if parameter is None:
             return
+        if parameter.kind.axes != len(vector):
+            self.message = f"{key} is not moved by {len(vector)} axes of a joystick; map it anew (F2)."
+            return
         drag = drag or self.grasp(key)
         cue = self.holding if drag.cue is None else cue_at(self.reel, drag.cue)
         value: Any = self._value(key, cue)
@@ -182,7 +185,8 @@ class Desk:
             self.set({key: self.aim(key, drag).pushed(value, *vector)}, drag)
             return
         (amount,) = vector
-        self.set({key: parameter.within(parameter.travel.moved(value, amount))}, drag)
+        moved = parameter.travel.at(parameter.travel.position(value) + amount)
+        self.set({key: parameter.within(moved)}, drag)
 
     def type(self, key: str, text: str) -> None:
         """Set a parameter to what a person typed."""

@@ -16,23 +16,25 @@ from lamphouse.graph.grade.probe import (
     Array,
     Probe,
     Sample,
-    Triple,
     sampled,
     slopes,
     steering,
 )
 from lamphouse.graph.media.codes.ycbcr import encode_matrix
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.parameter import Kind, Parameter
-from lamphouse.viewer.models.balance import SEEN, effect
+from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.values import Value
+from lamphouse.viewer.models.balance import SEEN, effect, moved
 from lamphouse.viewer.models.desk import Desk
 
 TURNS: Final = 12
 CLOSE: Final = 2e-4  # of signal: a fifth of a 10-bit code
+PLANE: Final = 2  # axes of a hand that moves it: what a balance is
+ABOUT: Final = 0.9  # of the effect of another balance: then the one that the node names first is taken
 LEAST: Final = 0.02  # of signal: nearer to black a colour says nothing of the light
 
 
-def neutral_balance(made: Callable[[Triple], Array], parameter: Parameter, value: Triple) -> Triple:
+def neutral_balance(made: Callable[[Any], Array], parameter: Parameter, value: Value) -> Value:
     """Return the balance that makes what `made(balance)` gives, (3,), equal channels; `value` is as it is.
 
     Its luma (ITU-R BT.709) stays about what it is, where the balance can keep it. Raises BadInput for a
@@ -47,10 +49,7 @@ def neutral_balance(made: Callable[[Triple], Array], parameter: Parameter, value
         if np.abs(found - luma).max() < CLOSE:
             return value
         shifts = steering(slopes(made, parameter, value)) @ (goal - luma, -cb, -cr)
-        red, green, blue = (
-            parameter.within(parameter.travel.moved(v, s)) for v, s in zip(value, shifts, strict=True)
-        )
-        value = (red, green, blue)
+        value = moved(parameter, value, shifts)
         found = made(value)
     raise BadInput("No balance makes what was picked neutral; pick something that was grey or white.")
 
@@ -84,7 +83,7 @@ class _Picked:
     def __init__(self, probe: Probe, sample: Sample, at: tuple[Any, ...]) -> None:
         self._probe, self._sample, self._at = probe, sample, at
 
-    def made(self, key: str, value: Triple) -> Array:
+    def made(self, key: str, value: Any) -> Array:
         """Return it with another value of the parameter `key`, (3,)."""
         made: Array = self._probe.video(self._sample, key, value)[self._at]
         return made
@@ -98,9 +97,9 @@ class _Picked:
 def _chosen(desk: Desk, picked: _Picked, node: str) -> str:
     for balances in _balances(desk, node):
         effects = {key: picked.effect(key, parameter) for key, parameter in balances.items()}
-        key = max(effects, key=effects.__getitem__, default="")
-        if key and effects[key] >= SEEN:
-            return key
+        most = max(effects.values(), default=0.0)
+        if most >= SEEN:
+            return next(key for key, found in effects.items() if found > ABOUT * most)
     raise BadInput(
         "No balance of this chain moves the colour that was picked; switch one on, or add a primary."
     )
@@ -113,5 +112,5 @@ def _balances(desk: Desk, first: str) -> Iterator[dict[str, Parameter]]:
         yield {
             key: parameter
             for key, parameter in desk.controls.parameters.items()
-            if key.startswith(f"{name}.") and parameter.kind is Kind.TRIPLE and desk.is_on(key)
+            if key.startswith(f"{name}.") and parameter.kind.axes == PLANE and desk.is_on(key)
         }

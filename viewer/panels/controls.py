@@ -1,7 +1,7 @@
 """The controls of every node, from its declaration alone: a plug-in's appear unasked.
 
-A triple is a balance pad beside its numbers, a number a slider that takes typing, a curve its points, a
-choice a list. Each node has its switch; what is not neutral can be made so.
+A triple is a balance pad beside its numbers, a white one under its field, a number a slider that takes
+typing, a curve its points, a choice a list. Each node has its switch; what is not neutral can be made so.
 """
 
 from __future__ import annotations
@@ -12,8 +12,9 @@ from typing import Any, Final, NamedTuple
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.chain.resolve import missing, resolve
+from lamphouse.nodes.every_kind import of_every_kind
 from lamphouse.nodes.framing import FRAMING, PARAMETERS, SENTENCE
-from lamphouse.nodes.parameter import CHANNELS, Kind, Parameter, of_every_kind
+from lamphouse.nodes.parameter import CHANNELS, Kind, Parameter
 from lamphouse.nodes.values import Travel
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands import BY_NAME, run
@@ -161,7 +162,7 @@ def _number(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Paramet
 
 def _finely(parameter: Parameter, share: float) -> float:
     """Return what a part of the slider's way means to `Desk.nudge`, a tenth of what it means else."""
-    return FINE * share * parameter.travel.way(parameter.low, parameter.high)
+    return FINE * share * parameter.span
 
 
 def _triple(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
@@ -192,6 +193,13 @@ def _triple(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Paramet
     imgui.end_group()
 
 
+def _white(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
+    left = imgui.get_cursor_pos_x()
+    _typed(desk, panels, seen, key, parameter, value=value)
+    imgui.set_cursor_pos_x(left)
+    pad(desk, panels, seen, key, parameter, value=value)
+
+
 def _choice(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: str) -> None:
     imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
     if imgui.begin_combo("##v", value):
@@ -202,7 +210,7 @@ def _choice(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Paramet
 
 
 def _typed(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
-    """Draw a field for what has no handle of its own, a white or a file, read as on the command line."""
+    """Draw a field, which is read as on the command line."""
     shown = parameter.kind.text(value)
     imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
     flags = imgui.InputTextFlags_.enter_returns_true | imgui.InputTextFlags_.auto_select_all
@@ -217,7 +225,7 @@ DRAWN: Final = of_every_kind(
     {
         Kind.NUMBER: _number,
         Kind.TRIPLE: _triple,
-        Kind.WHITE: _typed,
+        Kind.WHITE: _white,
         Kind.POINTS: curve,
         Kind.CHOICE: _choice,
         Kind.FILE: _typed,

@@ -67,7 +67,7 @@ _ASKED: Final[dict[tuple[Want, int], str]] = {
 
 
 def learning(target: str, parameter: Parameter | None, row: int | None = None) -> Learning:
-    """Return what learning a control begins with: a plane for a triple, else a line."""
+    """Return what learning a control begins with: a plane for a balance, else a line."""
     if parameter is None:
         return Learning("line", target, row)
     if parameter.kind.axes == 2:

@@ -120,7 +120,7 @@ def _lines(facts: dict[str, Any]) -> dict[str, str]:
     size = f"{scan['frames']} frames of {scan['width']}x{scan['height']}, {scan['encoding']}"
     return {
         "scan": f"{_place(scan)}, {size}",
-        "sound": f"{_place(sound)}, from {sound['begins']}" if sound else "none",
+        "sound": f"{_place(sound)}, which begins {sound['begins']}" if sound else "none",
         "gauge": facts["gauge"],
         "shape": facts["shape"] or "all of the scan",
         "rate": f"{facts['rate']} fps",

@@ -150,7 +150,7 @@ def _lines(facts: dict[str, Any], lies: Beside) -> dict[str, str]:
     return {
         "sound": f"{facts['path']}, {facts['samples_a_second']} samples a second, {channels}",
         "recorded": f"at {facts['recorded']} film frames a second; the film runs at {facts['runs']}",
-        "begins": f"with {facts['begins']}" if facts["begins"].startswith("frame") else facts["begins"],
+        "begins": facts["begins"],
         "lasts": _lasts(lies),
         "sync pip": _pip_line(facts["pip"]),
     }

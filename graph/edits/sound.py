@@ -115,10 +115,10 @@ def offset_of(ref: SoundRef) -> Offset:
 
 
 def offset_text(ref: SoundRef) -> str:
-    """Return where a sound begins, in words: `frame 26`, `12.5 ms after frame 0`."""
+    """Return how a sound begins, in words: `with frame 26`, `12.5 ms after frame 0`."""
     offset = offset_of(ref)
     if not offset.seconds:
-        return f"frame {offset.frames}"
+        return f"with frame {offset.frames}"
     milliseconds = f"{float(abs(offset.seconds) * 1000):.6g} ms"
     return f"{milliseconds} {'after' if offset.seconds > 0 else 'before'} frame {offset.frames}"
 

@@ -81,7 +81,7 @@ def test_a_place_of_the_sound_is_put_at_a_frame_exactly(rate, recorded):
 
 
 def test_where_a_sound_begins_is_said_in_words():
-    assert offset_text(reel(starts_at=-26).sound) == "frame -26"
+    assert offset_text(reel(starts_at=-26).sound) == "with frame -26"
     assert offset_text(reel(starts_at=2, offset="1/80").sound) == "12.5 ms after frame 2"
     assert offset_text(reel(offset="-1/44100").sound) == "0.0226757 ms before frame 0"
 

@@ -14,7 +14,7 @@ from lamphouse.viewer.panels import look
 
 KEY: Final = 110.0
 WHERE: Final = 170.0
-COLUMN: Final = 23  # lines
+COLUMN: Final = 26  # lines
 GESTURES: Final = (
     ("Picture, wheel", "Zoom about the pointer; a double click fits it in."),
     ("Picture, drag", "Move it where it is larger than its place, or the wipe."),

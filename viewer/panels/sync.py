@@ -42,7 +42,7 @@ def _place(desk: Desk, panels: Panels, seen: Seen) -> None:
     ref = desk.reel.sound
     if ref is None:
         return
-    imgui.text(f"The sound begins with {offset_text(ref)}.")
+    imgui.text(f"The sound begins {offset_text(ref)}.")
     if ref.rate is not None and ref.rate != desk.reel.rate:
         recorded = f"It was recorded at {ref.rate} film frames a second; the film runs at {desk.reel.rate}."
         imgui.text_colored(ImVec4(*colours.QUIET), recorded)

@@ -52,7 +52,7 @@ def test_the_facts_of_a_reel_are_told_to_people_and_to_programs(typed, reel_file
     status, answer, _ = typed("reel", reel_file)
     assert status == 0
     assert f"{tmp_path}/job/media/film, 3 frames of 32x24, video" in answer
-    assert "voice.wav, from frame 0" in answer
+    assert "voice.wav, which begins with frame 0" in answer
     assert "18 fps" in answer
     facts = json.loads(typed("reel", reel_file, "--json")[1])
     assert facts["scan"] == {

@@ -61,6 +61,10 @@ def transfer(
         str | None, typer.Option(help="progressive, top-first or bottom-first; else the delivery's.")
     ] = None,
     cadence: Annotated[str | None, typer.Option(help="run, repeat, 2:2 or 2:3; else the delivery's.")] = None,
+    shape: Annotated[
+        str | None,
+        typer.Option(help="What of the picture is seen: fit, fill or a part such as 14:9."),
+    ] = None,
     start: Annotated[str | None, typer.Option("--from", metavar="AT", help="First frame.")] = None,
     stop: Annotated[str | None, typer.Option("--to", metavar="AT", help="The frame after the last.")] = None,
     resume: Annotated[
@@ -92,8 +96,8 @@ def transfer(
     reels = [*(reel_files or []), *(listed_reels(reel_list) if reel_list else [])]
     if not reels:
         raise BadInput("There is no reel to transfer; give one, or a list of them with --list.")
-    times = {"rate": rate, "scanning": scanning, "cadence": cadence}
-    asked = _Asked(delivery, times, start, stop, resume, discard, read_back, skip_missing, farm)
+    given = {"rate": rate, "scanning": scanning, "cadence": cadence, "shape": shape}
+    asked = _Asked(delivery, given, start, stop, resume, discard, read_back, skip_missing, farm)
     if len(reels) == 1 and reel_list is None:
         outcomes = [asked.one(reels[0], output, is_quiet=as_json)]
     else:
@@ -123,7 +127,7 @@ class _Asked:
     """What a person asks of a pass over whichever reel."""
 
     delivery: str
-    times: Mapping[str, str | None]
+    given: Mapping[str, str | None]
     start: str | None
     stop: str | None
     resume: bool
@@ -147,8 +151,8 @@ class _Asked:
         return self._run(reel, pass_, master, resume, discard, is_quiet)
 
     def _plan(self, reel_file: Path) -> Plan:
+        from lamphouse.graph.media.master.delivery import as_asked
         from lamphouse.graph.media.master.delivery import delivery as delivery_of
-        from lamphouse.graph.media.master.delivery import in_time
         from lamphouse.graph.reel.counters import counter
         from lamphouse.graph.reel_files.opened import open_reel
         from lamphouse.graph.transfer.plan import plan
@@ -160,7 +164,7 @@ class _Asked:
         without = tuple(ref.name for ref in opened.missing) if self.skip_missing else ()
         opened.refuse_missing(without, "skip it with --skip-missing")
         named = delivery_of(self.delivery, opened.reel.deliveries)
-        delivery = in_time(named, f"delivery {self.delivery}", **self.times)
+        delivery = as_asked(named, f"delivery {self.delivery}", self.given)
         return plan(opened, delivery, first, last, without=without)
 
     def _run(
@@ -172,7 +176,7 @@ class _Asked:
         from lamphouse.graph.transfer.batch import made
         from lamphouse.graph.transfer.transfer import transfer as run
 
-        if not is_quiet and (any(self.times.values()) or not is_preset(self.delivery)):
+        if not is_quiet and (any(self.given.values()) or not is_preset(self.delivery)):
             typer.echo(f"Delivery {self.delivery}: {asked_of(pass_.delivery)}.")
         if pass_.span.speed:
             say_notes((pass_.span.speed,))

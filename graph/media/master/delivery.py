@@ -13,7 +13,7 @@ from lamphouse.graph.media.codes.encode_planes import plane_coding
 from lamphouse.graph.media.codes.resample import check_filter
 from lamphouse.graph.media.master.colour import check_colour
 from lamphouse.graph.media.master.encoder_options import check_encoders
-from lamphouse.graph.reel.limits import check_raster, delivered_shape, pixel_aspect
+from lamphouse.graph.reel.limits import FIT, check_raster, delivered_shape, pixel_aspect
 from lamphouse.graph.reel.presets import preset_names, read_preset
 from lamphouse.graph.reel.records import Delivery, Scanning
 from lamphouse.graph.reel.span import LEAD_IN
@@ -52,14 +52,11 @@ def is_preset(name: str) -> bool:
     return name in preset_names(FOLDER)
 
 
-def in_time(
-    record: Delivery, what: str, *, rate: str | None, scanning: str | None, cadence: str | None
-) -> Delivery:
-    """Return `record` at another rate, in other fields or another cadence; None leaves what it says.
+def as_asked(record: Delivery, what: str, given: Mapping[str, str | None]) -> Delivery:
+    """Return `record` at another rate, in other fields, another cadence or shape; None leaves what it says.
 
     Raises BadInput, beginning with `what`, for one that there is not, or that does not go with the others.
     """
-    given = {"rate": rate, "scanning": scanning, "cadence": cadence}
     wanted = {name: value for name, value in given.items() if value is not None}
     for name, words in TIMES.items():
         if name in wanted and wanted[name] not in words:
@@ -74,8 +71,9 @@ def asked_of(record: Delivery) -> str:
     rate = f", {record.rate} frames a second" if record.rate else ""
     time = f"{rate}, {record.scanning}" if record.scanning != "progressive" else rate
     cadence = f", film {record.cadence}" if record.cadence != "run" else ""
+    shape = f", shape {record.shape}" if record.shape != FIT else ""
     coding = f"{record.codec} in {record.container}, {record.pixel_format}, {options}"
-    return one_line(f"{coding}{time}{cadence}{sound}")
+    return one_line(f"{coding}{shape}{time}{cadence}{sound}")
 
 
 def _check_own(name: str) -> None:

@@ -106,11 +106,11 @@ def test_no_node_of_a_chain_can_go_by_the_name_of_framing(started, lamphouse, fi
         lamphouse("frame", reel, 0, "-o", reel.parent / "a.png")
 
 
-def codes_of(master):
+def codes_of(master, height=HEIGHT):
     """The R'G'B' codes of every frame of a master as ffmpeg decodes them: (frames, h, w, 3)."""
     asked = ["ffmpeg", "-v", "error", "-i", str(master), "-f", "rawvideo", "-pix_fmt", "gbrp10le", "-"]
     planes = np.frombuffer(subprocess.run(asked, capture_output=True, check=True).stdout, np.uint16)
-    green, blue, red = np.moveaxis(planes.reshape(-1, 3, HEIGHT, WIDTH), 1, 0)
+    green, blue, red = np.moveaxis(planes.reshape(-1, 3, height, WIDTH), 1, 0)
     return np.stack([red, green, blue], -1)
 
 
@@ -197,6 +197,16 @@ def test_a_cue_blanks_what_lies_outside_a_shape_of_film(started, lamphouse):
     assert framings(reel)[0].gate == pytest.approx((4 / HEIGHT, 0, 4 / HEIGHT, 0))
     with pytest.raises(BadInput, match=r"^There is no film shape called supr8 "):
         lamphouse("cue", reel, 0, "--gate", "supr8")
+
+
+def test_a_pass_is_told_which_part_of_the_picture_to_show(started, film, lamphouse, tmp_path):
+    codes = film[1]
+    (tmp_path / "wide.json").write_text(json.dumps({**DELIVERY, "width": 32, "height": 16}))
+    master, words = tmp_path / "m.mkv", ("--delivery", tmp_path / "wide.json", "--shape", "fill", "--to", "2")
+    said = lamphouse("transfer", started(), "-o", master, *words)
+    assert ", shape fill" in said
+    assert load_record(master).delivery.shape == "fill"
+    assert np.array_equal(codes_of(master, 16), codes[:2, 4:20])  # 32 by 16 of 32 by 24, pixel for pixel
 
 
 def test_a_delivery_of_an_unknown_shape_is_refused_before_the_pass(started, lamphouse, tmp_path):

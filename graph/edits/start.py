@@ -63,10 +63,11 @@ def start_reel(reel_file: Path, start: Start) -> Started:
     check_words(start.encoding, start.primaries)
     frames_per_foot(start.gauge)
     stock = stock_preset(start.stock) if start.stock else None
-    said, start = start, _for_stock(start, stock)
+    _refuse_other_signal(start, stock)
     chain = chain_preset(start.chain or (stock.chain if stock else DEFAULT_CHAIN)).chain
     cue = Cue(frame=0, name="start", settings=_stock_settings(start.stock, stock, chain))
     with open_scan(start.scan, matrix=start.matrix, range_=start.range) as scan:
+        said, start = start, _for_stock(start, stock, scan)
         reel = Reel(
             scan=_scan_ref(reel_file, scan, start),
             sound=_sound_ref(reel_file, start, scan),
@@ -80,21 +81,29 @@ def start_reel(reel_file: Path, start: Start) -> Started:
         return Started(reel, (*scan.notes, *scan.check_all(), *_notes(said, stock, scan, reel)))
 
 
-def _for_stock(start: Start, stock: StockPreset | None) -> Start:
-    """Return what a person says, with the encoding of the stock where they leave it to us.
-
-    Raises BadInput where they say one of another signal, such as video for a stock that is for densities.
-    """
-    if stock is None or stock.encoding is None:
-        return start
-    if start.encoding is None:
-        return replace(start, encoding=stock.encoding)
-    if TRANSFERS[start.encoding].signal is not TRANSFERS[stock.encoding].signal:
+def _refuse_other_signal(start: Start, stock: StockPreset | None) -> None:
+    """Raise BadInput where a person says video, or light, for a stock that is for densities."""
+    if stock is None or stock.encoding is None or start.encoding is None:
+        return
+    if not _is_same_signal(start.encoding, stock.encoding):
         raise BadInput(
             f"The stock {start.stock} is for a scan in {stock.encoding}, and --encoding says "
             f"{start.encoding}; leave --encoding out, or choose another stock."
         )
-    return start
+
+
+def _for_stock(start: Start, stock: StockPreset | None, scan: Scan) -> Start:
+    """Return what a person says, with the encoding of the stock where neither they nor the tags say such."""
+    if stock is None or stock.encoding is None or start.encoding is not None:
+        return start
+    tag = scan.stated.transfer
+    if tag is not None and tag.name is not None and _is_same_signal(tag.name, stock.encoding):
+        return start
+    return replace(start, encoding=stock.encoding)
+
+
+def _is_same_signal(encoding: str, other: str) -> bool:
+    return TRANSFERS[encoding].signal is TRANSFERS[other].signal
 
 
 def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> Iterator[str]:
@@ -102,7 +111,7 @@ def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> I
     if stock is not None:
         yield stock.sentence
     if of_stock is not None and start.encoding is None:
-        yield f"The scan is taken as {of_stock}, which is what the stock {start.stock} is for."
+        yield f"The scan is taken as {reel.scan.encoding}, which is what the stock {start.stock} is for."
     yield sentence(scan.stated, reel.scan.colour, is_said=bool(start.encoding or of_stock))
     if scan.timecode is not None:
         yield _timecode_note(scan.timecode, reel)

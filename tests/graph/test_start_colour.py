@@ -183,6 +183,20 @@ def test_stills_of_dpx_are_taken_as_their_header_says(tmp_path, code, taken):
     assert (scan.encoding, scan.primaries) == taken
 
 
+# SMPTE ST 268-1: 1 printing density, 3 logarithmic, 6 ITU-R BT.709, 13 ADX.
+@pytest.mark.parametrize(("code", "taken"), [(1, "density"), (3, "density"), (6, "density"), (13, "adx10")])
+def test_a_stock_for_densities_leaves_those_that_a_header_states_and_is_taken_for_the_rest(
+    tmp_path, code, taken
+):
+    path = still(tmp_path / "a_0.dpx", oiio__BitsPerSample=10)
+    data = bytearray(path.read_bytes())
+    data[801:803] = bytes([code, code])
+    path.write_bytes(data)
+    begun = start_reel(tmp_path / "a.reel", Start(scan=path, rate="24", stock="interpositive"))
+    assert begun.reel.scan.encoding == taken
+    assert f"The scan is taken as {taken}, which is what the stock interpositive is for." in begun.notes
+
+
 def test_logarithmic_stills_of_dpx_are_refused_for_there_is_no_one_curve(tmp_path):
     path = still(tmp_path / "a_0.dpx", oiio__BitsPerSample=10, dpx__Transfer="Logarithmic")
     with pytest.raises(BadInput, match="transfer logarithmic, which is not converted; give --encoding"):

@@ -48,6 +48,12 @@ class ColourEncoding:
     transfer: str = "video"
     primaries: str = WORKING_PRIMARIES
 
+    @property
+    def words(self) -> str:
+        """It for a person, such as `pq on bt2020`; those of BT.709 need not be said."""
+        on = "" if self.primaries == WORKING_PRIMARIES else f" on {self.primaries}"
+        return f"{self.transfer}{on}"
+
     def decoded(self, codes: Any) -> tuple[Any, Signal]:
         """Return what `codes` from 0 to 1 stand for, on the working primaries, and the signal it is in."""
         transfer, rows = TRANSFERS[self.transfer], rows_between(self.primaries, WORKING_PRIMARIES)

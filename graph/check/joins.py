@@ -9,12 +9,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.grade.grade import show
+from lamphouse.graph.media.master.colour import colour_of_pass
 from lamphouse.graph.media.master.record import Insert, MasterRecord
 from lamphouse.graph.media.master.still import write_still
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.reel.span import Span
 from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.lab import lab_of_video
 
 AREAS: Final = 8  # across and down: their means leave out grain, and most of what moves
@@ -68,27 +71,44 @@ def write_joins(folder: Path, master: Path, record: MasterRecord) -> list[Joined
     if not record.inserts:
         return []
     folder.mkdir(exist_ok=True)
-    with open_scan(master) as pictures:
+    colour = colour_of_pass(record.delivery, record.reel.scan)
+    with open_scan(master) as scan:
+        pictures = _Shown(scan, colour)
         return [_written(folder, pictures, insert) for insert in record.inserts]
 
 
-def _written(folder: Path, pictures: Scan, insert: Insert) -> JoinedInsert:
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """The pictures of a master, whose codes mean `colour`, as video signal."""
+
+    master: Scan
+    colour: ColourEncoding
+
+    @property
+    def frames(self) -> int:
+        return self.master.frames
+
+    def read(self, frame: int) -> NDArray[np.float32]:
+        return show(self.master.read_coded(frame), self.colour)
+
+
+def _written(folder: Path, pictures: _Shown, insert: Insert) -> JoinedInsert:
     names = {}
     for what, frame in shown_frames(insert, pictures.frames).items():
         names[what] = f"insert-{insert.first:06}-{insert.stop:06}-{what}.jpg"
         write_still(folder / names[what], pictures.read(frame))
     places = [place for place in (insert.first, insert.stop) if 0 < place < pictures.frames]
-    return JoinedInsert(insert, tuple(join_at(pictures, place) for place in places), names)
+    return JoinedInsert(insert, tuple(_join_at(pictures, place) for place in places), names)
 
 
-def join_at(pictures: Scan, frame: int) -> Join:
+def _join_at(pictures: _Shown, frame: int) -> Join:
     """Measure the join before `frame`."""
     steps = [_step(pictures, place) for place in (frame, frame - 1, frame + 1)]
     assert steps[0] is not None
     return Join(frame, *steps)  # type: ignore[arg-type]
 
 
-def _step(pictures: Scan, frame: int) -> float | None:
+def _step(pictures: _Shown, frame: int) -> float | None:
     if not 0 < frame < pictures.frames:
         return None
     return step_between(pictures.read(frame - 1), pictures.read(frame))

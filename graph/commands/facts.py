@@ -89,6 +89,7 @@ def _facts(opened: OpenedReel) -> dict[str, Any]:
             "height": ref.height,
             "pixel_aspect": ref.pixel_aspect,
             "encoding": ref.encoding,
+            "primaries": ref.colour.primaries,
         },
         "sound": {
             **_media(sound_path),
@@ -117,9 +118,9 @@ def _media(path: Path) -> dict[str, Any]:
 
 def _lines(facts: dict[str, Any]) -> dict[str, str]:
     scan, sound = facts["scan"], facts["sound"]
-    size = f"{scan['frames']} frames of {scan['width']}x{scan['height']}, {scan['encoding']}"
+    size = f"{scan['frames']} frames of {scan['width']}x{scan['height']}"
     return {
-        "scan": f"{_place(scan)}, {size}",
+        "scan": f"{_place(scan)}, {size}, {scan['encoding']} on {scan['primaries']}",
         "sound": f"{_place(sound)}, which begins {sound['begins']}" if sound else "none",
         "gauge": facts["gauge"],
         "shape": facts["shape"] or "all of the scan",

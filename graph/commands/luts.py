@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 import typer
 
 from lamphouse.graph.commands.options import ReelFile
+from lamphouse.nodes.colour_encoding import WORKING
 from lamphouse.nodes.errors import BadInput, clause
 
 if TYPE_CHECKING:
@@ -34,7 +35,9 @@ class _Wanted:
 
     @property
     def title(self) -> str:
-        return f"{self.opened.file.stem} {self.cue.name or self.cue.frame}"
+        colour = self.opened.reel.scan.colour
+        of_codes = "" if colour == WORKING else f", from {colour.words} to {WORKING.words}"
+        return f"{self.opened.file.stem} {self.cue.name or self.cue.frame}{of_codes}"
 
 
 def lut(

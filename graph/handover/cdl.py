@@ -15,6 +15,7 @@ from lamphouse.graph.handover.exact_nodes import exact_node, tidied
 from lamphouse.graph.handover.segments import Segment, segments
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.cdl import Cdl
+from lamphouse.nodes.colour_encoding import WORKING
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.luma import LUMA_ROWS, saturation_rows
 from lamphouse.nodes.luts.clf.asc_cdl import AscCdl
@@ -54,8 +55,8 @@ def exact_cdl(program: Expression, opened: OpenedReel, settings: Mapping[str, An
 
 def _in_the_way(opened: OpenedReel, settings: Mapping[str, Any]) -> str:
     """Return what keeps the chain from being a CDL, in a person's words, where one thing can be named."""
-    if (encoding := opened.reel.scan.encoding) != "video":
-        return f"the scan is in {encoding}, and a CDL knows nothing of signals"
+    if (colour := opened.reel.scan.colour) != WORKING:
+        return f"the scan is in {colour.words}, and a CDL knows nothing of signals"
     for ref in opened.reel.chain.nodes:
         defaults = resolve(ref, opened.catalogue).defaults()
         if ref.kind not in KINDS and node_settings(settings, ref.name) != defaults:

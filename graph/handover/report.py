@@ -13,7 +13,8 @@ from lamphouse.graph.check.joins import shown_frames, write_joins
 from lamphouse.graph.cues.words import beginning_text, settings_text
 from lamphouse.graph.edits.marks import WORDS
 from lamphouse.graph.files.whole_file import whole_file
-from lamphouse.graph.grade.grade import show_as_scanned
+from lamphouse.graph.grade.grade import show, show_as_scanned
+from lamphouse.graph.media.master.colour import colour_of_pass
 from lamphouse.graph.media.master.delivery import asked_of
 from lamphouse.graph.media.master.record import MasterRecord
 from lamphouse.graph.media.master.still import write_still
@@ -159,7 +160,8 @@ def _shot(folder: Path, span: Span, pictures: Scan, scan: Scan | None, held: _He
     before, after = held.stills
     if scan is not None:
         write_still(folder / before, show_as_scanned(span.reel, scan.read(held.shown)))
-    write_still(folder / after, pictures.read(span.number(held.shown)))
+    found = pictures.read_coded(span.number(held.shown))
+    write_still(folder / after, show(found, colour_of_pass(span.delivery, span.reel.scan)))
     return {
         "name": cue.name or f"cue {held.index + 1}",
         "place": counter(span.reel).readings(held.first),

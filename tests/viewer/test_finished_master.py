@@ -65,6 +65,17 @@ def test_a_master_led_in_by_bars_and_black_has_the_graded_picture_at_every_frame
     master.close()
 
 
+@pytest.mark.parametrize("said", [{"primaries": "bt2020"}, {"primaries": "p3-d65", "transfer": "srgb"}])
+def test_a_master_in_another_colour_is_shown_as_the_picture_that_it_is(reel_file, said):
+    path = made(reel_file, "cat.mkv", msgspec.structs.replace(RGB, **said), 0, 3)
+    by_record = read(Finished(path, load(reel_file)), 1)
+    # In light, for next to black a code is many of signal.
+    shown = np.maximum(by_record, 0) ** 2.4
+    np.testing.assert_allclose(shown, graded(reel_file, 1) ** 2.4, atol=2 * TWO_CODES)
+    path.with_name("cat.mkv.record.json").unlink()
+    np.testing.assert_array_equal(read(Finished(path, load(reel_file)), 1), by_record)
+
+
 def test_a_master_of_some_frames_lies_at_their_place_and_says_where_it_ends(reel_file):
     reel = msgspec.structs.replace(load(reel_file), head_mark=7, rate="30000/1001")
     master = Finished(made(reel_file, "part.mkv", start=10, stop=20, reel=reel), reel)

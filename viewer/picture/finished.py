@@ -12,8 +12,10 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from lamphouse.graph.grade.grade import show
 from lamphouse.graph.media.codes.placing import placing_of, unplaced
 from lamphouse.graph.media.codes.raster import Shape
+from lamphouse.graph.media.master.colour import colour_of_pass
 from lamphouse.graph.media.master.record import MasterRecord, load_record_file, record_path
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import STILLS
@@ -21,6 +23,7 @@ from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel.span import Span, lead_in
 from lamphouse.graph.time.timecode import frame_of_timecode, frames_per_day, timecode
+from lamphouse.nodes.colour_encoding import WORKING, ColourEncoding
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.picture.reader import NotThere
 
@@ -56,7 +59,7 @@ class Finished:
         self._lead = self._lead_in() if self._start is None else 0
 
     def read_coded(self, frame: int) -> Source:
-        """Return the master's picture of a frame of the reel, as `Scan.read_coded` does.
+        """Return the master's picture of a frame of the reel as video signal, or in codes of that.
 
         Raises NotThere where the master does not reach that far, and BadInput where it cannot be read.
         """
@@ -67,7 +70,8 @@ class Finished:
         if not 0 <= number < self._master.frames:
             raise NotThere(self._lacks(frame))
         try:
-            return self._master.read_coded(number)
+            found = self._master.read_coded(number)
+            return found if self._colour == WORKING else show(found, self._colour)
         except BadInput as error:
             raise BadInput(str(error).replace("scan it again", "transfer it again")) from error
 
@@ -105,6 +109,13 @@ class Finished:
             return 0.0, 0.0, 1.0, 1.0
         outer = Shape(width, height, master.pixel_aspect)
         return replace(unplaced(self._reel), outer=outer).part
+
+    @property
+    def _colour(self) -> ColourEncoding:
+        """What its codes mean, by its record, else by its tags."""
+        if self._record is None:
+            return self._master.stated.colour
+        return colour_of_pass(self._record.delivery, self._record.reel.scan)
 
     def _first_address(self) -> int | None:
         try:

@@ -69,12 +69,16 @@ def _usual_primaries(matrix: str, height: int) -> str:
 
 def colour_tags(delivery: Delivery, height: int) -> tuple[int, int, int]:
     """Return the H.273 code points of primaries, transfer and matrix of a master of `height` lines."""
-    colour = delivered_colour(delivery, height)
     matrix = _usual_primaries(delivery.matrix, height) if delivery.matrix != "rgb" else "rgb"
+    coding = coding_of(delivery, height)
+    return *code_points(coding.colour, coding.layout.bits), _MATRIX_CODES[matrix]
+
+
+def code_points(colour: ColourEncoding, bits: int) -> tuple[int, int]:
+    """Return the H.273 code points of primaries and transfer of codes of `bits`; 2 where it has none."""
     has_none = TRANSFERS[colour.transfer].primaries is None
     primaries = UNSPECIFIED if has_none else _PRIMARIES_CODES[colour.primaries]
-    bits = coding_of(delivery, height).layout.bits
-    return primaries, _transfer_code(colour, bits), _MATRIX_CODES[matrix]
+    return primaries, _transfer_code(colour, bits)
 
 
 def _transfer_code(colour: ColourEncoding, bits: int) -> int:

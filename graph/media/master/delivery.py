@@ -73,7 +73,9 @@ def asked_of(record: Delivery) -> str:
     cadence = f", film {record.cadence}" if record.cadence != "run" else ""
     shape = f", shape {record.shape}" if record.shape != FIT else ""
     coding = f"{record.codec} in {record.container}, {record.pixel_format}, {options}"
-    return one_line(f"{coding}{shape}{time}{cadence}{sound}")
+    said = (("primaries", record.primaries), ("transfer", record.transfer))
+    colour = "".join(f", {what} {word}" for what, word in said if word)
+    return one_line(f"{coding}{colour}{shape}{time}{cadence}{sound}")
 
 
 def _check_own(name: str) -> None:

@@ -21,6 +21,7 @@ from lamphouse.graph.media.codes.colour_tags import (
     TRANSFERS,
     UNSTATED,
 )
+from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.primaries import D65
 from lamphouse.nodes.primaries import PRIMARIES as CHROMATICITIES
@@ -48,6 +49,14 @@ class Stated:
     transfer: Tag | None = None
     primaries: Tag | None = None
     more: tuple[str, ...] = ()
+
+    @property
+    def colour(self) -> ColourEncoding:
+        """What the codes mean by that; what is left open, or has none of our words, is as usual."""
+        transfer = self.transfer.name if self.transfer else None
+        primaries = self.primaries.name if self.primaries else None
+        usual = ColourEncoding()
+        return ColourEncoding(transfer or usual.transfer, primaries or usual.primaries)
 
     @property
     def words(self) -> str:

@@ -51,7 +51,7 @@ def reel_file(typed, tmp_path):
 def test_the_facts_of_a_reel_are_told_to_people_and_to_programs(typed, reel_file, tmp_path):
     status, answer, _ = typed("reel", reel_file)
     assert status == 0
-    assert f"{tmp_path}/job/media/film, 3 frames of 32x24, video" in answer
+    assert f"{tmp_path}/job/media/film, 3 frames of 32x24, video on bt709" in answer
     assert "voice.wav, which begins with frame 0" in answer
     assert "18 fps" in answer
     facts = json.loads(typed("reel", reel_file, "--json")[1])
@@ -63,8 +63,20 @@ def test_the_facts_of_a_reel_are_told_to_people_and_to_programs(typed, reel_file
         "height": 24,
         "pixel_aspect": "1",
         "encoding": "video",
+        "primaries": "bt709",
     }
     assert (facts["gauge"], facts["rate"], facts["cues"], facts["marks"]) == ("16mm", "18", 1, 0)
+
+
+def test_a_still_that_cannot_say_what_it_holds_is_told_of(typed, reel_file, tmp_path):
+    words = ("--encoding", "density")
+    status, _, said = typed("frame", reel_file, "1", "-o", tmp_path / "still.tif", *words)
+    assert status == 0
+    assert (
+        f"TIFF has no words for its colour: tell whoever gets {tmp_path}/still.tif that it is density."
+        in said
+    )
+    assert typed("frame", reel_file, "1", "-o", tmp_path / "a.png", *words)[0] == 2
 
 
 @pytest.mark.parametrize("place", [".", "media", "elsewhere/media"])

@@ -6,12 +6,13 @@ from hypothesis import Phase, assume, given, settings
 from hypothesis import strategies as st
 
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.program import Program, as_scanned
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.handover.clf import write_clf
 from lamphouse.graph.handover.to_process_list import to_process_list
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.maths import (
     antilog,
     clamp,
@@ -40,6 +41,10 @@ TOE = 1e-5  # of a code
 TRIPLE = np.array([[1.2], [0.9], [1.05]])
 BENT = np.linspace(0, 1, 257) ** np.array([[0.8], [1.1], [1.3]])
 ENDS = np.array([[2.0, 0.8], [0.2, 1.1], [0.1, 1.3]])
+
+
+# ITU-R BT.2087-0, annex 2: light on BT.2020 to light on BT.709.
+FROM_BT2020 = np.array([[1.6605, -0.5876, -0.0728], [-0.1246, 1.1329, -0.0083], [-0.0182, -0.1006, 1.1187]])
 
 
 def program_of(kinds, encoding, chosen):
@@ -188,3 +193,23 @@ def test_random_chains_of_exact_nodes_lose_nothing(
     toes = (TOE, -TOE) if encoding == "srgb" else ()
     magnified = [np.abs(evaluate(program, {}, {SCAN: CODES + toe}) - meant).max() for toe in toes]
     assert_close(run_clf(made, CODES), meant, max(allowed, 8 * rounding, *magnified))
+
+
+def test_a_scan_on_other_primaries_is_handed_over_exactly(through):
+    program = bind(as_scanned(ColourEncoding("video", "bt2020")), {})
+    codes = np.random.default_rng(4).uniform(0.3, 0.8, (3, 50))
+    made, nodes = through(program, codes)
+    assert nodes == ["Exponent", "Matrix", "Exponent"]
+    light = FROM_BT2020 @ codes**2.4
+    np.testing.assert_allclose(made, np.sign(light) * np.abs(light) ** (1 / 2.4), atol=1e-3)
+
+
+def test_a_scan_in_pq_is_handed_over_with_its_curve_in_a_table(through):
+    program = bind(as_scanned(ColourEncoding("pq", "bt2020")), {})
+    codes = np.tile(np.linspace(0.1, 0.7, 40), (3, 1))
+    made, nodes = through(program, codes, 65)
+    assert nodes == ["Matrix", "LUT1D", "Matrix", "Exponent"]
+    root = codes ** (1 / 78.84375)  # SMPTE ST 2084
+    share = np.maximum(root - 0.8359375, 0) / (18.8515625 - 18.6875 * root)
+    light = 10000 / 203 * share ** (1 / 0.1593017578125)
+    np.testing.assert_allclose(made, light ** (1 / 2.4), rtol=1e-3)

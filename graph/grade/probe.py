@@ -43,8 +43,14 @@ class Sample:
 
     def all_of(self, colour: NDArray[Any]) -> Sample:
         """Return a sample of the same places with one colour (3,) everywhere."""
-        filled = np.broadcast_to(np.asarray(colour, np.float64)[:, None, None], self.pixels.shape)
-        return Sample(filled.copy(), self.pixel_aspect)
+        return self._filled(np.asarray(colour, np.float64)[:, None, None])
+
+    def greys(self) -> Sample:
+        """Return a sample of the same places with a scale of greys from left to right."""
+        return self._filled((np.arange(self.pixels.shape[2]) + 0.5) / self.pixels.shape[2])
+
+    def _filled(self, values: Array) -> Sample:
+        return Sample(np.broadcast_to(values, self.pixels.shape).copy(), self.pixel_aspect)
 
 
 def sampled(picture: NDArray[Any], pixel_aspect: float = 1.0) -> Sample:

@@ -107,6 +107,21 @@ def test_a_pad_whose_node_is_switched_off_is_aimed_as_it_would_be(negative, hand
         negative.set({switch: "on"})
 
 
+def test_on_black_leader_a_pad_is_aimed_by_a_scale_of_greys(negative, hand_at, double):
+    # As scanned the film is all but clear there, and printed it is black: nothing moves.
+    clear = np.ones((3, 96, 128), np.float32)
+    negative.set({"primary.lift": -0.5})
+    hand = hand_at(negative, display=double(negative, lambda frame: clear))
+    negative.set({"film_base.white": 4.0, "film_base.contrast": 4.0})
+    hand.frame(3)
+    assert hand.display.graded.max() < 0.001
+    signed = by_sign(negative.controls.parameters["printer_lights.points"])
+    aim = negative.aim("printer_lights.points")
+    assert aim.shifts[0, 1] * signed.shifts[0, 1] < 0  # less red light prints redder
+    negative.set({"saturation.amount": 0.0})
+    assert np.array_equal(negative.aim("printer_lights.points").shifts, signed.shifts)
+
+
 def test_before_a_picture_is_seen_and_in_a_broken_chain_a_pad_goes_by_its_sign(desk, hand_at, monkeypatch):
     key = "primary.gain_balance"
     signed = by_sign(desk.controls.parameters[key])

@@ -14,7 +14,7 @@ from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Settings
-from lamphouse.viewer.models.balance import Aim, aimed, by_sign
+from lamphouse.viewer.models.balance import SEEN, Aim, aimed, by_sign, effect
 
 
 class Aims:
@@ -50,7 +50,8 @@ class Aims:
     def of(self, opened: OpenedReel, settings: Settings, key: str, parameter: Parameter, value: Any) -> Aim:
         """Return the aim of the balance `key` at `value`, also where a switch takes that out of `settings`.
 
-        Where there is no picture, or no chain that can be run, it is that of its sign.
+        Where there is no picture, or no chain that can be run, it is that of its sign; in a picture that it
+        does not move, as on black leader, that of a scale of greys.
         """
         sample = self.sample
         if sample is None:
@@ -58,8 +59,15 @@ class Aims:
         try:
             probe = self.probe(opened, settings)
             if (key, value) not in self._known:
-                found = slopes(lambda tried: probe.video(sample, key, tried), parameter, value)
-                self._known[key, value] = aimed(parameter, found)
+                self._known[key, value] = _aimed(probe, sample, key, parameter, value)
         except BadInput:  # it stands where the picture would be
             return by_sign(parameter)
         return self._known[key, value]
+
+
+def _aimed(probe: Probe, sample: Sample, key: str, parameter: Parameter, value: Any) -> Aim:
+    found = slopes(lambda tried: probe.video(sample, key, tried), parameter, value)
+    if effect(parameter, found) < SEEN:
+        greys = sample.greys()
+        found = slopes(lambda tried: probe.video(greys, key, tried), parameter, value)
+    return aimed(parameter, found)

@@ -224,7 +224,8 @@ def _lit(view: View) -> Window:
 
 
 def _meet(part: slice, places: list[float]) -> slice:
-    return slice(max(part.start, floor(min(places))), min(part.stop, ceil(max(places))))
+    first, last = floor(min(places) + NEAR), ceil(max(places) - NEAR)
+    return slice(max(part.start, first), min(part.stop, last))
 
 
 def _seen_at(view: View, x: Place, y: Place) -> tuple[Place, Place]:

@@ -12,6 +12,7 @@ import OpenImageIO as oiio
 import pytest
 from scipy import ndimage
 
+from lamphouse.graph.chain.native.code import Compiler
 from lamphouse.graph.chain.native.run import NativeRun
 from lamphouse.graph.media.codes.framing import NEUTRAL, Framing, framing_of
 from lamphouse.graph.media.codes.placing import Placing
@@ -253,11 +254,27 @@ def test_the_films_own_shape_lies_in_the_middle_of_the_scan_and_the_rest_of_it_i
     assert filled.place(np.ones((3, 90, 120), np.float32)).min() > 0.99
 
 
+@pytest.mark.parametrize("position", [0.05, -0.05, -0.15, 0.35, -0.825, -0.95])
+def test_a_shift_by_whole_pixels_is_exact_however_the_number_is_written(position):
+    square = Shape(40, 40, Fraction(1))  # a twentieth is two pixels, and no binary number
+    picture = np.random.default_rng(5).random((3, 40, 40)).astype(np.float32)
+    ours = Placing(square, square).place(picture, Framing(position_x=position, position_y=-position))
+    by, meant = round(position * 40), np.zeros_like(picture)
+    there, here = slice(max(by, 0), 40 + min(by, 0)), slice(max(-by, 0), 40 - max(by, 0))
+    meant[:, here, there] = picture[:, there, here]
+    assert np.array_equal(ours, meant)
+
+
+@pytest.fixture(scope="module")
+def compiler(tmp_path_factory):
+    return Compiler(tmp_path_factory.mktemp("cache"))
+
+
 @pytest.mark.parametrize("threads", [1, 3])
-def test_machine_code_turns_a_picture_by_the_bits_of_the_definition(threads, tmp_path):
+def test_machine_code_turns_a_picture_by_the_bits_of_the_definition(threads, compiler):
     picture = np.random.default_rng(9).uniform(-0.5, 1.5, (3, 61, 97)).astype(np.float32)
     own, other = Shape(97, 61, Fraction(1)), Shape(40, 33, Fraction(6, 5))
-    with NativeRun(threads) as run:
+    with NativeRun(threads, compiler) as run:
         for name in ("lanczos3", "mitchell"):
             for placing in (Placing(own, own, filter_name=name), Placing(own, other, filter_name=name)):
                 for framing in (

@@ -25,10 +25,8 @@ from lamphouse.nodes.regular_file import read_regular
 
 FOLDER: Final = "deliveries"
 TIMES: Final = {"scanning": get_args(Scanning), "cadence": get_args(Kind)}
-INTERLACED: Final = (
-    "ffv1",
-    "v210",
-)  # codecs whose lines stand by themselves, and that say which field is first
+# Codecs whose lines stand by themselves, or that code fields apart, and that say which field is first.
+INTERLACED: Final = ("ffv1", "v210", "prores_ks", "dnxhd")
 
 
 def delivery(name: str, own: Mapping[str, Delivery]) -> Delivery:
@@ -160,7 +158,10 @@ def _check_time(record: Delivery) -> None:
     if record.scanning == "progressive":
         return
     if record.codec not in INTERLACED:
-        raise BadInput(f"Interlaced masters are written in {' or '.join(INTERLACED)}, not in {record.codec}.")
+        *some, last = INTERLACED
+        raise BadInput(f"Interlaced masters are written in {', '.join(some)} or {last}, not {record.codec}.")
+    if record.options.get("profile", "").startswith("dnxhr"):
+        raise BadInput("DNxHR is progressive alone; set profile dnxhd, and b as 185M, or choose another.")
     if plane_coding(record.pixel_format, record.matrix, record.range).layout.subsampling[1] > 1:
         raise BadInput(
             "Interlaced masters are written in 4:2:2 or 4:4:4, where each line has its own chroma."

@@ -61,6 +61,41 @@ def open_encoder(coder: Any, delivery: Delivery, rate: Fraction, shape: Shape) -
         raise BadInput(f"{delivery.codec} has no option {unknown}; take it out of the delivery.")
 
 
+# FFmpeg's words for which field is first, of the filter that marks frames so.
+FIELD_MARKS: Final[Mapping[str, str]] = {"top-first": "tff", "bottom-first": "bff"}
+MARKED: Final = ("prores_ks", "dnxhd")  # encoders that code fields apart where the frame says which is first
+
+
+class FieldMarks:
+    """Marks frames as two fields for encoders that ask the frame: PyAV has no other way to than a filter."""
+
+    def __init__(self, scanning: str, shape: Shape, pixel_format: str, rate: Fraction) -> None:
+        self._graph = av.filter.Graph()
+        source = self._graph.add_buffer(
+            width=shape.width,
+            height=shape.height,
+            format=av.VideoFormat(pixel_format),
+            time_base=1 / rate,
+        )
+        mark = self._graph.add("setfield", f"mode={FIELD_MARKS[scanning]}")
+        sink = self._graph.add("buffersink")
+        source.link_to(mark)
+        mark.link_to(sink)
+        self._graph.configure()
+
+    def of(self, frame: Any) -> Any:
+        """Return the frame, of the same memory, marked."""
+        self._graph.push(frame)
+        return self._graph.pull()
+
+
+def field_marks(delivery: Delivery, rate: Fraction, shape: Shape) -> FieldMarks | None:
+    """Return what marks the frames of a delivery; None where they need no marks."""
+    if delivery.scanning == "progressive" or delivery.codec not in MARKED:
+        return None
+    return FieldMarks(delivery.scanning, shape, delivery.pixel_format, rate)
+
+
 def tag_frame(frame: Any, coder: Any) -> None:
     """Have a frame carry the colour tags of its encoder; that of ProRes writes those of the frame."""
     frame.color_primaries, frame.color_trc = coder.color_primaries, coder.color_trc
@@ -88,6 +123,8 @@ def encoder_options(delivery: Delivery, shape: Shape) -> dict[str, str]:
     """
     check_encoders(delivery)
     options = {"field_order": FIELD_ORDERS[delivery.scanning], "flags": "+bitexact"}
+    if delivery.scanning != "progressive" and delivery.codec in MARKED:
+        options["flags"] += "+ildct"
     if delivery.codec == "tiff":
         options["compression_algo"] = "raw"
     if delivery.codec == "libx265":

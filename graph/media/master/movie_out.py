@@ -19,7 +19,7 @@ from lamphouse.graph.media.codes.raster import Shape
 from lamphouse.graph.media.codes.sums import SecondSums
 from lamphouse.graph.media.master.blanks import FrameBlanks
 from lamphouse.graph.media.master.containers import CONTAINERS
-from lamphouse.graph.media.master.encoder import open_encoder, tag_frame
+from lamphouse.graph.media.master.encoder import field_marks, open_encoder, tag_frame
 from lamphouse.graph.media.master.labels import label
 from lamphouse.graph.media.master.matroska_aspect import write_pixel_aspect
 from lamphouse.graph.media.master.mxf_header import NUMBER, settle_header
@@ -94,6 +94,7 @@ class MovieOut:
         self._blanks = FrameBlanks(delivery, shape)
         self._container = new_container(part, delivery)
         self._stream = add_picture_stream(self._container, delivery, rate, shape)
+        self._marks = field_marks(delivery, rate, shape)
         label(self._container, self._stream, delivery.container, timecode=timecode, reel=reel)
         self._sound: SoundOut | None = None
         self._held: list[av.Packet[Any]] = []
@@ -116,7 +117,7 @@ class MovieOut:
 
     def write(self, filled: Blank) -> int:
         """Write the next picture and return the CRC-32 of its packets."""
-        frame = filled.holder
+        frame = filled.holder if self._marks is None else self._marks.of(filled.holder)
         frame.pts, frame.time_base = self._frames, 1 / self._rate
         tag_frame(frame, self._stream.codec_context)
         packets = self._in_time(self._stream.encode(frame))

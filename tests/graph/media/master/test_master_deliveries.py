@@ -19,9 +19,16 @@ PRESETS = delivery_names({})
 
 def test_there_are_the_usual_deliveries_and_a_default():
     lossless = {"hd-ffv1", "scan-ffv1", "sd-ffv1", "rgb-ffv1", "hd-v210", "tiff-16", "dpx-10"}
-    for_editing = {"hd-prores-hq", "hd-prores-4444", "hd-dnxhr-hqx"}
+    for_editing = {"hd-prores-hq", "hd-prores-4444", "hd-dnxhr-hqx", "hd-25i-prores-hq", "hd-25i-dnxhd"}
     of_other_colour = {"projection-tiff", "uhd-bt2020-ffv1", "density-dpx"}
-    interlaced = {"hd-25i-ffv1", "hd-29i-ffv1", "sd-625i-ffv1", "sd-525i-ffv1"}
+    interlaced = {
+        "hd-25i-prores-hq",
+        "hd-25i-dnxhd",
+        "hd-25i-ffv1",
+        "hd-29i-ffv1",
+        "sd-625i-ffv1",
+        "sd-525i-ffv1",
+    }
     viewing = {"viewing-h264", "viewing-h265", "viewing-timecode"}
     assert lossless | for_editing | of_other_colour | interlaced | viewing <= set(PRESETS)
     for_broadcast = {"hd-broadcast", "sd-broadcast"}

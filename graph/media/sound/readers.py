@@ -102,7 +102,7 @@ class InOrder:
 
     def __init__(self, channels: int) -> None:
         self.channels = channels
-        self._begin_again()
+        self._go_on(self._begin(), 0)
 
     def _begin(self) -> Iterator[Chunk]:
         """Return the chunks from the first."""
@@ -170,9 +170,8 @@ class StreamReader(InOrder):
         return decoded(self._container, self._stream, self.rate)
 
     def _begin_again(self) -> None:
-        if hasattr(self, "_chunks"):
-            self.close()
-            self._open()
+        self.close()
+        self._open()
         super()._begin_again()
 
     def close(self) -> None:

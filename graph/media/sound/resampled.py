@@ -49,17 +49,13 @@ class Resampled:
         return self._made
 
     def _resampled(self, start: int, stop: int) -> Samples:
-        import soxr
-
         ratio, reach = self._ratio, REACH * max(Fraction(1), self._ratio)
         begin = start - ceil(reach)
         if ratio.numerator <= NEAR:
             begin -= begin % ratio.numerator
         taken = self._taken(round(begin / ratio), ceil((stop + reach) / ratio))
-        if between := begin / ratio - round(begin / ratio):
-            taken = _shifted(taken, float(between))
-        made = soxr.resample(taken.T, ratio.denominator, ratio.numerator, quality="VHQ")
-        samples = np.ascontiguousarray(made[start - begin : stop - begin].T)
+        made = _converted(taken, ratio, float(begin / ratio - round(begin / ratio)))
+        samples = np.ascontiguousarray(made[:, start - begin : stop - begin])
         if self._end is not None:
             samples[:, max(self._stop - start, 0) :] = 0  # what rings on after the end is cut
         return samples
@@ -84,12 +80,32 @@ class Resampled:
         return out
 
 
+def _converted(samples: Samples, ratio: Fraction, between: float) -> Samples:
+    """Return samples with `ratio` for each one, the first where it is `between` of one after the first.
+
+    One that is no number stays one, and takes no other along.
+    """
+    import soxr
+
+    lost = ~np.isfinite(samples)
+    whole = np.where(lost, 0, samples)
+    if between:
+        whole = _shifted(whole, between)
+    made = soxr.resample(whole.T, ratio.denominator, ratio.numerator, quality="VHQ").T
+    channels, places = np.nonzero(lost)
+    near = np.rint((places - between) * float(ratio)).astype(int)
+    made[channels, np.clip(near, 0, made.shape[1] - 1)] = np.nan
+    return np.asarray(made, np.float32)
+
+
 def _shifted(samples: Samples, share: float) -> Samples:
     """Return what lies `share` of a sample after each; both ends are faded, where no filter needs them."""
+    from scipy.fft import irfft, next_fast_len, rfft, rfftfreq
+
     rise = np.sin(np.linspace(0, np.pi / 2, REACH // 2)) ** 2
     faded = samples.astype(np.float64)
     faded[:, : len(rise)] *= rise
     faded[:, -len(rise) :] *= rise[::-1]
-    turns = np.fft.rfftfreq(faded.shape[1]) * share
-    shifted = np.fft.irfft(np.fft.rfft(faded) * np.exp(2j * np.pi * turns), faded.shape[1])
-    return shifted.astype(np.float32)
+    length = next_fast_len(faded.shape[1], real=True)
+    turned = rfft(faded, length) * np.exp(2j * np.pi * rfftfreq(length) * share)
+    return np.asarray(irfft(turned, length)[:, : faded.shape[1]], np.float32)

@@ -78,6 +78,19 @@ def test_the_same_samples_come_out_wherever_one_begins_and_each_is_read_once(rat
     assert np.abs(edges - meant(ratio, BLOCK - 100, BLOCK + 100)).max() < 1e-5
 
 
+def test_a_sample_that_is_no_number_stays_one_and_takes_no_other_along():
+    class Torn(Tone):
+        def read_into(self, out, start):
+            found = super().read_into(out, start)
+            out[1, 2000 - start : 2001 - start] = np.inf
+            return found
+
+    found = made(Resampled(Torn(), Fraction(3, 2)), 0, 6000)
+    assert np.isfinite(found[0]).all()
+    assert np.flatnonzero(~np.isfinite(found[1])).tolist() == [3000]
+    assert np.abs(found[1, 4000:] - meant(Fraction(3, 2), 4000, 6000)[1]).max() < 1e-5
+
+
 def test_sound_that_ends_is_as_long_as_the_ratio_says_and_rings_no_further():
     resampled = Resampled(Tone(end=1000), Fraction(3, 2))
     out = np.zeros((2, 2000), np.float32)

@@ -9,6 +9,7 @@ as sharp as a pixel can show it, and whatever lies beside it does not ring.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, cos, floor, hypot, isfinite, radians, sin
@@ -34,6 +35,7 @@ from lamphouse.graph.reel.records import Delivery, Reel
 
 Picture = NDArray[np.float32]
 Place = Any  # a Fraction where nothing is turned, else a float
+Row = tuple[Place, Place, Place]
 Window = tuple[slice, slice]  # rows and columns of a raster
 
 HALF: Final = Fraction(1, 2)
@@ -50,8 +52,8 @@ class View:
     """
 
     window: Window
-    across: tuple[Place, Place, Place]
-    down: tuple[Place, Place, Place]
+    across: Row
+    down: Row
     film: Edges
 
     def under(self, u: Place, v: Place) -> tuple[Place, Place]:
@@ -131,9 +133,12 @@ class Placing:
         if not all(map(_size, lit)):
             return out
         made = (_slanted if view.is_turned else _straight)(turned, view, lit, self.filter_name, weigh)
-        if made.shape == out.shape:
+        edges = list(_edges(view, lit))
+        if made.shape == out.shape and not edges:
             return made
         out[:, lit[0], lit[1]] = made
+        for (rows, columns), share in edges:
+            out[:, rows, columns] *= share
         return out
 
     def _film(self) -> Edges:
@@ -194,7 +199,7 @@ def _map(
     steps: tuple[Fraction, Fraction],
     middle: tuple[Fraction, Fraction],
     framing: Framing,
-) -> tuple[tuple[Place, Place, Place], tuple[Place, Place, Place]]:
+) -> tuple[Row, Row]:
     """Return the two rows of the map from the master to the turned scan; exact where nothing is turned."""
     angle = radians(framing.turn)
     cosine, sine = (cos(angle), sin(angle)) if framing.turn else (1, 0)
@@ -248,11 +253,6 @@ def _straight(picture: Picture, view: View, lit: Window, filter_name: str, weigh
             continue
         line = Line(made.shape[axis], wanted, float(step), float(at))
         made = weigh(_finite(made), taps(line, filter_name), axis)
-    for axis, part, step, at in maps:
-        edges = view.film[2 - axis] / step + at, view.film[4 - axis] / step + at
-        share = _share(part, *map(float, edges))
-        if (share < 1).any():
-            made = made * (share[:, None] if axis == 1 else share)
     return made
 
 
@@ -260,13 +260,6 @@ def _cut(picture: Picture, wanted: range, at: int, axis: int) -> Picture:
     """Return those lines of a picture that are wanted, where it begins at number `at`."""
     part = slice(wanted.start - at, wanted.stop - at)
     return picture[:, part] if axis == 1 else picture[:, :, part]
-
-
-def _share(part: slice, first: float, last: float) -> NDArray[np.float32]:
-    """Return how much of each pixel lies between two edges."""
-    n = np.arange(part.start, part.stop)
-    share = np.clip(np.minimum(n + 1, last) - np.maximum(n, first), 0, 1)
-    return np.asarray(share, np.float32)
 
 
 def _finite(picture: Picture) -> Picture:
@@ -288,9 +281,7 @@ def _slanted(picture: Picture, view: View, lit: Window, filter_name: str, weigh:
     step = e - d * b / a
     columns = slant(step * v + f - d * c / a - 0.5, d / a * _centres(read), step, filter_name)
     rows = slant(b * v, a * u + c - read.start - 0.5, a, filter_name)
-    made = weigh(weigh(_finite(picture[:, :, read]), columns, 1), rows, 2)
-    share = _coverage(view, lit)
-    return made if share is None else made * share
+    return weigh(weigh(_finite(picture[:, :, read]), columns, 1), rows, 2)
 
 
 def _columns_read(width: int, view: View, lit: Window, beside: float) -> slice:
@@ -300,19 +291,32 @@ def _columns_read(width: int, view: View, lit: Window, beside: float) -> slice:
     return slice(first, max(first + 1, min(width, ceil(max(places) + beside))))
 
 
-def _coverage(view: View, lit: Window) -> NDArray[np.float32] | None:
-    """Return how much of each pixel the film's picture covers, its edges running aslant; None for all."""
-    v, u = _centres(lit[0])[:, None], _centres(lit[1])
-    share: NDArray[np.float32] | None = None
-    for row, low, high in ((view.across, *view.film[::2]), (view.down, *view.film[1::2])):
+def _edges(view: View, lit: Window) -> Iterator[tuple[Window, NDArray[np.float32]]]:
+    """Yield the parts of the master along each edge of the film, and how much of a pixel there it covers."""
+    for axis, row, low, high in ((1, view.across, *view.film[::2]), (0, view.down, *view.film[1::2])):
         steep = hypot(row[0], row[1])
-        for way, edge in ((1 / steep, low), (-1 / steep, high)):
-            # What lies beyond an edge by half a pixel is all film, which most of a picture is.
-            if min(way * (_along(row, *corner) - float(edge)) for corner in _corners(lit)) < HALF:
-                within = (_along(row, u, v) - float(edge)) * way + 0.5
-                part = np.asarray(np.clip(within, 0, 1), np.float32)
-                share = part if share is None else share * part
-    return share
+        for way, edge in ((1, float(low)), (-1, float(high))):
+            part = _beside_edge(row, edge + way * steep / 2, way, axis, lit)
+            if all(map(_size, part)):
+                within = (_along(row, _centres(part[1]), _centres(part[0])[:, None]) - edge) * way / steep
+                yield part, np.asarray(np.clip(within + 0.5, 0, 1), np.float32)
+
+
+def _beside_edge(row: Row, place: float, way: int, axis: int, lit: Window) -> Window:
+    """Return the `lit` pixels that lie, somewhere along the other axis, short of a place in the turned scan.
+
+    With `way` -1 those beyond it. Most of a picture is neither.
+    """
+    along, other = float(row[1 - axis]), float(row[axis])
+    part, beside = lit[axis], lit[1 - axis]
+    ends = [
+        (place - float(row[2]) - other * n) / along - 0.5 for n in (beside.start + 0.5, beside.stop - 0.5)
+    ]
+    if way > 0:
+        part = slice(part.start, min(part.stop, ceil(max(ends) - NEAR)))
+    else:
+        part = slice(max(part.start, floor(min(ends) + NEAR) + 1), part.stop)
+    return (part, beside) if axis == 0 else (beside, part)
 
 
 def _centres(part: slice) -> NDArray[np.float64]:
@@ -325,6 +329,6 @@ def _corners(part: Window) -> list[tuple[float, float]]:
     return [(u, v) for u in (columns.start, columns.stop) for v in (rows.start, rows.stop)]
 
 
-def _along(row: tuple[Place, Place, Place], u: Any, v: Any) -> Any:
+def _along(row: Row, u: Any, v: Any) -> Any:
     """Return what a row of the map makes of (u, v)."""
     return float(row[0]) * u + float(row[1]) * v + float(row[2])

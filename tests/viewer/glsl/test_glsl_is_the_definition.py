@@ -6,11 +6,12 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.program import Program, as_scanned
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes import maths
 from lamphouse.nodes.catalogue import NODES, Catalogue
+from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.primitive import PRIMITIVES, Form
 from lamphouse.nodes.trace import constant, frame_input, picture, place
@@ -126,6 +127,11 @@ def test_a_place_is_measured_in_picture_heights_from_the_centre(drawing, aspect)
 def _held(drawing, chain, chosen, encoding):
     program = Program(chain, encoding, CATALOGUE)
     return drawing.hold(program.expression(chosen), program.numbers(chosen))
+
+
+@pytest.mark.parametrize("encoding", ["pq", "hlg", "adx16"])
+def test_every_kind_of_codes_is_drawn_by_its_definition(drawing, encoding):
+    assert drawing.hold(as_scanned(ColourEncoding(encoding, "bt2020"))) > 0.3
 
 
 @pytest.mark.parametrize("kind", PICTURES, ids=lambda node: node.name)

@@ -12,11 +12,12 @@ from lamphouse.graph.chain.native.primitives import EMIT
 from lamphouse.graph.chain.native.run import NativeRun
 from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
-from lamphouse.graph.chain.program import Program
+from lamphouse.graph.chain.program import Program, as_scanned
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes import maths
 from lamphouse.nodes.catalogue import NODES, Catalogue
+from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.primitive import PRIMITIVES
 from lamphouse.nodes.trace import constant, picture
@@ -111,6 +112,12 @@ def test_every_order_of_the_fractions_and_every_tie_finds_its_tetrahedron(native
 def _bound(chain, chosen, encoding):
     program = Program(chain, encoding, CATALOGUE)
     return bind(program.expression(chosen), program.numbers(chosen))
+
+
+@pytest.mark.parametrize("encoding", ["pq", "hlg", "adx16"])
+def test_every_kind_of_codes_is_read_by_its_definition(native, definition, encoding):
+    program = bind(as_scanned(ColourEncoding(encoding, "bt2020")), {})
+    assert assert_equal(native, definition, program, np.abs(CODES) / 4, most=10) > 0.3
 
 
 @pytest.mark.parametrize("kind", PICTURES, ids=lambda node: node.name)

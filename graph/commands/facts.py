@@ -23,12 +23,15 @@ def reel(
     ] = None,
     start: Annotated[str | None, typer.Option(help="Give its head mark this record timecode.")] = None,
     counting: Counting = None,
+    encoding: Annotated[str | None, typer.Option(help="Take its scan's codes as video, density ...")] = None,
+    primaries: Annotated[str | None, typer.Option(help="Take its scan on bt709, bt2020 ...")] = None,
     as_json: Json = False,
 ) -> None:
     """Tell what a reel holds; set where its media are, and its timecode."""
     import json
 
     from lamphouse.graph.edits.counters import with_start
+    from lamphouse.graph.edits.scan_colour import with_colour
     from lamphouse.graph.reel_files.opened import change_reel, open_reel
 
     if scan is not None:
@@ -39,6 +42,8 @@ def reel(
         _give_shape(reel_file, shape)
     if start is not None or counting is not None:
         change_reel(reel_file, lambda now: with_start(now.reel, start, counting_of(counting)))
+    if encoding is not None or primaries is not None:
+        change_reel(reel_file, lambda now: with_colour(now.reel, encoding, primaries))
     facts = _facts(open_reel(reel_file))
     if as_json:
         typer.echo(json.dumps(facts, indent=2))

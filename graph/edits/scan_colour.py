@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Final
+from typing import Any, Final
+
+import msgspec
 
 from lamphouse.graph.media.scan.stated import Stated, Tag
-from lamphouse.nodes.colour_encoding import TRANSFERS, ColourEncoding
+from lamphouse.graph.reel.records import Reel
+from lamphouse.nodes.colour_encoding import TRANSFERS, WORKING_PRIMARIES, ColourEncoding
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.primaries import PRIMARIES
 
@@ -41,6 +44,24 @@ def taken(stated: Stated, encoding: str | None, primaries: str | None) -> Colour
             f"--primaries {kind.primaries}, or another --encoding."
         )
     return ColourEncoding(transfer, found or kind.primaries)
+
+
+def with_colour(reel: Reel, encoding: str | None, primaries: str | None) -> Reel:
+    """Return the reel with its scan's codes taken otherwise; what is None stays as the reel has it.
+
+    Raises BadInput as `taken` does.
+    """
+    check_words(encoding, primaries)
+    now = reel.scan.colour
+    colour = taken(Stated(Tag(now.transfer, ""), Tag(now.primaries, "")), encoding, primaries)
+    scan = msgspec.structs.replace(reel.scan, **fields_of(colour))
+    return msgspec.structs.replace(reel, scan=scan)
+
+
+def fields_of(colour: ColourEncoding) -> dict[str, Any]:
+    """Return `encoding` and `primaries` of the record of a scan whose codes mean `colour`."""
+    usual = colour.primaries == WORKING_PRIMARIES
+    return {"encoding": colour.transfer, "primaries": None if usual else colour.primaries}
 
 
 def _check(what: str, given: str | None, known: Iterable[str]) -> None:

@@ -12,7 +12,7 @@ from typing import Any
 from lamphouse.graph.chain.installed import installed
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.edits.counters import of_scan, with_start
-from lamphouse.graph.edits.scan_colour import check_words, sentence, taken
+from lamphouse.graph.edits.scan_colour import check_words, fields_of, sentence, taken
 from lamphouse.graph.edits.sound import Offset, parse_offset
 from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.media.scan.open import open_scan
@@ -25,7 +25,7 @@ from lamphouse.graph.reel.records import ChainRef, Counting, Cue, Reel, ScanRef,
 from lamphouse.graph.reel.store import stored_path
 from lamphouse.graph.time.footage import frames_per_foot
 from lamphouse.graph.time.rate import parse_rate, rate_text
-from lamphouse.nodes.colour_encoding import TRANSFERS, WORKING_PRIMARIES
+from lamphouse.nodes.colour_encoding import TRANSFERS
 from lamphouse.nodes.errors import BadInput
 
 
@@ -136,11 +136,9 @@ def _timecode_note(timecode: str, reel: Reel) -> str:
 
 
 def _scan_ref(reel_file: Path, scan: Scan, start: Start) -> ScanRef:
-    colour = taken(scan.stated, start.encoding, start.primaries)
     return ScanRef(
         path=stored_path(reel_file, start.scan),
-        encoding=colour.transfer,  # type: ignore[arg-type]  # these two were checked by `taken`
-        primaries=None if colour.primaries == WORKING_PRIMARIES else colour.primaries,  # type: ignore[arg-type]
+        **fields_of(taken(scan.stated, start.encoding, start.primaries)),
         frames=scan.frames,
         width=scan.width,
         height=scan.height,

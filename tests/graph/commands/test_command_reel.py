@@ -68,6 +68,19 @@ def test_the_facts_of_a_reel_are_told_to_people_and_to_programs(typed, reel_file
     assert (facts["gauge"], facts["rate"], facts["cues"], facts["marks"]) == ("16mm", "18", 1, 0)
 
 
+def test_how_a_scan_is_taken_can_be_put_right_later(typed, reel_file):
+    def scan(*words):
+        status, answer, said = typed("reel", reel_file, *words, "--json")
+        assert status == 0, said
+        return {key: json.loads(answer)["scan"][key] for key in ("encoding", "primaries")}
+
+    assert scan("--primaries", "bt601-625") == {"encoding": "video", "primaries": "bt601-625"}
+    assert scan("--encoding", "srgb") == {"encoding": "srgb", "primaries": "bt601-625"}
+    assert scan("--encoding", "density") == {"encoding": "density", "primaries": "bt709"}
+    assert typed("reel", reel_file, "--primaries", "bt2020")[0] == 2  # densities have none
+    assert scan("--encoding", "video") == {"encoding": "video", "primaries": "bt709"}
+
+
 def test_a_still_that_cannot_say_what_it_holds_is_told_of(typed, reel_file, tmp_path):
     words = ("--encoding", "density")
     status, _, said = typed("frame", reel_file, "1", "-o", tmp_path / "still.tif", *words)

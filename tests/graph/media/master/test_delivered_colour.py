@@ -19,6 +19,8 @@ from lamphouse.graph.media.master.delivery import checked, delivery
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue, Delivery, Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.transfer.lead_in import LeadIn
+from lamphouse.graph.transfer.plan import plan
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
@@ -148,6 +150,23 @@ def test_codes_that_mean_something_else_are_converted(other):
     with grade(*other) as it:
         it.correct_into(0, scan, blank.planes, blank.coding)
     assert not np.array_equal(blank.planes[0], scan.planes[0])
+
+
+def test_bars_are_signals_of_the_delivery_whatever_its_primaries_are():
+    made = Delivery(
+        **{**RGB16, "pixel_format": "gbrp10le", "range": "video"},
+        primaries="bt2020",
+        bars=1,
+        width=64,
+        height=8,
+    )
+    scan = ScanRef(path="a.mkv", frames=3, width=8, height=6)
+    reel = Reel(scan=scan, chain=chain_preset("everyday").chain)
+    blank = StillBlanks(made, Shape(64, 8, 1)).blank()
+    LeadIn(plan(OpenedReel(Path("a.reel"), reel, Catalogue()), made, 0, 3)).fill(blank, 0)
+    # 75 % of ITU-R BT.2020-2 table 5, 10 bits: 64 + 876 * 0.75, by bar.
+    assert blank.holder[:, 4, 12].tolist() == [721, 721, 64]
+    assert blank.holder[:, 4, 44].tolist() == [721, 64, 64]
 
 
 def test_a_checksum_knows_the_colour_that_a_frame_is_delivered_in():

@@ -73,7 +73,7 @@ class Pictures:
                 while wanted[-1] not in made:
                     frame, source = next(sources)
                     if frame in wanted:
-                        made[frame] = self._corrected(frame, source)
+                        made[frame] = self.corrected(frame, source)
                 if not (is_repeated or len(made) > 1 or self._burned):
                     yield made[wanted[0]]
                     continue
@@ -100,7 +100,8 @@ class Pictures:
             self._notes.see(frame, source)
             return source
 
-    def _corrected(self, number: int, source: Source) -> Blank:
+    def corrected(self, number: int, source: Source) -> Blank:
+        """Return a frame of the film, filled: corrected, placed and held within the delivery's levels."""
         blank, grade, stages = self._blank(), self._grade, self._stages
         framing = grade.framing(number)
         if self._direct is not None and framing == NEUTRAL:

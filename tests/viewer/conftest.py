@@ -96,6 +96,7 @@ class Double:
         self.desk, self.is_quick, self.wishes = desk, True, []
         self.graded = self.shown = self.other = self.scanned = None
         self.visible, self.master, self.is_complete = None, None, True
+        self.judgement = self.case = self.marked = self.delivered = None
         self.others, self.asked_of_master, self.reads = [], [], 0
         self.done, self.strips, self.measured = [], [], []
         self.textures = Textures()
@@ -124,7 +125,9 @@ class Double:
         while self._answers:
             newest = self._answers.popleft()
         master, self.master = self.master, None
-        return News(newest, master=master, is_any=newest is not None or master is not None)
+        judgement, self.judgement = self.judgement, None
+        is_any = any(found is not None for found in (newest, master, judgement))
+        return News(newest, master=master, judgement=judgement, is_any=is_any)
 
     def ask(self, wish):
         self.wishes.append(wish)
@@ -150,6 +153,12 @@ class Double:
     def ask_master(self, master, wish):
         self.asked_of_master.append((master, wish))
 
+    def ask_judge(self, case):
+        self.case = case
+
+    def mark(self, beyond):
+        self.marked = beyond
+
     def draw_other(self, shown):
         self.others.append(shown)
         return ""
@@ -166,9 +175,10 @@ class Double:
     def draw_strip(self, reel, frames):
         self.strips.append((reel, frames))
 
-    def count(self, region):
+    def count(self, region, delivered=None):
         self.done.append("count")
-        return None if self.graded is None else counted(self.graded, self.scanned, region)
+        self.delivered = delivered
+        return None if self.graded is None else counted(self.graded, self.scanned, region, delivered)
 
     def measure(self, reel, cue, scanned):
         self.measured.append(cue.frame)

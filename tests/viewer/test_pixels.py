@@ -1,6 +1,7 @@
 """What is on the screen, against the definition: which way up, where it is striped, and the scopes."""
 
 import os
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -136,6 +137,24 @@ def test_stripes_are_where_the_signal_leaves_its_limits_and_nowhere_else(window,
                 slice(column * 80 + 20, column * 80 + 60),
             )
             np.testing.assert_allclose(shown[field], meant[field], atol=NEAR)
+
+
+def test_where_something_was_judged_the_stripes_are_where_it_was_found(window):
+    _, opened = window
+    opened.picture()
+    painter, size = opened.display.painter, (320, 240)
+    painter.graded.write(np.full((3, 24, 32), 0.2, np.float32))
+    beyond = np.zeros((48, 64), bool)
+    beyond[12:24, 32:48] = True
+    painter.mark(beyond)
+    look = Look(size, Area(0, 0, *size), (1.0, 0.0, 1e3), edges())
+    painter.show(look)
+    plain = painter._shown.read()
+    painter.show(replace(look, is_judged=True))
+    changed = np.abs(painter._shown.read() - plain).max(axis=0) > 0.1
+    assert changed[60:120, 160:240].mean() > 0.4
+    changed[60:120, 160:240] = False
+    assert not changed.any()
 
 
 def test_stripes_come_by_the_box_that_says_so(window):

@@ -58,7 +58,7 @@ def test_a_large_scan_is_read_and_drawn_at_half_the_raster_first_and_whole_once_
 def test_the_desk_wakes_for_the_whole_raster_and_draws_then(facts):
     turn, _ = turned(Turn(), facts, LATER)
     turn, _ = turned(turn, facts, LATER + 1)
-    turn = replace(turn, settling=0, counted=(turn.drawn, None))
+    turn = replace(turn, settling=0, counted=(turn.drawn, None, None))
     wait = decide.sleep(turn, facts, LATER + 1)
     assert wait == REST - 1
     assert not decide.is_time(turn, facts, LATER + wait)
@@ -81,7 +81,7 @@ def test_while_a_control_is_turned_the_coarse_raster_is_drawn_and_the_strip_wait
     turned_on = replace(facts, settings={**facts.settings, "primary.gain": 2.0}, reel=other)
     turn, todo = turned(turn, turned_on, now)
     assert (todo.draw.divide, todo.draw.settings["primary.gain"], todo.strip) == (2, 2.0, None)
-    at_once = replace(turn, settling=0, counted=(turn.drawn, None))
+    at_once = replace(turn, settling=0, counted=(turn.drawn, None, None))
     assert decide.sleep(at_once, turned_on, now + 1) == REST - 1
     turn, todo = turned(turn, turned_on, now + REST - 1)
     assert (todo.draw, todo.strip) == (None, None)
@@ -232,7 +232,7 @@ def test_what_is_not_saved_wakes_the_desk_when_it_is_to_be_kept(facts):
     turn, now = at_rest(facts)
     changed = replace(facts, is_unkept=True, reel=msgspec.structs.replace(facts.reel, head_mark=3))
     turn, _ = turned(replace(turn, kept_at=now), changed, now)
-    turn = replace(turn, settling=0, counted=(turn.drawn, None))
+    turn = replace(turn, settling=0, counted=(turn.drawn, None, None))
     assert decide.sleep(turn, changed, now + 1) == KEPT_AT_REST - 1
     assert decide.is_time(turn, changed, now + KEPT_AT_REST)
 
@@ -286,7 +286,7 @@ def test_sticks_that_were_to_be_looked_at_already_are_looked_at_now(facts):
 def test_the_desk_wakes_for_the_finest_raster_when_a_control_has_come_to_rest(facts):
     turn, now = at_rest(facts)
     coarse = replace(turn.drawn, divide=2)
-    turn = replace(turn, settling=0, turned_at=now, drawn=coarse, counted=(coarse, None))
+    turn = replace(turn, settling=0, turned_at=now, drawn=coarse, counted=(coarse, None, None))
     assert decide.sleep(turn, facts, now + 1) == REST - 1
     assert decide.is_time(turn, facts, now + REST)
 

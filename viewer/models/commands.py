@@ -132,6 +132,12 @@ def _gate_shown(desk: Desk, panels: Panels, now: int) -> None:
     panels.picture.gate = not panels.picture.gate
 
 
+def _judged(desk: Desk, panels: Panels, now: int) -> None:
+    panels.judges = not panels.judges
+    if panels.judges and panels.picture.delivery is None:
+        desk.message = "Choose the delivery whose frame is shown: it is the one that is judged."
+
+
 def _sound_switched(desk: Desk, panels: Panels, now: int) -> None:
     panels.hears = not panels.hears
 
@@ -192,6 +198,7 @@ COMMANDS: Final = (
     Command("upright", "Ctrl B", "The wipe upright in the middle again.", _upright),
     Command("safe", "S", "The safe areas over the picture, and away.", _safe_shown),
     Command("gate", "G", "The edges of the film's gate, and away.", _gate_shown),
+    Command("judge", "D", "Stripes and scopes of the delivered picture, or of the grade.", _judged),
     Command("undo", "Ctrl Z", "Undo.", _do(Desk.undo), repeats=True),
     Command("redo", "Ctrl Y", "Redo.", _do(Desk.redo), repeats=True),
     Command("save", "Ctrl S", "Save.", _do(Desk.save), works_in_field=True),

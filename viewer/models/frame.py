@@ -100,6 +100,13 @@ def other_lie(reel: Reel, delivery: Delivery | None, framing: Framing, other: Ot
     return _affine(lambda point: _into(lie.under(point), part), edges, window)
 
 
+def in_frame(lie: Lie, box: Box) -> Box:
+    """Return the box of the frame, upright, that holds a box of a picture which lies in it so."""
+    across, down = zip(*(lie.shown(corner) for corner in corners_of(box)), strict=True)
+    held = [[min(max(place, 0.0), 1.0) for place in places] for places in (across, down)]
+    return min(held[0]), min(held[1]), max(held[0]), max(held[1])
+
+
 def lie_here(desk: Desk, view: PictureView) -> Lie:
     """Return how the scan lies in the frame that the desk shows now."""
     return lie_of(desk.reel, view.delivery, framing_of(desk.settings))

@@ -86,6 +86,7 @@ class Panels:
     picks: bool = False  # whether the next click on the picture picks a neutral
     hears: bool = True  # whether sound plays with the picture
     limits: bool = False  # whether pixels out of limits are marked
+    judges: bool = False  # whether stripes and scopes are of the delivered picture
     helps: bool = False
     sticks: SticksPage = field(default_factory=SticksPage)
     asks_to_quit: bool = False

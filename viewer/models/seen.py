@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.framing import Framing
+from lamphouse.viewer.models.judged import Judgement
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.scopes.tones import Tones
 
@@ -69,6 +70,7 @@ class Seen:
     scopes: Scopes = Scopes()
     is_late: bool = False  # whether those two are of another picture than the one that is shown
     other: OtherPicture = OtherPicture()
+    judgement: Judgement | None = None  # of what is shown, once it has come
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     stated: str = ""  # how the monitor is driven
     unheard: str = ""  # why there is no sound

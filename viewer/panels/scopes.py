@@ -8,11 +8,14 @@ import numpy as np
 from imgui_bundle import ImVec2, ImVec4, imgui
 from numpy.typing import NDArray
 
+from lamphouse.graph.media.codes.r103 import AREA
 from lamphouse.viewer import colours
 from lamphouse.viewer.colours import Colour
+from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
+from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.draw import bars, box, image, line, text_at
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST, code_marks, percent_marks
 from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane, skin_line
@@ -104,8 +107,8 @@ def plane(panels: Panels, seen: Seen, size: float) -> None:
             text_at(x + half + 2, y - half, target.name[:1].upper())
 
 
-def shares(panels: Panels, seen: Seen) -> None:
-    """Write how much of the picture stands at its ends, before and after."""
+def shares(desk: Desk, panels: Panels, seen: Seen) -> None:
+    """Write how much of the picture stands at its ends, before and after, and what the judge finds."""
     quiet = ImVec4(*colours.QUIET)
     for name, after, before in (
         ("at white or above", seen.scopes.clipped[1], seen.scopes.clipped_before[1]),
@@ -115,3 +118,20 @@ def shares(panels: Panels, seen: Seen) -> None:
         imgui.same_line()
         imgui.text_colored(quiet, f"{name}; as scanned {before:.2f} %")
     _, panels.limits = imgui.checkbox("mark pixels outside EBU R 103", panels.limits)
+    imgui.same_line()
+    command_button(
+        "judge", "judge the grade" if panels.judges else "judge what is delivered", desk, panels, seen
+    )
+    if panels.judges:
+        imgui.text_colored(quiet, _judged(panels, seen))
+
+
+def _judged(panels: Panels, seen: Seen) -> str:
+    """Return what the judge says of the delivered picture."""
+    view, found = panels.picture, seen.judgement
+    if view.delivery is None:
+        return "no delivery is chosen, of which to judge the frame"
+    if found is None:
+        return f"{view.delivered} is judged once the film and the hand rest"
+    verdict = "passes" if found.share <= AREA else "fails"
+    return f"{view.delivered} {verdict} EBU R 103: {100 * found.share:.2f} % beyond after its filter"

@@ -14,9 +14,11 @@ from lamphouse.graph.reel.records import ChainRef, Cue, Reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.judged import Case, Mask
 from lamphouse.viewer.models.seen import Picture, Textures
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.picture.film_strip import FilmStrip
+from lamphouse.viewer.picture.judging import Judge
 from lamphouse.viewer.picture.master import MasterReader
 from lamphouse.viewer.picture.meter import Meter
 from lamphouse.viewer.picture.painter import STATED, Canvas, Painter, write_texture
@@ -44,6 +46,7 @@ class GlDisplay:
         self._has_small = False
         self._film = FilmStrip(desk.opened, self._strip_changed)
         self._meter = Meter(desk.opened, wake)
+        self._judge = Judge(desk.opened, wake)
         self._program: tuple[ChainRef, Program] | None = None
         self._unchanged = as_scanned(desk.reel.scan.colour)
         self._parade, self._plane, self._strip = _textures(3)
@@ -57,6 +60,7 @@ class GlDisplay:
         self._master.close()
         self._film.close()
         self._meter.close()
+        self._judge.close()
         self.painter.delete()
         GL.glDeleteTextures([self._parade, self._plane, self._strip])
 
@@ -69,7 +73,7 @@ class GlDisplay:
     @property
     def is_complete(self) -> bool:
         """Whether all that was asked for beside the scan has come."""
-        return self._master.is_settled and not self._film.lacks(self._frames)
+        return self._master.is_settled and self._judge.is_settled and not self._film.lacks(self._frames)
 
     def small_width(self) -> int:
         """Return the width of one small picture of the strip."""
@@ -84,9 +88,9 @@ class GlDisplay:
             except Empty:
                 break
         has_small, self._has_small = self._has_small, False
-        master = self._master.take()
-        is_any = newest is not None or has_small or master is not None or self._meter.has_news()
-        return News(newest, has_small, master, is_any)
+        master, judgement = self._master.take(), self._judge.take()
+        is_any = any(found is not None for found in (newest, master, judgement))
+        return News(newest, has_small, master, judgement, is_any or has_small or self._meter.has_news())
 
     def ask(self, wish: Wish) -> None:
         """Have a frame of the scan read."""
@@ -106,6 +110,14 @@ class GlDisplay:
     def ask_master(self, master: Path | None, wish: Wish | None) -> None:
         """Have a frame of a finished master read; with None nothing is any more."""
         self._master.ask(master, wish)
+
+    def ask_judge(self, case: Case | None) -> None:
+        """Have a delivered picture judged; with None nothing is any more."""
+        self._judge.ask(case)
+
+    def mark(self, beyond: Mask) -> None:
+        """Take which pixels of the frame are striped."""
+        self.painter.mark(beyond)
 
     def draw_other(self, shown: Shown) -> str:
         """Draw what the picture is compared with; return why it cannot be drawn, or nothing."""
@@ -130,11 +142,11 @@ class GlDisplay:
         self._frames = frames
         write_texture(self._strip, self._film.drawn(reel, frames))
 
-    def count(self, region: Region | None) -> Counted | None:
-        """Count the scopes of the graded picture."""
+    def count(self, region: Region | None, delivered: Picture | None = None) -> Counted | None:
+        """Count the scopes of the graded picture, or of what is delivered."""
         if self.painter.graded.size == EMPTY or self._scanned is None:  # it could not be drawn even once
             return None
-        found = counted(self.painter.graded.read(), self._scanned, region)
+        found = counted(self.painter.graded.read(), self._scanned, region, delivered)
         write_texture(self._parade, found.parade)
         write_texture(self._plane, found.plane)
         self._scopes_shown = True

@@ -46,6 +46,8 @@ uniform vec3 edge;       // of a wipe: its direction and place, in heights of th
 uniform float line;      // half the width of the edge, in pixels
 uniform float seam;      // from there to the right the other is seen, at the same place; 0 nowhere
 uniform vec2 limits;     // signal below and above which pixels are marked; equal where none are
+uniform sampler2D judged;  // which places of the frame are marked instead, where something was judged
+uniform bool is_judged;
 out vec4 shown;
 {function_of("monitor_code", monitor_code(picture("signal")))}
 float noise(vec2 at) {{ return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }}
@@ -71,6 +73,7 @@ void main() {{
     if (is_black) signal = vec3(0.0);
     vec3 code = monitor_code(signal);
     bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
+    if (is_judged) out_of = !is_other && texture(judged, place).r > 0.5;
     if (limits.x < limits.y && out_of && mod(at.x + at.y, 8.0) < 4.0) code = vec3(1.0) - code;
     if (abs(beyond) * area.w < line) code = vec3(0.6);
     shown = vec4(code + (noise(at) - 0.5) / 255.0, 1.0);
@@ -134,6 +137,7 @@ class Painter:
         self.chain = ChainShader()
         self.graded, self.other = Canvas(GL.GL_RGBA16F), Canvas(GL.GL_RGBA16F)
         self._shown = Canvas(GL.GL_RGBA8)
+        self._judged = int(GL.glGenTextures(1))
         self._scans: dict[int, Scanned] = {}
         self._corners = int(GL.glGenVertexArrays(1))
         self._display = linked(_DISPLAY)
@@ -172,12 +176,19 @@ class Painter:
         canvas.bind(raster)
         self.chain.draw(program, inputs, pictures, raster, pixel_aspect)
 
+    def mark(self, beyond: NDArray[np.bool_]) -> None:
+        """Take which pixels of the frame (h, w) are striped where `look.is_judged`."""
+        write_texture(self._judged, np.repeat(beyond[..., None].astype(np.uint8) * 255, 4, axis=2))
+        for name in (GL.GL_TEXTURE_MIN_FILTER, GL.GL_TEXTURE_MAG_FILTER):
+            GL.glTexParameteri(GL.GL_TEXTURE_2D, name, GL.GL_NEAREST)
+
     def show(self, look: Look) -> int:
         """Return the texture, of `look.size`, of the picture as the monitor is to show it.
 
         `edge` is a wipe's, as `Comparison.edge` has it: beyond it the other canvas is seen, or the surround
         where there is none; also from the column `seam` to the right, where it is not 0. Each lies in the
-        frame as its `Lie` says, between its pixels straight. Pixels of signal outside `limits` are striped.
+        frame as its `Lie` says, between its pixels straight. Pixels of signal outside `limits` are striped,
+        or those of `mark`.
         """
         self._shown.bind(look.size)
         for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
@@ -187,6 +198,10 @@ class Painter:
             GL.glActiveTexture(GL.GL_TEXTURE0 + unit)
             GL.glBindTexture(GL.GL_TEXTURE_2D, canvas.texture)
             GL.glUniform1i(self._location(name), unit)
+        GL.glActiveTexture(GL.GL_TEXTURE2)
+        GL.glBindTexture(GL.GL_TEXTURE_2D, self._judged)
+        GL.glUniform1i(self._location("judged"), 2)
+        GL.glUniform1i(self._location("is_judged"), look.is_judged)
         GL.glActiveTexture(GL.GL_TEXTURE0)
         area = look.area
         GL.glUniform4f(self._location("area"), area.left, area.top, area.width, area.height)
@@ -210,7 +225,9 @@ class Painter:
         self.chain.delete()
         for canvas in (self.graded, self.other, self._shown):
             canvas.delete()
-        GL.glDeleteTextures([*(scanned.texture for scanned in self._scans.values()), *self._called])
+        GL.glDeleteTextures(
+            [*(scanned.texture for scanned in self._scans.values()), *self._called, self._judged]
+        )
         self._processor.close()
         GL.glDeleteVertexArrays(1, [self._corners])
         GL.glDeleteProgram(self._display)

@@ -28,17 +28,25 @@ class Counted:
     plane: NDArray[np.uint8]
 
 
-def counted(graded: Picture, scanned: Picture, region: Region | None) -> Counted:
-    """Count a picture, and the ends of its scan, both in `region`, which is in shares of the picture."""
-    pixels = pixels_of(region, graded)
+def counted(
+    graded: Picture, scanned: Picture, region: Region | None, delivered: Picture | None = None
+) -> Counted:
+    """Count a picture, and the ends of its scan, both in `region`, which is in shares of the picture.
+
+    What is `delivered` is counted in place of the grade, and the region is one of it: then all of the scan is
+    looked at.
+    """
+    picture = graded if delivered is None else delivered
+    pixels = pixels_of(region, picture)
+    before = pixels_of(region, scanned) if delivered is None else None
     scopes = Scopes(
-        histogram=histogram(graded, pixels).counts,
-        tones=tones(graded, region=pixels),
-        clipped=_ends(graded, pixels),
-        clipped_before=_ends(scanned, pixels_of(region, scanned)),
+        histogram=histogram(picture, pixels).counts,
+        tones=tones(picture, region=pixels),
+        clipped=_ends(picture, pixels),
+        clipped_before=_ends(scanned, before),
     )
-    parade_picture = parade_drawn(parade(graded, pixels))
-    return Counted(graded, scopes, parade_picture, plane_drawn(vectorscope(graded, region=pixels)))
+    parade_picture = parade_drawn(parade(picture, pixels))
+    return Counted(graded, scopes, parade_picture, plane_drawn(vectorscope(picture, region=pixels)))
 
 
 def _ends(picture: Picture, pixels: Any) -> tuple[float, float]:

@@ -12,6 +12,7 @@ from typing import Final
 
 from lamphouse.graph.reel.records import ChainRef, Reel
 from lamphouse.nodes.values import Settings
+from lamphouse.viewer.models.judged import Judgement
 from lamphouse.viewer.models.transport import Due
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
@@ -59,6 +60,7 @@ class Facts:
     settings: Settings  # at the frame that is seen
     is_unkept: bool = False  # whether there is work that neither the reel's file nor the recovery file holds
     region: Region | None = None  # what the scopes count
+    judgement: Judgement | None = None  # of which they count the picture, in place of the grade
     strip: tuple[int, ...] = ()  # the frames of the strip's small pictures
     has_sticks: bool = False
     patience: int | None = None  # nanoseconds that a command still waits for its frame to be seen
@@ -74,7 +76,7 @@ class Turn:
     settings: tuple[int, Settings] | None = None  # the frame last drawn, and its settings
     turned_at: int = -REST  # when the settings of one frame last changed
     drawn: Drawing | None = None
-    counted: tuple[Drawing, Region | None] | None = None
+    counted: tuple[Drawing, Region | None, Judgement | None] | None = None
     counted_at: int = 0
     is_late: bool = False  # whether the scopes are of something else than what is shown, or were just now
     late_at: int = -BETWEEN  # when they last were
@@ -151,7 +153,9 @@ def counts(turn: Turn, facts: Facts, now: int) -> tuple[Turn, bool]:
     """Say whether the scopes are to be counted: after the picture is seen, for the hand waits for that."""
     if turn.drawn is None or _is_counted(turn, facts) or now - turn.counted_at < BETWEEN:
         return turn, False
-    return stirred(replace(turn, counted=(turn.drawn, facts.region), counted_at=now), 1), True
+    return stirred(
+        replace(turn, counted=(turn.drawn, facts.region, facts.judgement), counted_at=now), 1
+    ), True
 
 
 def lags(turn: Turn, facts: Facts, now: int) -> Turn:
@@ -161,9 +165,9 @@ def lags(turn: Turn, facts: Facts, now: int) -> Turn:
     """
     if turn.counted is None or turn.sight is None or not turn.sight.divides:
         return replace(turn, is_late=False)
-    of, region = turn.counted
-    counted = of.sight.frame, of.settings, of.chain, region
-    shown = turn.sight.frame, facts.settings, facts.reel.chain, facts.region
+    of, region, judgement = turn.counted
+    counted = of.sight.frame, of.settings, of.chain, region, judgement
+    shown = turn.sight.frame, facts.settings, facts.reel.chain, facts.region, facts.judgement
     late_at = now if counted != shown else turn.late_at
     return replace(turn, late_at=late_at, is_late=now - late_at < BETWEEN)
 
@@ -237,7 +241,7 @@ def _keeping_waits(turn: Turn, now: int) -> int:
 
 
 def _is_counted(turn: Turn, facts: Facts) -> bool:
-    return turn.counted == (turn.drawn, facts.region)
+    return turn.counted == (turn.drawn, facts.region, facts.judgement)
 
 
 def _waits(turn: Turn, facts: Facts, now: int) -> list[int]:

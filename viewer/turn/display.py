@@ -14,6 +14,7 @@ from lamphouse.viewer.models.commands import Inputs
 from lamphouse.viewer.models.comparison import Edge
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import PLAIN, Lie
+from lamphouse.viewer.models.judged import Case, Judgement, Mask
 from lamphouse.viewer.models.panels import Area, Panels
 from lamphouse.viewer.models.seen import Picture, Seen, Textures
 from lamphouse.viewer.models.visibility import Visibility
@@ -25,11 +26,12 @@ from lamphouse.viewer.turn.wishes import Answer, Wish
 
 @dataclass(frozen=True, slots=True)
 class News:
-    """What those who read brought since the last turn: the newest of scan and master, and of whom else."""
+    """What others brought since the last turn: the newest of scan, master and judge, and of whom else."""
 
     scan: Answer | None = None
     strip: bool = False
     master: MasterFrame | None = None
+    judgement: Judgement | None = None
     is_any: bool = False
 
 
@@ -41,6 +43,7 @@ class Look:
     area: Area
     edge: Edge
     limits: tuple[float, float] = (0.0, 0.0)
+    is_judged: bool = False  # whether what was marked is striped, and not what is outside limits
     lie: Lie = PLAIN
     other: Lie | None = PLAIN  # None: there is nothing to compare with
     seam: int = 0
@@ -78,6 +81,12 @@ class Display(Protocol):
     def ask_master(self, master: Path | None, wish: Wish | None) -> None:
         """Have a frame of a finished master read; with None nothing is any more."""
 
+    def ask_judge(self, case: Case | None) -> None:
+        """Have a delivered picture judged; with None nothing is any more."""
+
+    def mark(self, beyond: Mask) -> None:
+        """Take which pixels of the frame (h, w) are striped while that is what `show` is asked for."""
+
     def draw_other(self, shown: Shown) -> str:
         """Draw what the picture is compared with; return why it cannot be drawn, or nothing."""
 
@@ -90,8 +99,11 @@ class Display(Protocol):
     def draw_strip(self, reel: Reel, frames: tuple[int, ...]) -> None:
         """Draw the strip's small pictures; those that are lacking are read."""
 
-    def count(self, region: Region | None) -> Counted | None:
-        """Count the scopes of the graded picture; None where nothing could be drawn."""
+    def count(self, region: Region | None, delivered: Picture | None = None) -> Counted | None:
+        """Count the scopes of the graded picture, or of what is delivered; None where nothing could be drawn.
+
+        The `region` is in shares of the picture that is counted.
+        """
 
     def measure(self, reel: Reel, cue: Cue, scanned: Picture) -> Visibility | None:
         """Return how visible the transition to a cue is; None until that is known."""

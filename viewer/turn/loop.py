@@ -18,7 +18,8 @@ from lamphouse.viewer.models.area import area_of
 from lamphouse.viewer.models.commands import Command, Inputs
 from lamphouse.viewer.models.comparison import SIDE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.frame import lie_of, other_lie
+from lamphouse.viewer.models.frame import in_frame, lie_here, lie_of, other_lie
+from lamphouse.viewer.models.judged import Case, Judgement
 from lamphouse.viewer.models.panels import Panels, spread
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
 from lamphouse.viewer.scopes.limits import edges
@@ -31,6 +32,7 @@ from lamphouse.viewer.turn.compared import (
     follows,
     is_to_be_read,
 )
+from lamphouse.viewer.turn.counting import Counted
 from lamphouse.viewer.turn.decide import Facts, Turn
 from lamphouse.viewer.turn.display import Display, Ear, Look, Surface
 from lamphouse.viewer.turn.hands import Hands
@@ -58,6 +60,7 @@ class Loop:
         self._hands, self._ear, self._clock = hands, ear, clock
         self.state, self.seen = Turn(), Seen(stated=display.stated)
         self._other = OtherCanvas()
+        self._judgement: Judgement | None = None  # the newest that has come
         self._waiting: deque[tuple[Command, int]] = deque()
 
     def turn(self, *, is_woken: bool = True) -> int:
@@ -102,6 +105,10 @@ class Loop:
             self._take(news.scan)
         if news.master is not None:
             self._other = replace(self._other, came=news.master)
+        if news.judgement is not None:
+            self._judgement = news.judgement
+            if news.judgement.beyond is not None:
+                self._display.mark(news.judgement.beyond)
         if news.strip:
             self.state = replace(self.state, is_strip_old=True)
         self._follow(now)
@@ -187,6 +194,7 @@ class Loop:
             settings=desk.settings,
             is_unkept=desk.recovery.lacks(desk.reel),
             region=self._panels.picture.region,
+            judgement=self.seen.judgement,
             strip=self._strip_frames(),
             has_sticks=self._hands.are_there,
             patience=patience,
@@ -209,6 +217,7 @@ class Loop:
             self._desk.troubles.put("chain", display.grade(todo.draw))
         if self.state.drawn is not None:
             self._compare()
+            self._judge(now)
             display.show(self._look())
         if todo.strip is not None:
             display.draw_strip(self._desk.reel, todo.strip)
@@ -231,6 +240,20 @@ class Loop:
         self.seen = replace(self.seen, other=self._other.seen)
         self._desk.troubles.put("other", self._other.lacks if compared.kind else "")
 
+    def _judge(self, now: int) -> None:
+        """Have the delivered picture of what is drawn judged, where that is asked for and nothing moves."""
+        desk, drawn, delivery = self._desk, self.state.drawn, self._panels.picture.delivery
+        case = None
+        if self._panels.judges and delivery is not None and drawn is not None:
+            is_at_rest = drawn.divide == drawn.sight.divides[0] and not desk.transport.is_moving(now)
+            case = Case(desk.reel, delivery, drawn.sight.frame) if is_at_rest else None
+        self._display.ask_judge(case)
+        found = self._judgement
+        is_of_it = found is not None and case is not None and found.case == case
+        desk.troubles.put("judge", found.reason if found is not None and is_of_it else "")
+        is_there = found is not None and is_of_it and found.signal is not None
+        self.seen = replace(self.seen, judgement=found if is_there else None)
+
     def _look(self) -> Look:
         desk, panels = self._desk, self._panels
         view, comparison = panels.picture, desk.comparison
@@ -241,7 +264,8 @@ class Loop:
         framing = framing_of(desk.settings)
         lie = lie_of(desk.reel, view.delivery, framing)
         other = other_lie(desk.reel, view.delivery, framing, self.seen.other)
-        return Look(view.size, area, edge, limits, lie, other, seam, panels.scale)
+        is_judged = self.seen.judgement is not None
+        return Look(view.size, area, edge, limits, is_judged, lie, other, seam, panels.scale)
 
     def _see(self, *, measures: bool) -> None:
         """Make the picture of what panels show next."""
@@ -266,13 +290,21 @@ class Loop:
     def _count(self) -> None:
         now = self._clock()
         self.state, counts = decide.counts(self.state, self._facts(now), now)
-        counted = self._display.count(self._panels.picture.region) if counts else None
+        counted = self._counted() if counts else None
         if counted is not None:
             self._desk.aims.see(self.seen.scanned, self._desk.reel.scan)
             self.seen = replace(self.seen, graded=counted.graded, scopes=counted.scopes)
+
+    def _counted(self) -> Counted | None:
+        region, judgement = self._panels.picture.region, self.seen.judgement
+        if judgement is None:
+            return self._display.count(region)
+        if region is not None:
+            region = in_frame(lie_here(self._desk, self._panels.picture), region)
+        return self._display.count(region, judgement.signal)
 
     def _shown(self) -> tuple[Any, ...]:
         """Return all that panels show and a turn may have changed; what is large by its identity."""
         desk, seen = self._desk, self.seen
         drawn = (id(desk.reel), desk.frame, desk.transport, desk.troubles.lines, desk.pip, seen.textures)
-        return *drawn, seen.unheard, id(seen.visible), id(seen.scopes), id(seen.other)
+        return *drawn, seen.unheard, *map(id, (seen.visible, seen.scopes, seen.other, seen.judgement))

@@ -62,7 +62,7 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.begin_child("controls", ImVec2(0, high))
     cues(desk, panels, seen)
     imgui.separator()
-    shares(panels, seen)
+    shares(desk, panels, seen)
     imgui.separator()
     controls(desk, panels, seen)
     imgui.end_child()

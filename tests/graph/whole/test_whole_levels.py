@@ -13,8 +13,11 @@ import numpy as np
 import pytest
 
 from lamphouse.graph.media.codes.r103 import judge
+from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.reel_files.opened import open_reel
+from lamphouse.graph.transfer.delivered import delivered
 
 RNG = np.random.default_rng(2020)
 CODES = {
@@ -176,3 +179,21 @@ def test_what_is_cut_is_counted_by_cue_and_told(lamphouse, passed, tmp_path, fil
     assert f"Note: {note}" in " ".join(said.split())
     assert "Cue wood" not in said
     assert note in load_record(master).notes
+
+
+@pytest.mark.parametrize(("levels", "is_within"), [("full", False), ("r103", True)])
+def test_what_is_judged_before_the_pass_is_what_the_file_holds(
+    passed, reel_file, tmp_path, decode_planes, levels, is_within
+):
+    master, _ = passed(reel_file, pixel_format="yuv422p10le", levels=levels, **SCALED)
+    opened = open_reel(reel_file)
+    judged = judgements(master)
+    with opened.open_scan() as scan:
+        made = [
+            delivered(opened, delivery(str(tmp_path / "own.json"), {}), scan, n) for n in range(scan.frames)
+        ]
+    for planes, mine, found in zip(decode_planes(master), made, judged, strict=True):
+        assert all(map(np.array_equal, planes, mine.planes))
+        np.testing.assert_array_equal(judge(mine).beyond, found.beyond)
+        assert found.is_within is is_within
+        assert (found.share == 0) is is_within

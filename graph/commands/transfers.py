@@ -65,6 +65,10 @@ def transfer(
         str | None,
         typer.Option(help="What of the picture is seen: fit, fill or a part such as 14:9."),
     ] = None,
+    pitch: Annotated[
+        str | None,
+        typer.Option(help="Of sound that runs at another speed: follows or kept; else the delivery's."),
+    ] = None,
     start: Annotated[str | None, typer.Option("--from", metavar="AT", help="First frame.")] = None,
     stop: Annotated[str | None, typer.Option("--to", metavar="AT", help="The frame after the last.")] = None,
     resume: Annotated[
@@ -96,7 +100,7 @@ def transfer(
     reels = [*(reel_files or []), *(listed_reels(reel_list) if reel_list else [])]
     if not reels:
         raise BadInput("There is no reel to transfer; give one, or a list of them with --list.")
-    given = {"rate": rate, "scanning": scanning, "cadence": cadence, "shape": shape}
+    given = {"rate": rate, "scanning": scanning, "cadence": cadence, "shape": shape, "pitch": pitch}
     asked = _Asked(delivery, given, start, stop, resume, discard, read_back, skip_missing, farm)
     if len(reels) == 1 and reel_list is None:
         outcomes = [asked.one(reels[0], output, is_quiet=as_json)]

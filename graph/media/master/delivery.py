@@ -15,7 +15,7 @@ from lamphouse.graph.media.master.colour import check_colour
 from lamphouse.graph.media.master.encoder_options import check_encoders
 from lamphouse.graph.reel.limits import FIT, check_raster, delivered_shape, pixel_aspect
 from lamphouse.graph.reel.presets import preset_names, read_preset
-from lamphouse.graph.reel.records import Delivery, Scanning
+from lamphouse.graph.reel.records import Delivery, Pitch, Scanning
 from lamphouse.graph.reel.span import LEAD_IN
 from lamphouse.graph.time.cadence import Kind
 from lamphouse.graph.time.rate import video_rate
@@ -24,7 +24,7 @@ from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.regular_file import read_regular
 
 FOLDER: Final = "deliveries"
-TIMES: Final = {"scanning": get_args(Scanning), "cadence": get_args(Kind)}
+CHOICES: Final = {"scanning": get_args(Scanning), "cadence": get_args(Kind), "pitch": get_args(Pitch)}
 # Codecs whose lines stand by themselves, or that code fields apart, and that say which field is first.
 INTERLACED: Final = ("ffv1", "v210", "prores_ks", "dnxhd")
 
@@ -51,21 +51,27 @@ def is_preset(name: str) -> bool:
 
 
 def as_asked(record: Delivery, what: str, given: Mapping[str, str | None]) -> Delivery:
-    """Return `record` at another rate, in other fields, another cadence or shape; None leaves what it says.
+    """Return `record` at another rate, in other fields, another cadence, shape or pitch of its sound.
 
-    Raises BadInput, beginning with `what`, for one that there is not, or that does not go with the others.
+    None leaves what it says. Raises BadInput, beginning with `what`, for one that there is not, or that does
+    not go with the others.
     """
-    wanted = {name: value for name, value in given.items() if value is not None}
-    for name, words in TIMES.items():
+    wanted: dict[str, object] = {name: value for name, value in given.items() if value is not None}
+    for name, words in CHOICES.items():
         if name in wanted and wanted[name] not in words:
             raise BadInput(f"{wanted[name]} is no {name}; give {', '.join(words[:-1])} or {words[-1]}.")
+    if (pitch := wanted.pop("pitch", None)) is not None:
+        if record.sound is None:
+            raise BadInput(f"{what} has no sound, so that it has no pitch; leave --pitch out.")
+        wanted["sound"] = msgspec.structs.replace(record.sound, pitch=pitch)
     return checked(msgspec.structs.replace(record, **wanted), what)
 
 
 def asked_of(record: Delivery) -> str:
     """Return what a delivery asks for, as one line: encoders and their options."""
     options = " ".join(f"{name}={value}" for name, value in record.options.items()) or "no options"
-    sound = f", sound {record.sound.codec} at {record.sound.rate} Hz" if record.sound else ""
+    pitch = ", its pitch kept" if record.sound and record.sound.pitch == "kept" else ""
+    sound = f", sound {record.sound.codec} at {record.sound.rate} Hz{pitch}" if record.sound else ""
     rate = f", {record.rate} frames a second" if record.rate else ""
     time = f"{rate}, {record.scanning}" if record.scanning != "progressive" else rate
     cadence = f", film {record.cadence}" if record.cadence != "run" else ""

@@ -46,7 +46,8 @@ class Pip:
 def find_pip(source: SoundSource, recorded: Fraction) -> Pip | None:
     """Return the first pip near the head of `source`, which was recorded at `recorded` frames a second.
 
-    Its place is right to a millisecond. `source` runs as recorded. Raises BadInput where it is damaged.
+    Its place is the first sample that stands out, which in noise may be a few later. `source` runs as it was
+    recorded. Raises BadInput where it is damaged.
     """
     window = source.rate // WINDOW
     for start in range(0, HEAD * source.rate, STEP * source.rate):
@@ -89,11 +90,14 @@ def _measured(samples: Samples, found: slice, rate: int, recorded: Fraction) -> 
     begin, stop = int(sounding[0]), int(sounding[-1]) + 1
     lasts, edge = stop - begin, rate // 500
     around = [part[max(begin - margin, 0) : max(begin - edge, 0)], part[stop + edge : stop + margin]]
-    power = float((part[begin:stop] ** 2).mean())
+    power, quiet = _mean_square(part[begin:stop]), max(map(_mean_square, around))
     is_pip = LENGTHS[0] * frame <= lasts <= LENGTHS[1] * frame and power > LEAST
-    if not is_pip or any(_mean_square(quiet) > QUIET * power for quiet in around):
+    if not is_pip or quiet > QUIET * power:
         return None
-    return Pip(first + begin, lasts, rate)
+    from_silence = max(begin - edge, 0)
+    heard = part[from_silence:stop] ** 2 > max(16 * quiet, power / 500)
+    begins = from_silence + int(heard.argmax())
+    return Pip(first + begins, stop - begins, rate)
 
 
 def _level(samples: NDArray[Any], rate: int) -> NDArray[Any]:

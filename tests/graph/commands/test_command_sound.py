@@ -4,12 +4,15 @@ import json
 import subprocess
 import sys
 
+import msgspec
 import numpy as np
 import pytest
 import soundfile
 
 from lamphouse.graph.commands.cli import main
+from lamphouse.graph.media.master.delivery import as_asked, asked_of, delivery
 from lamphouse.graph.reel.store import load
+from lamphouse.nodes.errors import BadInput
 
 RATE = 48000
 
@@ -91,6 +94,16 @@ def test_offsets_and_the_rate_are_set_by_new_and_by_sound(typed, movie, tmp_path
     assert (sound.starts_at, sound.offset, sound.rate) == (0, "1/160", "25")
     typed("sound", "a.reel", "--offset", "optical")
     assert load(tmp_path / "a.reel").sound.starts_at == 26
+
+
+def test_a_pitch_is_asked_for_where_a_delivery_has_sound():
+    asked = as_asked(delivery("hd-ffv1", {}), "delivery hd-ffv1", {"pitch": "kept"})
+    assert asked.sound.pitch == "kept"
+    assert asked_of(asked).endswith("Hz, its pitch kept")
+    with pytest.raises(BadInput, match="high is no pitch; give follows or kept"):
+        as_asked(asked, "delivery hd-ffv1", {"pitch": "high"})
+    with pytest.raises(BadInput, match="delivery mute has no sound"):
+        as_asked(msgspec.structs.replace(asked, sound=None), "delivery mute", {"pitch": "kept"})
 
 
 def test_what_cannot_be_is_one_sentence_and_changes_nothing(typed, movie, tmp_path):

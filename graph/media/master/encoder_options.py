@@ -150,7 +150,7 @@ def check_encoders(delivery: Delivery) -> None:
         _check_option(delivery.codec, name, value)
     _check_form(delivery)
     if delivery.container == "mxf" and delivery.sound is not None and delivery.sound.rate != MXF_SOUND:
-        raise BadInput(f"mxf takes sound at {MXF_SOUND} Hz, not {delivery.sound.rate}.")
+        raise BadInput(f"MXF takes sound at {MXF_SOUND} Hz, not {delivery.sound.rate}.")
 
 
 def _check_form(delivery: Delivery) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import groupby
 from pathlib import Path
+from typing import Final
 
 from lamphouse.graph.check.decoding import Decoded
 from lamphouse.graph.check.findings import Finding, Findings, Names, of_pictures
@@ -33,6 +34,8 @@ from lamphouse.graph.transfer.sound import MasterSound
 from lamphouse.graph.transfer.stages import Stages
 from lamphouse.graph.transfer.wanted import stale_frames
 from lamphouse.nodes.errors import Stopped
+
+STALE: Final = ", for the settings there have changed since"
 
 
 @dataclass(slots=True)
@@ -147,7 +150,7 @@ def _differing(found: Difference, stale: frozenset[int], names: Names) -> Iterat
     for is_stale, run in groupby(range(found.first, found.stop), stale.__contains__):
         frames = list(run)
         verb = "differs" if len(frames) == 1 else "differ"
-        why = ", for the settings there have changed since" if is_stale else ""
+        why = STALE if is_stale else ""
         kind = "stale" if is_stale else "differs"
         predicate = f"{verb} from what the reel makes now{why}"
         yield names.finding(kind, frames[0], frames[-1] + 1, predicate)
@@ -157,7 +160,7 @@ def _of_means(again: Again, decoded: Decoded, names: Names) -> Iterator[Finding]
     for number, (meant, found) in enumerate(zip(again.means, decoded.means, strict=False)):
         off = 0.0 if found is None else distance(found, meant)
         if off > LIMIT:
-            text = (
-                f"is {off:.1f} codes of 8 bits off what the reel makes, where the coding may take {LIMIT:.0f}"
-            )
-            yield names.finding("differs", number, number + 1, text)
+            is_stale = number in again.stale
+            why = STALE if is_stale else f", where the coding may take {LIMIT:.0f}"
+            text = f"is {off:.1f} codes of 8 bits off what the reel makes{why}"
+            yield names.finding("stale" if is_stale else "differs", number, number + 1, text)

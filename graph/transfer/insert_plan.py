@@ -25,14 +25,8 @@ from lamphouse.graph.transfer.record import sha256_of
 from lamphouse.graph.transfer.wanted import Wanted, reel_fits, wanted_frames
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
-STANDS_ALONE: Final = (
-    "ffv1",
-    "prores_ks",
-    "dnxhd",
-    "v210",
-    "tiff",
-    "dpx",
-)  # codecs of which every frame is one packet
+# Codecs of which every frame is one packet.
+STANDS_ALONE: Final = ("ffv1", "prores_ks", "dnxhd", "v210", "tiff", "dpx")
 TIED: Final = ("maxrate", "bufsize", "nal-hrd")  # options that tie the size of each group to those before
 SCAN: Final = "the scan "  # so begins what the scan is called among what decides the frames
 SOUND: Final = "the sound "  # and so the sound

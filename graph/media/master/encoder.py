@@ -128,6 +128,7 @@ def encoder_options(delivery: Delivery, shape: Shape) -> dict[str, str]:
     if delivery.codec == "tiff":
         options["compression_algo"] = "raw"
     if delivery.codec == "libx265":
+        options["flags"] += "+cgop"  # groups of pictures that stand alone, as those of H.264 do: see inserts
         options["x265-params"] = "log-level=error"  # it writes to the terminal by itself
     if delivery.codec == "ffv1":
         slices = slices_of(shape.width, shape.height, _subsampling(delivery))

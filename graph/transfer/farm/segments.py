@@ -14,6 +14,7 @@ from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel_files.named import refuse_over
 from lamphouse.graph.transfer.farm.farm import open_farm
 from lamphouse.graph.transfer.farm.order import Order, encode_order, engines
+from lamphouse.graph.transfer.insert_plan import STANDS_ALONE
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.plan import Plan
 from lamphouse.graph.transfer.stopping import stopping
@@ -79,6 +80,8 @@ def refuse_whole(delivery: Delivery) -> None:
         return
     if delivery.container in ("tiff", "dpx"):
         why = "stills are a file each and are not joined"
+    elif delivery.codec in STANDS_ALONE:
+        why = f"{delivery.codec} in {delivery.container} is not joined of them"
     else:
         why = f"the frames of {delivery.codec} do not each stand alone"
     raise BadInput(f"A farm makes segments of FFV1, and {why}; leave --farm out.")

@@ -183,7 +183,7 @@ def test_another_picture_in_a_lossy_master_is_found_by_the_reel_too(made, tmp_pa
     text, error = said(other, made.reel_file)
     assert isinstance(error, CheckFailed)
     assert "Frame 13 (10:00:00:08, cue Gate) is " in text
-    assert "codes of 8 bits off what the reel makes" in text
+    assert "codes of 8 bits off what the reel makes, for the settings there have changed since." in text
 
 
 @pytest.mark.parametrize("more", [["REEL"], ["--quick"], ["--joins", "a"]])

@@ -191,6 +191,7 @@ def test_segments_of_another_pass_are_not_joined(reel_file: Path) -> None:
     [
         ("tiff-16", "stills are a file each"),
         ("viewing-h264", "the frames of libx264 do not each stand alone"),
+        ("hd-v210", "v210 in mov is not joined of them"),
     ],
 )
 def test_what_cannot_be_joined_is_refused_with_the_reason(reel_file: Path, name: str, why: str) -> None:

@@ -13,7 +13,7 @@ import soundfile
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.record import load_record, record_path
-from lamphouse.graph.reel.records import Cue
+from lamphouse.graph.reel.records import Cue, Delivery, Sound
 from lamphouse.graph.reel.store import load, save
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.plan import plan
@@ -150,6 +150,20 @@ def test_sound_beside_an_insert_is_made_anew_to_the_sample(lamphouse, copied, na
     first, stop = (n * 1601600 // 1000 for n in (5, 7))
     assert first <= changed[0] < first + 3
     assert stop - 3 < changed[-1] < stop
+
+
+def test_groups_of_h265_stand_alone_so_that_one_can_be_made_anew(lamphouse, reel, tmp_path):
+    form = {"container": "mp4", "codec": "libx265", "pixel_format": "yuv420p10le"}
+    options = {"g": "4", "preset": "ultrafast"}
+    record = Delivery(**form, options=options, sound=Sound(codec="aac"))
+    master = tmp_path / "m.mp4"
+    transfer(plan(open_reel(reel, Catalogue()), record, 0, FRAMES), master, lambda *done: None)
+    before = packets(master, "video")
+    lamphouse("insert", reel, master, "--from", "4", "--to", "8")
+    after = packets(master, "video")
+    assert [packet[:2] for packet in before] == [packet[:2] for packet in after]
+    assert before[:4] == after[:4]
+    assert "The sound" in lamphouse("verify", master)
 
 
 def test_what_a_pass_into_a_container_with_its_index_last_leaves_is_told(reel, master_of, tmp_path):

@@ -80,6 +80,7 @@ class Pictures:
                 blank = self._copied(made, wanted)
                 if self._burned is not None:
                     self._burned.into(blank, number)
+                    self._grade.hold(blank.planes, blank.coding)  # letters may lie over a strong colour
                 yield blank
 
     def _copied(self, made: Mapping[int, Blank], wanted: Sequence[int]) -> Blank:

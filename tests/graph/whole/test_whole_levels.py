@@ -16,7 +16,11 @@ from lamphouse.graph.media.codes.r103 import judge
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Cue, Delivery, Reel, ScanRef
+from lamphouse.graph.reel.span import Span
 from lamphouse.graph.reel_files.opened import open_reel
+from lamphouse.graph.transfer.cuts import cut_sentences
 from lamphouse.graph.transfer.delivered import delivered
 
 RNG = np.random.default_rng(2020)
@@ -179,6 +183,24 @@ def test_what_is_cut_is_counted_by_cue_and_told(lamphouse, passed, tmp_path, fil
     assert f"Note: {note}" in " ".join(said.split())
     assert "Cue wood" not in said
     assert note in load_record(master).notes
+    lamphouse("cue", reel, 1, "--set", "primary.gain=1")
+    lamphouse("insert", reel, master, "--cue", "sky")
+    mended = load_record(master)
+    assert (mended.notes, mended.cuts) == ((), ())
+
+
+def test_only_the_cues_that_lose_most_are_told_by_name():
+    cues = tuple(Cue(frame=n, name=f"c{n}") for n in range(0, 24, 2))
+    scan = ScanRef(path="film", frames=24, width=10, height=10)
+    reel = Reel(scan=scan, chain=chain_preset("everyday").chain, cues=cues)
+    film = Span(reel, Delivery(**BASE, pixel_format="yuv422p10le"), 0, 24)
+    told = cut_sentences(film, ((n, (n, 0 if n else 100)) for n in range(24)))
+    assert (
+        told[0] == "Cue c0: 50.0 % of its pixels are cut at the top and 0.5 % at the bottom, most in frame 0."
+    )
+    assert len(told) == 11
+    assert told[-1] == "2 more cues are cut at an end, each of them less than these."
+    assert not any(sentence.startswith(("Cue c2:", "Cue c4:")) for sentence in told)
 
 
 @pytest.mark.parametrize(("levels", "is_within"), [("full", False), ("r103", True)])

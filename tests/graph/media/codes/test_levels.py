@@ -14,7 +14,7 @@ from lamphouse.graph.chain.numpy_run import NumpyRun
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.media.codes.decode_planes import Coded, Coding, to_rgb
 from lamphouse.graph.media.codes.encode_planes import blank_frame, plane_coding
-from lamphouse.graph.media.codes.levels import look_of
+from lamphouse.graph.media.codes.levels import cut_of, look_of
 from lamphouse.nodes.trace import picture
 
 RNG = np.random.default_rng(103)
@@ -112,6 +112,29 @@ def test_black_and_white_stay_what_they_are(native):
         made(native, signal, "yuv420p", "bt709", "nominal").planes, meant.planes, strict=True
     ):
         np.testing.assert_array_equal(one, other)
+
+
+@pytest.mark.parametrize(
+    ("name", "range_", "levels", "signal", "cut"),
+    [
+        ("gbrp10le", "full", "full", 1.0, (0, 0)),  # the last code itself
+        ("gbrp10le", "full", "full", 1.01, (0, 1)),
+        ("gbrp16le", "full", "full", -0.01, (1, 0)),
+        ("gbrp10le", "video", "full", 1.08, (0, 0)),  # 1019 is 1.090: ITU-R BT.709-6 section 4
+        ("gbrp10le", "video", "full", 1.1, (0, 1)),
+        ("yuv422p10le", "video", "full", 1.08, (0, 0)),
+        ("yuv422p10le", "video", "full", -0.08, (1, 0)),
+        ("yuv422p10le", "video", "r103", 1.05, (0, 0)),
+        ("yuv422p10le", "video", "r103", 1.06, (0, 1)),
+        ("yuv422p10le", "video", "nominal", 1.0, (0, 0)),
+        ("yuv422p10le", "video", "nominal", 1.01, (0, 1)),
+        ("gbrp10le", "full", "r103", 1.01, (0, 1)),  # what the codes hold is less than the levels allow
+    ],
+)
+def test_a_pixel_is_cut_from_half_a_code_beyond_what_can_be_written(name, range_, levels, signal, cut):
+    coding = plane_coding(name, "rgb" if name.startswith("g") else "bt709", range_)
+    picture_ = np.full((3, 1, 1), signal, np.float32)
+    assert cut_of(picture_, replace(coding, levels=levels)) == cut
 
 
 def looked(signal, levels="r103"):

@@ -214,6 +214,13 @@ def test_stills_of_openexr_are_light_on_the_primaries_that_they_state(tmp_path):
         started(tmp_path, scan=path)
 
 
+@pytest.mark.parametrize("stated", [0.5, "bt2020"])
+def test_chromaticities_that_are_none_are_refused(tmp_path, stated):
+    path = still(tmp_path / "a_0.exr", oiio.HALF, chromaticities=stated)
+    with pytest.raises(BadInput, match="primaries chromaticities that are none"):
+        started(tmp_path, scan=path)
+
+
 def with_chunk(path, name, contents):
     """Put a chunk behind the first of a PNG, and take out what the library says by itself."""
     data = path.read_bytes()

@@ -182,7 +182,7 @@ class _Map:
         """Return the box's second line: what a person could not know from its name."""
         ref = self.refs.get(name)
         if ref is None:
-            return self.desk.reel.scan.encoding if name == SCAN else ""
+            return self.desk.reel.scan.colour.words if name == SCAN else ""
         if name in self.gone:
             return "missing"
         if not self.desk.is_on(name):

@@ -61,5 +61,4 @@ DPX_PRIMARIES: Final[Mapping[str, str]] = {
     "PAL composite video": "bt601-625",
 }
 DPX_UNSTATED: Final = ("", "User defined", "Undefined")
-DPX_OTHER: Final = ("Logarithmic", "Z depth linear", "Z depth homogeneous")
 DPX_ADX: Final = "ADX"

@@ -11,7 +11,6 @@ import numpy as np
 
 from lamphouse.graph.media.codes.colour_tags import (
     DPX_ADX,
-    DPX_OTHER,
     DPX_PRIMARIES,
     DPX_TRANSFERS,
     DPX_UNSTATED,
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from av import VideoFrame
 
 NEAR: Final = 0.002  # CIE 1931 x and y; the libraries that write them round to three or four places
+CHROMATICITIES_STATED: Final = 8
 PNG_HEAD: Final = 8
 SRGB_PROFILE: Final = "srgb"
 
@@ -108,16 +108,15 @@ def _dpx_transfer(words: str, spec: Any) -> Tag | None:
     if words == DPX_ADX:
         bits = spec.get_int_attribute("oiio:BitsPerSample") or spec.format.size() * 8
         return Tag({10: "adx10", 16: "adx16"}.get(bits), f"{words} of {bits} bits")
-    if words in DPX_TRANSFERS or words in DPX_OTHER:
-        return Tag(DPX_TRANSFERS.get(words), words.lower())
-    assert words in DPX_UNSTATED, words
-    return None
+    return None if words in DPX_UNSTATED else Tag(DPX_TRANSFERS.get(words), words.lower())
 
 
 def _by_chromaticities(stated: Any) -> Tag | None:
     """Return the primaries that have the x and y of red, green, blue and white that OpenEXR states."""
     if stated is None:
         return None
+    if not isinstance(stated, tuple) or len(stated) != CHROMATICITIES_STATED:
+        return Tag(None, "chromaticities that are none")
     for name, known in CHROMATICITIES.items():
         if np.allclose(stated, (*known.red, *known.green, *known.blue, *D65), rtol=0, atol=NEAR):
             return Tag(name, "")

@@ -47,7 +47,8 @@ class StillScan(Scan):
         self.width, self.height, self.bits = spec.width, spec.height, _bits(spec)
         self.rate = _rate(spec)
         self.pixel_aspect = _pixel_aspect(spec)
-        self.stated = stated_by_still(self.sequence.files[0], spec)
+        with _in_text(self.sequence.files[0]):
+            self.stated = stated_by_still(self.sequence.files[0], spec)
         self.timecode = _timecode(spec)
         self.has_sound, self.is_stills = False, True
         notes = ["Stills hold no Y'CbCr: the matrix that was given has no effect."] if matrix else []

@@ -115,6 +115,8 @@ def check_colour(delivery: Delivery) -> None:
         raise BadInput("Densities have no primaries; leave primaries out, or choose another transfer.")
     if delivery.matrix != "rgb" or delivery.range != "full":
         raise BadInput("Densities are delivered as R'G'B' of full range; set matrix rgb and range full.")
+    if delivery.levels != "full":
+        raise BadInput("Densities have no levels of video; set levels full, or choose another transfer.")
     if delivery.width is not None or lead_in(delivery) or delivery.black_after or delivery.burn_in:
         raise BadInput(
             "Densities are delivered at the raster of the scan without bars, black or readings, for there is "

@@ -208,6 +208,7 @@ def test_code_points_say_what_the_codes_are_or_that_they_do_not_say(said, pixel_
     [
         ({"primaries": "bt709"}, "Densities have no primaries"),
         ({"range": "video"}, "of full range"),
+        ({"levels": "r103"}, "no levels of video"),
         ({"width": 8, "height": 6}, "at the raster of the scan"),
         ({"bars": 2}, "without bars, black or readings"),
     ],

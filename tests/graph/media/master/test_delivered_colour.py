@@ -6,9 +6,11 @@ Judge of colours: the library colour-science, given the codes, the primaries and
 from pathlib import Path
 
 import numpy as np
+import OpenImageIO as oiio
 import pytest
 
 from lamphouse.graph.demo.chart import EDITION
+from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.decode_planes import Coded, Coding
 from lamphouse.graph.media.codes.encode_planes import blank_frame
@@ -16,13 +18,17 @@ from lamphouse.graph.media.codes.raster import Shape
 from lamphouse.graph.media.master.blanks import StillBlanks
 from lamphouse.graph.media.master.colour import coding_of, colour_of_pass, colour_tags
 from lamphouse.graph.media.master.delivery import checked, delivery
+from lamphouse.graph.media.master.dpx_out import spread_codes
+from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue, Delivery, Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.transfer.lead_in import LeadIn
 from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.colour_encoding import ColourEncoding
 from lamphouse.nodes.errors import BadInput
 
 RGB16 = {"container": "tiff", "codec": "tiff", "pixel_format": "rgb48le", "matrix": "rgb", "range": "full"}
@@ -217,3 +223,20 @@ def test_densities_are_refused_what_they_cannot_be(said, words):
     asked = {**RGB16, "transfer": "density", **said}
     with pytest.raises(BadInput, match=words):
         checked(Delivery(**asked), "this")
+
+
+def test_stills_of_density_go_through_a_pass_code_for_code(tmp_path):
+    codes = np.random.default_rng(5).integers(0, 1024, (3, 6, 8)).astype(np.uint16)
+    spec = oiio.ImageSpec(8, 6, 3, oiio.UINT16)
+    spec.attribute("oiio:BitsPerSample", 10)
+    spec.attribute("dpx:Transfer", "Printing density")
+    out = oiio.ImageOutput.create("dpx")
+    assert out.open(str(tmp_path / "a_0.dpx"), spec)
+    out.write_image(spread_codes(codes, 10))
+    out.close()
+    reel = start_reel(tmp_path / "a.reel", Start(scan=tmp_path / "a_0.dpx", rate="24")).reel
+    made, master = delivery("density-dpx", {}), tmp_path / "out"
+    transfer(plan(OpenedReel(tmp_path / "a.reel", reel, Catalogue()), made, 0, 1), master, lambda *_: None)
+    with open_scan(master) as scan:
+        np.testing.assert_array_equal(scan.read_coded(0).planes, codes)
+        assert scan.stated.colour == ColourEncoding("density")

@@ -151,13 +151,14 @@ def test_the_film_follows_a_hand_that_drags_it_with_alt_and_is_one_step_to_undo(
 def test_the_frame_of_a_delivery_is_chosen_over_the_controls_of_framing(hand, items):
     view, desk = hand.panels.picture, hand.desk
     assert shape_of(desk.reel, view.delivery) == pytest.approx(4 / 3)
+    desk.edit(lambda reel: msgspec.structs.replace(reel, deliveries={"wide": HD}))  # first in the list
     hand.panels.node = "framing"
     hand.frame(2)
     hand.click(*middle(items["##frame"]))
     hand.frame(3)
-    hand.click(*middle(items["hd-ffv1"]))
+    hand.click(*middle(items["wide"]))
     hand.frame(2)
-    assert view.delivered == "hd-ffv1"
+    assert view.delivered == "wide"
     area = area_of(desk, view)
     assert area.width / area.height == pytest.approx(16 / 9)
     assert hand.display.look.lie.window == pytest.approx((0.125, 0, 0.875, 1))

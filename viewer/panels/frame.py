@@ -25,7 +25,7 @@ def frame_row(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw the lists of frames and of the film's shapes, and the buttons of the overlays."""
     view = panels.picture
     imgui.set_next_item_width(170 * panels.scale)
-    if imgui.begin_combo("##frame", f"frame: {view.delivered or OWN}"):
+    if imgui.begin_combo("##frame", f"frame: {view.delivered or OWN}", imgui.ComboFlags_.height_largest):
         for name in ("", *delivery_names(desk.reel.deliveries)):
             if imgui.selectable(name or OWN, name == view.delivered)[0]:
                 show_frame(desk, panels, name)

@@ -13,7 +13,7 @@ from lamphouse.graph.reel.span import Span
 from lamphouse.nodes.one_line import one_line
 
 TOLD: Final = 10  # cues, those that lose most; how many others there are is said
-LEAST: Final = 0.001  # of the pixels: less is not told to a digit
+LEAST: Final = 0.001  # of a frame: less is a ring at an edge or a glint, and the record has it
 
 
 @dataclass(slots=True)
@@ -36,15 +36,16 @@ class _Sum:
 def cut_sentences(span: Span, cuts: Iterable[tuple[int, tuple[int, int]]]) -> tuple[str, ...]:
     """Return a sentence for each cue of which something is cut, of those that lose most.
 
+    A cue of which no frame loses a thousandth is not told of.
     `cuts` are numbers of frames of the master that `span` describes, and the pixels cut below and above.
     """
-    sums = [found for found in _by_cue(span, cuts) if found.mean]
+    scan = span.reel.scan
+    pixels = prod(raster_of(span.delivery, scan.width, scan.height))
+    sums = [found for found in _by_cue(span, cuts) if found.worst >= LEAST * pixels]
     least = sorted((found.mean for found in sums), reverse=True)[:TOLD][-1:]
     told = [found for found in sums if [found.mean] >= least]
     more = len(sums) - len(told)
-    rest = [f"{more} more cues are cut at an end, each of them less than these."] if more else []
-    scan = span.reel.scan
-    pixels = prod(raster_of(span.delivery, scan.width, scan.height))
+    rest = [f"Further cues that are cut at an end, each less than these: {more}."] if more else []
     return *(_sentence(found, pixels) for found in told), *rest
 
 

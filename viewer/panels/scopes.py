@@ -124,6 +124,7 @@ def shares(desk: Desk, panels: Panels, seen: Seen) -> None:
     )
     if panels.judges:
         imgui.text_colored(quiet, _judged(panels, seen))
+        imgui.set_item_tooltip("The share of the frame that lies beyond once the filter of R 103 has passed")
 
 
 def _judged(panels: Panels, seen: Seen) -> str:
@@ -134,4 +135,4 @@ def _judged(panels: Panels, seen: Seen) -> str:
     if found is None:
         return f"{view.delivered} is judged once the film and the hand rest"
     verdict = "passes" if found.share <= AREA else "fails"
-    return f"{view.delivered} {verdict} EBU R 103: {100 * found.share:.2f} % beyond after its filter"
+    return f"{view.delivered} {verdict} EBU R 103: {100 * found.share:.2f} % beyond"

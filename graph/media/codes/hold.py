@@ -111,11 +111,15 @@ class _Codes:
         self._tolerance = np.float32(TOLERANCE * coding.numbers.luma_span)
         adds = decode_matrix(coding.matrix)[:, 1:] * (coding.numbers.luma_span / coding.numbers.chroma_span)
         self._adds = adds.astype(np.float32)
-        height, chroma = len(self._luma), len(self._chroma[0])
-        self._readings = [
-            (by, taps(height, chroma, self._down, SITING.down, down))
-            for by, down in readings(self._across, self._down)
-        ]
+        self._readings = list(self._by_rows())
+
+    def _by_rows(self) -> Iterator[tuple[Taps, list[tuple[int, Weights]]]]:
+        """Yield what is read down, and with it what is across: each phase of luma by each weights once."""
+        ways = readings(self._across, self._down)
+        for down in dict.fromkeys(down for _, down in ways):
+            across = (phased for by, way in ways if way == down for phased in enumerate(by))
+            read = taps(len(self._luma), len(self._chroma[0]), self._down, SITING.down, down)
+            yield read, list(dict.fromkeys(across))
 
     def beside(self, changed: Rows) -> Rows:
         """Return the rows that read the chroma which these read."""
@@ -126,25 +130,23 @@ class _Codes:
 
     def bring_in(self, at: Rows, *, is_last: bool) -> Rows:
         """Make chroma less where a pixel of the rows `at` is beyond; return the rows that had one."""
-        read = np.unique(np.concatenate([t.samples[at][t.weights[at] != 0] for _, t in self._readings]))
+        read = np.unique(np.concatenate([t.samples[at][t.weights[at] != 0] for t, _ in self._readings]))
         kept = np.ones((len(read), self._chroma[0].shape[1]), np.float32)
         are_beyond = np.zeros(len(at), bool)
-        for by, taps_ in self._readings:
-            shares = self._shares(at, by, taps_)
-            beyond = np.logical_or.reduce([(share < 1).any(axis=1) for share in shares])
-            if beyond.any():
-                self._keep(kept, read, _gathered(shares, by), taps_, at)
-                are_beyond |= beyond
+        for taps_, across in self._readings:
+            blue, red = (self._at_rows(plane, at, taps_) for plane in self._chroma)
+            for phase, by in across:
+                share = self._share(at, phase, _read(blue, by), _read(red, by))
+                beyond = (share < 1).any(axis=1)
+                if beyond.any():
+                    self._keep(kept, read, _gathered(share, by), taps_, at)
+                    are_beyond |= beyond
         if are_beyond.any():
             self._lessen(read, np.floor(kept) if is_last else kept)
         return at[are_beyond]
 
-    def _shares(self, at: Rows, by: Sequence[Weights], read: Taps) -> list[Signal]:
-        """Return, phase by phase across, what share of its chroma each pixel may keep."""
-        blue, red = (self._at_rows(plane, at, read) for plane in self._chroma)
-        return [self._share(at, phase, _read(blue, w), _read(red, w)) for phase, w in enumerate(by)]
-
     def _share(self, at: Rows, phase: int, blue: Signal, red: Signal) -> Signal:
+        """Return what share of its chroma each pixel of a phase may keep."""
         luma = self._luma[at, phase :: self._across].astype(np.float32)
         width = luma.shape[1]
         added = [blue[:, :width] * to_blue + red[:, :width] * to_red for to_blue, to_red in self._adds]
@@ -180,14 +182,13 @@ class _Codes:
             plane[at] = off.astype(plane.dtype)
 
 
-def _gathered(shares: Sequence[Signal], by: Sequence[Weights]) -> Signal:
+def _gathered(share: Signal, by: Weights) -> Signal:
     """Return for each chroma sample of a row the least share that a pixel leaves to it which reads it."""
-    height, width = shares[0].shape
+    height, width = share.shape
     wide = np.ones((height, -OFFSETS[0] + width + OFFSETS[-1]), np.float32)
-    for share, weights_ in zip(shares, by, strict=True):
-        for start in (n for n, weight in enumerate(weights_) if weight):
-            into = wide[:, start : start + width]
-            np.minimum(into, share, out=into)
+    for start in (n for n, weight in enumerate(by) if weight):
+        into = wide[:, start : start + width]
+        np.minimum(into, share, out=into)
     first, last = -OFFSETS[0], -OFFSETS[0] + width - 1
     wide[:, first] = wide[:, : first + 1].min(axis=1)
     wide[:, last] = wide[:, last:].min(axis=1)

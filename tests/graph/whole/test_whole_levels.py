@@ -9,6 +9,7 @@ import re
 import subprocess
 from contextlib import closing
 
+import msgspec
 import numpy as np
 import pytest
 
@@ -199,8 +200,12 @@ def test_only_the_cues_that_lose_most_are_told_by_name():
         told[0] == "Cue c0: 50.0 % of its pixels are cut at the top and 0.5 % at the bottom, most in frame 0."
     )
     assert len(told) == 11
-    assert told[-1] == "2 more cues are cut at an end, each of them less than these."
+    assert told[-1] == "Further cues that are cut at an end, each less than these: 2."
     assert not any(sentence.startswith(("Cue c2:", "Cue c4:")) for sentence in told)
+    larger = msgspec.structs.replace(reel, scan=msgspec.structs.replace(scan, width=1000, height=100))
+    few = Span(larger, film.delivery, 0, 24)  # a ring at an edge here and there
+    assert cut_sentences(few, ((n, (99, 0)) for n in range(24))) == ()
+    assert len(cut_sentences(few, ((n, (99, n == 3)) for n in range(24)))) == 1
 
 
 @pytest.mark.parametrize(("levels", "is_within"), [("full", False), ("r103", True)])

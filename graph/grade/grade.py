@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from types import TracebackType
@@ -230,8 +230,23 @@ def show_as_scanned(reel: Reel, picture: Source) -> NDArray[np.float32]:
 
 def show(picture: Source, colour: ColourEncoding) -> NDArray[np.float32]:
     """Return a `picture` of `colour`, (3, ...) or in codes, as video signal."""
-    with open_run() as run:
-        return np.asarray(run.run(bind(as_scanned(colour), {}), {SCAN: picture}))
+    with closing(Shown(colour)) as shown:
+        return shown.of(picture)
+
+
+class Shown:
+    """Pictures of `colour` as video signal, one after the other. It holds threads until it is closed."""
+
+    def __init__(self, colour: ColourEncoding) -> None:
+        self._run, self._program = open_run(), bind(as_scanned(colour), {})
+
+    def of(self, picture: Source) -> NDArray[np.float32]:
+        """Return a picture, (3, ...) or in codes, as video signal."""
+        return np.asarray(self._run.run(self._program, {SCAN: picture}))
+
+    def close(self) -> None:
+        """Let the threads go."""
+        self._run.close()
 
 
 @contextmanager

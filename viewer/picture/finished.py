@@ -12,7 +12,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lamphouse.graph.grade.grade import show
+from lamphouse.graph.grade.grade import Shown
 from lamphouse.graph.media.codes.placing import placing_of, unplaced
 from lamphouse.graph.media.codes.raster import Shape
 from lamphouse.graph.media.master.colour import colour_of_pass
@@ -48,6 +48,7 @@ class Finished:
         self._stamp = _stamp(self.path)
         self._master = open_scan(self.path)
         self._record = _record_of(self.path)
+        self._shown = None if self._colour == WORKING else Shown(self._colour)
         self._span = self._cadence()
         try:
             self._check_rate()
@@ -71,13 +72,15 @@ class Finished:
             raise NotThere(self._lacks(frame))
         try:
             found = self._master.read_coded(number)
-            return found if self._colour == WORKING else show(found, self._colour)
+            return found if self._shown is None else self._shown.of(found)
         except BadInput as error:
             raise BadInput(str(error).replace("scan it again", "transfer it again")) from error
 
     def close(self) -> None:
         """Let the file go."""
         self._master.close()
+        if self._shown is not None:
+            self._shown.close()
 
     def _cadence(self) -> Span | None:
         """Return which frame shows which, where a master of this reel does not show it frame for frame."""

@@ -89,7 +89,8 @@ def made(begin, films):
         rate = Fraction(rate) if rate else video_rate(preset.rate or "25")
         place = {"rate": rate, "size": (preset.width, preset.height), "reel": "Reel 7"}
         with begin(preset, f"m{CONTAINERS[preset.container].suffix}", **place) as master:
-            for number, picture in enumerate(films(preset.width, preset.height)):
+            count = 1 if preset.height > 1000 else 3
+            for number, picture in enumerate(films(preset.width, preset.height)[:count]):
                 master.write(picture)
                 at = [round(48000 / rate * n) for n in (number, number + 1)]
                 master.write_sound(tone(*at, 48000, 2))
@@ -116,7 +117,7 @@ def test_ffprobe_reads_what_was_asked_for(made, ffprobe, name):
     assert (stream["width"], stream["height"]) == (asked.width, asked.height)
     assert Fraction(stream["sample_aspect_ratio"].replace(":", "/")) == Fraction(asked.pixel_aspect)
     assert Fraction(stream["r_frame_rate"]) == master.rate
-    assert (stream["nb_read_frames"], float(stream["start_time"])) == ("3", 0)
+    assert (int(stream["nb_read_frames"]), float(stream["start_time"])) == (master.frames, 0)
     assert stream["field_order"] == FIELDS[asked.scanning]
     colour = tuple(stream[f"color_{of}"] for of in ("primaries", "transfer", "space"))
     lines = f" of {asked.height}" if asked.matrix == "bt601" else ""
@@ -141,7 +142,7 @@ def test_mediainfo_reads_what_was_asked_for(made, mediainfo, name):
     assert (video["Width"], video["Height"]) == (str(asked.width), str(asked.height))
     shape = Fraction(asked.width, asked.height) * Fraction(asked.pixel_aspect)
     assert float(video["DisplayAspectRatio"]) == pytest.approx(float(shape), abs=1e-3)
-    assert (video["FrameRate"], video["FrameCount"]) == ("25.000", "3")
+    assert (video["FrameRate"], video["FrameCount"]) == ("25.000", str(master.frames))
     colour = ("colour_primaries", "transfer_characteristics", "matrix_coefficients")
     assert [video[of] for of in colour] == ["BT.709"] * 3
     assert (sound["SamplingRate"], sound["Channels"]) == ("48000", "2")
@@ -168,9 +169,12 @@ def test_stills_are_what_was_asked_for(begin, films, ffprobe, mediainfo, name):
     assert Fraction(stream["sample_aspect_ratio"].replace(":", "/")) == Fraction(12, 11)
 
 
-@pytest.mark.parametrize("name", [name for name in PRESETS if name.endswith("ffv1")])
-def test_mediaconch_finds_that_every_matroska_preset_conforms(made, mediaconch, name):
-    assert mediaconch(made(name).path).startswith("pass!")
+@pytest.mark.slow  # MediaConch rests half a second over each
+def test_mediaconch_finds_that_every_matroska_preset_conforms(made, mediaconch, tmp_path):
+    names = [name for name in PRESETS if delivery(name, {}).container == "matroska"]
+    paths = [made(name).path.rename(tmp_path / f"{name}.mkv") for name in names]
+    said = mediaconch(*paths).splitlines()
+    assert sorted(line for line in said if line) == sorted(f"pass! {path}" for path in paths)
 
 
 @pytest.mark.parametrize("name", ["hd-prores-hq", "hd-prores-4444", "hd-dnxhr-hqx", "hd-25i-prores-hq"])

@@ -1,4 +1,7 @@
-"""Limit: no channel leaves what a delivery allows, and none meets the limit with a corner."""
+"""Limit: no channel of the look leaves its limits, and none meets them with a corner.
+
+Scaling and subsampling come after it; what a delivery holds is kept by its levels.
+"""
 
 from typing import Any, Final
 
@@ -26,7 +29,7 @@ def limit(picture: Any, p: Any) -> Any:
 
 LIMIT = Node(
     name="limit",
-    sentence="Keeps every channel within the limits of a delivery, softly at either end.",
+    sentence="Keeps every channel within limits before the picture is scaled, softly at either end.",
     signal=Signal.VIDEO,
     reach=Reach.POINT,
     body=limit,

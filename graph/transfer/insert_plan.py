@@ -96,7 +96,10 @@ def plan_insert(
     found = _identity(master)
     record = load_record(master)
     delivery = checked(record.delivery, f"The record of {master}")
-    if others := reel_fits(record, opened.reel):
+    others = reel_fits(record, opened.reel)
+    if "reel" in delivery.burn_in and Path(record.reel_file).stem != opened.file.stem:
+        others.append("the name")  # which is drawn into its pictures
+    if others:
         raise _other(opened, master, others)
     opened.refuse_missing(record.without)
     whole = Plan(opened, delivery, record.first, record.stop, record.without)

@@ -61,8 +61,8 @@ def _check_rate(container: str, rate: Fraction, rates: tuple[Fraction, ...]) -> 
     if rate not in rates:
         *known, last = (f"{float(one):.5g}" for one in rates)
         raise BadInput(
-            f"{container} takes {', '.join(known)} or {last} frames a second, not {float(rate):.5g}; choose "
-            "another container."
+            f"{container} takes {', '.join(known)} or {last} frames a second, not {float(rate):.5g}; give "
+            "--rate, or choose another container."
         )
 
 

@@ -134,6 +134,10 @@ def test_readings_are_proved_made_anew_by_inserts_and_no_cause_to_be_stale(reel,
     save(reel, msgspec.structs.replace(load(reel), cues=cues))
     lamphouse("insert", reel, master, "--stale")
     assert master.read_bytes() == made("whole.mkv", **more).read_bytes()
+    other = reel.rename(reel.with_name("Harbour.reel"))
+    with pytest.raises(BadInput, match=r"^the name of Harbour.reel is not what"):
+        lamphouse("insert", other, master, "--cue", "Garden")
+    other.rename(reel)
     save(reel, msgspec.structs.replace(load(reel), gauge="35mm"))
     with pytest.raises(BadInput, match=r"^the gauge of Seaside.reel is not what"):
         lamphouse("insert", reel, master, "--cue", "Garden")

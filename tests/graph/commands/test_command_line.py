@@ -116,7 +116,8 @@ def test_the_default_easing_the_switches_and_what_a_still_holds_are_in_the_help(
     assert f"{Cue(frame=0).ease} if not given" in page
     assert "NODE.on=off" in page
     page = " ".join(typed("frame", "--help")[1].split())
-    assert ".png or .tif of 16 bits, .jpg of 8, all sRGB, .exr of half floats, linear light" in page
+    assert "A .png or .tif of 16 bits, .jpg of 8, .exr of half floats." in page
+    assert "light in .exr, else srgb if not given" in page
 
 
 @pytest.mark.parametrize("node", [node.name for node in NODES])

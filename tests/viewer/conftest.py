@@ -94,7 +94,7 @@ class Double:
         random = np.random.default_rng(1).uniform(0, 1, (3, 96, 128)).astype(np.float32)
         self.picture_at = picture_at or (lambda frame: random)
         self.desk, self.is_quick, self.wishes = desk, True, []
-        self.graded = self.shown = self.other = self.scanned = None
+        self.graded = self.other = self.scanned = self._showing = None
         self.visible, self.master, self.is_complete = None, None, True
         self.judgement = self.case = self.marked = self.delivered = None
         self.others, self.asked_of_master, self.reads = [], [], 0
@@ -170,7 +170,12 @@ class Double:
     def show(self, look):
         self.done.append("show")
         self.look = look
-        self.shown = None if self.graded is None else displayed(look, self.graded)
+        self._showing = None if self.graded is None else (look, self.graded)
+
+    @property
+    def shown(self):
+        """The picture in the window, which most tests never look at."""
+        return None if self._showing is None else displayed(*self._showing)
 
     def draw_strip(self, reel, frames):
         self.strips.append((reel, frames))

@@ -45,6 +45,7 @@ def _by_hand(chain, encoding, chosen, codes):
 
 @settings(max_examples=120)
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
+@pytest.mark.slow
 def test_a_bound_program_is_the_chain_read_node_by_node(any_chain, evaluate, data, encoding):
     chain, chosen = data.draw(any_chain(0.15))
     program = Program(chain, encoding, CATALOGUE)
@@ -79,6 +80,7 @@ def test_no_chain_under_any_settings_raises_or_warns_on_any_picture(any_chain, d
 
 @settings(max_examples=200)
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
+@pytest.mark.slow
 def test_no_chain_under_any_settings_makes_a_finite_picture_anything_but_finite(any_chain, data, encoding):
     chain, chosen = data.draw(any_chain(1.0))
     program = Program(chain, encoding, CATALOGUE)

@@ -62,6 +62,7 @@ def corrected(chain, colours):
 
 
 @pytest.mark.parametrize("preset", preset_names("chains"))
+@pytest.mark.slow
 def test_every_node_goes_in_anywhere_changes_nothing_and_comes_out_again(preset):
     begun = chain_preset(preset).chain
     colours = np.random.default_rng(3).uniform(0, 1, (3, 4, 4))

@@ -77,6 +77,7 @@ def test_a_drop_frame_day_ends_864_ten_thousandths_before_the_clock() -> None:
     assert 86400 - frames_per_day(NTSC) / NTSC == Fraction(864, 10000)
 
 
+@pytest.mark.slow
 def test_an_hour_of_drop_frame_is_all_numbers_but_the_dropped_ones_in_turn() -> None:
     # The rule in words: numbers 00 and 01 are left out of every minute but each tenth.
     addresses = (

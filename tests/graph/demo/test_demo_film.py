@@ -58,6 +58,7 @@ def test_the_full_roll_lasts_forty_seconds_and_its_pip_comes_two_seconds_after_t
     assert bench.shots["tail leader"].first < bench.roll.tail_mark < bench.roll.frames
 
 
+@pytest.mark.slow
 def test_the_exposure_of_the_clouds_flickers_as_the_truth_says(bench):
     frames = bench.frames("clouds")
     measured = np.array([luminance(bench.scan("clouds", number)).mean() for number in frames])
@@ -116,6 +117,7 @@ def test_a_flash_is_found_where_there_is_one():
         assert (flashing(light).max() > 0.25) == is_flash
 
 
+@pytest.mark.slow
 def test_the_weave_of_the_chart_is_the_weave_that_was_told(movie):
     """Measured by phase correlation (scikit-image) on the board, which stands still."""
     bench = Bench(movie, 640)
@@ -147,6 +149,7 @@ def steepness(codes):
     return np.percentile(np.hypot(*np.gradient(picture)), 99.5) / np.ptp(np.percentile(picture, [1, 99]))
 
 
+@pytest.mark.slow
 def test_the_soft_shot_has_no_edge_as_steep_as_its_neighbours_have(movie):
     bench = Bench(movie, 320)
     soft, before, after = (

@@ -106,6 +106,7 @@ def test_a_mix_in_light_stays_within_the_finishing_tolerance_and_the_error_told(
     assert_told(made, read, run_clf, evaluate, program)
 
 
+@pytest.mark.slow
 def test_two_secondaries_stay_within_the_preview_tolerance_and_the_error_told(written, run_clf, evaluate):
     program = secondaries()
     made, _, read = written(program, 65)
@@ -117,6 +118,7 @@ def test_two_secondaries_stay_within_the_preview_tolerance_and_the_error_told(wr
     assert_told(made, read, run_clf, evaluate, program)
 
 
+@pytest.mark.slow
 def test_a_secondary_meets_the_finishing_tolerance_but_for_a_few_near_greys(written, run_clf, evaluate):
     program = program_of([("secondary", (SCAN,))], "video", secondary=SECONDARY)
     _, _, read = written(program, 65)

@@ -35,6 +35,7 @@ def lamphouse(*words: object) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
 
 
+@pytest.mark.slow
 def test_of_eight_commands_at_once_every_cue_and_mark_is_there(reel_file: Path) -> None:
     link = reel_file.with_name("link.reel")
     link.symlink_to(reel_file)

@@ -81,6 +81,7 @@ def contents(master: Path) -> dict[str, bytes]:
 
 
 @pytest.mark.parametrize(("kind", "name"), KINDS)
+@pytest.mark.slow
 def test_a_full_disk_is_told_in_a_sentence_and_the_pass_goes_on_when_there_is_room(
     reel_file: Path, small_disk: Path, kind: str, name: str
 ) -> None:

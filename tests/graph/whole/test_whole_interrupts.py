@@ -301,14 +301,17 @@ def stills(reel_file: Path) -> Passes:
     return Passes(reel_file, "stills")
 
 
+@pytest.mark.slow
 def test_an_interrupted_pass_ends_in_order_and_goes_on_to_the_same_bytes(movies: Passes) -> None:
     assert movies.ends(signal.SIGINT, once_written(40)).startswith("stopped")
 
 
+@pytest.mark.slow
 def test_whoever_interrupts_twice_is_not_made_to_wait_and_loses_nothing(movies: Passes) -> None:
     assert movies.ends(signal.SIGINT, once_written(40), again=0.0).startswith("stopped")
 
 
+@pytest.mark.slow
 def test_a_killed_pass_goes_on_to_the_same_bytes(movies: Passes) -> None:
     assert movies.ends(signal.SIGKILL, once_written(40)) == "killed"
 

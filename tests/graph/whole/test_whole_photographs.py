@@ -211,12 +211,14 @@ def test_the_film_moves_between_all_frames(film):
     assert min(np.abs(film[n] - film[n - 1]).mean() for n in inside) > 0.01
 
 
+@pytest.mark.slow
 def test_ten_bit_422_is_the_scan_under_its_settings(scanned, decode_planes):
     reel_file, expected = scanned
     found = decode_planes(run(reel_file, "scan-ffv1"))
     assert_every_frame(found, [ycbcr_codes(picture) for picture in expected], 10)
 
 
+@pytest.mark.slow
 def test_sixteen_bit_rgb_is_the_scan_under_its_settings(scanned, decode_planes):
     reel_file, expected = scanned
     found = decode_planes(run(reel_file, "rgb-ffv1"))

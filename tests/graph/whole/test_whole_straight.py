@@ -66,6 +66,7 @@ def neutral(tmp_path, lamphouse):
 
 
 @pytest.mark.parametrize("pixel_format", ["yuv422p10le", "yuv420p"])
+@pytest.mark.slow
 def test_five_generations_of_nothing_corrected_are_the_scan(tmp_path, neutral, pixel_format):
     scan = every_code(tmp_path / "scan.mkv", pixel_format)
     generation = scan

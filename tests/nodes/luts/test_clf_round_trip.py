@@ -30,6 +30,7 @@ def test_a_list_that_is_written_and_read_is_the_same_list(any_list, data):
 
 @settings(max_examples=12)
 @given(st.integers(0, 99), st.sampled_from([1, 3]), st.booleans())
+@pytest.mark.slow
 def test_a_table_over_every_half_float_comes_back(seed, columns, raw):
     rng = np.random.default_rng(seed)
     array = rng.uniform(-9, 9, (65536, columns))

@@ -139,6 +139,7 @@ def test_every_node_is_its_definition(native, definition, any_settings, kind, da
 
 @settings(max_examples=200, phases=[Phase.generate])
 @given(data=st.data(), encoding=st.sampled_from(ENCODINGS))
+@pytest.mark.slow
 def test_chains_of_any_nodes_are_their_definition(native, definition, any_chain, data, encoding):
     chain, chosen = data.draw(any_chain(0.25))
     assert assert_equal(native, definition, _bound(chain, chosen, encoding), most=10) > 0.1

@@ -271,6 +271,7 @@ def compiler(tmp_path_factory):
 
 
 @pytest.mark.parametrize("threads", [1, 3])
+@pytest.mark.slow
 def test_machine_code_turns_a_picture_by_the_bits_of_the_definition(threads, compiler):
     picture = np.random.default_rng(9).uniform(-0.5, 1.5, (3, 61, 97)).astype(np.float32)
     own, other = Shape(97, 61, Fraction(1)), Shape(40, 33, Fraction(6, 5))

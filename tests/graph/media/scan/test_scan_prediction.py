@@ -120,6 +120,7 @@ def test_no_picture_that_leans_on_a_broken_one_is_delivered(name, packet, tmp_pa
     assert judge(path, whole, packet)
 
 
+@pytest.mark.slow
 def test_frame_threads_that_meet_damage_spoil_no_picture_before_it(tmp_path):
     # Now and then, one time in seventeen here, FFmpeg's threads give the picture before a broken one wrong.
     file, codec, pixel_format, options = MOVIES["FFV1 that keeps its contexts"]

@@ -43,7 +43,8 @@ def taken(stated: Stated, encoding: str | None, primaries: str | None) -> Colour
             f"{transfer} is defined on the primaries {kind.primaries} alone, and these are {found}; give "
             f"--primaries {kind.primaries}, or another --encoding."
         )
-    return ColourEncoding(transfer, found or kind.primaries)
+    usual = stated.usual if kind.primaries == WORKING_PRIMARIES else kind.primaries
+    return ColourEncoding(transfer, found or usual)
 
 
 def with_colour(reel: Reel, encoding: str | None, primaries: str | None) -> Reel:

@@ -60,7 +60,7 @@ def started(tmp_path, **start):
 @pytest.mark.parametrize(
     ("primaries", "transfer", "taken"),
     [
-        (2, 2, ("video", None)),
+        (2, 2, ("video", "bt2020")),  # those that go with the matrix
         (1, 1, ("video", None)),
         (5, 6, ("video", "bt601-625")),
         (6, 6, ("video", "bt601-525")),

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import Final
 
+from lamphouse.nodes.colour_encoding import WORKING_PRIMARIES
+
 # Code points of ITU-T H.273, tables 2 and 3: numbers and names from memory, held against ffprobe's by tests.
 UNSTATED: Final = (0, 2, 3)  # identity has no meaning here; unspecified; reserved
 UNSPECIFIED: Final = 2
@@ -62,3 +64,12 @@ DPX_PRIMARIES: Final[Mapping[str, str]] = {
 }
 DPX_UNSTATED: Final = ("", "User defined", "Undefined")
 DPX_ADX: Final = "ADX"
+
+LINES_525: Final = (480, 486)
+
+
+def usual_primaries(matrix: str, height: int) -> str:
+    """Return the primaries that go with a matrix, or with rgb, in a picture of `height` lines."""
+    if matrix == "bt601":
+        return "bt601-525" if height in LINES_525 else "bt601-625"
+    return WORKING_PRIMARIES if matrix == "rgb" else matrix

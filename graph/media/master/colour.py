@@ -14,14 +14,14 @@ from lamphouse.graph.media.codes.colour_tags import (
     UNSPECIFIED,
     VIDEO_OF,
     VIDEO_OF_BT2020,
+    usual_primaries,
 )
 from lamphouse.graph.media.codes.encode_planes import PlaneCoding, plane_coding
 from lamphouse.graph.reel.records import Delivery, ScanRef
 from lamphouse.graph.reel.span import lead_in
-from lamphouse.nodes.colour_encoding import TRANSFERS, WORKING_PRIMARIES, ColourEncoding
+from lamphouse.nodes.colour_encoding import TRANSFERS, ColourEncoding
 from lamphouse.nodes.errors import BadInput
 
-LINES_525: Final = (480, 486)
 DENSITY: Final = "density"
 BT1886: Final = "bt1886"
 
@@ -45,7 +45,7 @@ _DPX_OTHER_VIDEO: Final = "Unspecified video"
 def delivered_colour(delivery: Delivery, height: int) -> ColourEncoding:
     """Return what the codes of a master of `height` lines mean."""
     transfer = delivery.transfer or BT1886
-    primaries = delivery.primaries or _usual_primaries(delivery.matrix, height)
+    primaries = delivery.primaries or usual_primaries(delivery.matrix, height)
     return ColourEncoding("video" if transfer == BT1886 else transfer, primaries)
 
 
@@ -61,15 +61,9 @@ def coding_of(delivery: Delivery, height: int) -> PlaneCoding:
     return replace(coding, levels=delivery.levels)
 
 
-def _usual_primaries(matrix: str, height: int) -> str:
-    if matrix == "bt601":
-        return "bt601-525" if height in LINES_525 else "bt601-625"
-    return WORKING_PRIMARIES if matrix == "rgb" else matrix
-
-
 def colour_tags(delivery: Delivery, height: int) -> tuple[int, int, int]:
     """Return the H.273 code points of primaries, transfer and matrix of a master of `height` lines."""
-    matrix = _usual_primaries(delivery.matrix, height) if delivery.matrix != "rgb" else "rgb"
+    matrix = usual_primaries(delivery.matrix, height) if delivery.matrix != "rgb" else "rgb"
     coding = coding_of(delivery, height)
     return *code_points(coding.colour, coding.layout.bits), _MATRIX_CODES[matrix]
 

@@ -70,7 +70,7 @@ class MovieScan(Scan):
             self._coding, notes = coding_of(sample, stream.codec_context.name, matrix, range_)
         notes += aspect
         notes += picture_notes(sample)
-        self.stated = stated_by_movie(sample, stated_coding(sample))
+        self.stated = stated_by_movie(sample, self._coding.matrix, stated_coding(sample))
         notes += numbering.notes
         notes += timing_notes(stamps)
         self.notes = (*notes, *_packet_notes(self.index, listed))

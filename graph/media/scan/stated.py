@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,8 +19,9 @@ from lamphouse.graph.media.codes.colour_tags import (
     PRIMARIES,
     TRANSFERS,
     UNSTATED,
+    usual_primaries,
 )
-from lamphouse.nodes.colour_encoding import ColourEncoding
+from lamphouse.nodes.colour_encoding import WORKING_PRIMARIES, ColourEncoding
 from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.primaries import D65
 from lamphouse.nodes.primaries import PRIMARIES as CHROMATICITIES
@@ -44,19 +45,22 @@ class Tag:
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """What a file says of transfer and primaries, None where it says nothing; `more` is what else it says."""
+    """What a file says of transfer and primaries, None where it says nothing; `more` is what else it says.
+
+    `usual` are the primaries that go with the matrix by which it is read.
+    """
 
     transfer: Tag | None = None
     primaries: Tag | None = None
     more: tuple[str, ...] = ()
+    usual: str = WORKING_PRIMARIES
 
     @property
     def colour(self) -> ColourEncoding:
         """What the codes mean by that; what is left open, or has none of our words, is as usual."""
         transfer = self.transfer.name if self.transfer else None
         primaries = self.primaries.name if self.primaries else None
-        usual = ColourEncoding()
-        return ColourEncoding(transfer or usual.transfer, primaries or usual.primaries)
+        return ColourEncoding(transfer or ColourEncoding().transfer, primaries or self.usual)
 
     @property
     def words(self) -> str:
@@ -80,9 +84,10 @@ def _of_code(code: int, known: Mapping[int, str], others: Mapping[int, str]) -> 
     return Tag(known.get(code), others.get(code, f"code point {code} of ITU-T H.273"))
 
 
-def stated_by_movie(frame: VideoFrame, more: tuple[str, ...]) -> Stated:
-    """Return what the tags of a movie say; `more` are those of matrix and range."""
-    return stated_by_codes(int(frame.color_primaries), int(frame.color_trc), more)
+def stated_by_movie(frame: VideoFrame, matrix: str | None, more: tuple[str, ...]) -> Stated:
+    """Return what the tags of a movie that is read by `matrix` say; `more` are those of matrix and range."""
+    stated = stated_by_codes(int(frame.color_primaries), int(frame.color_trc), more)
+    return replace(stated, usual=usual_primaries(matrix or "rgb", frame.height))
 
 
 def stated_by_still(path: Path, spec: Any) -> Stated:

@@ -12,6 +12,7 @@ import pytest
 from lamphouse.graph.demo.chart import EDITION
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.codes.colour_tags import usual_primaries
 from lamphouse.graph.media.codes.decode_planes import Coded, Coding
 from lamphouse.graph.media.codes.encode_planes import blank_frame
 from lamphouse.graph.media.codes.raster import Shape
@@ -240,3 +241,18 @@ def test_stills_of_density_go_through_a_pass_code_for_code(tmp_path):
     with open_scan(master) as scan:
         np.testing.assert_array_equal(scan.read_coded(0).planes, codes)
         assert scan.stated.colour == ColourEncoding("density")
+
+
+@pytest.mark.parametrize(
+    ("matrix", "lines", "primaries"),
+    [
+        ("bt601", 576, "bt601-625"),
+        ("bt601", 486, "bt601-525"),
+        ("bt601", 480, "bt601-525"),
+        ("bt709", 576, "bt709"),
+        ("bt2020", 2160, "bt2020"),
+        ("rgb", 576, "bt709"),
+    ],
+)
+def test_primaries_that_nobody_states_go_with_the_matrix_and_the_lines(matrix, lines, primaries):
+    assert usual_primaries(matrix, lines) == primaries

@@ -56,7 +56,7 @@ def video_rate(text: str) -> Fraction:
     """Return the exact frames per second of a delivery. Raises BadInput for what no video runs at."""
     rate = parse_rate(text)
     if rate not in VIDEO_RATES:
-        known = ", ".join(f"{float(known):.5g}" for known in sorted(VIDEO_RATES))
+        known = ", ".join(map(rate_words, sorted(VIDEO_RATES)))
         raise BadInput(f"No video runs at {text} frames a second; a delivery has {known}.")
     return rate
 
@@ -68,6 +68,11 @@ def rate_text(rate: Fraction) -> str:
     """
     parse_rate(str(rate))
     return str(rate)
+
+
+def rate_words(rate: Fraction) -> str:
+    """Return what people call a rate: 59.94 for 60000/1001, 25 for 25."""
+    return f"{float(rate):.5g}"
 
 
 def nominal(rate: Fraction) -> int:

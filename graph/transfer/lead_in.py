@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +15,7 @@ from lamphouse.graph.media.master.lineup import bars, tone
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel.span import Span
 from lamphouse.graph.time.footage import footage
-from lamphouse.graph.time.rate import nominal
+from lamphouse.graph.time.rate import nominal, rate_words
 from lamphouse.graph.time.timecode import timecode
 from lamphouse.graph.transfer.plan import Plan
 from lamphouse.nodes.errors import BadInput
@@ -94,16 +93,12 @@ def slate_facts(pass_: Plan) -> Facts:
         ("Gauge", f"{reel.gauge}, {reel.rate} fps"),
         ("Length", f"{length}, {footage(frames, reel.gauge)}, {frames} frames"),
         ("Begins", span.timecode(span.before)),
-        ("Video", f"{width}x{height}, {_number(span.rate)} fps, {SCANNINGS[delivery.scanning]}"),
+        ("Video", f"{width}x{height}, {rate_words(span.rate)} fps, {SCANNINGS[delivery.scanning]}"),
         ("Coding", f"{delivery.codec} in {delivery.container}"),
         ("Sound", f"{delivery.sound.codec}, {delivery.sound.rate} Hz" if delivery.sound else "none"),
         ("Scan", one_line(reel.scan.path.rpartition("/")[2])),
         ("Made with", "Lamphouse"),
     )
-
-
-def _number(rate: Fraction) -> str:
-    return f"{float(rate):.6g}"
 
 
 def burned_in(pass_: Plan) -> Burned | None:

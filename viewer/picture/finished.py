@@ -22,6 +22,7 @@ from lamphouse.graph.media.scan.scan import STILLS
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel.span import Span, lead_in
+from lamphouse.graph.time.rate import rate_words
 from lamphouse.graph.time.timecode import frame_of_timecode, frames_per_day, timecode
 from lamphouse.nodes.colour_encoding import WORKING, ColourEncoding
 from lamphouse.nodes.errors import BadInput
@@ -94,8 +95,8 @@ class Finished:
         rate = self._master.rate
         if rate is not None and rate != self._counter.rate and self._span is None:
             raise BadInput(
-                f"{self.path} runs at {float(rate):g} frames a second and the reel at "
-                f"{float(self._counter.rate):g}; choose a master of this reel."
+                f"{self.path} runs at {rate_words(rate)} frames a second and the reel at "
+                f"{rate_words(self._counter.rate)}; choose a master of this reel."
             )
 
     def _part(self) -> Part:

@@ -1,6 +1,7 @@
-"""A small reel of stills with one more node in its chain, for what commands do with plug-ins."""
+"""Commands as they are typed; and a small reel of stills with one more node in its chain, for plug-ins."""
 
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -9,10 +10,26 @@ import OpenImageIO as oiio
 import pytest
 from typer.testing import CliRunner
 
-from lamphouse.graph.commands.cli import _app
+from lamphouse.graph.commands.cli import _app, main
 from lamphouse.nodes.host.find import FOLDERS, SWITCHED_OFF
 
 WIDTH, HEIGHT = 32, 24
+
+
+@pytest.fixture
+def typed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Callable[..., tuple[int | str, str, str]]:
+    """A function that runs the command with what is typed and returns its status, answer and sentence."""
+    monkeypatch.chdir(tmp_path)
+
+    def call(*words: object) -> tuple[int | str, str, str]:
+        monkeypatch.setattr(sys, "argv", ["lamphouse", *map(str, words)])
+        with pytest.raises(SystemExit) as end:
+            main()
+        return end.value.code or 0, *capsys.readouterr()
+
+    return call
 
 
 @pytest.fixture

@@ -2,14 +2,12 @@
 
 import json
 import shutil
-import sys
 
 import numpy as np
 import OpenImageIO as oiio
 import pytest
 import soundfile
 
-from lamphouse.graph.commands.cli import main
 from lamphouse.graph.reel.store import load
 
 
@@ -21,20 +19,6 @@ def make_stills(folder, count, width=32):
         output.write_image(np.full((24, width, 3), 20000, np.uint16))
         output.close()
     return folder
-
-
-@pytest.fixture
-def typed(tmp_path, monkeypatch, capsys):
-    """A function that runs the command with what is typed and returns its status, answer and sentence."""
-    monkeypatch.chdir(tmp_path)
-
-    def call(*words):
-        monkeypatch.setattr(sys, "argv", ["lamphouse", *map(str, words)])
-        with pytest.raises(SystemExit) as end:
-            main()
-        return end.value.code or 0, *capsys.readouterr()
-
-    return call
 
 
 @pytest.fixture

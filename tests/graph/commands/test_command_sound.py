@@ -2,14 +2,12 @@
 
 import json
 import subprocess
-import sys
 
 import msgspec
 import numpy as np
 import pytest
 import soundfile
 
-from lamphouse.graph.commands.cli import main
 from lamphouse.graph.media.master.delivery import as_asked, asked_of, delivery
 from lamphouse.graph.reel.store import load
 from lamphouse.nodes.errors import BadInput
@@ -28,20 +26,6 @@ def movie(tmp_path_factory):
     coded = ["-c:v", "ffv1", "-c:a", "pcm_s16le", folder / "film.mkv"]
     subprocess.run(["ffmpeg", "-v", "error", *made, *coded], check=True)
     return folder / "film.mkv"
-
-
-@pytest.fixture
-def typed(tmp_path, monkeypatch, capsys):
-    """A function that runs the command with what is typed and returns its status, answer and sentence."""
-    monkeypatch.chdir(tmp_path)
-
-    def call(*words):
-        monkeypatch.setattr(sys, "argv", ["lamphouse", *map(str, words)])
-        with pytest.raises(SystemExit) as end:
-            main()
-        return end.value.code or 0, *capsys.readouterr()
-
-    return call
 
 
 def test_a_movies_own_sound_belongs_to_its_frames_at_any_rate_of_the_reel(typed, movie, tmp_path):

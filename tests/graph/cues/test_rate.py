@@ -2,7 +2,7 @@ from fractions import Fraction
 
 import pytest
 
-from lamphouse.graph.time.rate import nominal, parse_rate, rate_text
+from lamphouse.graph.time.rate import nominal, parse_rate, rate_text, rate_words
 from lamphouse.nodes.errors import BadInput
 
 # The two NTSC rates are 1000/1001 of 24 and 30 (SMPTE ST 12-1, second-hand). 16, 18 and 20 are the
@@ -45,3 +45,9 @@ def test_any_other_rate_is_refused_with_rates_that_there_are(text: str) -> None:
 def test_a_rate_that_could_not_be_read_back_is_not_written() -> None:
     with pytest.raises(BadInput, match="1000"):
         rate_text(Fraction(1000))
+
+
+# What people call the rates of colour television: common practice, no source.
+@pytest.mark.parametrize("words", ["23.976", "29.97", "59.94", "25", "60"])
+def test_a_rate_is_called_as_people_call_it(words: str) -> None:
+    assert rate_words(parse_rate(words)) == words

@@ -6,6 +6,7 @@ from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
 
+from lamphouse.graph.time.rate import rate_words
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands import BY_NAME
 from lamphouse.viewer.models.desk import Desk
@@ -111,6 +112,6 @@ def _speed(desk: Desk, now: int) -> str:
     transport = desk.transport
     if not transport.is_moving(now):
         return ""
-    text = f"{float(transport.speed):+g} x {float(transport.rate):g} fps"
+    text = f"{float(transport.speed):+g} x {rate_words(transport.rate)} fps"
     unseen = transport.unseen(now)
     return f"{text}, {unseen} frames not shown" if unseen else text

@@ -25,6 +25,7 @@ from lamphouse.graph.media.master.matroska_aspect import write_pixel_aspect
 from lamphouse.graph.media.master.mxf_header import NUMBER, settle_header
 from lamphouse.graph.media.sound.write import SoundOut
 from lamphouse.graph.reel.records import Delivery
+from lamphouse.graph.time.rate import rate_words
 from lamphouse.nodes.errors import BadInput, Note
 
 HELD_BACK: Final = 16  # pictures at most, of H.264 and H.265: annexes A of both, from memory
@@ -59,9 +60,9 @@ def add_picture_stream(container: Any, delivery: Delivery, rate: Fraction, shape
 
 def _check_rate(container: str, rate: Fraction, rates: tuple[Fraction, ...]) -> None:
     if rate not in rates:
-        *known, last = (f"{float(one):.5g}" for one in rates)
+        *known, last = map(rate_words, rates)
         raise BadInput(
-            f"{container} takes {', '.join(known)} or {last} frames a second, not {float(rate):.5g}; give "
+            f"{container} takes {', '.join(known)} or {last} frames a second, not {rate_words(rate)}; give "
             "--rate, or choose another container."
         )
 

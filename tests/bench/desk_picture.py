@@ -1,7 +1,7 @@
 """The desk's picture on the graphics processor that is here: python tests/bench/desk_picture.py.
 
 For each raster and chain: the chain alone by GL's own timer (graphics in software count next to nothing by
-it); a whole new frame from the moment that the reader hands it over (float16 texture written, chain, display
+it); a whole new frame from the moment that the reader hands it over (texture written, chain, display
 step, all finished), also as a share of a frame's time at 25 fps; and the packing into texels, which the
 reader's thread has done before and for which the window does not wait.
 Every number is the least of several turns; graphics without a display, by EGL.
@@ -25,6 +25,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.glsl.offscreen import Offscreen
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.models.panels import Area
+from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.picture.painter import Painter
 from lamphouse.viewer.picture.texels import texels
 from lamphouse.viewer.turn.display import Look
@@ -57,13 +58,11 @@ def measured(name: str, size: tuple[int, int]) -> tuple[float, float, float]:
     expression, numbers = program.expression(settings), program.numbers(settings)
     picture = np.random.default_rng(1).random((3, size[1], size[0]), np.float32)
 
-    packed = texels(picture)
-
     def draw() -> None:
         painter.draw(painter.graded, 1, expression, numbers, 1.0)
 
     def whole() -> None:
-        painter.take(1, picture, packed)
+        painter.take(Frame(picture))
         draw()
         painter.show(Look(SHOWN, Area(0, 0, *SHOWN), (1.0, 0.0, 2.0)))
         GL.glFinish()

@@ -21,12 +21,12 @@ from lamphouse.graph.reel.store import save
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.models.commands import Inputs, Press
+from lamphouse.viewer.models.commands.command import Inputs, Press
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.seen import Textures
 from lamphouse.viewer.panels import look
-from lamphouse.viewer.picture.reader import smaller
 from lamphouse.viewer.turn.counting import counted
 from lamphouse.viewer.turn.display import News
 from lamphouse.viewer.turn.hands import Hands
@@ -94,7 +94,7 @@ class Double:
         random = np.random.default_rng(1).uniform(0, 1, (3, 96, 128)).astype(np.float32)
         self.picture_at = picture_at or (lambda frame: random)
         self.desk, self.is_quick, self.wishes = desk, True, []
-        self.graded = self.other = self.scanned = self._showing = None
+        self.graded = self.other = self.found = self._showing = None
         self.visible, self.master, self.is_complete = None, None, True
         self.judgement = self.case = self.marked = self.delivered = None
         self.others, self.asked_of_master, self.reads = [], [], 0
@@ -110,8 +110,8 @@ class Double:
         """Answer a wish, the newest where none is given."""
         wish = wish or self.wishes[-1]
         said = self._unreadable.get(wish.frame, "")
-        pictures = {} if said else {d: smaller(self.picture_at(wish.frame), d) for d in wish.divides}
-        self._answers.append(Answer(wish, pictures, said))
+        found = None if said else Frame(self.picture_at(wish.frame), wish.divides)
+        self._answers.append(Answer(wish, found, said))
 
     @property
     def has_answers(self):
@@ -135,8 +135,7 @@ class Double:
             self.read(wish)
 
     def take(self, answer):
-        self.pictures = answer.pictures
-        self.scanned = answer.pictures[min(answer.pictures)]
+        self.found = answer.found
         self.done.append("take")
 
     def grade(self, drawing):
@@ -147,7 +146,7 @@ class Double:
         except BadInput as error:
             return str(error)
         bound = bind(program.expression(drawing.settings), program.numbers(drawing.settings))
-        self.graded = np.float32(self._run.run(bound, {SCAN: np.float64(self.pictures[drawing.divide])}))
+        self.graded = np.float32(self._run.run(bound, {SCAN: np.float64(self.found.picture(drawing.divide))}))
         return ""
 
     def ask_master(self, master, wish):
@@ -165,7 +164,7 @@ class Double:
 
     def read_other(self):
         self.reads += 1
-        return self.scanned
+        return self.found.finest
 
     def show(self, look):
         self.done.append("show")
@@ -183,7 +182,7 @@ class Double:
     def count(self, region, delivered=None):
         self.done.append("count")
         self.delivered = delivered
-        return None if self.graded is None else counted(self.graded, self.scanned, region, delivered)
+        return None if self.graded is None else counted(self.graded, self.found.finest, region, delivered)
 
     def measure(self, reel, cue, scanned):
         self.measured.append(cue.frame)

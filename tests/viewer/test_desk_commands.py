@@ -8,7 +8,9 @@ import pytest
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer.models.area import area_of, fitting
-from lamphouse.viewer.models.commands import BY_NAME, Inputs, Press, asked, leave, let_go, named, run
+from lamphouse.viewer.models.commands.command import Inputs, Press
+from lamphouse.viewer.models.commands.table import BY_NAME, asked, let_go, named, run
+from lamphouse.viewer.models.commands.working import leave
 from lamphouse.viewer.models.comparison import GRADED, MASTER, MIDDLE, OTHER, SIDE, TAP, WIPE, Comparison
 from lamphouse.viewer.models.marking import copy_here, next_transition
 from lamphouse.viewer.models.panels import Area, Panels, PictureView

@@ -7,7 +7,7 @@ from imgui_bundle import imgui
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.reel.store import load, save
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.commands import COMMANDS
+from lamphouse.viewer.models.commands.table import COMMANDS
 from lamphouse.viewer.panels import controls
 from lamphouse.viewer.scopes.region import pixels_of
 

@@ -7,7 +7,7 @@ import pytest
 from lamphouse.graph.edits.cues import add_cue, cue_at
 from lamphouse.graph.reel.records import Cue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.models.commands import BY_NAME, run
+from lamphouse.viewer.models.commands.table import BY_NAME, run
 from lamphouse.viewer.models.drags import followed
 from lamphouse.viewer.models.marking import copy_here
 from lamphouse.viewer.models.panels import Panels

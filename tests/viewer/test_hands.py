@@ -6,7 +6,8 @@ import pytest
 
 from lamphouse.graph.reel.presets import preset_names
 from lamphouse.viewer.models.balance import by_sign
-from lamphouse.viewer.models.commands import COMMANDS, Inputs, Press, asked, run
+from lamphouse.viewer.models.commands.command import Inputs, Press
+from lamphouse.viewer.models.commands.table import COMMANDS, asked, run
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.learn import Learning
 from lamphouse.viewer.sticks.mapping import FOLDER, stick_map

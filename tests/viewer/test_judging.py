@@ -9,7 +9,7 @@ import pytest
 from lamphouse.graph.media.codes.r103 import judge
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.transfer.delivered import delivered
-from lamphouse.viewer.models.commands import BY_NAME, run
+from lamphouse.viewer.models.commands.table import BY_NAME, run
 from lamphouse.viewer.models.judged import Case, Judgement
 from lamphouse.viewer.picture.judging import Judge
 

@@ -4,7 +4,8 @@ import pytest
 from imgui_bundle import imgui
 
 from lamphouse.viewer.glsl.opengl import glfw
-from lamphouse.viewer.models.commands import BY_KEY, COMMANDS, Inputs, Press, asked
+from lamphouse.viewer.models.commands.command import Inputs, Press
+from lamphouse.viewer.models.commands.table import BY_KEY, COMMANDS, asked
 from lamphouse.viewer.window.keyboard import Keyboard, key_name
 
 

@@ -8,7 +8,8 @@ import pytest
 
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.reel_files.opened import open_reel
-from lamphouse.viewer.picture.reader import Reader, smaller
+from lamphouse.viewer.models.scanned import smaller
+from lamphouse.viewer.picture.reader import Reader
 from lamphouse.viewer.turn.wishes import Wish
 
 
@@ -25,10 +26,10 @@ def test_a_frame_is_read_as_the_scan_holds_it(reader, scan_file):
     reading.ask(Wish(17))
     answer = answers.get(timeout=30)
     with open_scan(scan_file) as scan:
-        np.testing.assert_array_equal(answer.pictures[1], scan.read(17))
+        np.testing.assert_array_equal(answer.found.picture(1), scan.read(17))
     reading.ask(Wish(17, (2, 1)))
-    both = answers.get(timeout=30).pictures
-    assert {d: p.shape for d, p in both.items()} == {2: (3, 48, 64), 1: (3, 96, 128)}
+    both = answers.get(timeout=30).found
+    assert {d: both.picture(d).shape for d in both.divides} == {2: (3, 48, 64), 1: (3, 96, 128)}
 
 
 def test_the_newest_wish_wins(reader):
@@ -55,11 +56,11 @@ def test_a_scan_that_goes_away_is_a_sentence_and_one_that_comes_back_is_read(ree
     reading = Reader(opened.with_reel(reel).open_scan, answers.put)
     reading.ask(Wish(3))
     answer = answers.get(timeout=30)
-    assert answer.pictures == {}
+    assert answer.found is None
     assert "own.mkv does not exist" in answer.reason
     (tmp_path / "away.mkv").rename(own)
     reading.ask(Wish(3))
-    assert answers.get(timeout=30).pictures
+    assert answers.get(timeout=30).found
     reading.close()
 
 

@@ -7,7 +7,7 @@ import pytest
 imgui_bundle = pytest.importorskip("imgui_bundle")
 from imgui_bundle import imgui  # noqa: E402
 
-from lamphouse.viewer.models import commands  # noqa: E402
+from lamphouse.viewer.models.commands import command as commands  # noqa: E402
 from lamphouse.viewer.sticks.learn import Learning  # noqa: E402
 from lamphouse.viewer.sticks.mapping import Move, Press, StickMap, stick_map, with_move  # noqa: E402
 from lamphouse.viewer.sticks.shelf import Shelf  # noqa: E402

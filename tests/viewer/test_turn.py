@@ -4,8 +4,10 @@ from dataclasses import replace
 from itertools import pairwise
 
 import msgspec
+import numpy as np
 import pytest
 
+from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.transport import Due
 from lamphouse.viewer.turn import decide
 from lamphouse.viewer.turn.decide import BETWEEN, KEPT_AT_REST, KEPT_EVERY, LONGEST, REST, STICKS, Facts, Turn
@@ -23,7 +25,7 @@ def facts(desk):
 
 
 def answer(wish):
-    return Answer(wish, dict.fromkeys(wish.divides))
+    return Answer(wish, Frame(np.zeros((3, 4, 4), np.float32), wish.divides))
 
 
 def turned(turn, facts, now):
@@ -107,7 +109,7 @@ def test_the_scopes_are_late_from_a_change_until_they_have_been_right_for_a_mome
     assert decide.lags(seen, replace(facts, due=Due(11, 0, 1)), now).is_late
     finer = decide.sees(turn, answer(Wish(10, (2, 1))))  # the same frame at another raster
     assert not decide.lags(finer, facts, now).is_late
-    unreadable = decide.sees(turn, Answer(Wish(11), {}))
+    unreadable = decide.sees(turn, Answer(Wish(11), None))
     assert not decide.lags(unreadable, facts, now).is_late
 
 
@@ -126,7 +128,7 @@ def test_what_is_seen_is_the_frame_that_was_read_last_also_where_it_is_unreadabl
     assert (todo.read.frame, decide.shown_frame(turn, ahead.due)) == (30, 10)
     assert decide.is_behind(turn, ahead.due, is_moving=False)
     assert not decide.is_behind(turn, ahead.due, is_moving=True)
-    turn = decide.sees(turn, Answer(todo.read, {}, "damaged"))
+    turn = decide.sees(turn, Answer(todo.read, None, "damaged"))
     turn, todo = decide.decided(turn, ahead, now)
     assert (decide.shown_frame(turn, ahead.due), todo.draw, turn.drawn) == (30, None, None)
     assert decide.is_settled(turn, ahead)

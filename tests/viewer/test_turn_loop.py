@@ -9,7 +9,7 @@ from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.edits.marks import put_mark
 from lamphouse.graph.reel.records import Mark
 from lamphouse.graph.reel.store import load
-from lamphouse.viewer.models.commands import Inputs, Press
+from lamphouse.viewer.models.commands.command import Inputs, Press
 from lamphouse.viewer.models.comparison import COPIED, GRADED, WIPE
 from lamphouse.viewer.models.frame import PLAIN
 from lamphouse.viewer.models.panels import Panels
@@ -335,7 +335,7 @@ def test_what_the_picture_is_compared_with_is_drawn_once_read_for_the_pointer_an
     panels.picture.is_on_other = True
     sitting.settle()
     assert (len(display.others), display.reads) == (1, 1)
-    assert sitting.loop.seen.other.picture is display.scanned
+    assert sitting.loop.seen.other.picture is display.found.finest
     monkeypatch.setattr(display, "draw_other", lambda shown: "It is broken.")
     desk.comparison.kind, desk.comparison.copied = COPIED, 24
     sitting.settle()

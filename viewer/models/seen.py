@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.framing import Framing
 from lamphouse.viewer.models.judged import Judgement
+from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.scopes.tones import Tones
 
@@ -65,7 +66,7 @@ class Seen:
 
     now: int = 0  # nanoseconds of the clock of the turn
     textures: Textures = Textures()
-    scanned: Picture | None = None  # the frame as scanned
+    found: Frame | None = None  # the frame as scanned
     graded: Picture | None = None  # what the scopes count
     scopes: Scopes = Scopes()
     is_late: bool = False  # whether those two are of another picture than the one that is shown
@@ -74,3 +75,8 @@ class Seen:
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     stated: str = ""  # how the monitor is driven
     unheard: str = ""  # why there is no sound
+
+    @property
+    def scanned(self) -> Picture | None:
+        """The frame as scanned, (3, h, w), made when somebody asks."""
+        return self.found.finest if self.found else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from imgui_bundle import ImVec2, imgui
 
-from lamphouse.viewer.models.commands import BY_NAME, run
+from lamphouse.viewer.models.commands.table import BY_NAME, run
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen

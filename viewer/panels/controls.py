@@ -17,7 +17,7 @@ from lamphouse.nodes.framing import FRAMING, PARAMETERS, SENTENCE
 from lamphouse.nodes.parameter import CHANNELS, Kind, Parameter
 from lamphouse.nodes.values import Travel
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.commands import BY_NAME, run
+from lamphouse.viewer.models.commands.table import BY_NAME, run
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen

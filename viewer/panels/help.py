@@ -8,7 +8,7 @@ from typing import Final
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.commands import COMMANDS
+from lamphouse.viewer.models.commands.table import COMMANDS
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels import look
 

@@ -12,7 +12,7 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Travel
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.commands import COMMANDS
+from lamphouse.viewer.models.commands.table import COMMANDS
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.sticks.edit import turned_round, with_amount, without_move, without_press

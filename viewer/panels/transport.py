@@ -8,7 +8,7 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.time.rate import rate_words
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.commands import BY_NAME
+from lamphouse.viewer.models.commands.table import BY_NAME
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.marking import next_transition
 from lamphouse.viewer.models.marks import loop_about

@@ -81,7 +81,7 @@ class FilmStrip:
             self._reader.ask(Wish(wanted, (self._divide,)))
 
     def _answered(self, answer: Answer) -> None:
-        self._read[answer.wish.frame] = answer.pictures.get(self._divide)
+        self._read[answer.wish.frame] = answer.found.finest if answer.found else None
         if len(self._read) > KEPT:
             self._read.popitem(last=False)
         self._changed()

@@ -15,6 +15,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.judged import Case, Mask
+from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.seen import Picture, Textures
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.picture.film_strip import FilmStrip
@@ -52,7 +53,7 @@ class GlDisplay:
         self._parade, self._plane, self._strip = _textures(3)
         self._frames: tuple[int, ...] = ()
         self._shown = self._scopes_shown = 0
-        self._scanned: Picture | None = None
+        self._found: Frame | None = None
 
     def close(self) -> None:
         """Let threads and GL objects go."""
@@ -98,9 +99,9 @@ class GlDisplay:
 
     def take(self, answer: Answer) -> None:
         """Write a frame's pictures into textures."""
-        for divide, picture in answer.pictures.items():
-            self.painter.take(divide, picture, answer.packed[divide])
-        self._scanned = answer.pictures[min(answer.pictures)]
+        assert answer.found is not None
+        self.painter.take(answer.found)
+        self._found = answer.found
 
     def grade(self, drawing: Drawing) -> str:
         """Draw the graded picture; return why it cannot be drawn, or nothing."""
@@ -144,9 +145,9 @@ class GlDisplay:
 
     def count(self, region: Region | None, delivered: Picture | None = None) -> Counted | None:
         """Count the scopes of the graded picture, or of what is delivered."""
-        if self.painter.graded.size == EMPTY or self._scanned is None:  # it could not be drawn even once
+        if self.painter.graded.size == EMPTY or self._found is None:  # it could not be drawn even once
             return None
-        found = counted(self.painter.graded.read(), self._scanned, region, delivered)
+        found = counted(self.painter.graded.read(), self._found.finest, region, delivered)
         write_texture(self._parade, found.parade)
         write_texture(self._plane, found.plane)
         self._scopes_shown = True

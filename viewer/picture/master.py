@@ -70,8 +70,9 @@ class _Open:
 
     def _frame(self, answer: Answer) -> MasterFrame:
         part = self._finished.part if self._finished is not None else FULL
-        made = (OtherPicture(picture, part, answer.wish.frame) for picture in answer.pictures.values())
-        return MasterFrame(self.path, next(made, None), answer.reason)
+        if answer.found is None:
+            return MasterFrame(self.path, None, answer.reason)
+        return MasterFrame(self.path, OtherPicture(answer.found.finest, part, answer.wish.frame))
 
     def close(self, *, is_waited: bool) -> None:
         self._reader.close(is_waited=is_waited)

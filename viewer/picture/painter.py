@@ -26,6 +26,7 @@ from lamphouse.viewer.glsl.settled import call_pictures
 from lamphouse.viewer.glsl.shader import ChainShader, linked
 from lamphouse.viewer.glsl.source import function_of
 from lamphouse.viewer.models.frame import Lie
+from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.picture.monitor import monitor_code
 from lamphouse.viewer.picture.texels import texels
 from lamphouse.viewer.turn.display import Look
@@ -144,14 +145,16 @@ class Painter:
         self._called: list[int] = []
         self._processor = open_run()
 
-    def take(self, divide: int, picture: Picture, packed: NDArray[np.float16]) -> None:
-        """Take the scan's picture (3, h, w), its raster divided by `divide`, and its texels."""
-        _, height, width = picture.shape
-        before = self._scans.get(divide)
-        texture = before.texture if before else int(GL.glGenTextures(1))
-        is_same = before is not None and before.picture.shape == picture.shape
-        _texture(texture, GL.GL_RGBA16F, (width, height), packed, is_same)
-        self._scans[divide] = Scanned(texture, picture)
+    def take(self, frame: Frame) -> None:
+        """Take a frame of the scan, at all of its rasters."""
+        for divide in frame.divides:
+            picture = frame.picture(divide)
+            _, height, width = picture.shape
+            before = self._scans.get(divide)
+            texture = before.texture if before else int(GL.glGenTextures(1))
+            is_same = before is not None and before.picture.shape == picture.shape
+            _texture(texture, GL.GL_RGBA16F, (width, height), texels(picture), is_same)
+            self._scans[divide] = Scanned(texture, picture)
 
     def draw(
         self, canvas: Canvas, divide: int, program: Expression, inputs: Inputs, pixel_aspect: float

@@ -6,19 +6,12 @@ from collections.abc import Callable
 from threading import Condition, Thread
 from typing import TYPE_CHECKING, Protocol
 
-import numpy as np
-
-from lamphouse.graph.chain.back_end import open_run
-from lamphouse.graph.chain.order import SCAN
 from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.trace import picture
-from lamphouse.viewer.picture.texels import texels
-from lamphouse.viewer.turn.wishes import Answer, Picture, Wish
+from lamphouse.viewer.models.scanned import Frame
+from lamphouse.viewer.turn.wishes import Answer, Wish
 
 if TYPE_CHECKING:
     from lamphouse.graph.media.scan.scan import Source
-
-_CODES = picture(SCAN)
 
 
 class NotThere(BadInput):
@@ -68,22 +61,19 @@ class Reader:
 
     def _work(self) -> None:
         file: Opened | None = None
-        with open_run() as run:
-            while (wish := self._next()) is not None:
-                try:
-                    # A file that was away and has come back is opened again.
-                    file = file or self._opened()
-                    found = run.run(_CODES, {SCAN: file.read_coded(wish.frame)})
-                    pictures = {d: smaller(found, d) for d in wish.divides}
-                    packed = {d: texels(picture) for d, picture in pictures.items()}
-                    self._answered(Answer(wish, pictures, packed=packed))
-                except NotThere as error:
-                    self._answered(Answer(wish, {}, str(error)))
-                except Exception as error:  # whatever a damaged file does, the desk lives on
-                    if file is not None:
-                        file.close()
-                        file = None
-                    self._answered(Answer(wish, {}, _sentence(wish, error)))
+        while (wish := self._next()) is not None:
+            try:
+                # A file that was away and has come back is opened again.
+                file = file or self._opened()
+                found = Frame(file.read_coded(wish.frame), wish.divides)
+                self._answered(Answer(wish, found))
+            except NotThere as error:
+                self._answered(Answer(wish, None, str(error)))
+            except Exception as error:  # whatever a damaged file does, the desk lives on
+                if file is not None:
+                    file.close()
+                    file = None
+                self._answered(Answer(wish, None, _sentence(wish, error)))
         if file is not None:
             file.close()
 
@@ -92,14 +82,3 @@ def _sentence(wish: Wish, error: Exception) -> str:
     if isinstance(error, BadInput):
         return str(error)
     return f"Frame {wish.frame} cannot be read ({error}); look at its file."
-
-
-def smaller(picture: Picture, divide: int) -> Picture:
-    """Return a picture with the means of squares of `divide` pixels; what is left over at the edges goes."""
-    if divide == 1:
-        return picture
-    _, height, width = picture.shape
-    cut = picture[:, : height // divide * divide, : width // divide * divide]
-    tall = sum(cut[:, row::divide] for row in range(divide))
-    wide = sum(np.asarray(tall)[:, :, column::divide] for column in range(divide))
-    return np.asarray(wide, np.float32) / np.float32(divide * divide)

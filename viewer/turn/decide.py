@@ -109,7 +109,9 @@ def stirred(turn: Turn, turns: int = SETTLING) -> Turn:
 def sees(turn: Turn, answer: Answer) -> Turn:
     """Return the turn with what was read as what is seen, also where that is an error."""
     number = turn.sight.number + 1 if turn.sight else 0
-    return replace(turn, sight=Sight(answer.wish.frame, tuple(sorted(answer.pictures)), number), drawn=None)
+    return replace(
+        turn, sight=Sight(answer.wish.frame, answer.found.divides if answer.found else (), number), drawn=None
+    )
 
 
 def shown_frame(turn: Turn, due: Due) -> int:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Protocol
 
 from lamphouse.graph.reel.records import Cue, Reel
-from lamphouse.viewer.models.commands import Inputs
+from lamphouse.viewer.models.commands.command import Inputs
 from lamphouse.viewer.models.comparison import Edge
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import PLAIN, Lie

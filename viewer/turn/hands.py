@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
-from lamphouse.viewer.models.commands import BY_NAME, Command, is_asking
+from lamphouse.viewer.models.commands.command import Command
+from lamphouse.viewer.models.commands.table import BY_NAME, is_asking
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.models.panels import Panels

@@ -13,9 +13,10 @@ from typing import Any, Final
 
 from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.models import commands
 from lamphouse.viewer.models.area import area_of
-from lamphouse.viewer.models.commands import Command, Inputs
+from lamphouse.viewer.models.commands import table as commands
+from lamphouse.viewer.models.commands.command import Command, Inputs
+from lamphouse.viewer.models.commands.working import leave
 from lamphouse.viewer.models.comparison import SIDE
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import in_frame, lie_here, lie_of, other_lie
@@ -124,14 +125,14 @@ class Loop:
         """Take a frame for the one that is seen."""
         self.state = decide.sees(self.state, answer)
         self._desk.troubles.put("scan", answer.reason)
-        if not answer.pictures:
+        if answer.found is None:
             self._desk.aims.see(None, self._desk.reel.scan)
             unread = Textures(strip=self.seen.textures.strip)
-            self.seen = replace(self.seen, scanned=None, graded=None, scopes=Scopes(), textures=unread)
+            self.seen = replace(self.seen, found=None, graded=None, scopes=Scopes(), textures=unread)
             return
         self._display.take(answer)
         other = replace(self.seen.other, picture=None)  # it was of the frame before
-        self.seen = replace(self.seen, scanned=answer.pictures[min(answer.pictures)], other=other)
+        self.seen = replace(self.seen, found=answer.found, other=other)
         if answer.wish.due is not None:
             self._desk.transport = self._desk.transport.seen(answer.wish.due)
 
@@ -154,7 +155,7 @@ class Loop:
         """Do what keys and sticks ask, in order; what concerns a frame waits until that frame is seen."""
         desk, panels = self._desk, self._panels
         if inputs.asks_to_close:
-            commands.leave(desk, panels)
+            leave(desk, panels)
         if inputs.dropped is not None:
             desk.comparison.choose_master(inputs.dropped)
         self._waiting += [(command, now) for command in commands.asked(inputs)]
@@ -269,10 +270,10 @@ class Loop:
 
     def _see(self, *, measures: bool) -> None:
         """Make the picture of what panels show next."""
-        desk, cue, scanned = self._desk, self._desk.holding, self.seen.scanned
+        desk, cue, found = self._desk, self._desk.holding, self.seen.found
         visible = None
-        if measures and cue is not None and cue.length and scanned is not None:
-            visible = self._display.measure(desk.reel, cue, scanned)
+        if measures and cue is not None and cue.length and found is not None:
+            visible = self._display.measure(desk.reel, cue, found.finest)
         unheard = self._ear.follow(desk, is_on=self._panels.hears)
         shown = self._display.textures
         sight = self.state.sight

@@ -4,12 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-import numpy as np
-from numpy.typing import NDArray
-
+from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.transport import Due
-
-Picture = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,9 +22,8 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a wish brought: the pictures (3, h, w) by what divided them, or why there are none."""
+    """What a wish brought: the frame, or why there is none."""
 
     wish: Wish
-    pictures: dict[int, Picture]
+    found: Frame | None
     reason: str = ""
-    packed: dict[int, NDArray[np.float16]] = field(default_factory=dict)  # as texels: nobody else need wait

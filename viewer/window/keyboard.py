@@ -12,7 +12,8 @@ from typing import Final, NamedTuple
 from imgui_bundle import imgui
 
 from lamphouse.viewer.glsl.opengl import glfw
-from lamphouse.viewer.models.commands import REPEATING, Press
+from lamphouse.viewer.models.commands.command import Press
+from lamphouse.viewer.models.commands.table import REPEATING
 
 NAMES: Final = {
     glfw.KEY_SPACE: "space",

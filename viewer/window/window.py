@@ -20,7 +20,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer import colours
 from lamphouse.viewer.glsl.context import opened
 from lamphouse.viewer.glsl.opengl import GL, glfw
-from lamphouse.viewer.models.commands import Inputs
+from lamphouse.viewer.models.commands.command import Inputs
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen

@@ -1,0 +1,70 @@
+"""What a command of the desk is, and what the hand did since the last turn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.panels import Panels
+
+Act = Callable[[Desk, Panels, int], object]
+CONTROL: Final = "Ctrl "
+KEYS: Final = {"return": "enter"}  # where people call a key otherwise than the window does
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """What can be asked of the desk by a key, a button or a stick. `label` is its key, as people call it."""
+
+    name: str  # what a stick's mapping calls it
+    label: str
+    sentence: str
+    act: Act
+    let_go: Act | None = None  # what a hand does that held its key and lets go
+    repeats: bool = False  # while its key is held: what is turned over and back must not
+    is_here: bool = False  # it concerns the frame that is seen, so it waits until that is the one gone to
+    works_in_field: bool = False  # also while a field has the keyboard
+    is_for_sticks: bool = True
+
+    @property
+    def key(self) -> tuple[str, bool]:
+        """The name of its key, and whether Control is held with it."""
+        name = self.label.removeprefix(CONTROL).lower()
+        return KEYS.get(name, name), self.label.startswith(CONTROL)
+
+    @property
+    def tip(self) -> str:
+        """Its sentence and its key, for a button."""
+        return f"{self.sentence.removesuffix('.')} ({self.label})"
+
+
+@dataclass(frozen=True, slots=True)
+class Press:
+    """A key that went down, by the letter that the layout gives or its own name, and whether with Control."""
+
+    name: str
+    is_control: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """What the hand did since the last turn, beside what the panels themselves hear of."""
+
+    pressed: tuple[Press, ...] = ()
+    let_go: tuple[str, ...] = ()  # keys
+    is_typing: bool = False  # whether a field has the keyboard
+    dropped: Path | None = None  # a file, on the window
+    asks_to_close: bool = False
+
+
+def timed(do: Callable[..., object], *given: object) -> Act:
+    """Return what calls an action of the desk that wants to know the time."""
+    return lambda desk, panels, now: do(desk, *given, now)
+
+
+def done(do: Callable[..., object], *given: object) -> Act:
+    """Return what calls an action of the desk."""
+    return lambda desk, panels, now: do(desk, *given)

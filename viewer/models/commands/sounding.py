@@ -1,0 +1,36 @@
+"""The sound beside the picture."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from lamphouse.viewer.models.commands.command import Command, done
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.sounding import MILLISECOND, move_sound, pip_here
+
+
+def _sound_switched(desk: Desk, panels: Panels, now: int) -> None:
+    panels.hears = not panels.hears
+
+
+SOUNDING: Final = (
+    Command("sound", "A", "Sound with the picture, or silence.", _sound_switched),
+    Command("sound_later", "Up", "The sound a frame later.", done(move_sound, 1), repeats=True),
+    Command("sound_earlier", "Down", "The sound a frame earlier.", done(move_sound, -1), repeats=True),
+    Command(
+        "sound_little_later",
+        "Ctrl Up",
+        "The sound a millisecond later.",
+        done(move_sound, 0, MILLISECOND),
+        repeats=True,
+    ),
+    Command(
+        "sound_little_earlier",
+        "Ctrl Down",
+        "The sound a millisecond earlier.",
+        done(move_sound, 0, -MILLISECOND),
+        repeats=True,
+    ),
+    Command("pip_here", "P", "The sync pip of the sound at this frame.", done(pip_here), is_here=True),
+)

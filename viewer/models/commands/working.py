@@ -1,0 +1,35 @@
+"""The work as a whole: undo, save, close."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from lamphouse.viewer.models.commands.command import Command, done
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.panels import Panels
+
+
+def leave(desk: Desk, panels: Panels, now: int = 0) -> None:
+    """Close the desk, or ask where something is not saved."""
+    is_saved = desk.is_saved and not panels.sticks.shelf.unkept
+    panels.asks_to_quit, panels.is_over = not is_saved, is_saved
+
+
+def _node_removed(desk: Desk, panels: Panels, now: int) -> None:
+    if panels.chain.is_open and panels.node:
+        desk.take_out(panels.node)
+
+
+WORKING: Final = (
+    Command("undo", "Ctrl Z", "Undo.", done(Desk.undo), repeats=True),
+    Command("redo", "Ctrl Y", "Redo.", done(Desk.redo), repeats=True),
+    Command("save", "Ctrl S", "Save.", done(Desk.save), works_in_field=True),
+    Command("leave", "Ctrl Q", "Close the desk.", leave, works_in_field=True, is_for_sticks=False),
+    Command(
+        "remove_node",
+        "Delete",
+        "Take the open node out of the chain that is shown.",
+        _node_removed,
+        is_for_sticks=False,
+    ),
+)

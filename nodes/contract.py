@@ -16,9 +16,10 @@ from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import *  # noqa: F403  # every primitive
 from lamphouse.nodes.parameter import Kind, Parameter
 from lamphouse.nodes.primitive import PRIMITIVES
+from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.nodes.values import Travel
 
 CONTRACT: Final = 1
 
-__all__ = ["CONTRACT", "Kind", "Node", "Parameter", "Reach", "Signal", "Travel"]
+__all__ = ["CONTRACT", "Kind", "Node", "Parameter", "Reach", "Signal", "TonalRange", "Travel"]
 __all__ += list(PRIMITIVES)

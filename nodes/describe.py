@@ -103,6 +103,7 @@ def _settings_lines(name: str, parameters: Sequence[Parameter], what: str) -> li
     lines = []
     for p in parameters:
         lines += ["", f"{name}.{p.name}  {p.sentence}", f"  {range_text(p)}; {TRAVEL_WORDS[p.travel]}"]
+        lines += [f"  Made for the {p.acts_on}."] if p.acts_on else []
         lines.append(f"  Source: {p.source}.")
     each = f", and {name}.{parameters[0].name}.on=off one parameter" if parameters else ""
     said = f"{name}.on=off switches {what} off{each}; what was set is kept, and =on brings it back."

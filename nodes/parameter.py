@@ -1,7 +1,6 @@
 """One control of a node, and the kinds of control that there are.
 
-A kind is a class: it checks values, reads and writes them as text, makes arrays of them, moves them in a
-transition and says what they may be. Nothing else tells kinds apart, but the desk, which draws them.
+A kind is a class of its own: nothing else tells kinds apart, but the desk, which draws them.
 """
 
 from __future__ import annotations
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from lamphouse.nodes.colorimetry import check_white, chromaticity, white_at, white_position
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.monotone import are_rising, mean
+from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.nodes.values import SLOPES, Travel, Value, are_numbers, in_range, is_number, shown, value_text
 
 CHANNELS: Final = ("red", "green", "blue")
@@ -256,9 +256,9 @@ class File(Kind, name="file"):
 class Parameter:
     """One control of a node.
 
-    `default` is neutral: with every parameter at its default a node changes nothing.
-    `low`, `high` and `step` hold for each component; `choices` for kind CHOICE alone.
-    `parts` name the three numbers of kind TRIPLE. `source` says where the range or the values come from.
+    `default` is neutral: with every parameter at its default a node changes nothing. `low`, `high` and `step`
+    hold for each component; `choices` for kind CHOICE alone; `parts` name the three numbers of kind TRIPLE.
+    `source` says where the range or the values come from; `acts_on` makes it one for those tones.
     """
 
     name: str
@@ -273,6 +273,7 @@ class Parameter:
     parts: tuple[str, ...] = CHANNELS
     travel: Travel = Travel.LINEAR
     source: str = "common practice, no source"
+    acts_on: TonalRange | None = None
 
     def check(self, value: Any, where: str) -> Value:
         """Return `value` in this parameter's form, or raise BadInput that names `where`."""

@@ -5,6 +5,7 @@ from typing import Any, Final
 from lamphouse.nodes.cdl import HIGH, LOW, Cdl, forward
 from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.nodes.values import Travel
 
 
@@ -32,6 +33,7 @@ CDL = Node(
             low=LOW.slope[0],
             high=HIGH.slope[0],
             source=SOURCE + ": not below 0",
+            acts_on=TonalRange.HIGHLIGHTS,
         ),
         Parameter(
             "offset",
@@ -42,6 +44,7 @@ CDL = Node(
             high=HIGH.offset[0],
             step=0.002,
             source=SOURCE + ": any",
+            acts_on=TonalRange.SHADOWS,
         ),
         Parameter(
             "power",
@@ -52,6 +55,7 @@ CDL = Node(
             high=HIGH.power[0],
             travel=Travel.LOG,
             source=SOURCE + ": above 0",
+            acts_on=TonalRange.MIDDLE,
         ),
         Parameter(
             "saturation",

@@ -5,6 +5,7 @@ from typing import Any, Final
 from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import offset, scale
 from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.nodes.values import Travel
 
 # Reference white of a printing-density scan is code 685, density 1.18 above code 95; over a film gamma of 0.6
@@ -56,6 +57,7 @@ FILM_BASE = Node(
             high=4.0,
             travel=Travel.LOG,
             source="camera negatives 0.55 to 0.65, prints 2.5 to 3, second-hand",
+            acts_on=TonalRange.MIDDLE,
         ),
         Parameter(
             "contrast",
@@ -65,6 +67,7 @@ FILM_BASE = Node(
             high=4.0,
             travel=Travel.LOG,
             source="film gamma times print gamma, common practice",
+            acts_on=TonalRange.MIDDLE,
         ),
         Parameter(
             "white",

@@ -5,6 +5,7 @@ from typing import Any
 from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import offset, power, scale
 from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.nodes.values import Travel
 
 
@@ -24,7 +25,15 @@ PRIMARY = Node(
     body=primary,
     source="equals ASC CDL v1.2 with slope gain (1 - lift), offset gain lift, power 1 / gamma",
     parameters=(
-        Parameter("lift", "Raises or lowers the shadows.", 0.0, low=-0.5, high=0.5, step=0.002),
+        Parameter(
+            "lift",
+            "Raises or lowers the shadows.",
+            0.0,
+            low=-0.5,
+            high=0.5,
+            step=0.002,
+            acts_on=TonalRange.SHADOWS,
+        ),
         Parameter(
             "lift_balance",
             "Lift of red, green and blue beside the master.",
@@ -33,6 +42,7 @@ PRIMARY = Node(
             low=-0.5,
             high=0.5,
             step=0.002,
+            acts_on=TonalRange.SHADOWS,
         ),
         Parameter(
             "gamma",
@@ -41,6 +51,7 @@ PRIMARY = Node(
             low=0.2,
             high=5.0,
             travel=Travel.LOG,
+            acts_on=TonalRange.MIDDLE,
         ),
         Parameter(
             "gamma_balance",
@@ -50,8 +61,17 @@ PRIMARY = Node(
             low=0.5,
             high=2.0,
             travel=Travel.LOG,
+            acts_on=TonalRange.MIDDLE,
         ),
-        Parameter("gain", "Brightens or darkens the highlights.", 1.0, low=0.1, high=8.0, travel=Travel.LOG),
+        Parameter(
+            "gain",
+            "Brightens or darkens the highlights.",
+            1.0,
+            low=0.1,
+            high=8.0,
+            travel=Travel.LOG,
+            acts_on=TonalRange.HIGHLIGHTS,
+        ),
         Parameter(
             "gain_balance",
             "Gain of red, green and blue beside the master.",
@@ -60,6 +80,7 @@ PRIMARY = Node(
             low=0.1,
             high=8.0,
             travel=Travel.LOG,
+            acts_on=TonalRange.HIGHLIGHTS,
         ),
     ),
 )

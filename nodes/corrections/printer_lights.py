@@ -5,6 +5,7 @@ from typing import Any, Final
 from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.maths import offset
 from lamphouse.nodes.parameter import Kind, Parameter
+from lamphouse.nodes.tonal_range import TonalRange
 
 # D. Case, Film Technology in Post Production (2001), second-hand: 12 points are a stop.
 LOG_EXPOSURE_PER_POINT: Final = 0.025
@@ -26,6 +27,7 @@ def _points(name: str, sentence: str, default: Any, kind: Kind) -> Parameter:
         high=25.0,
         step=0.25,
         source="a scale of 1 to 50 about 25-25-25, common practice",
+        acts_on=TonalRange.HIGHLIGHTS,  # so much more light is what a gain of light is
     )
 
 

@@ -15,6 +15,7 @@ from lamphouse.nodes.declare import Node, Reach, Signal
 from lamphouse.nodes.errors import BadInput, clause
 from lamphouse.nodes.host.trial import trial
 from lamphouse.nodes.parameter import KINDS, Kind, Parameter
+from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.nodes.values import Travel
 
 Check = Callable[[Node], list[str]]  # says what is wrong with a node, each as a clause
@@ -78,6 +79,8 @@ def _of_parameter(p: Parameter) -> Iterator[str]:
         yield "its parts must be a tuple of three names"
     yield from _of_range(p)
     yield from _of_travel(p)
+    if p.acts_on is not None and (not isinstance(p.acts_on, TonalRange) or not p.kind.axes):
+        yield "its acts_on must be a TonalRange, and of a number or a balance alone"
 
 
 def _of_range(p: Parameter) -> Iterator[str]:

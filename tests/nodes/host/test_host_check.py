@@ -9,7 +9,18 @@ import numpy as np
 import pytest
 
 from lamphouse.nodes import contract
-from lamphouse.nodes.contract import Kind, Node, Parameter, Reach, Signal, Travel, mix, offset, scale
+from lamphouse.nodes.contract import (
+    Kind,
+    Node,
+    Parameter,
+    Reach,
+    Signal,
+    TonalRange,
+    Travel,
+    mix,
+    offset,
+    scale,
+)
 from lamphouse.nodes.host import trial
 from lamphouse.nodes.host.check import faults
 from lamphouse.nodes.primitive import PRIMITIVES
@@ -83,6 +94,11 @@ FAULTS = {
     "dot": (_parameter(name="a.b"), "parameter a.b: a name has"),
     "words": (_parameter(sentence="A factor"), "parameter gain: its sentence"),
     "source": (_parameter(source=" "), "parameter gain: its source"),
+    "acts on no tones": (_parameter(acts_on="shadows"), "parameter gain: its acts_on"),
+    "tones of a file": (
+        replace(GOOD, parameters=(replace(FILE, acts_on=TonalRange.SHADOWS),)),
+        "parameter file: its acts_on",
+    ),
     "kind": (_parameter(kind="number"), "parameter gain: its kind must be one of number, triple"),
     "range": (_parameter(low=2.0), "its range must rise, and 2.0 to 2.0 does not"),
     "endless": (_parameter(high=float("inf")), "its range must rise, and 0.0 to inf does not"),
@@ -283,7 +299,7 @@ def test_pictures_go_beyond_0_and_1_and_mattes_do_not_and_neither_can_be_written
 
 
 def test_the_contract_offers_every_primitive_and_all_that_a_node_is_made_of():
-    words = {"CONTRACT", "Node", "Parameter", "Signal", "Reach", "Travel", "Kind"}
+    words = {"CONTRACT", "Node", "Parameter", "Signal", "Reach", "TonalRange", "Travel", "Kind"}
     assert set(contract.__all__) == words | set(PRIMITIVES)
     assert all(hasattr(contract, name) for name in contract.__all__)
     assert re.search(rf'"contract": {contract.CONTRACT}\b', contract.__doc__)

@@ -96,8 +96,8 @@ def cues(reel_file: ReelFile, as_json: Json = False) -> None:
         _print_json(reel, counters)
         return
     longest = max((len(one_line(cue_.name)) for cue_ in reel.cues), default=0)
-    for cue_ in reel.cues:
-        typer.echo(_line(cue_, counters, longest))
+    for number, cue_ in enumerate(reel.cues, 1):
+        typer.echo(_line(number, cue_, counters, longest))
     if not reel.cues:
         typer.echo("No cues yet; set the first with `lamphouse cue`.")
 
@@ -160,7 +160,8 @@ def cue(
     now = cue_at(changed.reel, frame)
     with suppress(BadInput):  # the cue is set, be the scan here or not
         say_notes(lut_notes(changed, frame))
-    typer.echo(_line(now, counters) if now else f"Removed the cue at frame {frame}.")
+    number = sum(other.frame <= frame for other in changed.reel.cues)
+    typer.echo(_line(number, now, counters) if now else f"Removed the cue at frame {frame}.")
 
 
 def _changes(*, begins: str | None, length: int | None, ease: str | None, **given: Any) -> dict[str, Any]:
@@ -224,12 +225,12 @@ def _refuse_bad_files(opened: OpenedReel, frame: int) -> None:
     opened.program().expression(opened.settings(frame))
 
 
-def _line(cue_: Cue, counters: Counter, width: int = 0) -> str:
+def _line(number: int, cue_: Cue, counters: Counter, width: int = 0) -> str:
     from lamphouse.graph.cues.words import beginning_text, settings_text
 
     place = counters.readings(cue_.frame)
     words = f"{one_line(cue_.name):<{width}}  {beginning_text(cue_)}  {settings_text(cue_)}"
-    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
+    return f"{number:>4}  {place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
 
 
 def _print_json(reel: Reel, counters: Counter) -> None:
@@ -238,5 +239,8 @@ def _print_json(reel: Reel, counters: Counter) -> None:
 
     from lamphouse.graph.files.record import every_field
 
-    rows = [asdict(counters.readings(cue_.frame)) | every_field(cue_) for cue_ in reel.cues]
+    rows = [
+        {"number": number} | asdict(counters.readings(cue_.frame)) | every_field(cue_)
+        for number, cue_ in enumerate(reel.cues, 1)
+    ]
     typer.echo(json.dumps(rows, indent=2))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import msgspec
@@ -84,7 +84,7 @@ def change_cue(reel: Reel, frame: int, controls: Controls, **changes: Any) -> Re
     cue = msgspec.structs.replace(_cue(reel, frame), **changes)
     if cue.begins == "cut":
         cue = msgspec.structs.replace(cue, length=0)
-    return _with_cues(reel, [cue if c.frame == frame else c for c in reel.cues], controls)
+    return with_cues(reel, [cue if c.frame == frame else c for c in reel.cues], controls)
 
 
 def add_cue(reel: Reel, cue: Cue, controls: Controls) -> Reel:
@@ -92,7 +92,7 @@ def add_cue(reel: Reel, cue: Cue, controls: Controls) -> Reel:
     check_frame(reel, cue.frame)
     if cue_at(reel, cue.frame) is not None:
         raise BadInput(f"There is a cue at {counter(reel).readings(cue.frame).timecode} already.")
-    return _with_cues(reel, [*reel.cues, cue], controls)
+    return with_cues(reel, [*reel.cues, cue], controls)
 
 
 def store_cue(reel: Reel, frame: int, controls: Controls, name: str = "") -> Reel:
@@ -114,7 +114,7 @@ def move_cue(reel: Reel, frame: int, to: int, controls: Controls) -> Reel:
     """Return `reel` with the cue at `frame` at the nearest place to `to` that it can have."""
     to = nearest_place(reel, frame, to)
     moved = msgspec.structs.replace(_cue(reel, frame), frame=to)
-    return _with_cues(reel, [moved if cue.frame == frame else cue for cue in reel.cues], controls)
+    return with_cues(reel, [moved if cue.frame == frame else cue for cue in reel.cues], controls)
 
 
 def nearest_place(reel: Reel, frame: int, to: int) -> int:
@@ -135,9 +135,13 @@ def reset_cue(reel: Reel, frame: int, controls: Controls, key: str = "") -> Reel
 
     What the cue sets on nodes that are missing here stays.
     """
+    return change_cue(reel, frame, controls, settings=reset_settings(_cue(reel, frame), controls, key))
+
+
+def reset_settings(cue: Cue, controls: Controls, key: str = "") -> dict[str, Any]:
+    """Return what a cue sets without one parameter, or without all that are known here."""
     known = {key} if key else {*controls.parameters, *controls.switches}
-    settings = {k: v for k, v in _cue(reel, frame).settings.items() if k not in known}
-    return change_cue(reel, frame, controls, settings=settings)
+    return {k: v for k, v in cue.settings.items() if k not in known}
 
 
 def averaged(cue: Cue, other: Cue, controls: Controls, share: float) -> dict[str, Value]:
@@ -153,7 +157,7 @@ def averaged(cue: Cue, other: Cue, controls: Controls, share: float) -> dict[str
 def remove_cue(reel: Reel, frame: int, controls: Controls) -> Reel:
     """Return `reel` without the cue at `frame`, or raise BadInput where there is none."""
     gone = _cue(reel, frame, "remove")
-    return _with_cues(reel, [cue for cue in reel.cues if cue is not gone], controls)
+    return with_cues(reel, [cue for cue in reel.cues if cue is not gone], controls)
 
 
 def set_chain(reel: Reel, chain: ChainRef) -> Reel:
@@ -162,7 +166,7 @@ def set_chain(reel: Reel, chain: ChainRef) -> Reel:
     gone = {ref.name for ref in reel.chain.nodes} - names
 
     def kept(cue: Cue) -> Cue:
-        settings = {k: v for k, v in cue.settings.items() if _node(k) not in gone}
+        settings = {k: v for k, v in cue.settings.items() if node_of(k) not in gone}
         return cue if settings == cue.settings else msgspec.structs.replace(cue, settings=settings)
 
     return msgspec.structs.replace(reel, chain=chain, cues=tuple(kept(cue) for cue in reel.cues))
@@ -176,13 +180,13 @@ def rename_node(reel: Reel, catalogue: Catalogue, name: str, new: str) -> Reel:
     chain = with_name(reel.chain, catalogue, name, new)
 
     def renamed(cue: Cue) -> Cue:
-        keys = {k: f"{new}{k[len(name) :]}" if _node(k) == name else k for k in cue.settings}
+        keys = {k: f"{new}{k[len(name) :]}" if node_of(k) == name else k for k in cue.settings}
         return msgspec.structs.replace(cue, settings={keys[k]: v for k, v in cue.settings.items()})
 
     return msgspec.structs.replace(reel, chain=chain, cues=tuple(renamed(cue) for cue in reel.cues))
 
 
-def _node(key: str) -> str:
+def node_of(key: str) -> str:
     """Return the node that a parameter or switch belongs to, by its full name."""
     return key.partition(".")[0]
 
@@ -202,5 +206,6 @@ def _beginning(reel: Reel, frame: int, length: int) -> dict[str, Any]:
     return {"begins": "transition" if taken else "cut", "length": taken}
 
 
-def _with_cues(reel: Reel, cues: list[Cue], controls: Controls) -> Reel:
+def with_cues(reel: Reel, cues: Iterable[Cue], controls: Controls) -> Reel:
+    """Return `reel` with these cues in place of its own. Raises BadInput where they cannot be together."""
     return msgspec.structs.replace(reel, cues=CueList(tuple(cues), controls).cues)

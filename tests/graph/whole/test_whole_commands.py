@@ -46,8 +46,10 @@ def graded(lamphouse, reel_file):
 def test_a_cue_lands_on_the_same_frame_by_every_reading(lamphouse, reel_file, tmp_path, place):
     path = reel_file.with_name(f"cue{PLACES.index(place)}.reel")
     shutil.copy(reel_file, path)
-    lamphouse("cue", path, place, "--name", "here", "--length", "14", "--set", "primary.gain=1.25")
+    said = lamphouse("cue", path, place, "--name", "here", "--length", "14", "--set", "primary.gain=1.25")
+    assert said.split()[0] == "2"
     start, here = json.loads(lamphouse("cues", path, "--json"))
+    assert (start["number"], here["number"]) == (1, 2)
     assert (start["frame"], start["timecode"], start["footage"]) == (0, "00:59:59:12", "-0+12")
     assert (here["timecode"], here["footage"], str(here["frame"])) == PLACES
     assert (here["name"], here["begins"], here["length"]) == ("here", "transition", 14)

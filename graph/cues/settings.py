@@ -136,6 +136,14 @@ class CueList:
         cue = self.cues[index]
         return index if cue.begins == "transition" and frame > cue.frame - cue.length else None
 
+    def steady_until(self, frame: int) -> int | None:
+        """Return the first frame after `frame` where other settings may hold; None where no cue follows."""
+        index = bisect_right(self._frames, frame)
+        if index == len(self.cues):
+            return None
+        cue = self.cues[index]
+        return max(frame + 1, cue.frame - max(cue.length, 1) + 1)
+
     def at(self, frame: int) -> Settings:
         """Return the value of every parameter at `frame`, switches applied.
 

@@ -34,9 +34,10 @@ from lamphouse.graph.transfer.cuts import cut_sentences
 from lamphouse.graph.transfer.insert_plan import InsertPlan, plan_insert
 from lamphouse.graph.transfer.insert_runs import Fresh, Go, Runs
 from lamphouse.graph.transfer.insert_sound import new_wave, sums_of
+from lamphouse.graph.transfer.onlooker import Onlooker
 from lamphouse.graph.transfer.record import made_now, sha256_of
 from lamphouse.graph.transfer.sound import MasterSound, beside
-from lamphouse.graph.transfer.stopping import stopping
+from lamphouse.graph.transfer.stopping import Asked, never, stopping
 from lamphouse.graph.transfer.wanted import Wanted, stale_frames
 from lamphouse.nodes.errors import BadInput, Stopped
 
@@ -65,13 +66,15 @@ def insert(
     *,
     keep: bool = False,
     sound: bool = False,
+    onlooker: Onlooker | None = None,
+    is_stopped: Asked = never,
 ) -> Inserted:
     """Make the frames that are `wanted` anew in a finished master, and its record with it.
 
-    With `sound` the sound beside them too; with `keep` the old master stays under another name. Until the
-    new one takes its place, in one step, nothing of the old one is touched, whatever goes wrong. Raises
-    BadInput where that master cannot be mended so, and by what it can; CheckFailed where what comes back
-    is not what was meant; Stopped after Ctrl-C.
+    With `sound` the sound beside them too; with `keep` the old master stays under another name; an `onlooker`
+    sees new frames. Until the new master takes its place, in one step, nothing of the old one is touched,
+    whatever goes wrong. Raises BadInput where that master cannot be mended so, and by what it can;
+    CheckFailed where what comes back is not what was meant; Stopped after Ctrl-C and once `is_stopped`.
     """
     way = UnderWay(master_file)
     refuse_over(opened, master_file, *way.names)
@@ -82,9 +85,12 @@ def insert(
         plan_ = plan_insert(opened, master_file, wanted, grade, sound=sound)
         if not plan_.frames:
             return Inserted(plan_, plan_.record, None, ended)
-        with _begun(coming), stopping(f"Stopped at once; {master_file} is as it was.") as is_asked:
+        with (
+            _begun(coming),
+            stopping(f"Stopped at once; {master_file} is as it was.", is_stopped) as is_asked,
+        ):
             go = _asking(is_asked, master_file)
-            made, notes = _made(plan_, grade, coming, stage, go)
+            made, notes = _made(plan_, grade, coming, stage, go=go, onlooker=onlooker)
             _write_files(plan_, made, coming, stage, go)
             record = _record(plan_, made, grade, coming, notes)
             cuts = (pair for fresh in made for pair in zip(fresh.frames, fresh.cuts, strict=True))
@@ -112,7 +118,7 @@ def _begun(coming: Coming) -> Iterator[None]:
         raise
 
 
-def _asking(is_asked: Callable[[], bool], master: Path) -> Go:
+def _asking(is_asked: Asked, master: Path) -> Go:
     def go() -> None:
         if is_asked():
             raise Stopped(f"Stopped; {master} is as it was.")
@@ -121,7 +127,7 @@ def _asking(is_asked: Callable[[], bool], master: Path) -> Go:
 
 
 def _made(
-    plan_: InsertPlan, grade: Grade, coming: Coming, stage: Stage, go: Go
+    plan_: InsertPlan, grade: Grade, coming: Coming, stage: Stage, *, go: Go, onlooker: Onlooker | None
 ) -> tuple[list[Fresh], tuple[str, ...]]:
     """Make every run of new frames and read it back."""
     grade.prepare(range(plan_.whole.start, plan_.whole.stop))
@@ -130,7 +136,7 @@ def _made(
         closing(MasterSound(plan_.whole)) if plan_.sound else nullcontext() as sound,
         stage(f"New frames of {plan_.master.name}") as step,
     ):
-        run = Runs(plan_, scan, grade, sound, step=step, go=go)
+        run = Runs(plan_, scan, grade, sound, step=step, go=go, onlooker=onlooker)
         made = [run.made(frames, coming.piece(number)) for number, frames in enumerate(plan_.frames)]
     return made, run.notes.sentences()
 

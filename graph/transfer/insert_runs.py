@@ -12,7 +12,7 @@ import av
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.encode_planes import Blank, Cut
-from lamphouse.graph.media.master.decoded import Part, decoded_movie, decoded_stills, decoded_wave
+from lamphouse.graph.media.master.decoded import Part, Picture, decoded_movie, decoded_stills, decoded_wave
 from lamphouse.graph.media.master.master import Master, open_master
 from lamphouse.graph.media.master.read_back import Comparison, ReadBack
 from lamphouse.graph.media.master.stills_back import wave_of
@@ -22,6 +22,7 @@ from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.progress import Step
 from lamphouse.graph.transfer.insert_plan import InsertPlan
 from lamphouse.graph.transfer.notes import PassNotes
+from lamphouse.graph.transfer.onlooker import Onlooker
 from lamphouse.graph.transfer.pictures import Pictures
 from lamphouse.graph.transfer.sound import MasterSound
 from lamphouse.graph.transfer.stages import Stages
@@ -51,9 +52,10 @@ class Runs:
         *,
         step: Step,
         go: Go,
+        onlooker: Onlooker | None = None,
     ) -> None:
         self._plan, self._scan, self._grade, self._sound = plan_, scan, grade, sound
-        self._step, self._go = step, go
+        self._step, self._go, self._onlooker = step, go, onlooker
         self._done, self._total = 0, sum(map(len, plan_.frames))
         self.notes = PassNotes()
 
@@ -61,6 +63,8 @@ class Runs:
         """Make `frames` at `path` and read them back. Raises CheckFailed, BadInput, and what `go` does."""
         part, notes = self._plan.part(frames), self.notes
         with self._begun(frames, path) as master:
+            if (onlooker := self._onlooker) is not None:
+                master.seen_by = lambda number, filled: onlooker.sent(frames[number], filled)
             pictures = Pictures(part, self._scan, self._grade, master.blank, stages=Stages(), notes=notes)
             with closing(pictures.all([range(part.frames)])) as filled:
                 write_behind(filled, lambda blank: self._write(master, frames, blank))
@@ -105,6 +109,8 @@ class Runs:
         try:
             for part in _parts(master, frames):
                 self._go()
+                if self._onlooker is not None and isinstance(part, Picture):
+                    self._onlooker.came(frames[comparison.frames], part.codes)
                 comparison.take(part)
         except (av.FFmpegError, OSError) as error:
             raise comparison.undecodable(error) from error

@@ -21,14 +21,23 @@ INTERRUPTED: Final = 128 + signal.SIGINT  # exit status, as shells have it
 SHOW_CURSOR: Final = "\x1b[?25h"  # ECMA-48 private mode 25, which a live line of progress may have reset
 
 
+Asked = Callable[[], bool]
+
+
+def never() -> bool:
+    """Say that nobody asks for a stop."""
+    return False
+
+
 @contextmanager
-def stopping(last_words: str) -> Iterator[Callable[[], bool]]:
+def stopping(last_words: str, also: Asked = never) -> Iterator[Asked]:
     """Yield a function that says whether Ctrl-C has been pressed inside; pressed again it ends the process.
 
-    `last_words` is the sentence that is said then. On other threads than the main one, and where somebody
-    else has seen to Ctrl-C already, nothing changes.
+    `last_words` is the sentence that is said then. It says so too where `also` does, for whoever asks by
+    another way. On other threads than the main one, and where somebody else has seen to Ctrl-C already, only
+    that is left.
     """
-    wish = _Wish(last_words)
+    wish = _Wish(last_words, also)
     is_ours = (
         threading.current_thread() is threading.main_thread()
         and signal.getsignal(signal.SIGINT) is signal.default_int_handler
@@ -44,11 +53,11 @@ def stopping(last_words: str) -> Iterator[Callable[[], bool]]:
 
 
 class _Wish:
-    def __init__(self, last_words: str) -> None:
-        self._last_words, self._asked = last_words, False
+    def __init__(self, last_words: str, also: Asked) -> None:
+        self._last_words, self._also, self._asked = last_words, also, False
 
     def is_asked(self) -> bool:
-        return self._asked
+        return self._asked or self._also()
 
     def hear(self, number: int, frame: FrameType | None) -> None:
         if self._asked:

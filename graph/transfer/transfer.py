@@ -7,7 +7,7 @@ them, so that the slowest sets the pace and memory does not grow with length.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, nullcontext, suppress
 from fractions import Fraction
 from pathlib import Path
@@ -15,7 +15,7 @@ from pathlib import Path
 from lamphouse.graph.files.whole_file import sweep
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.encode_planes import Blank
-from lamphouse.graph.media.master.beside import Beside, Watch
+from lamphouse.graph.media.master.beside import Beside
 from lamphouse.graph.media.master.coming import Coming
 from lamphouse.graph.media.master.master import Master, check_name, open_master
 from lamphouse.graph.media.master.pass_record import MadeOf, PassRecord, differences
@@ -33,12 +33,13 @@ from lamphouse.graph.transfer.cuts import cut_sentences
 from lamphouse.graph.transfer.lead_in import check_legible
 from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.notes import PassNotes
+from lamphouse.graph.transfer.onlooker import Onlooker
 from lamphouse.graph.transfer.pictures import Pictures
 from lamphouse.graph.transfer.plan import Plan
 from lamphouse.graph.transfer.record import record_of
 from lamphouse.graph.transfer.sound import MasterSound
 from lamphouse.graph.transfer.stages import Stages
-from lamphouse.graph.transfer.stopping import stopping
+from lamphouse.graph.transfer.stopping import Asked, never, stopping
 from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped, stem
 
 
@@ -50,17 +51,18 @@ def transfer(
     resume: bool = False,
     discard: bool = False,
     reads_back: bool = True,
-    watch: Watch | None = None,
+    onlooker: Onlooker | None = None,
+    is_stopped: Asked = never,
 ) -> Master:
     """Write the master of `pass_` at `master_file` and return it, finished, its record beside it.
 
     `step` is called with the frames written and the frames in all. Each frame is read back from the disk
-    while the next are written, unless not `reads_back`, and handed to `watch` with its number. The file
-    appears under its name only when it is complete and was found good. What a pass leaves that ends early is
-    kept: with `resume` the same pass goes on with it, with `discard` it is deleted first, with neither it is
-    refused. Raises BadInput for media that cannot be read or written, and where a node of the chain is
-    missing; Stopped after Ctrl-C; CheckFailed where what comes back is not what was meant, or what the pass
-    is made of changed during it.
+    while the next are written, unless not `reads_back`; an `onlooker` sees both. The file appears under its
+    name only when it is complete and was found good. What a pass leaves that ends early is kept: with
+    `resume` the same pass goes on with it, with `discard` it is deleted first, with neither it is refused.
+    Raises BadInput for media that cannot be read or written, and where a node of the chain is missing;
+    Stopped after Ctrl-C and once `is_stopped`; CheckFailed where what comes back is not what was meant, or
+    what the pass is made of changed during it.
     """
     way = UnderWay(master_file)
     refuse_over(pass_.opened, master_file, *way.names)
@@ -74,7 +76,7 @@ def transfer(
         grade.prepare(range(pass_.start, pass_.stop))
         with (
             pass_.opened.open_scan() as scan,
-            stopping(f"Stopped at once; {kept_in(way, pass_.delivery)}.") as is_asked,
+            stopping(f"Stopped at once; {kept_in(way, pass_.delivery)}.", is_stopped) as is_asked,
         ):
             with telling_what_is_kept(way, pass_.delivery):
                 master = complete(
@@ -85,7 +87,7 @@ def transfer(
                     made=made,
                     ready=ready,
                     reads_back=reads_back,
-                    watch=watch,
+                    onlooker=onlooker,
                     step=step,
                     is_asked=is_asked,
                 )
@@ -107,8 +109,8 @@ def complete(
     ready: Ready,
     reads_back: bool,
     step: Step,
-    is_asked: Callable[[], bool],
-    watch: Watch | None = None,
+    is_asked: Asked,
+    onlooker: Onlooker | None = None,
 ) -> Master:
     """Return the master of `pass_`, complete and read back under its working name, its pass record beside it.
 
@@ -116,8 +118,9 @@ def complete(
     """
     with (
         _begun(pass_, way, scan, made, ready) as master,
-        _reading_back(pass_, way, master, ready, watch) if reads_back else nullcontext() as beside,
+        _reading_back(pass_, way, master, ready, onlooker) if reads_back else nullcontext() as beside,
     ):
+        master.seen_by = onlooker.sent if onlooker else None
         _write(pass_, scan, grade, master, ready=ready, beside=beside, step=step, is_asked=is_asked)
         master.complete()
         if beside is not None:
@@ -181,7 +184,7 @@ def _begun(pass_: Plan, way: UnderWay, scan: Scan, made: MadeOf, ready: Ready) -
 
 @contextmanager
 def _reading_back(
-    pass_: Plan, way: UnderWay, master: Master, ready: Ready, watch: Watch | None
+    pass_: Plan, way: UnderWay, master: Master, ready: Ready, onlooker: Onlooker | None
 ) -> Iterator[Beside]:
     """Yield the read-back of the master under way."""
     master.meant.kept = ready.read_back
@@ -193,7 +196,7 @@ def _reading_back(
         named=lambda number: pass_.span.words(pass_.numbers[number]),
         advice="neither this disk nor the memory of this machine is to be trusted before they are tested",
     )
-    container = pass_.delivery.container
+    container, watch = pass_.delivery.container, onlooker.came if onlooker else None
     with Beside(way, container, master.meant, comparison, watch=watch) as beside:
         yield beside
 
@@ -264,7 +267,7 @@ def _write(
     ready: Ready,
     beside: Beside | None,
     step: Step,
-    is_asked: Callable[[], bool],
+    is_asked: Asked,
 ) -> None:
     """Write every frame. When this returns or raises, no other thread is at work any more."""
     stages, notes, gaps = Stages(), PassNotes(), ready.gaps(pass_.frames)
@@ -295,7 +298,7 @@ def _write(
 
 
 def _until(
-    is_asked: Callable[[], bool], pictures: Iterable[Blank | None], frames: int
+    is_asked: Asked, pictures: Iterable[Blank | None], frames: int
 ) -> Iterator[tuple[int, Blank | None]]:
     for number, picture in enumerate(pictures):
         if is_asked():

@@ -13,6 +13,7 @@ from lamphouse.graph.media.master.record import MasterRecord
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel.span import Span
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 
@@ -45,15 +46,43 @@ def wanted_frames(wanted: Wanted, record: MasterRecord, span: Span, grade: Grade
         return [_of_cue(wanted.cue, span)]
     if wanted.start is not None and wanted.stop is not None:
         return [_of_places(wanted.start, wanted.stop, span)]
-    return list(_runs(stale_frames(record, span, grade)))
+    return list(runs(stale_frames(record, span, grade)))
 
 
 def stale_frames(record: MasterRecord, span: Span, grade: Grade) -> Iterator[int]:
     """Yield each frame of the master that would be corrected by other maths now than it was."""
-    colour = colour_of_pass(record.delivery, span.reel.scan)
-    for number, made_by in enumerate(record.grades):
-        if grade.checksums(span.shown(number), colour) != made_by:
-            yield number
+    colour, number, grades = colour_of_pass(record.delivery, span.reel.scan), 0, record.grades
+    while number < len(grades):
+        made_by, stop = grade.checksums(span.shown(number), colour), _steady_until(number, span, grade)
+        alike = range(number, min(stop, len(grades)))
+        yield from (frame for frame in alike if grades[frame] != made_by)
+        number = stop
+
+
+def _steady_until(number: int, span: Span, grade: Grade) -> int:
+    """Return the first frame of the master after `number` that may be corrected by other maths."""
+    shown = span.shown(number)
+    if not shown:
+        return span.film.start if number < span.film.start else span.frames
+    other = grade.cues.steady_until(shown[0])
+    stop = span.film.stop if other is None or other >= span.stop else span.number(other)
+    return max(number + 1, stop)
+
+
+def stale_ranges(record: MasterRecord, opened: OpenedReel) -> list[range]:
+    """Return the frames of the master of `record` that the reel would make otherwise now, in order and apart.
+
+    Raises BadInput where the chain cannot be made ready, or the reel is no longer the master's.
+    """
+    if others := reel_fits(record, opened.reel):
+        are = "are" if len(others) > 1 else "is"
+        raise BadInput(
+            f"{' and '.join(others)} of {opened.file.name} {are} not what the master was made with; put that "
+            "back, or transfer again."
+        )
+    span = Span(opened.reel, record.delivery, record.first, record.stop)
+    with Grade(opened, threads=1) as grade:
+        return list(runs(stale_frames(record, span, grade)))
 
 
 def cue_names(span: Span, frames: range) -> tuple[str, ...]:
@@ -97,7 +126,8 @@ def _of_places(start: str, stop: str, span: Span) -> range:
     return span.numbers(first, last)
 
 
-def _runs(numbers: Iterable[int]) -> Iterator[range]:
+def runs(numbers: Iterable[int]) -> Iterator[range]:
+    """Yield runs of consecutive numbers, half-open; they come in order."""
     for _, run in groupby(enumerate(numbers), lambda pair: pair[1] - pair[0]):
         found = [number for _, number in run]
         yield range(found[0], found[-1] + 1)

@@ -2,7 +2,7 @@
 
 import errno
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from fractions import Fraction
 from pathlib import Path
@@ -88,6 +88,7 @@ class Master:
         self.cuts: list[Cut] = []  # what was cut of each frame
         self.notes: tuple[str, ...] = ()  # what the pass met that a person should know of
         self.record: PassRecord | None = None
+        self.seen_by: Callable[[int, Blank], None] | None = None  # is shown each picture, with its number
         self.found: ReadBack | None = None  # what reading it back found, where somebody did
         self._part, self._output = way.part, output
         self._is_open, self._goes_on = True, goes_on
@@ -111,6 +112,8 @@ class Master:
         """Write the next picture, which `blank` gave and whose planes have been filled."""
         with self._told():
             picture = self._mean(filled)  # before a reader can meet it
+            if self.seen_by is not None:
+                self.seen_by(self.frames, filled)
             self.frames += 1
             self.cuts.append(filled.cut)
             packet = self._output.write(filled)

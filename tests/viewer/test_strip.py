@@ -187,7 +187,8 @@ def test_marks_are_set_and_gone_to_by_keys(hand):
     desk.go_to(8, 0)
     keys("m", "m")
     desk.go_to(30, 0)
-    keys("f", "o")
+    keys("f")
+    keys("f", is_control=True)
     assert desk.reel.marks == (
         Mark(frame=8),
         Mark(frame=24, frames=16, name="two", kind="soft"),

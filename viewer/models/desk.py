@@ -62,6 +62,8 @@ class Desk:
         self.troubles = Troubles()
         self.is_contested = False  # whether the file holds what another program saved meanwhile
         self.comparison = Comparison()
+        self.marked_in: int | None = None  # the first frame of a stretch that is marked to be made
+        self.marked_out: int | None = None  # its last
         self.pip: Fraction | None = None  # seconds of the sound to its sync pip, once it is found
         self.aims = Aims()
         self._controls: tuple[ChainRef, Controls] | None = None

@@ -20,6 +20,7 @@ from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.drags import Drag
+from lamphouse.viewer.models.ends import marked_frames
 from lamphouse.viewer.models.marking import copy_here
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.panels import Strip as View
@@ -28,6 +29,7 @@ from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
 from lamphouse.viewer.models.sounding import pip_frame
 from lamphouse.viewer.panels.draw import box, image, line
 from lamphouse.viewer.panels.strip_cues import FLAG, draw_cues
+from lamphouse.viewer.panels.strip_ends import draw_ends
 from lamphouse.viewer.panels.strip_marks import draw_marks, draw_pip, is_on_pip, marks_under
 from lamphouse.viewer.panels.strip_ruler import Ruler, foot
 
@@ -49,6 +51,7 @@ def strip(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     image(seen.textures.strip, (at.x, at.y + FLAG * panels.scale), (at.x + width, at.y + height))
     imgui.push_clip_rect(ImVec2(at.x, at.y), ImVec2(at.x + width, at.y + height), True)
     draw_cues(ruler, desk.cues.cues, desk.holding, panels.scale)
+    draw_ends(ruler, marked_frames(desk), panels.scale)
     _playhead(desk, ruler, panels.scale)
     draw_marks(ruler, desk.reel, panels.scale)
     draw_pip(ruler, pip_frame(desk), panels.scale)

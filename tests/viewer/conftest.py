@@ -88,8 +88,6 @@ class Double:
     `is_quick` reads a frame as soon as it is asked for; else a test does, by `read`.
     """
 
-    stated = "by the definition"
-
     def __init__(self, desk, picture_at=None):
         random = np.random.default_rng(1).uniform(0, 1, (3, 96, 128)).astype(np.float32)
         self.picture_at = picture_at or (lambda frame: random)

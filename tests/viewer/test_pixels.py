@@ -105,7 +105,7 @@ def test_a_framed_picture_lies_in_the_window_as_the_definition_has_it(window, di
     framing = Framing(turn=5.0, mirror="left-right", size=0.8, position_x=0.1, gate=(0.1, 0.0, 0.0, 0.2))
     look = Look(size, Area(0, 0, *size), (1.0, 0.0, 1e3), lie=lie_of(desk.reel, None, framing))
     painter.show(look)
-    shown = np.clip(painter._shown.read(), 0, 1)
+    shown = np.clip(painter.shown["picture"].read(), 0, 1)
     meant = displayed_by_definition(look, graded)
     beside = np.abs(shown - meant).max(axis=0) > NEAR
     assert (meant.max(axis=0) == 0).mean() > 0.3  # what is blanked, and what the film does not reach
@@ -122,7 +122,7 @@ def test_stripes_are_where_the_signal_leaves_its_limits_and_nowhere_else(window,
     painter.graded.write(fields)
     look = Look((320, 240), Area(0, 0, 320, 240), (1.0, 0.0, 1e3), edges())
     painter.show(look)
-    shown = painter._shown.read()
+    shown = painter.shown["picture"].read()
     meant = displayed_by_definition(look, fields)
     striped = (fields[:, ::8, ::8] > edges()[1]).any(axis=0)
     assert striped.any()
@@ -149,9 +149,9 @@ def test_where_something_was_judged_the_stripes_are_where_it_was_found(window):
     painter.mark(beyond)
     look = Look(size, Area(0, 0, *size), (1.0, 0.0, 1e3), edges())
     painter.show(look)
-    plain = painter._shown.read()
+    plain = painter.shown["picture"].read()
     painter.show(replace(look, is_judged=True))
-    changed = np.abs(painter._shown.read() - plain).max(axis=0) > 0.1
+    changed = np.abs(painter.shown["picture"].read() - plain).max(axis=0) > 0.1
     assert changed[60:120, 160:240].mean() > 0.4
     changed[60:120, 160:240] = False
     assert not changed.any()

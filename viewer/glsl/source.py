@@ -81,7 +81,8 @@ def source_of(program: Expression, shapes: Shapes) -> Source:
 def function_of(name: str, program: Expression) -> str:
     """Return the text of `vec3 NAME(vec3 rgb)`: what `program` makes of its one picture, numbers written in.
 
-    `program` has neither inputs nor tables nor calls. What its formulae are written over comes before it.
+    `program` has neither inputs nor calls. What its formulae are written over comes before it, and its tables
+    as samplers `table_0`, `table_1` and so on, in the order in which it reads them.
     """
     return _Writer((), "rgb").function(name, program)
 
@@ -121,13 +122,14 @@ class _Writer:
 
     def function(self, name: str, program: Expression) -> str:
         source = self.source(program)
-        rows = [f"vec4({', '.join(map(repr, row))})" for row in source.numbers({}, {})[0].tolist()]
+        singles, columns = source.numbers({}, {})
         return "\n".join(
             (
+                *(f"uniform {_SAMPLERS[form]} table_{n};" for n, (_, form) in enumerate(source.tables)),
                 COMMON,
                 *self._functions,
                 f"vec3 {name}(vec3 {self._argument}) {{",
-                f"    const vec4 singles[{len(rows)}] = vec4[]({', '.join(rows)});",
+                *(_constant("singles", "vec4", singles), _constant("columns", "vec3", columns)),
                 *(f"    {line}" for line in self._lines),
                 f"    return {self._value(program, COLOUR)};",
                 "}",
@@ -223,6 +225,12 @@ class _Writer:
         tables = self._given.tables
         number = tables.setdefault((id(step), form), (len(tables), step))[0]
         return f"table_{number}, {shape[1] - 1 if form is Form.TABLE else shape[0]}"
+
+
+def _constant(name: str, type_: str, rows: NDArray[np.float32]) -> str:
+    """Return the line of an array of constants; none where it is empty, which GLSL cannot write."""
+    listed = ", ".join(f"{type_}({', '.join(map(repr, row))})" for row in rows.tolist())
+    return f"    const {type_} {name}[{len(rows)}] = {type_}[]({listed});" if len(rows) else ""
 
 
 def _check(step: Expression, shape: tuple[int, ...], wanted: tuple[int, ...]) -> None:

@@ -7,6 +7,7 @@ from typing import Final
 
 from lamphouse.graph.reel.records import Delivery, Reel
 from lamphouse.viewer.models.drags import Drag
+from lamphouse.viewer.models.screens import Screens
 from lamphouse.viewer.models.seen import OtherPicture
 from lamphouse.viewer.sticks.page import SticksPage
 
@@ -77,6 +78,7 @@ class Panels:
     picture: PictureView = field(default_factory=PictureView)
     strip: Strip = field(default_factory=Strip)
     chain: ChainView = field(default_factory=ChainView)
+    screens: Screens = field(default_factory=Screens)
     master: str = ""  # what is being typed as the path of a master
     still: OtherPicture | None = None  # stored to compare others with
     offset: str = ""  # what is being typed as the offset of the sound

@@ -16,6 +16,7 @@ from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.colours import SURROUND_CODE
+from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
 from lamphouse.viewer.picture.monitor import monitor_code
 from lamphouse.viewer.picture.reader import Reader
 from lamphouse.viewer.turn.wishes import Answer, Wish
@@ -37,6 +38,7 @@ class FilmStrip:
         self.width = scan.width // self._divide
         self._read: OrderedDict[int, Picture | None] = OrderedDict()
         self._asked: int | None = None
+        self.monitor = MONITORS[SRGB]  # that the pictures are shown on
         self._reader = Reader(opened.open_scan, self._answered)
 
     def close(self) -> None:
@@ -57,7 +59,7 @@ class FilmStrip:
                     small = self._read.get(frame)
                     if small is not None:
                         framed = placing.place(grade.correct(frame, small), grade.framing(frame))
-                        shown = _shown(framed)
+                        shown = _shown(framed, self.monitor)
                         texels[:, index * self.width : (index + 1) * self.width, :3] = shown
         except BadInput:
             pass  # the picture itself says what is wrong with the chain
@@ -87,7 +89,6 @@ class FilmStrip:
         self._changed()
 
 
-def _shown(video: Picture) -> NDArray[np.uint8]:
-    monitor = monitor_code(video.reshape(3, -1))
-    codes = np.clip(monitor * 255 + 0.5, 0, 255).astype(np.uint8)
+def _shown(video: Picture, on: Monitor) -> NDArray[np.uint8]:
+    codes = np.clip(monitor_code(video.reshape(3, -1), on) * 255 + 0.5, 0, 255).astype(np.uint8)
     return np.moveaxis(codes.reshape(video.shape), 0, -1)

@@ -22,7 +22,7 @@ from lamphouse.viewer.picture.film_strip import FilmStrip
 from lamphouse.viewer.picture.judging import Judge
 from lamphouse.viewer.picture.master import MasterReader
 from lamphouse.viewer.picture.meter import Meter
-from lamphouse.viewer.picture.painter import STATED, Canvas, Painter, write_texture
+from lamphouse.viewer.picture.painter import Canvas, Painter, write_texture
 from lamphouse.viewer.picture.reader import Reader
 from lamphouse.viewer.turn.compared import Shown
 from lamphouse.viewer.turn.counting import Counted, counted
@@ -35,8 +35,6 @@ EMPTY: Final = (0, 0)
 
 class GlDisplay:
     """A `Display` in the GL context that is current on its thread. `wake` is called on others."""
-
-    stated = STATED
 
     def __init__(self, desk: Desk, wake: Callable[[], None]) -> None:
         self._desk, self._wake = desk, wake
@@ -137,6 +135,8 @@ class GlDisplay:
         """Draw the picture as the monitor is to show it."""
         if self.painter.graded.size != EMPTY:
             self._shown = self.painter.show(look)
+        if self._film.monitor is not look.monitor:
+            self._film.monitor, self._has_small = look.monitor, bool(self._frames)
 
     def draw_strip(self, reel: Reel, frames: tuple[int, ...]) -> None:
         """Draw the strip's small pictures."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Literal, Protocol
 
 from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.viewer.models.commands.command import Inputs
@@ -15,6 +15,7 @@ from lamphouse.viewer.models.comparison import Edge
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import PLAIN, Lie
 from lamphouse.viewer.models.judged import Case, Judgement, Mask
+from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
 from lamphouse.viewer.models.panels import Area, Panels
 from lamphouse.viewer.models.seen import Picture, Seen, Textures
 from lamphouse.viewer.models.visibility import Visibility
@@ -22,6 +23,9 @@ from lamphouse.viewer.turn.compared import MasterFrame, Shown
 from lamphouse.viewer.turn.counting import Counted
 from lamphouse.viewer.turn.decide import Drawing, Region
 from lamphouse.viewer.turn.wishes import Answer, Wish
+
+# Where the picture is shown: in the desk's window, alone on a screen, or magnified under the pointer.
+Place = Literal["picture", "alone", "loupe"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +52,11 @@ class Look:
     other: Lie | None = PLAIN  # None: there is nothing to compare with
     seam: int = 0
     scale: float = 1.0
+    monitor: Monitor = MONITORS[SRGB]
 
 
 class Display(Protocol):
     """Reads, draws and counts pictures. On one thread; those who read wake the desk from theirs."""
-
-    stated: str
 
     @property
     def textures(self) -> Textures:

@@ -59,7 +59,7 @@ class Loop:
     ) -> None:
         self._desk, self._panels, self._display, self._surface = desk, panels, display, surface
         self._hands, self._ear, self._clock = hands, ear, clock
-        self.state, self.seen = Turn(), Seen(stated=display.stated)
+        self.state, self.seen = Turn(), Seen(stated=panels.screens.desk.monitor.stated)
         self._other = OtherCanvas()
         self._judgement: Judgement | None = None  # the newest that has come
         self._waiting: deque[tuple[Command, int]] = deque()
@@ -266,7 +266,18 @@ class Loop:
         lie = lie_of(desk.reel, view.delivery, framing)
         other = other_lie(desk.reel, view.delivery, framing, self.seen.other)
         is_judged = self.seen.judgement is not None
-        return Look(view.size, area, edge, limits, is_judged, lie, other, seam, panels.scale)
+        return Look(
+            view.size,
+            area,
+            edge,
+            limits,
+            is_judged,
+            lie,
+            other,
+            seam,
+            panels.scale,
+            panels.screens.desk.monitor,
+        )
 
     def _see(self, *, measures: bool) -> None:
         """Make the picture of what panels show next."""
@@ -279,7 +290,8 @@ class Loop:
         sight = self.state.sight
         if sight is None or not sight.divides:
             shown = Textures(strip=shown.strip)
-        self.seen = replace(self.seen, textures=shown, visible=visible, unheard=unheard)
+        stated = self._panels.screens.desk.monitor.stated
+        self.seen = replace(self.seen, textures=shown, visible=visible, unheard=unheard, stated=stated)
 
     def _keep(self) -> None:
         try:
@@ -308,4 +320,9 @@ class Loop:
         """Return all that panels show and a turn may have changed; what is large by its identity."""
         desk, seen = self._desk, self.seen
         drawn = (id(desk.reel), desk.frame, desk.transport, desk.troubles.lines, desk.pip, seen.textures)
-        return *drawn, seen.unheard, *map(id, (seen.visible, seen.scopes, seen.other, seen.judgement))
+        return (
+            *drawn,
+            seen.unheard,
+            seen.stated,
+            *map(id, (seen.visible, seen.scopes, seen.other, seen.judgement)),
+        )

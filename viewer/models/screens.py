@@ -1,0 +1,114 @@
+"""The screens that a picture is on: how each is driven and what is drawn over it, kept from run to run.
+
+One is the desk's own, the other shows the picture alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final, Literal
+
+from lamphouse.graph.files.folders import SETTINGS_VARIABLE
+from lamphouse.graph.files.json_document import read_document, write_document
+from lamphouse.graph.files.record import Record, gather, spread
+from lamphouse.graph.files.whole_file import whole_file
+from lamphouse.nodes.errors import BadInput, clause
+from lamphouse.nodes.regular_file import read_regular
+from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
+from lamphouse.viewer.models.profiles import profile_monitor
+
+FILE: Final = "screens.json"
+Guide = Literal["safe", "gate", "centre", "thirds"]
+GUIDES: Final[dict[Guide, str]] = {
+    "safe": "safe areas",
+    "gate": "the film's gate",
+    "centre": "the centre",
+    "thirds": "thirds",
+}
+
+
+@dataclass(slots=True)
+class Screen:
+    """How a screen is driven, by the name of a monitor or the path of an ICC profile, and its guides."""
+
+    name: str = SRGB
+    monitor: Monitor = MONITORS[SRGB]
+    guides: set[Guide] = field(default_factory=set)
+
+    def drive(self, name: str) -> None:
+        """Drive it as that monitor. Raises BadInput for a profile that cannot be used; then all stays."""
+        self.monitor = MONITORS[name] if name in MONITORS else profile_monitor(Path(name))
+        self.name = name
+
+
+class KeptScreen(Record, frozen=True, kw_only=True):
+    """A screen as its file has it."""
+
+    monitor: str = SRGB
+    guides: tuple[Guide, ...] = ()
+
+
+class KeptScreens(Record, frozen=True, kw_only=True):
+    """Both screens, and the name of the monitor on which the picture alone was last."""
+
+    record: str = "screens/1"
+    desk: KeptScreen = KeptScreen()
+    alone: KeptScreen = KeptScreen()
+    on: str = ""
+
+
+@dataclass(slots=True)
+class Screens:
+    """Both screens. Where there is a folder of settings, what is chosen is kept there."""
+
+    desk: Screen = field(default_factory=Screen)
+    alone: Screen = field(default_factory=Screen)
+    on: str = ""  # the monitor on which the picture alone was last, by its system's name
+    is_alone_shown: bool = False
+    settings: Path | None = None
+
+    def load(self, settings: Path) -> str:
+        """Take what was kept in a folder, and keep there from now on; return what was wrong with it."""
+        self.settings, path = settings, settings / FILE
+        troubles = []
+        try:
+            kept = _read(path)
+        except BadInput as error:
+            return str(error)
+        for screen, of in ((self.desk, kept.desk), (self.alone, kept.alone)):
+            screen.guides = set(of.guides)
+            try:
+                screen.drive(of.monitor)
+            except BadInput as error:
+                troubles.append(f"{error} The screen is taken for {SRGB}.")
+        self.on = kept.on
+        return " ".join(dict.fromkeys(troubles))
+
+    def keep(self) -> str:
+        """Write what is chosen into the folder of settings; return why that failed, or nothing."""
+        if self.settings is None:
+            return ""
+        kept = KeptScreens(desk=_kept(self.desk), alone=_kept(self.alone), on=self.on)
+        try:
+            self.settings.mkdir(parents=True, exist_ok=True)
+            with whole_file(self.settings / FILE) as file:
+                file.write(write_document(spread(kept), "the screens"))
+        except (OSError, BadInput) as error:
+            reason = clause(BadInput(str(error)))
+            return f"What the screens show is not kept ({reason}); see {SETTINGS_VARIABLE}."
+        return ""
+
+
+def _kept(screen: Screen) -> KeptScreen:
+    return KeptScreen(monitor=screen.name, guides=tuple(guide for guide in GUIDES if guide in screen.guides))
+
+
+def _read(path: Path) -> KeptScreens:
+    if not path.exists():
+        return KeptScreens()
+    try:
+        return gather(read_document(read_regular(path), str(path), "the screens"), KeptScreens)
+    except (OSError, BadInput) as error:
+        reason = clause(error) if isinstance(error, BadInput) else error.strerror or error
+        raise BadInput(f"{path}: {reason}; it is left as it is, and screens are as at first.") from error

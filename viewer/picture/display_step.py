@@ -1,0 +1,129 @@
+"""A picture as a monitor is to show it: where it lies, what is marked on it, and the monitor's own codes.
+
+It takes video signal as ITU-R BT.1886 shows it (light = signal ** 2.4) and gives what the monitor is said to
+take, with less than a code of noise so that no gradient shows steps. Nothing here corrects a colour.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from lamphouse.nodes.primitive import Form
+from lamphouse.nodes.trace import picture
+from lamphouse.viewer.colours import SURROUND_CODE
+from lamphouse.viewer.glsl.opengl import GL
+from lamphouse.viewer.glsl.shader import linked
+from lamphouse.viewer.glsl.source import function_of
+from lamphouse.viewer.glsl.textures import TableTexture
+from lamphouse.viewer.models.frame import Lie
+from lamphouse.viewer.models.monitors import Monitor
+from lamphouse.viewer.picture.monitor import monitor_code
+from lamphouse.viewer.turn.display import Look
+
+NOTHING: Final = Lie(window=(0.0, 0.0, 0.0, 0.0))
+
+_HEAD: Final = """#version 330 core
+uniform sampler2D graded;
+uniform sampler2D other;
+uniform vec4 area;       // left, top, width, height of what is seen, in pixels of the window's part
+uniform vec3 across[2];  // of graded and other: which place of it the frame shows, in shares of both
+uniform vec3 down[2];
+uniform vec4 edges[2];   // left, top, right, bottom of what is seen of it, in its shares
+uniform vec4 window[2];  // and of the part of the frame that it is seen in; without width where it lacks
+uniform vec3 edge;       // of a wipe: its direction and place, in heights of the picture from its middle
+uniform float line;      // half the width of the edge, in pixels
+uniform float seam;      // from there to the right the other is seen, at the same place; 0 nowhere
+uniform vec2 limits;     // signal below and above which pixels are marked; equal where none are
+uniform sampler2D judged;  // which places of the frame are marked instead, where something was judged
+uniform bool is_judged;
+out vec4 shown;
+"""
+_MAIN: Final = f"""
+float noise(vec2 at) {{ return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }}
+void main() {{
+    vec2 at = vec2(gl_FragCoord.x, gl_FragCoord.y);
+    bool is_beside = seam > 0.0 && at.x > seam;
+    vec2 place = (at - vec2(is_beside ? seam : 0.0, 0.0) - area.xy) / area.zw;
+    float beyond = dot((place - 0.5) * vec2(area.z / area.w, 1.0), edge.xy) - edge.z;
+    bool is_other = is_beside || beyond >= 0.0;
+    int which = is_other ? 1 : 0;
+    vec4 open = window[which];
+    if (open.z <= open.x || any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {{
+        shown = vec4(vec3({SURROUND_CODE} / 255.0), 1.0);
+        return;
+    }}
+    vec2 under = vec2(dot(across[which], vec3(place, 1.0)), dot(down[which], vec3(place, 1.0)));
+    vec4 seen = edges[which];
+    bool is_black = any(lessThan(place, open.xy)) || any(greaterThan(place, open.zw))
+        || any(lessThan(under, seen.xy)) || any(greaterThan(under, seen.zw));
+    vec2 texel = 0.5 / vec2(is_other ? textureSize(other, 0) : textureSize(graded, 0));
+    vec2 within = clamp(under, seen.xy + texel, seen.zw - texel);
+    vec3 signal = is_other ? texture(other, within).rgb : texture(graded, within).rgb;
+    if (is_black) signal = vec3(0.0);
+    vec3 code = monitor_code(signal);
+    bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
+    if (is_judged) out_of = !is_other && texture(judged, place).r > 0.5;
+    if (limits.x < limits.y && out_of && mod(at.x + at.y, 8.0) < 4.0) code = vec3(1.0) - code;
+    if (abs(beyond) * area.w < line) code = vec3(0.6);
+    shown = vec4(code + (noise(at) - 0.5) / 255.0, 1.0);
+}}
+"""
+
+
+class DisplayStep:
+    """The step to one monitor. Needs a GL 3.3 context, on its thread."""
+
+    def __init__(self, monitor: Monitor) -> None:
+        code = function_of("monitor_code", monitor_code(picture("signal"), monitor))
+        self._program = linked(_HEAD + code + _MAIN)
+        self._corners = int(GL.glGenVertexArrays(1))
+        self._table: TableTexture | None = None
+        if monitor.table is not None:
+            self._table = TableTexture(Form.LATTICE)
+            self._table.write(monitor.table)
+
+    def draw(self, look: Look, graded: int, other: int, judged: int) -> None:
+        """Draw textures as `look` has them into what is bound, of `look.size`."""
+        for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
+            GL.glDisable(what)
+        GL.glUseProgram(self._program)
+        for unit, (name, texture) in enumerate((("graded", graded), ("other", other), ("judged", judged))):
+            self._bind(unit, name, GL.GL_TEXTURE_2D, texture)
+        if self._table is not None:
+            self._bind(3, "table_0", self._table.target, self._table.number)
+        GL.glActiveTexture(GL.GL_TEXTURE0)
+        self._tell(look)
+        GL.glViewport(0, 0, *look.size)
+        GL.glBindVertexArray(self._corners)
+        GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)
+        GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)
+
+    def delete(self) -> None:
+        """Give everything back to GL."""
+        if self._table is not None:
+            self._table.delete()
+        GL.glDeleteVertexArrays(1, [self._corners])
+        GL.glDeleteProgram(self._program)
+
+    def _tell(self, look: Look) -> None:
+        """Give the shader the numbers of a look."""
+        area = look.area
+        GL.glUniform1i(self._location("is_judged"), look.is_judged)
+        GL.glUniform4f(self._location("area"), area.left, area.top, area.width, area.height)
+        for index, lie in enumerate((look.lie, look.other or NOTHING)):
+            GL.glUniform3f(self._location(f"across[{index}]"), *lie.across)
+            GL.glUniform3f(self._location(f"down[{index}]"), *lie.down)
+            GL.glUniform4f(self._location(f"edges[{index}]"), *lie.edges)
+            GL.glUniform4f(self._location(f"window[{index}]"), *lie.window)
+        GL.glUniform3f(self._location("edge"), *look.edge)
+        GL.glUniform1f(self._location("seam"), look.seam)
+        GL.glUniform1f(self._location("line"), 0.75 * look.scale)
+        GL.glUniform2f(self._location("limits"), *look.limits)
+
+    def _bind(self, unit: int, name: str, target: int, texture: int) -> None:
+        GL.glActiveTexture(GL.GL_TEXTURE0 + unit)
+        GL.glBindTexture(target, texture)
+        GL.glUniform1i(self._location(name), unit)
+
+    def _location(self, name: str) -> int:
+        return int(GL.glGetUniformLocation(self._program, name))

@@ -8,12 +8,13 @@ from typing import Annotated
 
 import typer
 
-from lamphouse.graph.commands.options import ReelFile
 from lamphouse.nodes.errors import BadInput
 
 
 def desk(
-    reel_file: ReelFile,
+    reel_file: Annotated[
+        Path | None, typer.Argument(metavar="[REEL]", help="The reel, NAME.reel; the start page without.")
+    ] = None,
     picture: Annotated[
         Path | None, typer.Option(metavar="FILE.png", help="Draw the window into a file, without a window.")
     ] = None,
@@ -27,16 +28,21 @@ def desk(
     ] = None,
 ) -> None:
     """Open the desk: see, correct, cue and play the reel in a window."""
-    from lamphouse.viewer.window.open_desk import draw_desk, open_desk
+    from lamphouse.viewer.window.open_desk import draw_desk, draw_start, open_desk
 
     found = re.fullmatch(r"([0-9]{3,5})x([0-9]{3,5})", size)
     if found is None:
         raise BadInput(f"--size {size} is not a size of a window; give one such as 1600x960.")
     if not 0.5 <= scale <= 4:
         raise BadInput(f"--scale {scale:g} is too small or too large; give 0.5 to 4.")
+    if reel_file is None and (compare_with or node or chain):
+        raise BadInput("Nodes, chains and masters belong to a reel; give its file too.")
     pixels = int(found[1]), int(found[2])
     if picture is None:
         open_desk(reel_file, pixels, compare_with, chain=chain)
+    elif reel_file is None:
+        draw_start(picture, pixels, scale=scale)
+        typer.echo(f"{picture}: the start page, {size}.")
     else:
         draw_desk(reel_file, picture, at, pixels, scale=scale, node=node, chain=chain, master=compare_with)
         typer.echo(f"{picture}: the desk at {at}, {size}.")

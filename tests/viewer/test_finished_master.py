@@ -2,6 +2,7 @@
 
 import math
 import os
+from contextlib import ExitStack, closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -199,23 +200,23 @@ def test_a_master_at_another_rate_is_refused(reel_file):
 @pytest.fixture
 def window(reel_file):
     """A function that opens the desk's window, seen by nobody; each closes with the test."""
+    from lamphouse.viewer.window.session import Session
     from lamphouse.viewer.window.window import Window
 
-    opened = []
+    opened = ExitStack()
 
     def window(**changes):
         desk = Desk(open_reel(reel_file, Catalogue()))
         try:
-            opened.append(Window(desk, (900, 700), 1.0, is_seen=False))
+            seen_by_nobody = opened.enter_context(Window((900, 700), 1.0, is_seen=False))
         except BadInput as error:
             if os.environ.get("CI"):
                 raise
             pytest.skip(str(error))
-        return desk, opened[0]
+        return desk, opened.enter_context(closing(Session(seen_by_nobody, desk)))
 
-    yield window
-    for one in opened:
-        one.__exit__(None, None, None)
+    with opened:
+        yield window
 
 
 def halves(window):

@@ -1,6 +1,7 @@
 """What is on the screen, against the definition: which way up, where it is striped, and the scopes."""
 
 import os
+from contextlib import closing
 from dataclasses import replace
 
 import numpy as np
@@ -24,17 +25,18 @@ NEAR = 6 / 255
 @pytest.fixture
 def window(reel_file):
     """The desk's window, seen by nobody."""
+    from lamphouse.viewer.window.session import Session
     from lamphouse.viewer.window.window import Window
 
     desk = Desk(open_reel(reel_file, Catalogue()))
     try:
-        opened = Window(desk, (1280, 800), 1.0, is_seen=False)
+        opened = Window((1280, 800), 1.0, is_seen=False)
     except BadInput as error:
         if os.environ.get("CI"):
             raise
         pytest.skip(str(error))
-    with opened:
-        yield desk, opened
+    with opened, closing(Session(opened, desk)) as session:
+        yield desk, session
 
 
 def steps():
@@ -66,10 +68,11 @@ def test_the_picture_in_the_window_is_the_right_way_up_and_round(window, display
 
 def drawn_again(opened):
     """The window once more, with what its textures hold now."""
-    opened.begin()
-    opened.draw(opened.loop._desk, opened.panels, opened.loop.seen)
-    opened.present()
-    return np.clip(opened._canvas.read()[:, ::-1], 0, 1)
+    window = opened.window
+    window.begin()
+    window.draw(opened.desk, opened.panels, opened.loop.seen)
+    window.present()
+    return np.clip(window._canvas.read()[:, ::-1], 0, 1)
 
 
 def test_what_the_scan_holds_lies_in_the_window_as_the_definition_has_it(window, displayed_by_definition):

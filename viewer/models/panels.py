@@ -92,7 +92,8 @@ class Panels:
     helps: bool = False
     sticks: SticksPage = field(default_factory=SticksPage)
     asks_to_quit: bool = False
-    is_over: bool = False  # the window may close
+    goes_to_start: bool = False  # whether the start page is wanted in place of this one
+    is_over: bool = False  # the reel may close
     left_over: Reel | None = None  # what an earlier run did not save
     strip_width: float = 1.0  # pixels of the window
     drag: Drag | None = None  # what a hand holds of a cue

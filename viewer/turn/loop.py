@@ -223,7 +223,7 @@ class Loop:
         if todo.strip is not None:
             display.draw_strip(self._desk.reel, todo.strip)
         if todo.keeps:
-            self._keep()
+            self.keep()
         self._see(measures=todo.measures)
 
     def _compare(self) -> None:
@@ -293,7 +293,8 @@ class Loop:
         stated = self._panels.screens.desk.monitor.stated
         self.seen = replace(self.seen, textures=shown, visible=visible, unheard=unheard, stated=stated)
 
-    def _keep(self) -> None:
+    def keep(self) -> None:
+        """Keep beside the reel what is not saved of it."""
         try:
             self._desk.recovery.keep(self._desk.reel)
             self._desk.troubles.put("recovery", "")

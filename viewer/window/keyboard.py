@@ -27,10 +27,8 @@ NAMES: Final = {
     glfw.KEY_END: "end",
     glfw.KEY_ENTER: "enter",
     glfw.KEY_KP_ENTER: "enter",
-    glfw.KEY_F1: "f1",
-    glfw.KEY_F2: "f2",
-    glfw.KEY_F3: "f3",
     glfw.KEY_DELETE: "delete",
+    **{glfw.KEY_F1 + n: f"f{n + 1}" for n in range(12)},
 }
 PRINTABLE: Final = range(33, 127)  # in which GLFW numbers keys as a keyboard for English has them
 

@@ -1,4 +1,4 @@
-"""The window: it carries the turns of the desk out by GLFW, GL and ImGui, and sleeps between them.
+"""The window: GLFW, GL and ImGui, opened once, whatever is shown in it; it sleeps while nothing happens.
 
 The same without a screen draws into a file, for reports, tests and documents.
 """
@@ -6,16 +6,16 @@ The same without a screen draws into a file, for reports, tests and documents.
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 import numpy as np
 from imgui_bundle import ImVec2, imgui
 from numpy.typing import NDArray
 
-from lamphouse.graph.files.folders import settings_folder
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer import colours
 from lamphouse.viewer.glsl.context import opened
@@ -25,57 +25,47 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
-from lamphouse.viewer.picture.gl_display import GlDisplay
 from lamphouse.viewer.picture.painter import Canvas
-from lamphouse.viewer.sound.desk_sound import DeskSound
-from lamphouse.viewer.sticks.mapping import Device as Kind
-from lamphouse.viewer.sticks.poll import Poll
-from lamphouse.viewer.sticks.shelf import Shelf
 from lamphouse.viewer.turn.decide import SETTLING
-from lamphouse.viewer.turn.hands import Hands
-from lamphouse.viewer.turn.loop import Loop
 from lamphouse.viewer.window.gui import gui
 from lamphouse.viewer.window.keyboard import Keyboard, key_name
 
-# A gamepad first: every gamepad is a joystick too.
-ORDER: Final[tuple[Kind, ...]] = ("gamepad", "joysticks")
+NAME: Final = "Lamphouse"
 SECOND: Final = 1_000_000_000
 PATIENCE: Final = 60 * SECOND  # of a picture for a file
 
 
-class Window:
-    """The desk's window, or, with `is_seen` False, the same without a screen. Use as a context manager.
+class Shown(Protocol):
+    """What the window shows: the start page, or a reel at work."""
 
-    It is the `Surface` of its loop.
+    @property
+    def is_over(self) -> bool:
+        """Whether the window may close."""
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether all that is shown is what there is to show."""
+
+    def turn(self, *, is_woken: bool = True) -> int:
+        """Do what is due, and return the nanoseconds until something is again; `is_woken` by an event."""
+
+
+class Window:
+    """A window, or, with `is_seen` False, the same without a screen. Use as a context manager.
+
+    It is the `Surface` of what is shown in it. `scale` is the monitor's where none is given.
     """
 
-    def __init__(
-        self, desk: Desk, size: tuple[int, int], scale: float = 0.0, *, is_seen: bool = True
-    ) -> None:
-        self._desk, self._size, self._is_seen = desk, size, is_seen
-        self._window = opened(glfw, size, f"{desk.reel_file.name} - Lamphouse", is_seen=is_seen)
+    def __init__(self, size: tuple[int, int], scale: float = 0.0, *, is_seen: bool = True) -> None:
+        self._size, self.is_seen = size, is_seen
+        self._window = opened(glfw, size, NAME, is_seen=is_seen)
         glfw.make_context_current(self._window)
-        self.panels = Panels(scale=scale or _content_scale(self._window, is_seen))
+        self.scale = scale or _content_scale(self._window, is_seen)
         self._begin_imgui()
         self._renderer = _renderer(self._window)
         self._keyboard, self._inputs, self._has_come = Keyboard(), Inputs(), True
         self._canvas: Canvas | None = None if is_seen else Canvas(GL.GL_RGBA8)
         self._listen()
-        self.display = GlDisplay(desk, glfw.post_empty_event)
-        if is_seen:
-            self.panels.sticks.shelf = Shelf(settings_folder())
-            desk.message = " ".join(self.panels.sticks.shelf.troubles)
-        hands = Hands([(kind, Poll(kind)) for kind in ORDER] if is_seen else [])
-        self._sound = DeskSound(desk, glfw.post_empty_event)
-        self.loop = Loop(
-            desk,
-            self.panels,
-            self.display,
-            surface=self,
-            hands=hands,
-            ear=self._sound,
-            clock=time.monotonic_ns,
-        )
 
     def __enter__(self) -> Window:
         return self
@@ -83,29 +73,36 @@ class Window:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._sound.close()
-        self.display.close()
         self._renderer.shutdown()
         imgui.destroy_context()
         glfw.destroy_window(self._window)
         glfw.terminate()
 
-    def run(self) -> None:
-        """Let a person work until the window closes."""
-        while not self.panels.is_over:
+    def name(self, title: str) -> None:
+        """Say in the window's frame what is shown."""
+        glfw.set_window_title(self._window, f"{title} - {NAME}" if title else NAME)
+
+    @property
+    def wake(self) -> Callable[[], None]:
+        """What wakes the window from any thread."""
+        return glfw.post_empty_event
+
+    def run(self, shown: Shown) -> None:
+        """Let a person work until what is shown is over."""
+        while not shown.is_over:
             is_woken, self._has_come = self._has_come or self._keyboard.is_behind, False
-            sleep = self.loop.turn(is_woken=is_woken)
+            sleep = shown.turn(is_woken=is_woken)
             if sleep > 0 and not self._keyboard.is_behind:
                 glfw.wait_events_timeout(sleep / SECOND)
             else:
                 glfw.poll_events()
 
-    def picture(self) -> NDArray[np.float32]:
-        """Return the window, (3, height, width), once all of it is what the desk holds."""
+    def picture(self, shown: Shown) -> NDArray[np.float32]:
+        """Return the window, (3, height, width), once all of it has come to rest."""
         started, rest = time.monotonic_ns(), SETTLING
         while rest:
-            self.loop.turn()
-            rest = rest - 1 if self.loop.is_settled else SETTLING
+            shown.turn()
+            rest = rest - 1 if shown.is_settled else SETTLING
             if time.monotonic_ns() - started > PATIENCE:
                 raise BadInput(
                     "The desk's picture did not come to rest within a minute; see whether the scan is there."
@@ -116,7 +113,7 @@ class Window:
 
     def begin(self) -> Inputs:
         """Begin a drawing; return what came since the last."""
-        if self._is_seen:
+        if self.is_seen:
             self._renderer.process_inputs()
         else:
             io = imgui.get_io()
@@ -151,7 +148,7 @@ class Window:
         io = imgui.get_io()
         io.set_ini_filename("")
         io.fonts.add_font_from_file_ttf(str(_font()), look.SIZE)
-        look.put_on(self.panels.scale)
+        look.put_on(self.scale)
 
     def _listen(self) -> None:
         renderer = self._renderer

@@ -15,6 +15,10 @@ def leave(desk: Desk, panels: Panels, now: int = 0) -> None:
     panels.asks_to_quit, panels.is_over = not is_saved, is_saved
 
 
+def _started(desk: Desk, panels: Panels, now: int) -> None:
+    panels.goes_to_start = True
+
+
 def _node_removed(desk: Desk, panels: Panels, now: int) -> None:
     if panels.chain.is_open and panels.node:
         desk.take_out(panels.node)
@@ -24,6 +28,14 @@ WORKING: Final = (
     Command("undo", "Ctrl Z", "Undo.", done(Desk.undo), repeats=True),
     Command("redo", "Ctrl Y", "Redo.", done(Desk.redo), repeats=True),
     Command("save", "Ctrl S", "Save.", done(Desk.save), works_in_field=True),
+    Command(
+        "start_page",
+        "F6",
+        "The page to open or start a reel, and back.",
+        _started,
+        works_in_field=True,
+        is_for_sticks=False,
+    ),
     Command("leave", "Ctrl Q", "Close the desk.", leave, works_in_field=True, is_for_sticks=False),
     Command(
         "remove_node",

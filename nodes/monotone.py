@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from lamphouse.nodes.values import POINT_GAP, Point, are_numbers
 
 Array = NDArray[np.float64]
+_ROUNDED: Final = 1e-6  # of a slope: what falls by less is the last digits of numbers
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -65,6 +66,22 @@ def are_rising(points: Any) -> bool:
     if not any(all(are_numbers(point, count) for point in points) for count in (2, 3)):
         return False
     return all(b[0] - a[0] >= POINT_GAP for a, b in pairwise(points))
+
+
+def falls(points: Any) -> bool:
+    """Return whether the curve through points falls anywhere, by more than numbers round to.
+
+    The slope of a cubic is a parabola: it is least at an end of the piece, or at its own lowest place.
+    """
+    curve = through(points)
+    left = np.arange(len(curve.x) - 1)
+    chord = np.diff(curve.y) / np.diff(curve.x)
+    first, last = curve.slopes[left], curve.slopes[left + 1]
+    twist = 3 * (first + last - 2 * chord)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        lowest = np.clip(np.nan_to_num((2 * first + last - 3 * chord) / twist), 0, 1)
+    least = first + lowest * (2 * (3 * chord - 2 * first - last) + lowest * twist)
+    return bool((np.minimum(np.minimum(first, last), least) < -_ROUNDED * (1 + abs(chord))).any())
 
 
 def mean(start: Any, end: Any, share: float) -> tuple[Point, ...]:

@@ -9,6 +9,7 @@ import msgspec
 
 from lamphouse.graph.cues.easing import check_ease
 from lamphouse.graph.cues.settings import Controls, CueList
+from lamphouse.graph.edits.ramps import parted_at
 from lamphouse.graph.edits.wires import with_name
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
@@ -96,7 +97,16 @@ def add_cue(reel: Reel, cue: Cue, controls: Controls) -> Reel:
 
 
 def store_cue(reel: Reel, frame: int, controls: Controls, name: str = "") -> Reel:
-    """Return `reel` with a new cue at `frame` that begins with the settings of the cue that holds there."""
+    """Return `reel` with a new cue at `frame` that begins with what is set there.
+
+    Within a transition it parts that: every frame looks as before, up to the last digits of numbers.
+    """
+    check_frame(reel, frame)
+    parts = parted_at(reel, frame, controls)
+    if parts is not None:
+        new, rest = parts
+        kept = [rest if cue.frame == rest.frame else cue for cue in reel.cues]
+        return with_cues(reel, [*kept, msgspec.structs.replace(new, name=name)], controls)
     before = cue_holding(reel, frame)
     return add_cue(
         reel, Cue(frame=frame, name=name, settings=dict(before.settings) if before else {}), controls

@@ -108,7 +108,9 @@ class Cue(Record, frozen=True, kw_only=True):
     name: str = ""
     begins: Beginning = "cut"
     length: Frame = 0  # of the transition: frames before `frame`
-    ease: str | tuple[tuple[float, float], ...] = "soft"  # even, soft, or points of a drawn curve
+    ease: str | tuple[tuple[float, ...], ...] = (
+        "soft"  # even, soft, or points of a drawn curve, or with slopes
+    )
     settings: dict[str, Any] = {}
 
 

@@ -209,7 +209,7 @@ class Desk:
             self._do(lambda: reset_cue(self.reel, cue.frame, self.controls, key))
 
     def store(self, name: str = "") -> None:
-        """Put a cue at the playhead: it begins with what is set there, and is refused within a transition."""
+        """Put a cue at the playhead: it begins with what is set there, and parts a transition under way."""
         self._do(lambda: store_cue(self.reel, self.frame, self.controls, name))
 
     def rewire(self, edit: Callable[[ChainRef, Catalogue], ChainRef]) -> None:

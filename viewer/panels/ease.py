@@ -8,6 +8,7 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.cues.easing import EVEN, SOFT
 from lamphouse.graph.reel.records import Cue
+from lamphouse.nodes.values import Point
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
@@ -42,7 +43,7 @@ def easing(desk: Desk, panels: Panels, cue: Cue) -> None:
     imgui.set_next_window_pos(ImVec2(*_below()), imgui.Cond_.always, ImVec2(1, 0))
     if imgui.begin_popup("easing"):
         if drawn is not None:
-            _square(desk, panels, cue, list(drawn))
+            _square(desk, panels, cue, drawn)
         imgui.end_popup()
 
 
@@ -51,7 +52,8 @@ def _below() -> tuple[float, float]:
     return corner.x, corner.y + 4
 
 
-def _square(desk: Desk, panels: Panels, cue: Cue, points: Points) -> None:
+def _square(desk: Desk, panels: Panels, cue: Cue, drawn: tuple[Point, ...]) -> None:
+    points: Points = [(x, y) for x, y, *_ in drawn]
     at, size = imgui.get_cursor_screen_pos(), SQUARE * panels.scale
     plot = Plot(at.x, at.y, size, size)
     imgui.invisible_button("square", ImVec2(size, size))
@@ -60,7 +62,7 @@ def _square(desk: Desk, panels: Panels, cue: Cue, points: Points) -> None:
         line(plot.at(share, 0), plot.at(share, 1), colours.FIELD)
         line(plot.at(0, share), plot.at(1, share), colours.FIELD)
     line(plot.at(0, 0), plot.at(1, 1), colours.LINE)
-    draw_points(plot, tuple(points), panels.scale)
+    draw_points(plot, drawn, panels.scale)
     now = taken(panels, plot, points, Rule(0.0, 1.0, rises=True))
     if now is not None and now != points:
         drag = grasped(desk, panels, EASE) if imgui.is_item_active() else None

@@ -45,6 +45,13 @@ def test_a_drawn_easing_takes_the_form_of_points():
     assert [check_ease(name, "cue") for name in ("even", "soft")] == ["even", "soft"]
 
 
+def test_a_drawn_easing_with_slopes_may_be_any_cubic_that_never_falls():
+    # (2 t - 1)^3 brought to 0..1 has slopes of 3 at its ends and is level in the middle.
+    steep = ((0.0, 0.0, 3.0), (1.0, 1.0, 3.0))
+    assert check_ease(steep, "cue") == steep
+    assert [eased(steep, done, 4) for done in range(5)] == pytest.approx([0, 0.4375, 0.5, 0.5625, 1])
+
+
 def test_a_drawn_easing_may_stay_level():
     level = ((0.0, 0.0), (0.3, 0.5), (0.6, 0.5), (1.0, 1.0))
     assert check_ease(level, "cue") == level
@@ -59,6 +66,8 @@ def test_a_drawn_easing_may_stay_level():
         (((0.0, 0.0), (0.9, 1.0)), "must begin at 0,0 and end at 1,1"),
         (((0.0, 0.0), (0.5, 1.2), (1.0, 1.0)), "1.2 is outside its range 0 to 1"),
         (((0.0, 0.0), (0.3, 0.6), (0.6, 0.4), (1.0, 1.0)), "must rise from point to point"),
+        (((0.0, 0.0, -0.1), (1.0, 1.0, 0.0)), "must rise from point to point"),
+        (((0.0, 0.0, 6.0), (1.0, 1.0, 6.0)), "must rise from point to point"),  # it turns back between them
         (((0.0, 0.0), (0.5, 0.2), (0.5, 0.4), (1.0, 1.0)), "give points such as"),
         (((0.0, 0.0),), "give points such as"),
         (7, "give points such as"),

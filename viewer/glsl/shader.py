@@ -72,11 +72,7 @@ class ChainShader:
         for unit, texture in enumerate(textures, start=len(source.pictures)):
             _bind(unit, texture.target, texture.number)
         made.use(source.numbers(numbers, values), size, pixel_aspect)
-        for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
-            GL.glDisable(what)
-        GL.glViewport(0, 0, *size)
-        GL.glBindVertexArray(self._corners)
-        GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)
+        fill(self._corners, size)
 
     def delete(self) -> None:
         """Give everything back to GL."""
@@ -160,6 +156,18 @@ def _check_room(source: Source) -> None:
             f"The chain reads {wanted} pictures and tables, and graphics here take {most}; "
             "take some of its curves or LUTs out."
         )
+
+
+def fill(corners: int, size: tuple[int, int]) -> None:
+    """Draw the program in use over the first `size`, (width, height), of what is bound.
+
+    `corners` is a vertex array, which GL wants to be there; nothing is read from it.
+    """
+    for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
+        GL.glDisable(what)
+    GL.glViewport(0, 0, *size)
+    GL.glBindVertexArray(corners)
+    GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)
 
 
 def linked(text: str) -> int:

@@ -12,7 +12,7 @@ from lamphouse.nodes.primitive import Form
 from lamphouse.nodes.trace import picture
 from lamphouse.viewer.colours import SURROUND_CODE
 from lamphouse.viewer.glsl.opengl import GL
-from lamphouse.viewer.glsl.shader import linked
+from lamphouse.viewer.glsl.shader import fill, linked
 from lamphouse.viewer.glsl.source import function_of
 from lamphouse.viewer.glsl.textures import TableTexture
 from lamphouse.viewer.models.frame import Lie
@@ -84,8 +84,6 @@ class DisplayStep:
 
     def draw(self, look: Look, graded: int, other: int, judged: int) -> None:
         """Draw textures as `look` has them into what is bound, of `look.size`."""
-        for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
-            GL.glDisable(what)
         GL.glUseProgram(self._program)
         for unit, (name, texture) in enumerate((("graded", graded), ("other", other), ("judged", judged))):
             self._bind(unit, name, GL.GL_TEXTURE_2D, texture)
@@ -93,9 +91,7 @@ class DisplayStep:
             self._bind(3, "table_0", self._table.target, self._table.number)
         GL.glActiveTexture(GL.GL_TEXTURE0)
         self._tell(look)
-        GL.glViewport(0, 0, *look.size)
-        GL.glBindVertexArray(self._corners)
-        GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)
+        fill(self._corners, look.size)
         GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)
 
     def delete(self) -> None:

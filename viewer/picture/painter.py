@@ -5,9 +5,7 @@ The chain is drawn at the raster of what was read, into floats; the display step
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from ctypes import c_void_p
-from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
@@ -24,7 +22,7 @@ from lamphouse.viewer.glsl.shader import ChainShader
 from lamphouse.viewer.models.monitors import Monitor
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.picture.display_step import DisplayStep
-from lamphouse.viewer.picture.texels import texels
+from lamphouse.viewer.picture.planes import Planes
 from lamphouse.viewer.turn.display import Look, Place
 
 Picture = NDArray[np.float32]
@@ -52,7 +50,7 @@ class Canvas:
     def write(self, picture: Picture) -> None:
         """Put a picture (3, height, width) in."""
         self.bind((picture.shape[2], picture.shape[1]))
-        _texture(self.texture, self._inner, self.size, texels(picture, np.float32))
+        _texture(self.texture, self._inner, self.size, texels(picture))
 
     def read(self) -> Picture:
         """Return what was drawn, (3, height, width)."""
@@ -68,16 +66,8 @@ class Canvas:
         GL.glDeleteFramebuffers(1, [self._framebuffer])
 
 
-@dataclass(frozen=True, slots=True)
-class Scanned:
-    """A frame of the scan at one raster: its texture, and its picture (3, h, w)."""
-
-    texture: int
-    picture: Picture
-
-
 class Painter:
-    """Holds one frame of the scan, at one raster or two, and draws what chains make of it.
+    """Holds one frame of the scan, and draws what chains make of it at any of its rasters.
 
     Needs a GL 3.3 context, on its thread.
     """
@@ -87,44 +77,51 @@ class Painter:
         self.graded, self.other = Canvas(GL.GL_RGBA16F), Canvas(GL.GL_RGBA16F)
         self.shown: dict[Place, Canvas] = {}
         self._judged = int(GL.glGenTextures(1))
-        self._scans: dict[int, Scanned] = {}
+        self._planes = Planes()
+        self._frame: Frame | None = None
+        self._decoded: dict[int, Canvas] = {}  # in float32, by what divides the raster
+        self._are_new: set[int] = set()  # those that are of the frame that was taken last
         self._steps: dict[Monitor, DisplayStep] = {}
         self._called: list[int] = []
         self._processor = open_run()
 
     def take(self, frame: Frame) -> None:
-        """Take a frame of the scan, at all of its rasters."""
-        for divide in frame.divides:
-            picture = frame.picture(divide)
-            _, height, width = picture.shape
-            before = self._scans.get(divide)
-            texture = before.texture if before else int(GL.glGenTextures(1))
-            is_same = before is not None and before.picture.shape == picture.shape
-            _texture(texture, GL.GL_RGBA16F, (width, height), texels(picture), is_same)
-            self._scans[divide] = Scanned(texture, picture)
+        """Take a frame of the scan."""
+        self._planes.take(frame.coded)
+        self._frame, self._are_new = frame, set()
 
     def draw(
         self, canvas: Canvas, divide: int, program: Expression, inputs: Inputs, pixel_aspect: float
     ) -> None:
-        """Draw what `program` makes of the frame that was taken at `divide` into a canvas.
+        """Draw what `program` makes of the frame that was taken, its raster divided, into a canvas.
 
         Plain functions of arrays, which no shader can do, are done on the processor before. Raises BadInput
         for what one of them raises.
         """
-        scanned = self._scans[divide]
-        raster = scanned.picture.shape[2], scanned.picture.shape[1]
-        pictures = {SCAN: scanned.texture}
+        assert self._frame is not None
+        raster, pictures = self._frame.raster(divide), {SCAN: self._scan(self._frame, divide)}
         calls = self.chain.settled(program).calls
         if calls:
             run = partial(self._processor.run, pixel_aspect=pixel_aspect)
-            made = call_pictures(calls, inputs, {SCAN: scanned.picture}, run)
+            made = call_pictures(calls, inputs, {SCAN: self._frame.picture(divide)}, run)
             for index, (name, picture) in enumerate(made.items()):
                 if index == len(self._called):
                     self._called.append(int(GL.glGenTextures(1)))
-                _texture(self._called[index], GL.GL_RGBA32F, raster, texels(picture, np.float32))
+                _texture(self._called[index], GL.GL_RGBA32F, raster, texels(picture))
                 pictures[name] = self._called[index]
         canvas.bind(raster)
         self.chain.draw(program, inputs, pictures, raster, pixel_aspect)
+
+    def _scan(self, frame: Frame, divide: int) -> int:
+        """Return the texture of the frame as R'G'B', decoded once a raster."""
+        if divide not in self._decoded:
+            self._decoded[divide] = Canvas(GL.GL_RGBA32F)
+        canvas = self._decoded[divide]
+        if divide not in self._are_new:
+            self._are_new.add(divide)
+            canvas.bind(frame.raster(divide))
+            self._planes.draw(divide)
+        return canvas.texture
 
     def mark(self, beyond: NDArray[np.bool_]) -> None:
         """Take which pixels of the frame (h, w) are striped where `look.is_judged`."""
@@ -152,11 +149,10 @@ class Painter:
     def delete(self) -> None:
         """Give everything back to GL."""
         self.chain.delete()
-        for canvas in (self.graded, self.other, *self.shown.values()):
+        self._planes.delete()
+        for canvas in (self.graded, self.other, *self.shown.values(), *self._decoded.values()):
             canvas.delete()
-        GL.glDeleteTextures(
-            [*(scanned.texture for scanned in self._scans.values()), *self._called, self._judged]
-        )
+        GL.glDeleteTextures([*self._called, self._judged])
         self._processor.close()
         for step in self._steps.values():
             step.delete()
@@ -168,15 +164,18 @@ def write_texture(texture: int, pixels: NDArray[np.uint8]) -> None:
     _texture(texture, GL.GL_RGBA8, (width, height), np.ascontiguousarray(pixels))
 
 
-def _texture(
-    texture: int, inner: int, size: tuple[int, int], texels: NDArray[Any] | None, is_same: bool = False
-) -> None:
-    kinds: Mapping[str, int] = {"e": GL.GL_HALF_FLOAT, "f": GL.GL_FLOAT, "B": GL.GL_UNSIGNED_BYTE}
-    kind = kinds[texels.dtype.char] if texels is not None else GL.GL_FLOAT
+def texels(picture: Picture) -> Picture:
+    """Return a picture (3, h, w) as R'G'B'A (h, w, 4), as GL takes what the processor made."""
+    made = np.empty((*picture.shape[1:], 4), np.float32)
+    for channel, plane in enumerate(picture):  # a plane at a time takes a third of the time of all at once
+        made[..., channel] = plane
+    made[..., 3] = 1
+    return made
+
+
+def _texture(texture: int, inner: int, size: tuple[int, int], texels: NDArray[Any] | None) -> None:
+    kind = GL.GL_UNSIGNED_BYTE if texels is not None and texels.dtype == np.uint8 else GL.GL_FLOAT
     GL.glBindTexture(GL.GL_TEXTURE_2D, texture)
-    if is_same:
-        GL.glTexSubImage2D(GL.GL_TEXTURE_2D, 0, 0, 0, *size, GL.GL_RGBA, kind, texels)
-        return
     for name in (GL.GL_TEXTURE_MIN_FILTER, GL.GL_TEXTURE_MAG_FILTER):
         GL.glTexParameteri(GL.GL_TEXTURE_2D, name, GL.GL_LINEAR)
     for name in (GL.GL_TEXTURE_WRAP_S, GL.GL_TEXTURE_WRAP_T):

@@ -74,12 +74,12 @@ def taps(luma: int, chroma: int, factor: int, sited: Sited, by: Sequence[Weights
     at = np.arange(luma)
     samples = np.clip(at[:, None] // factor + np.array(OFFSETS), 0, chroma - 1)
     read = np.array(by or weights(factor, sited), np.float32)[at % factor]
-    if _is_alone(luma, factor, sited):
+    if is_alone(luma, factor, sited):
         read[-1] = ITSELF
     return Taps(samples.astype(np.int64), read)
 
 
-def _is_alone(luma: int, factor: int, sited: Sited) -> bool:
+def is_alone(luma: int, factor: int, sited: Sited) -> bool:
     """Say whether the last luma sample of a line has a chroma sample to itself that is the mean of two."""
     return factor == 2 and sited == "middle" and luma % 2 == 1
 
@@ -108,7 +108,7 @@ def across(chroma: Signal, width: int, factor: int, sited: Sited) -> Signal:
     for phase, by in enumerate(weights(factor, sited)[:width]):
         into = out[:, phase::factor]
         into[:] = _beside(chroma, OFFSETS, by)[:, : into.shape[1]]
-    if _is_alone(width, factor, sited):
+    if is_alone(width, factor, sited):
         out[:, -1] = chroma[:, -1]
     return out
 

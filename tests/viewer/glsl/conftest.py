@@ -63,17 +63,23 @@ class Drawing:
 
 
 @pytest.fixture(scope="module")
-def drawing():
+def context():
+    """GL without a display."""
     try:
         context = Offscreen(CODES.shape[:0:-1]).__enter__()
     except BadInput as error:
         if os.environ.get("CI"):
             raise
         pytest.skip(str(error))
+    yield context
+    context.__exit__(None, None, None)
+
+
+@pytest.fixture(scope="module")
+def drawing(context):
     from lamphouse.viewer.glsl.shader import ChainShader
 
     with NumpyRun(2) as definition:
         shader = ChainShader()
         yield Drawing(context, shader, context.upload(CODES), definition)
         shader.delete()
-    context.__exit__(None, None, None)

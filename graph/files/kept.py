@@ -36,15 +36,7 @@ class Kept:
 
     def __init__(self, folder: Path, suffix: str, what: str) -> None:
         self._suffix = suffix
-        self._folder = folder if _is_made(folder) else None
-        if self._folder is not None and (trouble := _trouble(folder)):
-            self._folder = None
-            warnings.warn(
-                f"{what} are not kept, since {trouble}; put that right, or set {CACHE_VARIABLE} to "
-                "another place.",
-                Note,
-                stacklevel=2,
-            )
+        self._folder = own_folder(folder, what)
 
     def read(self, name: str) -> bytes | None:
         """Return what was kept under `name`, or None where nothing whole was."""
@@ -68,6 +60,24 @@ class Kept:
                 file.write(code + hashlib.sha256(code).digest())
             Path(file.name).replace(self._folder / f"{name}{self._suffix}")
             _prune(self._folder, self._suffix)
+
+
+def own_folder(folder: Path, what: str) -> Path | None:
+    """Return `folder`, made where it is missing; None where that fails or, said in a note, it is not ours.
+
+    `what` begins that note: what it is that is not kept.
+    """
+    if not _is_made(folder):
+        return None
+    if trouble := _trouble(folder):
+        warnings.warn(
+            f"{what} are not kept, since {trouble}; put that right, or set {CACHE_VARIABLE} to "
+            "another place.",
+            Note,
+            stacklevel=3,
+        )
+        return None
+    return folder
 
 
 def _is_made(folder: Path) -> bool:

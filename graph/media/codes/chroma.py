@@ -113,6 +113,12 @@ def across(chroma: Signal, width: int, factor: int, sited: Sited) -> Signal:
     return out
 
 
+def mean_of_covered(chroma: Signal, factor: int, sited: Sited) -> Signal:
+    """Return chroma (h, w) as the mean of what `across` makes of each sample, in the columns it covers."""
+    mean = tuple(sum(by) / factor for by in zip(*weights(factor, sited), strict=True))
+    return _beside(chroma, OFFSETS, mean)
+
+
 def half_width(chroma: Signal) -> Signal:
     """Return `chroma` (h, w) at every other column, from the first, such that `across` undoes it.
 

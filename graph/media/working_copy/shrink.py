@@ -1,0 +1,68 @@
+"""A picture at a half or a quarter of its raster: the means of squares of its signal.
+
+Codes are averaged before they are decoded, which is the same, as decoding is straight, and less work.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.media.codes.chroma import Sited, mean_of_covered
+from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
+
+Picture = NDArray[np.float32]
+
+
+def shrunk(picture: Coded | Picture, divide: int) -> Picture:
+    """Return R'G'B' (3, h // divide, w // divide) of a picture; what is left over at the edges goes."""
+    if not isinstance(picture, Coded):
+        return np.stack([means(channel, divide, divide) for channel in picture])
+    if divide == 1:
+        return to_rgb(picture)
+    over, down = picture.layout.subsampling
+    if divide % over or divide % down:
+        return shrunk(to_rgb(picture), divide)
+    _, height, width = picture.shape
+    luma, *chroma = picture.planes
+    planes = [means(luma, divide, divide)]
+    for plane in chroma:
+        whole = _whole_squares(plane, picture, over, down)
+        planes.append(means(whole, divide // over, divide // down))
+    cut = tuple(plane[: height // divide, : width // divide] for plane in planes)
+    return to_rgb(replace(picture, planes=cut, layout=replace(picture.layout, subsampling=(1, 1))))
+
+
+def _whole_squares(plane: NDArray[Any], picture: Coded, over: int, down: int) -> NDArray[Any]:
+    """Return the means of chroma over the pixels that each of its samples covers."""
+    siting = picture.coding.siting
+    across = _over_pixels(plane, over, siting.across)
+    return np.asarray(_over_pixels(across.T, down, siting.down).T)
+
+
+def _over_pixels(plane: NDArray[Any], factor: int, sited: Sited) -> NDArray[Any]:
+    if factor == 1 or sited == "middle":  # a sample in their middle is their mean already
+        return plane
+    return mean_of_covered(np.ascontiguousarray(plane, np.float32), factor, sited)
+
+
+def means(plane: NDArray[Any], over: int, down: int) -> Picture:
+    """Return the means of squares of `over` columns and `down` rows of a plane, as float32."""
+    if over == down == 1:
+        return plane.astype(np.float32)
+    height, width = plane.shape[0] // down, plane.shape[1] // over
+    cut = plane[: height * down, : width * over]
+    rows = _sum([cut[row::down] for row in range(down)])
+    total = _sum([rows[:, column::over] for column in range(over)])
+    return np.asarray(total, np.float32) / np.float32(over * down)
+
+
+def _sum(parts: list[NDArray[Any]]) -> NDArray[Any]:
+    """Return the sum of planes, exact where they are codes."""
+    total = parts[0].astype(np.uint32 if parts[0].dtype.kind == "u" else np.float32)
+    for part in parts[1:]:
+        total += part
+    return total

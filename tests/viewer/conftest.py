@@ -21,8 +21,9 @@ from lamphouse.graph.reel.store import save
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.models.commands.command import Inputs, Press
+from lamphouse.viewer.models.commands.command import Inputs
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import Press
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.seen import Textures
@@ -305,9 +306,9 @@ class Hand:
             self.io.add_key_event(getattr(imgui.Key, name), is_down)
             self.frame()
 
-    def keys(self, *names, is_control=False):
+    def keys(self, *names, is_control=False, is_shift=False):
         """Press keys that the desk takes."""
-        self.inputs = Inputs(pressed=tuple(Press(name, is_control) for name in names))
+        self.inputs = Inputs(pressed=tuple(Press(name, is_control, is_shift) for name in names))
         self.frame(2)
 
     def let_go(self, name):

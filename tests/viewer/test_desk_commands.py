@@ -203,18 +203,19 @@ def test_a_chosen_master_is_seen_beyond_the_edge_or_in_the_way_that_is_on():
         assert (comparison.way, comparison.kind, comparison.master) == (then, MASTER, Path("a.mkv"))
 
 
-def test_keys_give_their_commands_and_in_a_field_only_those_that_work_there():
+def test_keys_give_their_commands_and_in_a_field_only_those_that_work_there(panels):
     pressed = (Press("m"), Press("s", True), Press("m", True), Press("enter"), Press("f1"))
-    names = [command.name for command in asked(Inputs(pressed))]
+    names = [command.name for command in asked(Inputs(pressed), panels)]
     assert names == ["mark", "save", "store_cue", "help"]
-    assert [command.name for command in asked(Inputs(pressed, is_typing=True))] == ["save", "help"]
+    assert [command.name for command in asked(Inputs(pressed, is_typing=True), panels)] == ["save", "help"]
 
 
-def test_a_command_says_itself_with_its_key():
+def test_a_command_says_itself_with_its_key(panels):
     play, save = named(("play", "save"))
-    assert (play.tip, play.key) == ("Play, or stop (Space)", ("space", False))
-    assert (save.tip, save.key) == ("Save (Ctrl S)", ("s", True))
-    assert BY_NAME["store_cue"].key == ("enter", False)
+    assert play.tip(panels.keys) == "Play, or stop (Space)"
+    assert save.tip(panels.keys) == "Save (Ctrl S)"
+    panels.keys.give("save", Press("w", is_control=True, is_shift=True))
+    assert save.tip(panels.keys) == "Save (Ctrl Shift W)"
 
 
 def test_a_command_does_away_with_the_answer_to_the_last(do, desk):

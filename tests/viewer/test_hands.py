@@ -110,7 +110,7 @@ def test_neither_stick_nor_button_nor_key_acts_through_an_open_question(hands, q
     now = held(hands, REST, 2, 10**9)
     moved = Pose((0.9, 0.9, 0.9, 0.9, -1.0, -1.0), (True,) * 15)
     now = held(hands, moved, 10, now)
-    for command in asked(Inputs((Press("s", True), Press("m"), Press("enter")))):
+    for command in asked(Inputs((Press("s", True), Press("m"), Press("enter"))), screen):
         run(command, desk, screen, now)
     assert desk.reel is before
     assert desk.message == ""

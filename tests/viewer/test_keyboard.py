@@ -4,8 +4,10 @@ import pytest
 from imgui_bundle import imgui
 
 from lamphouse.viewer.glsl.opengl import glfw
-from lamphouse.viewer.models.commands.command import Inputs, Press
-from lamphouse.viewer.models.commands.table import BY_KEY, COMMANDS, asked
+from lamphouse.viewer.models.commands.command import Inputs
+from lamphouse.viewer.models.commands.table import COMMANDS, asked
+from lamphouse.viewer.models.keys import Press, default_keys, press_of
+from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.window.keyboard import Keyboard, key_name
 
 
@@ -44,7 +46,7 @@ class Burst:
             self.hand.io.add_mouse_button_event(0, is_down)
 
     def _key(self, key, name, action, *, is_control=False):
-        self.hand.io.add_key_event(key, action == glfw.PRESS)
+        self.hand.io.add_key_event(key, action != glfw.RELEASE)
         self.keyboard.add(name, action, is_control=is_control)
 
     def turns(self):
@@ -127,10 +129,17 @@ def test_a_key_is_called_by_the_layout_and_by_its_place_where_that_has_no_latin_
     assert key_name(key, letter) == name
 
 
-def test_every_command_has_a_key_of_its_own_and_a_sentence():
-    assert len(BY_KEY) == len(COMMANDS)
+def test_every_command_has_a_key_of_its_own_in_the_preset_and_a_sentence():
+    assert list(default_keys()) == [command.name for command in COMMANDS]
+    panels = Panels()
     for command in COMMANDS:
         assert command.sentence.endswith(".")
-        (found,) = asked(Inputs((Press(*command.key),)))
-        assert found is command
-        assert (not tuple(asked(Inputs((Press(*command.key),), is_typing=True)))) != command.works_in_field
+        press = press_of(default_keys()[command.name])
+        assert panels.keys.name_of(press) == command.name
+        assert list(asked(Inputs((press,)), panels)) == [command]
+        assert bool(list(asked(Inputs((press,), is_typing=True), panels))) == command.works_in_field
+
+
+def test_a_key_that_is_held_goes_on_doing_only_what_may_be_repeated():
+    held = tuple(Press(name, is_repeat=True) for name in ("right", "m", "space", "page down"))
+    assert [command.name for command in asked(Inputs(held), Panels())] == ["step_on", "next_cue"]

@@ -7,6 +7,7 @@ from typing import Final
 
 from lamphouse.graph.reel.records import Delivery, Reel
 from lamphouse.viewer.models.drags import Drag
+from lamphouse.viewer.models.keys import KeyBook, KeyPage
 from lamphouse.viewer.models.screens import Screens
 from lamphouse.viewer.models.seen import OtherPicture
 from lamphouse.viewer.sticks.page import SticksPage
@@ -90,6 +91,8 @@ class Panels:
     limits: bool = False  # whether pixels out of limits are marked
     judges: bool = False  # whether stripes and scopes are of the delivered picture
     helps: bool = False
+    keys: KeyBook = field(default_factory=KeyBook)
+    key_page: KeyPage = field(default_factory=KeyPage)
     sticks: SticksPage = field(default_factory=SticksPage)
     asks_to_quit: bool = False
     goes_to_start: bool = False  # whether the start page is wanted in place of this one

@@ -19,4 +19,4 @@ def command_button(
     if imgui.button(label, ImVec2(0, height)):
         run(command, desk, panels, seen.now)
     imgui.end_disabled()
-    imgui.set_item_tooltip(command.tip)
+    imgui.set_item_tooltip(command.tip(panels.keys))

@@ -81,7 +81,7 @@ def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
     command = BY_NAME["chain"]
     if imgui.small_button("scopes" if panels.chain.is_open else "chain"):
         run(command, desk, panels, seen.now)
-    imgui.set_item_tooltip(command.tip)
+    imgui.set_item_tooltip(command.tip(panels.keys))
 
 
 def _part(desk: Desk, panels: Panels, seen: Seen, part: Part) -> None:

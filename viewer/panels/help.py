@@ -1,4 +1,4 @@
-"""The help page: every key, from the table that the keys themselves are read from, and what a mouse does."""
+"""The help page: every command with its key, which can be changed here, and what a mouse does."""
 
 from __future__ import annotations
 
@@ -8,13 +8,15 @@ from typing import Final
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.commands.table import COMMANDS
+from lamphouse.viewer.models.commands.command import Command
+from lamphouse.viewer.models.commands.table import SUBJECTS
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels import look
 
-KEY: Final = 110.0
-WHERE: Final = 170.0
-COLUMN: Final = 26  # lines
+TITLE: Final = "keys and mouse"
+WIDTH: Final = 720.0
+KEY: Final = 190.0
+MARGIN: Final = 24.0  # of the window around the page
 GESTURES: Final = (
     ("Picture, wheel", "Zoom about the pointer; a double click fits it in."),
     ("Picture, drag", "Move it where it is larger than its place, or the wipe."),
@@ -34,26 +36,88 @@ GESTURES: Final = (
 
 
 def help_page(panels: Panels) -> None:
-    """Draw the page over the middle of the window, in two columns."""
-    middle = imgui.get_io().display_size
-    imgui.set_next_window_pos(ImVec2(middle.x / 2, middle.y / 2), imgui.Cond_.always, ImVec2(0.5, 0.5))
-    flags = imgui.WindowFlags_.always_auto_resize | imgui.WindowFlags_.no_collapse
-    shown, still = imgui.begin("keys and mouse", True, flags)
+    """Draw the page over the middle of the window: searched by what is typed, no higher than the window."""
+    window, scale = imgui.get_io().display_size, panels.scale
+    imgui.set_next_window_pos(ImVec2(window.x / 2, window.y / 2), imgui.Cond_.always, ImVec2(0.5, 0.5))
+    margin = 2 * MARGIN * scale
+    imgui.set_next_window_size(ImVec2(min(WIDTH * scale, window.x - margin), window.y - margin))
+    shown, still = imgui.begin(TITLE, True, imgui.WindowFlags_.no_collapse | imgui.WindowFlags_.no_resize)
     if shown:
-        keys = [(command.label, command.sentence) for command in COMMANDS]
-        imgui.begin_group()
-        _rows(panels, KEY, keys[:COLUMN])
-        imgui.end_group()
-        imgui.same_line(0, 4 * look.GAP * panels.scale)
-        imgui.begin_group()
-        _rows(panels, WHERE, (*keys[COLUMN:], ("", ""), *GESTURES))
-        imgui.end_group()
+        _top(panels)
+        imgui.begin_child("lines")
+        for subject, commands in SUBJECTS:
+            _lines(panels, subject, commands)
+        _gestures(panels)
+        imgui.end_child()
     imgui.end()
     panels.helps = bool(still)
 
 
-def _rows(panels: Panels, width: float, rows: Iterable[tuple[str, str]]) -> None:
-    for what, does in rows:
+def _top(panels: Panels) -> None:
+    """Draw what the page is searched by, and what it waits for or answers: a line in any case."""
+    page = panels.key_page
+    if imgui.is_window_appearing():
+        imgui.set_keyboard_focus_here()
+    imgui.set_next_item_width(280 * panels.scale)
+    _, page.searched = imgui.input_text_with_hint("##search", "search", page.searched)
+    imgui.same_line()
+    imgui.begin_disabled(not panels.keys.are_own)
+    if imgui.button("all keys as they came"):
+        page.do(panels.keys.back, panels.keys)
+    imgui.end_disabled()
+    if page.changing:
+        text = f"Press the new key of {_words(page.changing)}; Escape leaves it as it is."
+    else:
+        text = page.message or "Click on a line, or choose it and press Return, to give it another key."
+    colour = colours.BRIGHT if page.changing or page.message else colours.QUIET
+    imgui.text_colored(ImVec4(*colour), text)
+    imgui.separator()
+
+
+def _lines(panels: Panels, subject: str, commands: Iterable[Command]) -> None:
+    found = [c for c in commands if _is_sought(panels, subject, panels.keys.label(c.name), c.sentence)]
+    if found:
+        _heading(subject)
+    for command in found:
+        _line(panels, command)
+
+
+def _line(panels: Panels, command: Command) -> None:
+    """Draw a command's key and what it does; chosen, it waits for another key."""
+    keys, page = panels.keys, panels.key_page
+    label = "press a key" if page.changing == command.name else keys.label(command.name) or "no key"
+    room = imgui.get_content_region_avail().x
+    button = 70 * panels.scale
+    size = ImVec2(room - button if keys.is_own(command.name) else room, 0)
+    if imgui.selectable(f"{label}##{command.name}", page.changing == command.name, 0, size)[0]:
+        page.begin(command.name)
+    imgui.same_line(KEY * panels.scale)
+    imgui.text_colored(ImVec4(*colours.QUIET), command.sentence)
+    if keys.is_own(command.name):
+        imgui.same_line(room - button + look.GAP)
+        if imgui.small_button(f"default##{command.name}"):
+            page.do(lambda: keys.back(command.name), keys)
+
+
+def _gestures(panels: Panels) -> None:
+    found = [row for row in GESTURES if _is_sought(panels, "mouse", *row)]
+    if found:
+        _heading("mouse")
+    for what, does in found:
         imgui.text(what)
-        imgui.same_line(width * panels.scale)  # from where the group begins
+        imgui.same_line(KEY * panels.scale)
         imgui.text_colored(ImVec4(*colours.QUIET), does)
+
+
+def _heading(words: str) -> None:
+    imgui.dummy(ImVec2(0, look.GAP / 2))
+    imgui.text_colored(ImVec4(*colours.ACCENT), words)
+
+
+def _is_sought(panels: Panels, *words: str) -> bool:
+    text = " ".join(words).casefold()
+    return all(part in text for part in panels.key_page.searched.casefold().split())
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")

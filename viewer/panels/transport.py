@@ -105,7 +105,7 @@ def _sound(panels: Panels, seen: Seen, size: ImVec2) -> None:
     if imgui.button("sound" if sounds else "silent", size):
         panels.hears = not panels.hears
     imgui.pop_style_color()
-    imgui.set_item_tooltip(seen.unheard or BY_NAME["sound"].tip)
+    imgui.set_item_tooltip(seen.unheard or BY_NAME["sound"].tip(panels.keys))
 
 
 def _speed(desk: Desk, now: int) -> str:

@@ -158,7 +158,7 @@ class Loop:
             leave(desk, panels)
         if inputs.dropped is not None:
             desk.comparison.choose_master(inputs.dropped)
-        self._waiting += [(command, now) for command in commands.asked(inputs)]
+        self._waiting += [(command, now) for command in commands.asked(inputs, panels)]
         while self._waiting and not self._has_to_wait(now):
             command, _ = self._waiting.popleft()
             self._follow(now)
@@ -173,9 +173,8 @@ class Loop:
             return True
         self._waiting.clear()
         place = self._desk.readings(self._desk.transport.due(now).frame).timecode
-        self._desk.message = (
-            f"The frame at {place} is still being read; press {command.label} once it is seen."
-        )
+        key = self._panels.keys.label(command.name)
+        self._desk.message = f"The frame at {place} is still being read; press {key} once it is seen."
         return True
 
     def _is_behind(self, now: int) -> bool:

@@ -12,8 +12,7 @@ from typing import Final, NamedTuple
 from imgui_bundle import imgui
 
 from lamphouse.viewer.glsl.opengl import glfw
-from lamphouse.viewer.models.commands.command import Press
-from lamphouse.viewer.models.commands.table import REPEATING
+from lamphouse.viewer.models.keys import Press
 
 NAMES: Final = {
     glfw.KEY_SPACE: "space",
@@ -60,12 +59,13 @@ class Keyboard:
         """Whether ImGui or the desk has still events to take."""
         return bool(self._keys) or len(imgui.get_current_context().input_events_queue) > 0
 
-    def add(self, name: str, action: int, *, is_control: bool) -> None:
+    def add(self, name: str, action: int, *, is_control: bool, is_shift: bool = False) -> None:
         """Take a key in, after ImGui has."""
-        if not name or (action == glfw.REPEAT and name not in REPEATING):
+        if not name:
             return
         newest = imgui.get_current_context().input_events_next_event_id - 1
-        self._keys.append(_Key(Press(name, is_control), action != glfw.RELEASE, newest))
+        press = Press(name, is_control, is_shift, is_repeat=action == glfw.REPEAT)
+        self._keys.append(_Key(press, action != glfw.RELEASE, newest))
 
     def taken(self) -> tuple[tuple[Press, ...], tuple[str, ...]]:
         """Return the keys that ImGui has taken by now: those pressed, and the names of those let go."""

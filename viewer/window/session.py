@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.files.folders import settings_folder
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import own_keys
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.picture.gl_display import GlDisplay
 from lamphouse.viewer.sound.desk_sound import DeskSound
@@ -45,10 +46,11 @@ class Session:
         self.show()
 
     def begin(self) -> None:
-        """Let a person begin: with their mapping of the joysticks, and what an earlier run did not save."""
+        """Let a person begin: with their keys and joysticks, and what an earlier run did not save."""
         desk = self.desk
         self.panels.sticks.shelf = Shelf(settings_folder())
-        self._say(*self.panels.sticks.shelf.troubles, desk.recovery.claim())
+        self.panels.keys, said = own_keys(settings_folder())
+        self._say(*self.panels.sticks.shelf.troubles, said, desk.recovery.claim())
         try:
             self.panels.left_over = desk.recovery.offered()
         except BadInput as error:

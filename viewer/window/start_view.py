@@ -6,13 +6,13 @@ from typing import Final
 
 from imgui_bundle import imgui
 
-from lamphouse.viewer.models.commands.table import BY_NAME
+from lamphouse.graph.files.folders import settings_folder
+from lamphouse.viewer.models.keys import KeyBook, own_keys
 from lamphouse.viewer.models.starting import Starting
 from lamphouse.viewer.panels.start.page import start_page
 from lamphouse.viewer.turn.decide import LONGEST, SETTLING
 from lamphouse.viewer.window.window import Window
 
-BACK, LEAVE = BY_NAME["start_page"].key, BY_NAME["leave"].key
 TYPING: Final = LONGEST // 4  # from one drawing to the next while a caret blinks
 
 
@@ -25,9 +25,11 @@ class StartView:
         self._window, self._starting = window, starting
         self._settling = SETTLING
         self._is_typing = False
+        self._keys = KeyBook()
 
     def show(self) -> None:
         """Take the window."""
+        self._keys, _ = own_keys(settings_folder())  # the desk may have changed them
         self._window.name("")
         self._settling = SETTLING
 
@@ -54,10 +56,10 @@ class StartView:
         self._is_typing = inputs.is_typing
         if inputs.dropped is not None:
             starting.take(inputs.dropped)
-        pressed = [(press.name, press.is_control) for press in inputs.pressed]
-        if inputs.asks_to_close or LEAVE in pressed:
+        pressed = [self._keys.name_of(press) for press in inputs.pressed]
+        if inputs.asks_to_close or "leave" in pressed:
             starting.leave()
-        if BACK in pressed:
+        if "start_page" in pressed:
             starting.go_back()
         start_page(starting, self._window.scale)
         imgui.render()

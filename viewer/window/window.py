@@ -163,7 +163,8 @@ class Window:
         def pressed(window: Any, key: int, scancode: int, action: int, mods: int) -> None:
             renderer.keyboard_callback(window, key, scancode, action, mods)
             name = key_name(key, glfw.get_key_name(key, scancode))
-            self._keyboard.add(name, action, is_control=bool(mods & glfw.MOD_CONTROL))
+            is_control, is_shift = bool(mods & glfw.MOD_CONTROL), bool(mods & glfw.MOD_SHIFT)
+            self._keyboard.add(name, action, is_control=is_control, is_shift=is_shift)
 
         def dropped(window: Any, paths: Any) -> None:
             self._inputs = replace(self._inputs, dropped=Path(paths[0]))

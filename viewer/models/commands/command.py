@@ -5,22 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
 
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import KeyBook, Press
 from lamphouse.viewer.models.panels import Panels
 
 Act = Callable[[Desk, Panels, int], object]
-CONTROL: Final = "Ctrl "
-KEYS: Final = {"return": "enter"}  # where people call a key otherwise than the window does
 
 
 @dataclass(frozen=True, slots=True)
 class Command:
-    """What can be asked of the desk by a key, a button or a stick. `label` is its key, as people call it."""
+    """What can be asked of the desk by a key, a button or a stick. Its key stands in `presets/keys`."""
 
-    name: str  # what a stick's mapping calls it
-    label: str
+    name: str  # what the keys and a stick's mapping call it
     sentence: str
     act: Act
     let_go: Act | None = None  # what a hand does that held its key and lets go
@@ -29,24 +26,10 @@ class Command:
     works_in_field: bool = False  # also while a field has the keyboard
     is_for_sticks: bool = True
 
-    @property
-    def key(self) -> tuple[str, bool]:
-        """The name of its key, and whether Control is held with it."""
-        name = self.label.removeprefix(CONTROL).lower()
-        return KEYS.get(name, name), self.label.startswith(CONTROL)
-
-    @property
-    def tip(self) -> str:
-        """Its sentence and its key, for a button."""
-        return f"{self.sentence.removesuffix('.')} ({self.label})"
-
-
-@dataclass(frozen=True, slots=True)
-class Press:
-    """A key that went down, by the letter that the layout gives or its own name, and whether with Control."""
-
-    name: str
-    is_control: bool = False
+    def tip(self, keys: KeyBook) -> str:
+        """Return its sentence and its key, for a button."""
+        label = keys.label(self.name)
+        return self.sentence.removesuffix(".") + (f" ({label})" if label else "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,6 @@ def _upright(desk: Desk, panels: Panels, now: int) -> None:
 
 
 COMPARING: Final = (
-    Command("compare", "B", "What it is compared with; held down, until let go.", _compared, _back),
-    Command("upright", "Ctrl B", "The wipe upright in the middle again.", _upright),
+    Command("compare", "What it is compared with; held down, until let go.", _compared, _back),
+    Command("upright", "The wipe upright in the middle again.", _upright),
 )

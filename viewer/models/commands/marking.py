@@ -9,14 +9,14 @@ from lamphouse.viewer.models.ends import mark_in, mark_out
 from lamphouse.viewer.models.marking import go_to_head, go_to_mark, mark_here, mark_soft, unmark, zero_here
 
 MARKING: Final = (
-    Command("mark", "M", "Mark the frame.", done(mark_here), is_here=True),
-    Command("soft_shot", "Ctrl F", "The shot is soft, out of focus.", done(mark_soft), is_here=True),
-    Command("flag", "F", "Flag the frame to look at again.", done(mark_here, "check"), is_here=True),
-    Command("unmark", "X", "Take out the mark.", done(unmark), is_here=True),
-    Command("previous_mark", ",", "The mark before.", timed(go_to_mark, -1), repeats=True),
-    Command("next_mark", ".", "The next mark.", timed(go_to_mark, 1), repeats=True),
-    Command("mark_in", "I", "In: the stretch to be made begins here.", done(mark_in), is_here=True),
-    Command("mark_out", "O", "Out: the stretch to be made ends here.", done(mark_out), is_here=True),
-    Command("head_mark", "H", "The head mark.", timed(go_to_head)),
-    Command("zero", "Ctrl H", "Zero the counters here.", done(zero_here), is_here=True, is_for_sticks=False),
+    Command("mark", "Mark the frame.", done(mark_here), is_here=True),
+    Command("soft_shot", "The shot is soft, out of focus.", done(mark_soft), is_here=True),
+    Command("flag", "Flag the frame to look at again.", done(mark_here, "check"), is_here=True),
+    Command("unmark", "Take out the mark.", done(unmark), is_here=True),
+    Command("previous_mark", "The mark before.", timed(go_to_mark, -1), repeats=True),
+    Command("next_mark", "The next mark.", timed(go_to_mark, 1), repeats=True),
+    Command("mark_in", "In: the stretch to be made begins here.", done(mark_in), is_here=True),
+    Command("mark_out", "Out: the stretch to be made ends here.", done(mark_out), is_here=True),
+    Command("head_mark", "The head mark.", timed(go_to_head)),
+    Command("zero", "Zero the counters here.", done(zero_here), is_here=True, is_for_sticks=False),
 )

@@ -14,15 +14,15 @@ def _last(desk: Desk, panels: Panels, now: int) -> None:
 
 
 MOVING: Final = (
-    Command("play", "Space", "Play, or stop.", timed(Desk.play)),
-    Command("shuttle_back", "J", "Shuttle back, faster with every press.", timed(Desk.shuttle, -1)),
-    Command("stop", "K", "Stop.", timed(Desk.stop)),
-    Command("shuttle_on", "L", "Shuttle on, faster with every press.", timed(Desk.shuttle, 1)),
-    Command("reverse", "R", "Play backwards.", timed(Desk.reverse)),
-    Command("step_back", "Left", "One frame back.", timed(Desk.step, -1), repeats=True),
-    Command("step_on", "Right", "One frame on.", timed(Desk.step, 1), repeats=True),
-    Command("previous_cue", "Page Up", "The cue before.", timed(Desk.go_to_cue, -1), repeats=True),
-    Command("next_cue", "Page Down", "The next cue.", timed(Desk.go_to_cue, 1), repeats=True),
-    Command("first_frame", "Home", "The first frame.", timed(Desk.go_to, 0)),
-    Command("last_frame", "End", "The last frame.", _last),
+    Command("play", "Play, or stop.", timed(Desk.play)),
+    Command("shuttle_back", "Shuttle back, faster with every press.", timed(Desk.shuttle, -1)),
+    Command("stop", "Stop.", timed(Desk.stop)),
+    Command("shuttle_on", "Shuttle on, faster with every press.", timed(Desk.shuttle, 1)),
+    Command("reverse", "Play backwards.", timed(Desk.reverse)),
+    Command("step_back", "One frame back.", timed(Desk.step, -1), repeats=True),
+    Command("step_on", "One frame on.", timed(Desk.step, 1), repeats=True),
+    Command("previous_cue", "The cue before.", timed(Desk.go_to_cue, -1), repeats=True),
+    Command("next_cue", "The next cue.", timed(Desk.go_to_cue, 1), repeats=True),
+    Command("first_frame", "The first frame.", timed(Desk.go_to, 0)),
+    Command("last_frame", "The last frame.", _last),
 )

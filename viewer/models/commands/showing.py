@@ -36,10 +36,10 @@ def _judged(desk: Desk, panels: Panels, now: int) -> None:
 
 
 SHOWING: Final = (
-    Command("safe", "S", "The safe areas over the picture, and away.", _safe_shown),
-    Command("gate", "G", "The edges of the film's gate, and away.", _gate_shown),
-    Command("judge", "D", "Stripes and scopes of the delivered picture, or of the grade.", _judged),
-    Command("help", "F1", "This page.", _helped, works_in_field=True),
-    Command("sticks", "F2", "What the joysticks move, and how to change it.", _mapped, works_in_field=True),
-    Command("chain", "F3", "The chain in place of the scopes, and back.", _chain_shown, works_in_field=True),
+    Command("safe", "The safe areas over the picture, and away.", _safe_shown),
+    Command("gate", "The edges of the film's gate, and away.", _gate_shown),
+    Command("judge", "Stripes and scopes of the delivered picture, or of the grade.", _judged),
+    Command("help", "This page.", _helped, works_in_field=True),
+    Command("sticks", "What the joysticks move, and how to change it.", _mapped, works_in_field=True),
+    Command("chain", "The chain in place of the scopes, and back.", _chain_shown, works_in_field=True),
 )

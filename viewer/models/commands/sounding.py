@@ -15,22 +15,20 @@ def _sound_switched(desk: Desk, panels: Panels, now: int) -> None:
 
 
 SOUNDING: Final = (
-    Command("sound", "A", "Sound with the picture, or silence.", _sound_switched),
-    Command("sound_later", "Up", "The sound a frame later.", done(move_sound, 1), repeats=True),
-    Command("sound_earlier", "Down", "The sound a frame earlier.", done(move_sound, -1), repeats=True),
+    Command("sound", "Sound with the picture, or silence.", _sound_switched),
+    Command("sound_later", "The sound a frame later.", done(move_sound, 1), repeats=True),
+    Command("sound_earlier", "The sound a frame earlier.", done(move_sound, -1), repeats=True),
     Command(
         "sound_little_later",
-        "Ctrl Up",
         "The sound a millisecond later.",
         done(move_sound, 0, MILLISECOND),
         repeats=True,
     ),
     Command(
         "sound_little_earlier",
-        "Ctrl Down",
         "The sound a millisecond earlier.",
         done(move_sound, 0, -MILLISECOND),
         repeats=True,
     ),
-    Command("pip_here", "P", "The sync pip of the sound at this frame.", done(pip_here), is_here=True),
+    Command("pip_here", "The sync pip of the sound at this frame.", done(pip_here), is_here=True),
 )

@@ -14,12 +14,20 @@ from lamphouse.viewer.models.commands.showing import SHOWING
 from lamphouse.viewer.models.commands.sounding import SOUNDING
 from lamphouse.viewer.models.commands.working import WORKING
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import Press
 from lamphouse.viewer.models.panels import Panels
 
-COMMANDS: Final = (*MOVING, *CUEING, *MARKING, *SOUNDING, *COMPARING, *SHOWING, *WORKING)
-BY_KEY: Final = {command.key: command for command in COMMANDS}
+SUBJECTS: Final = (
+    ("moving", MOVING),
+    ("cues", CUEING),
+    ("marks", MARKING),
+    ("sound", SOUNDING),
+    ("comparing", COMPARING),
+    ("showing", SHOWING),
+    ("working", WORKING),
+)
+COMMANDS: Final = tuple(command for _, commands in SUBJECTS for command in commands)
 BY_NAME: Final = {command.name: command for command in COMMANDS}
-REPEATING: Final = frozenset(command.key[0] for command in COMMANDS if command.repeats)
 
 
 def named(names: Iterable[str]) -> tuple[Command, ...]:
@@ -39,16 +47,28 @@ def run(command: Command, desk: Desk, panels: Panels, now: int) -> None:
         command.act(desk, panels, now)
 
 
-def asked(inputs: Inputs) -> Iterator[Command]:
-    """Give the commands of the keys pressed, in order; what is typed into a field is not for the desk."""
+def asked(inputs: Inputs, panels: Panels) -> Iterator[Command]:
+    """Give the commands of the keys pressed, in order; a key that is being given to a command does nothing.
+
+    What is typed into a field is not for the desk, nor are the keys that move among the panels while those
+    have the keyboard.
+    """
     for press in inputs.pressed:
-        command = BY_KEY.get((press.name, press.is_control))
-        if command is not None and (command.works_in_field or not inputs.is_typing):
+        if panels.helps and panels.key_page.takes(press, panels.keys):
+            continue
+        command = BY_NAME.get(panels.keys.name_of(press) or "")
+        if command is not None and _is_for_desk(command, press, inputs):
             yield command
+
+
+def _is_for_desk(command: Command, press: Press, inputs: Inputs) -> bool:
+    if press.is_repeat and not command.repeats:
+        return False
+    return not inputs.is_typing or (command.works_in_field and not press.is_written)
 
 
 def let_go(inputs: Inputs, desk: Desk, panels: Panels, now: int) -> None:
     """Do what follows from keys that were held and let go."""
     for command in COMMANDS:
-        if command.let_go is not None and command.key[0] in inputs.let_go:
+        if command.let_go is not None and panels.keys.key_of(command.name) in inputs.let_go:
             command.let_go(desk, panels, now)

@@ -25,21 +25,19 @@ def _node_removed(desk: Desk, panels: Panels, now: int) -> None:
 
 
 WORKING: Final = (
-    Command("undo", "Ctrl Z", "Undo.", done(Desk.undo), repeats=True),
-    Command("redo", "Ctrl Y", "Redo.", done(Desk.redo), repeats=True),
-    Command("save", "Ctrl S", "Save.", done(Desk.save), works_in_field=True),
+    Command("undo", "Undo.", done(Desk.undo), repeats=True),
+    Command("redo", "Redo.", done(Desk.redo), repeats=True),
+    Command("save", "Save.", done(Desk.save), works_in_field=True),
     Command(
         "start_page",
-        "F6",
         "The page to open or start a reel, and back.",
         _started,
         works_in_field=True,
         is_for_sticks=False,
     ),
-    Command("leave", "Ctrl Q", "Close the desk.", leave, works_in_field=True, is_for_sticks=False),
+    Command("leave", "Close the desk.", leave, works_in_field=True, is_for_sticks=False),
     Command(
         "remove_node",
-        "Delete",
         "Take the open node out of the chain that is shown.",
         _node_removed,
         is_for_sticks=False,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -12,9 +11,7 @@ import typer
 from lamphouse.graph.commands.options import Json
 
 if TYPE_CHECKING:
-    from lamphouse.graph.check.decoding import Decoded
     from lamphouse.graph.check.findings import Findings
-    from lamphouse.graph.media.master.record import MasterRecord
 
 LAST_WORDS: Final = "Stopped at once; nothing was changed."
 MasterFile = Annotated[
@@ -99,38 +96,14 @@ def _tell(found: Findings, as_json: bool) -> None:
 
 
 def _verified(master: Path, reel_file: Path | None, quick: bool) -> Findings:
-    from lamphouse.graph.check.verify import check_files, check_pictures
-    from lamphouse.graph.media.master.record import load_record
-    from lamphouse.graph.progress import progress
-    from lamphouse.graph.transfer.stopping import stopping
-    from lamphouse.nodes.errors import BadInput
-
-    if not master.exists():
-        raise BadInput(f"There is no master {master}; give the file or folder of a finished one.")
-    record = load_record(master)
-    found = check_files(master, record)
-    if quick:
-        return found
-    with stopping(LAST_WORDS) as is_asked:
-        with progress(f"Decoding {master.name}") as step:
-            of_pictures, decoded = check_pictures(master, record, step, is_asked)
-        found.join(of_pictures)
-        if reel_file is not None:
-            found.join(_made_again(master, record, decoded, reel_file, is_asked))
-    return found
-
-
-def _made_again(
-    master: Path, record: MasterRecord, decoded: Decoded, reel_file: Path, is_asked: Callable[[], bool]
-) -> Findings:
-    from lamphouse.graph.check.again import check_against, make_again
+    from lamphouse.graph.check.proof import prove
     from lamphouse.graph.progress import progress
     from lamphouse.graph.reel_files.opened import open_reel
+    from lamphouse.graph.transfer.stopping import stopping
 
-    opened = open_reel(reel_file)
-    with progress(f"Making {master.name} again") as step:
-        again = make_again(opened, record, step, is_asked)
-    return check_against(again, master, record, decoded)
+    opened = None if reel_file is None else open_reel(reel_file)
+    with stopping(LAST_WORDS) as is_asked:
+        return prove(master, progress, is_asked, opened, quick=quick)
 
 
 def _compared(master: Path, other: Path) -> Findings:

@@ -16,7 +16,7 @@ from lamphouse.graph.media.codes.raster import raster_of
 from lamphouse.graph.media.master.containers import CONTAINERS
 from lamphouse.graph.media.master.master import check_name
 from lamphouse.graph.media.master.pass_record import read_record
-from lamphouse.graph.media.master.resume import can_resume, way_on
+from lamphouse.graph.media.master.resume import can_resume
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel_files.named import refuse_over
 from lamphouse.graph.transfer.lead_in import check_legible
@@ -36,7 +36,6 @@ class Left:
     of: int
     read_back: int
     can_resume: bool
-    sentence: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +108,7 @@ def _left(pass_: Plan, way: UnderWay) -> Left | None:
     record = read_record(way.record)
     frames, read_back = (len(record.frames), record.read_back) if record else (0, 0)
     is_resumed = record is not None and can_resume(pass_.delivery)
-    there = f"{way.left[0].name} is left from a pass that did not end; {way_on(pass_.delivery)}."
-    return Left(way.left[0], frames, pass_.frames, read_back, is_resumed, there)
+    return Left(way.left[0], frames, pass_.frames, read_back, is_resumed)
 
 
 def _room(pass_: Plan, way: UnderWay) -> Room | None:

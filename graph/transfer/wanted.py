@@ -75,10 +75,10 @@ def stale_ranges(record: MasterRecord, opened: OpenedReel) -> list[range]:
     Raises BadInput where the chain cannot be made ready, or the reel is no longer the master's.
     """
     if others := reel_fits(record, opened.reel):
-        are = "are" if len(others) > 1 else "is"
+        are, which = "are" if len(others) > 1 else "is", " and ".join(others)
         raise BadInput(
-            f"{' and '.join(others)} of {opened.file.name} {are} not what the master was made with; put that "
-            "back, or transfer again."
+            f"{which[0].upper()}{which[1:]} of {opened.file.name} {are} not what the master was made with; "
+            "put that back, or transfer again."
         )
     span = Span(opened.reel, record.delivery, record.first, record.stop)
     with Grade(opened, threads=1) as grade:

@@ -1,0 +1,120 @@
+"""The end of the wire that is in the process which works: what it says, and whether it is to stop.
+
+It is said on a thread of its own. Of what is overtaken before it could be sent only the newest goes out, so
+that nobody works slower because somebody listens slowly.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import deque
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import replace
+from multiprocessing.connection import Connection
+from threading import Condition, Thread
+from typing import Any, Final
+
+import av
+
+from lamphouse.graph.media.codes.encode_planes import Blank, component_planes
+from lamphouse.graph.progress import Step
+from lamphouse.viewer.jobs.said import Ended, Message, Noted, Pair, Progress
+from lamphouse.viewer.jobs.small import Small, small
+
+PERIOD: Final = 0.4  # seconds between pictures that are shown, and HELD of them wait to come back (ours)
+HELD: Final = 4
+PATIENCE: Final = 5.0  # seconds that the last words may take
+
+
+class Told:
+    """Says over `wire` how work goes on, and hears there whether it is to stop. It is an `Onlooker`."""
+
+    def __init__(self, wire: Connection) -> None:
+        self._wire, self._asked = wire, False
+        self.so_far = Progress("", 0, 0)
+        self._held: dict[int, Small] = {}
+        self._next = 0.0
+        self._cut = 0
+        self.number: int | None = None  # the frame that came back last
+        self._changed = Condition()
+        self._news: dict[type, Message] = {}
+        self._words: deque[Message] = deque()
+        self._speaker = Thread(target=self._speak, name="speaker", daemon=True)
+        self._speaker.start()
+        Thread(target=self._hear, name="listener", daemon=True).start()
+
+    def is_asked(self) -> bool:
+        """Say whether it is to stop: because it was told to, or since nobody listens any more."""
+        return self._asked
+
+    @contextmanager
+    def stage(self, what: str) -> Iterator[Step]:
+        """Yield a function to call with how far this stage has come."""
+
+        def step(done: int, total: int, limit: str = "", /) -> None:
+            good = self.number or 0
+            self.so_far = Progress(what, done, total, limit, good, self._cut)
+            self._put(self.so_far)
+
+        step(0, 0)
+        yield step
+
+    def note(self, sentence: str) -> None:
+        """Say what a person should know."""
+        self._say(Noted(sentence))
+
+    def end(self, ended: Ended) -> None:
+        """Say how it ended, and nothing after that."""
+        self._say(ended)
+        self._speaker.join(PATIENCE)
+
+    def sent(self, number: int, filled: Blank) -> None:
+        """Take a few of the pixels of a picture now and then, until it comes back."""
+        self._cut += sum(filled.cut)
+        now = time.monotonic()
+        if now >= self._next and len(self._held) < HELD:
+            self._next = now + PERIOD
+            self._held[number] = small(filled.planes, filled.coding)
+
+    def came(self, number: int, codes: Any) -> None:
+        """Say how a picture came back of which some pixels were taken."""
+        self.number = number
+        sent = self._held.pop(number, None)
+        if sent is not None:
+            coding = sent.coding
+            planes = component_planes(codes, coding.layout) if isinstance(codes, av.VideoFrame) else codes
+            self._put(Pair(number, sent, small(planes, coding)))
+        elif self.so_far.done >= self.so_far.total:  # the rest is read back once all is written
+            self._put(replace(self.so_far, good=number))
+
+    def _put(self, message: Message) -> None:
+        with self._changed:
+            self._news[type(message)] = message
+            self._changed.notify()
+
+    def _say(self, message: Message) -> None:
+        with self._changed:
+            self._words.append(message)
+            self._changed.notify()
+
+    def _next_messages(self) -> list[Message]:
+        with self._changed:
+            self._changed.wait_for(lambda: self._news or self._words)
+            found = [*self._news.values(), *self._words]
+            self._news.clear()
+            self._words.clear()
+            return found
+
+    def _speak(self) -> None:
+        with suppress(OSError):  # nobody listens any more
+            while True:
+                for message in self._next_messages():
+                    self._wire.send(message)
+                    if isinstance(message, Ended):
+                        return
+
+    def _hear(self) -> None:
+        with suppress(EOFError, OSError):
+            self._wire.recv()
+        self._asked = True

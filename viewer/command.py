@@ -22,7 +22,7 @@ def desk(
     size: Annotated[str, typer.Option(metavar="WxH", help="Size of the window in pixels.")] = "1600x960",
     scale: Annotated[float, typer.Option(help="How large text and controls are in a picture.")] = 1.0,
     node: Annotated[str, typer.Option(metavar="NAME", help="The node that is open in a picture.")] = "",
-    chain: Annotated[bool, typer.Option("--chain", help="Show the chain in place of the scopes.")] = False,
+    chain: Annotated[bool, typer.Option("--chain", help="Show the chain under the picture.")] = False,
     compare_with: Annotated[
         Path | None, typer.Option(metavar="MASTER", help="A finished master to compare the picture with.")
     ] = None,

@@ -161,7 +161,7 @@ def test_a_slider_goes_where_it_is_dragged_and_a_tenth_as_far_with_shift(desk, h
     hand.panels.node = "exposure"
     hand.frame(3)
     x, y = rows["exposure.stops"]
-    x += 210  # about the middle of the slider
+    x += 340  # about the middle of the slider
     hand.drag((x, y), (x + 40, y))
     coarse = desk.own("exposure.stops")
     assert coarse > 0

@@ -50,7 +50,7 @@ def test_the_window_is_drawn_into_a_file_with_the_graded_picture_in_it(graphics,
     with open_reel(reel_file).open_scan() as scan:
         light = np.clip(scan.read(30) * 0.8, 0, 1) ** 2.4
     code = np.where(light < 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
-    middle = shown[40:460, 160:720].mean((0, 1))
+    middle = shown[110:560, 20:620].mean((0, 1))
     np.testing.assert_allclose(middle, code.mean((1, 2)), atol=0.02)
 
 
@@ -71,7 +71,7 @@ def drawn(reel_file, tmp_path, name, *words, **changes):
     changed = reel_file.with_name(f"{name}.reel")
     save(changed, msgspec.structs.replace(load(reel_file), **changes))
     picture = tmp_path / f"{name}.png"
-    done = lamphouse(*words, "desk", changed, "--picture", picture, "--at", "10", "--size", "800x600")
+    done = lamphouse(*words, "desk", changed, "--picture", picture, "--at", "10", "--size", "1024x640")
     assert (done.returncode, done.stderr) == (0, "")
     return pixels(picture)
 
@@ -88,13 +88,13 @@ def test_a_plug_in_that_breaks_and_a_scan_that_is_gone_leave_the_desk_alive(grap
         return drawn(reel_file, tmp_path, f"dims-{len(words)}-{amount}", *words, chain=chain, cues=cues)
 
     plugins = ("--plugins", str(folder))
-    inside = (slice(100, 300), slice(100, 300))
+    inside = (slice(180, 300), slice(60, 300))
     bright, dim, broken = (with_amount(amount, *plugins)[inside].mean() for amount in (0.0, 0.5, 0.375))
     assert bright > dim + 0.1
     assert abs(broken - 0x1B / 255) < 0.15  # nothing could be drawn, and the desk said so and went on
     assert with_amount(0.5)[inside].mean() == pytest.approx(bright, abs=0.01)  # not here: it passes through
     gone = msgspec.structs.replace(load(reel_file).scan, path="gone.mkv")
-    assert drawn(reel_file, tmp_path, "gone", scan=gone).shape == (600, 800, 3)
+    assert drawn(reel_file, tmp_path, "gone", scan=gone).shape == (640, 1024, 3)
 
 
 @pytest.mark.slow
@@ -172,9 +172,9 @@ def test_a_cue_is_set_by_real_mouse_and_keys_and_saved(screen, reel_file):
             wait_for(screen, "search", "--name", "Lamphouse")
             until_idle(desk)
             tool("key", "End")  # the last frame, where the second cue holds
-            tool("mousemove", 1085, 344, "click", 1)  # opens the primary
+            tool("mousemove", 800, 502, "click", 1)  # opens the primary
             until_idle(desk)
-            tool("mousemove", 1090, 375, "mousedown", 1)
+            tool("mousemove", 978, 533, "mousedown", 1)
             until_idle(desk)
             for _ in range(6):
                 tool("mousemove_relative", 4, 0)

@@ -144,7 +144,7 @@ def broken(*_):
 
 def test_the_white_of_a_light_has_a_pad_and_goes_by_a_stick(desk, hand_at, items):
     desk.go_to(10, 0)
-    hand = hand_at(desk)
+    hand = hand_at(desk, 1280, 1200)
     hand.panels.node, hand.tick = "white_balance", BETWEEN
     hand.frame(3)
     before = plane(hand.display.graded)

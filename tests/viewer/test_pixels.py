@@ -180,8 +180,8 @@ def test_the_parade_of_a_dark_picture_lies_low_and_that_of_a_bright_one_high(win
     opened.picture()
     count_flat(opened, (level, level, level))
     shown = drawn_again(opened)
-    top, bottom = 470, 630  # of the scopes in this window
-    part = shown[:, top:bottom, 60:440]
+    top, bottom = 9, 157  # of the scopes in this window
+    part = shown[:, top:bottom, 680:905]
     rows = np.flatnonzero((np.ptp(part, axis=0) > 0.15).any(axis=1)) + top  # the trace alone has a colour
     assert len(rows) > 0
     assert (rows.mean() < (top + bottom) / 2) == high
@@ -196,7 +196,7 @@ def test_red_lies_high_and_left_on_the_vectorscope_and_cyan_low_and_right(window
     opened.picture()
     count_flat(opened, colour)
     shown = drawn_again(opened)
-    left, top, size = 714, 471, 160
+    left, top, size = 1121, 9, 148
     plane = shown[:, top : top + size, left : left + size].min(axis=0) ** 4
     y, x = (n * plane for n in np.mgrid[:size, :size])
     x, y = x.sum() / plane.sum(), y.sum() / plane.sum()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, Literal
 
 from lamphouse.graph.reel.records import Delivery, Reel
 from lamphouse.viewer.models.drags import Drag
@@ -13,6 +13,7 @@ from lamphouse.viewer.models.seen import OtherPicture
 from lamphouse.viewer.sticks.page import SticksPage
 
 End = tuple[str, int]
+Page = Literal["grade", "record"]
 NODE_OUTPUT: Final = -1
 
 
@@ -76,6 +77,7 @@ class Panels:
     """What the panels know of themselves, and what they ask of the window."""
 
     scale: float = 1.0
+    page: Page = "grade"
     picture: PictureView = field(default_factory=PictureView)
     strip: Strip = field(default_factory=Strip)
     chain: ChainView = field(default_factory=ChainView)

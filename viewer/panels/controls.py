@@ -79,7 +79,7 @@ def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
     )
     imgui.same_line()
     command = BY_NAME["chain"]
-    if imgui.small_button("scopes" if panels.chain.is_open else "chain"):
+    if imgui.small_button("no chain" if panels.chain.is_open else "chain"):
         run(command, desk, panels, seen.now)
     imgui.set_item_tooltip(command.tip(panels.keys))
 

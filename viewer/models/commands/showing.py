@@ -41,5 +41,5 @@ SHOWING: Final = (
     Command("judge", "Stripes and scopes of the delivered picture, or of the grade.", _judged),
     Command("help", "This page.", _helped, works_in_field=True),
     Command("sticks", "What the joysticks move, and how to change it.", _mapped, works_in_field=True),
-    Command("chain", "The chain in place of the scopes, and back.", _chain_shown, works_in_field=True),
+    Command("chain", "The chain under the picture, and away.", _chain_shown, works_in_field=True),
 )

@@ -130,7 +130,8 @@ def move_cue(reel: Reel, frame: int, to: int, controls: Controls) -> Reel:
 def nearest_place(reel: Reel, frame: int, to: int) -> int:
     """Return the frame nearest to `to` at which the cue at `frame` can stand, between its neighbours."""
     low, high = previous_cue(reel, frame), next_cue(reel, frame)
-    lowest = 0 if low is None else low + max(1, _cue(reel, frame).length)
+    length = _cue(reel, frame).length
+    lowest = length if low is None else low + max(1, length)
     highest = reel.scan.frames - 1 if high is None else high - max(1, _cue(reel, high).length)
     return max(lowest, min(to, highest))
 

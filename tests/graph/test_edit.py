@@ -151,6 +151,12 @@ def test_where_a_cue_stands_no_other_is_put(three, edit):
         edit(*three)
 
 
+def test_the_first_cue_keeps_room_for_its_transition_out_of_nothing(empty):
+    reel, controls = empty
+    reel = add_cue(reel, Cue(frame=20, begins="transition", length=8), controls)
+    assert [cue.frame for cue in move_cue(reel, 20, 3, controls).cues] == [8]
+
+
 @pytest.mark.parametrize("frame", [-1, 100])
 def test_outside_the_reel_no_cue_is_put_by_any_door(three, frame):
     reel, controls = three

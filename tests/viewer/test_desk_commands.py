@@ -12,7 +12,7 @@ from lamphouse.viewer.models.commands.command import Inputs, Press
 from lamphouse.viewer.models.commands.table import BY_NAME, asked, let_go, named, run
 from lamphouse.viewer.models.commands.working import leave
 from lamphouse.viewer.models.comparison import GRADED, MASTER, MIDDLE, OTHER, SIDE, TAP, WIPE, Comparison
-from lamphouse.viewer.models.marking import copy_here, next_transition
+from lamphouse.viewer.models.marking import copy_here
 from lamphouse.viewer.models.panels import Area, Panels, PictureView
 from lamphouse.viewer.models.troubles import Troubles
 
@@ -249,20 +249,6 @@ def test_a_copy_before_every_cue_may_begin_with_the_reel_and_none_stands_on_anot
     assert desk.message == "There is a cue at 10:00:00:04 already."
     copy_here(desk, 23, 30)
     assert desk.reel is before
-
-
-def test_the_transition_of_a_frame_is_that_on_its_way_or_the_next(desk):
-    found = []
-    for frame in (0, 4, 17, 24, 25):
-        desk.frame = frame
-        found.append(next_transition(desk))
-    one, two = desk.reel.cues
-    assert found == [two, two, two, two, two]
-    desk.set_length(24, 0)
-    desk.frame = 0
-    assert next_transition(desk) is None
-    desk.frame = 5
-    assert next_transition(desk) == one
 
 
 def test_a_cue_is_set_back_to_neutral_wholly_or_by_one_control_and_keeps_what_is_missing_here(desk):

@@ -15,7 +15,6 @@ from lamphouse.graph.reel.store import load
 from lamphouse.graph.reel_files.opened import OpenedReel, open_reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.viewer.models.balance import by_sign
-from lamphouse.viewer.models.marking import next_transition
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.picture.film_strip import FilmStrip
 from lamphouse.viewer.picture.meter import Meter
@@ -126,18 +125,6 @@ def test_the_meter_measures_from_the_foot_of_the_ramp_to_the_frame_of_its_cue(de
     meter.close()
     assert len(found.steps) == 10
     assert found.step_at == 30
-
-
-def test_the_loop_takes_the_transition_ahead_and_where_there_is_none_the_cue_that_holds(desk):
-    desk.go_to(6, 0)  # `one` holds, which begins with a cut; `two` begins with a transition that ends at 24
-    assert next_transition(desk).name == "two"
-    desk.go_to(24, 0)
-    assert next_transition(desk).name == "two"
-    desk.go_to(30, 0)
-    assert next_transition(desk).name == "two"
-    desk.go_to(6, 0)
-    desk.set_length(24, 0)
-    assert next_transition(desk).name == "one"
 
 
 def test_undo_leaves_no_drag_open(desk):

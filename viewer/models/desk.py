@@ -59,6 +59,7 @@ class Desk:
         self.saved = reel
         self.transport = Transport(reel.scan.frames, counter(reel).rate)
         self.frame = 0  # the one that is seen: whoever shows the picture says so
+        self.on_screen = 0  # the one that was seen last when a key comes: another may have been read since
         self.troubles = Troubles()
         self.is_contested = False  # whether the file holds what another program saved meanwhile
         self.comparison = Comparison()

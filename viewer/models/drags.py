@@ -23,6 +23,14 @@ class Drag:
     aims: dict[str, Aim] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True)
+class Nudge:
+    """A push of a cue by a key, at a time in nanoseconds: another that comes soon goes on with its drag."""
+
+    drag: Drag
+    at: int
+
+
 def followed(before: Reel, after: Reel, frame: int) -> int:
     """Return where the cue that stood at `frame` before stands after an edit, or after that was undone.
 

@@ -10,13 +10,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
-from lamphouse.graph.files.json_document import read_document, write_document
-from lamphouse.graph.files.record import Record, gather, spread
-from lamphouse.graph.files.whole_file import whole_file
+from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.presets import read_preset
-from lamphouse.nodes.errors import BadInput, clause
-from lamphouse.nodes.regular_file import read_regular
-from lamphouse.viewer.sticks.own import make_folder
+from lamphouse.nodes.errors import BadInput, stem
+from lamphouse.viewer.models.own_file import read_own, write_own
 
 FOLDER: Final = "keys"
 PRESET: Final = "desk"
@@ -133,9 +130,7 @@ class KeyBook:
         self._own = {name: label for name, label in own.items() if preset.get(name) != label}
         self._find()
         if self._folder is not None:
-            make_folder(self._folder)
-            with whole_file(self._folder / OWN_FILE) as file:
-                file.write(write_document(spread(KeyMap(keys=self._own)), "the keys"))
+            write_own(self._folder / OWN_FILE, KeyMap(keys=self._own))
 
     def _find(self) -> None:
         """Find which key does what: a person's own goes before the preset's."""
@@ -160,17 +155,19 @@ def own_keys(folder: Path) -> tuple[KeyBook, str]:
     """Return the keys that a person has in the folder of their settings, and what is wrong with the file."""
     path = folder / OWN_FILE
     try:
-        own = gather(read_document(read_regular(path), str(path), "keys"), KeyMap).keys
-        return KeyBook(
-            {name: press_of(label).label if label else "" for name, label in own.items()}, folder
-        ), ""
-    except FileNotFoundError:
-        return KeyBook(folder=folder), ""
-    except OSError as error:
-        said = f"{path} cannot be read ({error.strerror or error})"
+        own = read_own(path, KeyMap, "keys").keys
+        _check(own, path)
     except BadInput as error:
-        said = clause(error)
-    return KeyBook(), f"{said[:1].upper()}{said[1:]}; the keys are those that the desk comes with."
+        return KeyBook(), f"{stem(error)}; the keys are those that the desk comes with."
+    return KeyBook(own, folder), ""
+
+
+def _check(own: Mapping[str, str], path: Path) -> None:
+    for label in filter(None, own.values()):
+        try:
+            press_of(label)
+        except BadInput as error:
+            raise BadInput(f"{path}: {error}") from error
 
 
 @dataclass(slots=True)

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-
 from lamphouse.graph.edits.cues import copy_cue, cue_at
 from lamphouse.graph.edits.marks import remove_mark, set_mark, with_head_mark
-from lamphouse.graph.reel.records import Cue, MarkKind
+from lamphouse.graph.reel.records import MarkKind
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.marks import head_mark, next_mark, previous_mark
@@ -56,12 +54,3 @@ def copy_here(desk: Desk, frame: int, to: int) -> None:
     copy = cue_at(desk.reel, to)
     if copy is not None and copy.length < cue.length and not desk.message:
         desk.message = f"The copy has {copy.length} of {cue.length} frames of transition: there is no room."
-
-
-def next_transition(desk: Desk) -> Cue | None:
-    """Return the cue whose transition is here or next, else the one that holds."""
-    listed = desk.cues.cues
-    ahead = bisect_right(listed, desk.frame, key=lambda cue: cue.frame)
-    at = max(0, ahead - 1)
-    transitions = (cue for cue in listed[at:] if cue.length and cue.frame >= desk.frame)
-    return next(transitions, desk.holding)

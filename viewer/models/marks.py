@@ -38,4 +38,9 @@ def loop_about(reel: Reel, cue: Cue, margin: int) -> Loop:
     It keeps within the reel and always holds the frame of the cue, so that a margin of 0 is a loop too.
     """
     begins = cue.frame - cue.length if cue.begins == "transition" else cue.frame
-    return max(0, begins - margin), min(reel.scan.frames, cue.frame + margin + 1)
+    return loop_over(reel, begins, cue.frame + 1, margin)
+
+
+def loop_over(reel: Reel, start: int, stop: int, margin: int) -> Loop:
+    """Return the loop over frames [start, stop) with `margin` frames on either side, within the reel."""
+    return max(0, start - margin), min(reel.scan.frames, stop + margin)

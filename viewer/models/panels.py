@@ -6,10 +6,12 @@ from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from lamphouse.graph.reel.records import Delivery, Reel
-from lamphouse.viewer.models.drags import Drag
+from lamphouse.viewer.models.drags import Drag, Nudge
 from lamphouse.viewer.models.keys import KeyBook, KeyPage
+from lamphouse.viewer.models.preferences import Preferred
 from lamphouse.viewer.models.screens import Screens
 from lamphouse.viewer.models.seen import OtherPicture
+from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sticks.page import SticksPage
 
 End = tuple[str, int]
@@ -58,6 +60,7 @@ class Strip:
     is_moved: bool = False  # whether it has been dragged, or only clicked
     copy: int | None = None  # where a copy would stand if it were let go
     snapped: int | None = None  # the frame that a drag has snapped to
+    home: Transport | None = None  # how the film moved before the picture followed a drag
 
 
 @dataclass(slots=True)
@@ -95,6 +98,7 @@ class Panels:
     helps: bool = False
     keys: KeyBook = field(default_factory=KeyBook)
     key_page: KeyPage = field(default_factory=KeyPage)
+    preferred: Preferred = field(default_factory=Preferred)
     sticks: SticksPage = field(default_factory=SticksPage)
     asks_to_quit: bool = False
     goes_to_start: bool = False  # whether the start page is wanted in place of this one
@@ -102,6 +106,8 @@ class Panels:
     left_over: Reel | None = None  # what an earlier run did not save
     strip_width: float = 1.0  # pixels of the window
     drag: Drag | None = None  # what a hand holds of a cue
+    nudge: Nudge | None = None  # the last of a cue by keys
+    reaction: str = ""  # what is being typed as the reaction allowance
     point: int | None = None  # of the curve that is dragged
 
 

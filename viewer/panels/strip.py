@@ -18,6 +18,7 @@ from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.edits.marks import mark_text
 from lamphouse.graph.reel.records import Cue, Mark
 from lamphouse.viewer import colours
+from lamphouse.viewer.models.by_hand import follow_drag, return_home
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.drags import Drag
 from lamphouse.viewer.models.ends import marked_frames
@@ -27,6 +28,7 @@ from lamphouse.viewer.models.panels import Strip as View
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
 from lamphouse.viewer.models.sounding import pip_frame
+from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.panels.draw import box, image, line
 from lamphouse.viewer.panels.strip_cues import FLAG, draw_cues
 from lamphouse.viewer.panels.strip_ends import draw_ends
@@ -131,22 +133,23 @@ def _dragged(desk: Desk, panels: Panels, seen: Seen, ruler: Ruler, x: float) -> 
     target = None
     if not imgui.get_io().key_alt:
         at = ruler.exact(x)
-        target = snapped(at, _targets(desk, panels.drag, at), SNAP * panels.scale * ruler.per_pixel)
+        there = _targets(desk, panels.drag, view.home, at)
+        target = snapped(at, there, SNAP * panels.scale * ruler.per_pixel)
     to = ruler.frame(x) if target is None else target
     view.snapped = target if _taken_to(desk, panels, seen, to) == target else None
 
 
-def _targets(desk: Desk, drag: Drag | None, at: float) -> Iterator[int]:
+def _targets(desk: Desk, drag: Drag | None, home: Transport | None, at: float) -> Iterator[int]:
     """Give what a drag may snap to. No cue stands on another, and the playhead does not follow itself."""
     yield from marked_places(desk.reel)
     if drag is not None:
-        yield desk.frame
+        yield desk.frame if home is None else home.frame
     if drag is None or drag.what == RAMP:
         yield from (cue.frame for cue in near_cues(desk.cues.cues, at))
 
 
 def _taken_to(desk: Desk, panels: Panels, seen: Seen, to: int) -> int | None:
-    """Take what is held to a frame, and return where it is then."""
+    """Take what is held to a frame, with the picture, and return where it is then."""
     view, drag = panels.strip, panels.drag
     if drag is None or drag.cue is None:
         desk.go_to(to, seen.now)
@@ -155,16 +158,18 @@ def _taken_to(desk: Desk, panels: Panels, seen: Seen, to: int) -> int | None:
     if drag.what == RAMP:
         desk.set_length(frame, frame - to, drag)
         cue = cue_at(desk.reel, frame)
-        return foot(cue) if cue else None
-    if drag.what == COPY:
-        view.copy = max(0, min(to, desk.reel.scan.frames - 1))
-        return view.copy
-    drag.cue = desk.move(frame, to, drag)
-    return drag.cue
+        shown = foot(cue) if cue else frame
+    elif drag.what == COPY:
+        shown = view.copy = max(0, min(to, desk.reel.scan.frames - 1))
+    else:
+        shown = drag.cue = desk.move(frame, to, drag)
+    follow_drag(desk, view, shown, seen.now)
+    return shown
 
 
 def _let_go(desk: Desk, panels: Panels, seen: Seen, at: int) -> None:
     view, drag = panels.strip, panels.drag
+    return_home(desk, view, seen.now)
     if drag is not None and drag.cue is not None and not view.is_moved:
         desk.go_to(at if drag.what == RAMP else drag.cue, seen.now)
     elif drag is not None and drag.cue is not None and view.copy is not None:

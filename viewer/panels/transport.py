@@ -10,16 +10,12 @@ from lamphouse.graph.time.rate import rate_words
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands.table import BY_NAME
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.marking import next_transition
-from lamphouse.viewer.models.marks import loop_about
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.draw import text_at
 from lamphouse.viewer.panels.sync import sync
-
-MARGIN: Final = 24  # frames before and after what a loop shows
 
 
 def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
@@ -81,21 +77,14 @@ def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
     for label, name in BUTTONS:
         command_button(name, label, desk, panels, seen, height=height)
         imgui.same_line(0, gap)
-    is_looping = desk.transport.loop is not None
-    imgui.begin_disabled(not desk.reel.cues and not is_looping)
-    if imgui.button("no loop" if is_looping else "loop", ImVec2(0, height)):
-        _loop(desk, seen.now)
-    imgui.set_item_tooltip("Play round the transition that is next, or about the cue that holds")
-    imgui.end_disabled()
+    command_button("cue_on_run", "cue", desk, panels, seen, height=height)
+    imgui.same_line(0, gap)
+    label = "loop" if desk.transport.loop is None else "no loop"
+    command_button("loop", label, desk, panels, seen, height=height)
     imgui.same_line(0, gap)
     _sound(panels, seen, ImVec2(62 * panels.scale, height))
     imgui.same_line(0, gap)
     sync(desk, panels, seen, height)
-
-
-def _loop(desk: Desk, now: int) -> None:
-    cue = next_transition(desk) if desk.transport.loop is None else None
-    desk.loop(None if cue is None else loop_about(desk.reel, cue, MARGIN), now)
 
 
 def _sound(panels: Panels, seen: Seen, size: ImVec2) -> None:

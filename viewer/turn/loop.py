@@ -94,6 +94,7 @@ class Loop:
         self._follow(now)
         self._show(now)
         self._surface.present()
+        desk.on_screen = desk.frame
         self._count()
         if self._shown() != shown:  # what was drawn before the change is old
             self.state = decide.stirred(self.state, AFTER_NEWS)

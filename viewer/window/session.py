@@ -13,6 +13,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.keys import own_keys
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.preferences import preferred
 from lamphouse.viewer.picture.gl_display import GlDisplay
 from lamphouse.viewer.sound.desk_sound import DeskSound
 from lamphouse.viewer.sticks.mapping import Device as Kind
@@ -49,8 +50,9 @@ class Session:
         """Let a person begin: with their keys and joysticks, and what an earlier run did not save."""
         desk = self.desk
         self.panels.sticks.shelf = Shelf(settings_folder())
-        self.panels.keys, said = own_keys(settings_folder())
-        self._say(*self.panels.sticks.shelf.troubles, said, desk.recovery.claim())
+        self.panels.keys, of_keys = own_keys(settings_folder())
+        self.panels.preferred, of_preferences = preferred(settings_folder())
+        self._say(*self.panels.sticks.shelf.troubles, of_keys, of_preferences, desk.recovery.claim())
         try:
             self.panels.left_over = desk.recovery.offered()
         except BadInput as error:

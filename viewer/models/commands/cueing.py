@@ -4,7 +4,27 @@ from __future__ import annotations
 
 from typing import Final
 
-from lamphouse.viewer.models.commands.command import Command, done
+from lamphouse.viewer.models.by_hand import cue_here, cue_on_run, nudge_cue
+from lamphouse.viewer.models.commands.command import Act, Command, done
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.panels import Panels
 
-CUEING: Final = (Command("store_cue", "A new cue at the playhead.", done(Desk.store), is_here=True),)
+
+def _on_run(desk: Desk, panels: Panels, now: int) -> None:
+    cue_on_run(desk, panels.preferred.reaction, now)
+
+
+def _nudged(by: int) -> Act:
+    def nudge(desk: Desk, panels: Panels, now: int) -> None:
+        panels.nudge = nudge_cue(desk, by, panels.nudge, now)
+
+    return nudge
+
+
+CUEING: Final = (
+    Command("store_cue", "A new cue at the playhead.", done(Desk.store), is_here=True),
+    Command("cue_on_run", "A cue where the picture was seen, less your reaction.", _on_run),
+    Command("nudge_cue_back", "The cue a frame back.", _nudged(-1), repeats=True, is_here=True),
+    Command("nudge_cue_on", "The cue a frame on.", _nudged(1), repeats=True, is_here=True),
+    Command("cue_here", "The nearest cue to the playhead.", done(cue_here), is_here=True),
+)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from lamphouse.viewer.models.by_hand import loop_here
 from lamphouse.viewer.models.commands.command import Command, timed
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
@@ -23,6 +24,7 @@ MOVING: Final = (
     Command("step_on", "One frame on.", timed(Desk.step, 1), repeats=True),
     Command("previous_cue", "The cue before.", timed(Desk.go_to_cue, -1), repeats=True),
     Command("next_cue", "The next cue.", timed(Desk.go_to_cue, 1), repeats=True),
+    Command("loop", "Loop the transition that is nearest, else the shot; and no longer.", timed(loop_here)),
     Command("first_frame", "The first frame.", timed(Desk.go_to, 0)),
     Command("last_frame", "The last frame.", _last),
 )

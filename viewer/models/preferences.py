@@ -1,0 +1,89 @@
+"""What a person sets once for their own hands and ears, on every reel: kept among their settings."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, Final
+
+import msgspec
+
+from lamphouse.graph.files.record import Record
+from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.models.own_file import read_own, write_own
+
+FILE: Final = "desk.json"
+LONGEST: Final = 2000  # milliseconds, or frames of them at 25 a second: whoever is slower stops the film
+_MILLISECONDS: Final = 1000
+_REACTION: Final = re.compile(r"(\d{1,4}(?:\.\d{1,3})?) *(ms|f|frames?)")
+
+
+@dataclass(frozen=True, slots=True)
+class Reaction:
+    """The time from seeing to pressing: milliseconds, or frames of the reel as it plays at its own speed."""
+
+    amount: Fraction
+    is_frames: bool = False
+
+    @property
+    def text(self) -> str:
+        """It as a person types it."""
+        return f"{float(self.amount):g} {'frames' if self.is_frames else 'ms'}"
+
+    def frames(self, rate: Fraction, speed: Fraction) -> int:
+        """Return how many frames of film pass meanwhile, backwards as a negative number."""
+        at_speed_1 = self.amount if self.is_frames else self.amount * rate / _MILLISECONDS
+        return round(at_speed_1 * speed)
+
+
+def parse_reaction(text: str) -> Reaction:
+    """Return what a person typed, such as `200 ms` or `5 frames`. Raises BadInput."""
+    found = _REACTION.fullmatch(text.strip().lower())
+    if found is None or Fraction(found[1]) > LONGEST:
+        said = text.strip() or "Nothing"
+        raise BadInput(f"{said} is no reaction allowance; give one such as 200 ms or 5 frames.")
+    return Reaction(Fraction(found[1]), found[2] != "ms")
+
+
+class Preferences(Record, frozen=True, kw_only=True):
+    """A person's settings of the desk. `reaction` is 200 ms where nothing is said, which is our invention."""
+
+    record: str = "desk/1"
+    reaction: str = "200 ms"
+    sound_level: float = 0.0  # decibels, as played; a master's stays
+
+    def __post_init__(self) -> None:
+        parse_reaction(self.reaction)
+
+
+class Preferred:
+    """A person's settings of the desk as they are now; with no `folder` they are kept nowhere."""
+
+    def __init__(self, now: Preferences | None = None, folder: Path | None = None) -> None:
+        self.now, self._folder = now or Preferences(), folder
+
+    @property
+    def reaction(self) -> Reaction:
+        """What is taken off when a cue is set on the run."""
+        return parse_reaction(self.now.reaction)
+
+    def change(self, **changes: Any) -> str:
+        """Take changes and write them; return why they could not be, or nothing."""
+        try:
+            now = msgspec.structs.replace(self.now, **changes)
+            if now != self.now and self._folder is not None:
+                write_own(self._folder / FILE, now)
+        except BadInput as error:
+            return str(error)
+        self.now = now
+        return ""
+
+
+def preferred(folder: Path) -> tuple[Preferred, str]:
+    """Return the settings in the folder of a person's, and what is wrong with the file."""
+    try:
+        return Preferred(read_own(folder / FILE, Preferences, "settings of the desk"), folder), ""
+    except BadInput as error:
+        return Preferred(), str(error)

@@ -50,12 +50,9 @@ def new(
     sound_offset: Annotated[str | None, typer.Option(metavar="OFFSET", help=OFFSET)] = None,
 ) -> None:
     """Start a reel."""
-    from lamphouse.graph.edits.start import Start, start_reel
-    from lamphouse.graph.reel.store import save
+    from lamphouse.graph.edits.start import Start, new_reel
 
-    if reel_file.exists():
-        raise BadInput(f"{reel_file} exists; remove it first, or give another name.")
-    started = start_reel(
+    started = new_reel(
         reel_file,
         Start(
             scan,
@@ -75,7 +72,6 @@ def new(
             primaries,
         ),
     )
-    save(reel_file, started.reel)
     for note in started.notes:
         typer.echo(f"Note: {one_line(note)}")
     ref = started.reel.scan

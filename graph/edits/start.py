@@ -18,11 +18,12 @@ from lamphouse.graph.media.scan.fixity import fixity_of
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.sound.facts import sound_facts, sound_notes
+from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.film_shapes import squeezed
 from lamphouse.graph.reel.presets import DEFAULT_CHAIN, StockPreset, chain_preset, stock_preset
 from lamphouse.graph.reel.records import ChainRef, Counting, Cue, Reel, ScanRef, SoundRef
-from lamphouse.graph.reel.store import stored_path
+from lamphouse.graph.reel.store import save, stored_path
 from lamphouse.graph.time.footage import frames_per_foot
 from lamphouse.graph.time.rate import parse_rate, rate_text
 from lamphouse.nodes.colour_encoding import TRANSFERS
@@ -58,27 +59,57 @@ class Started:
     notes: tuple[str, ...]
 
 
-def start_reel(reel_file: Path, start: Start) -> Started:
-    """Return a new reel for `reel_file`, with one cue at frame 0. Raises BadInput for what cannot be."""
+def new_reel(
+    reel_file: Path, start: Start, step: Step | None = None, checked: tuple[str, ...] | None = None
+) -> Started:
+    """Write a new reel to `reel_file`, where nothing is. Raises BadInput, and as `start_reel` does."""
+    if reel_file.exists():
+        raise BadInput(f"{reel_file} exists; remove it first, or give another name.")
+    started = start_reel(reel_file, start, step, checked)
+    save(reel_file, started.reel)
+    return started
+
+
+def start_reel(
+    reel_file: Path, start: Start, step: Step | None = None, checked: tuple[str, ...] | None = None
+) -> Started:
+    """Return a new reel for `reel_file`, with one cue at frame 0. Raises BadInput for what cannot be.
+
+    `step` is told how far the numbering of a long scan has come. `checked` is what `Scan.check_all` found,
+    where that is known already.
+    """
+    _beginning(start)  # what cannot be is told before a long scan is numbered
+    with open_scan(start.scan, matrix=start.matrix, range_=start.range, step=step) as scan:
+        reel = reel_from(reel_file, start, scan)
+        found = scan.check_all(step) if checked is None else checked
+        return Started(reel, (*scan.notes, *found, *_notes(start, scan, reel)))
+
+
+def reel_from(reel_file: Path, start: Start, scan: Scan) -> Reel:
+    """Return the new reel for `reel_file` of an opened scan. Raises BadInput for what cannot be."""
+    stock, chain, cue = _beginning(start)
+    start = _for_stock(start, stock, scan)
+    reel = Reel(
+        scan=_scan_ref(reel_file, scan, start),
+        sound=_sound_ref(reel_file, start, scan),
+        gauge=start.gauge,
+        shape=start.shape,
+        rate=rate_text(_rate(start.rate, scan)),
+        chain=chain,
+        cues=(cue,),
+    )
+    return _with_start(reel, start, scan)
+
+
+def _beginning(start: Start) -> tuple[StockPreset | None, ChainRef, Cue]:
+    """Return the stock, the chain and the first cue, whatever the scan is. Raises BadInput."""
     check_words(start.encoding, start.primaries)
     frames_per_foot(start.gauge)
     stock = stock_preset(start.stock) if start.stock else None
     _refuse_other_signal(start, stock)
     chain = chain_preset(start.chain or (stock.chain if stock else DEFAULT_CHAIN)).chain
     cue = Cue(frame=0, name="start", settings=_stock_settings(start.stock, stock, chain))
-    with open_scan(start.scan, matrix=start.matrix, range_=start.range) as scan:
-        said, start = start, _for_stock(start, stock, scan)
-        reel = Reel(
-            scan=_scan_ref(reel_file, scan, start),
-            sound=_sound_ref(reel_file, start, scan),
-            gauge=start.gauge,
-            shape=start.shape,
-            rate=rate_text(_rate(start.rate, scan)),
-            chain=chain,
-            cues=(cue,),
-        )
-        reel = _with_start(reel, start, scan)
-        return Started(reel, (*scan.notes, *scan.check_all(), *_notes(said, stock, scan, reel)))
+    return stock, chain, cue
 
 
 def _refuse_other_signal(start: Start, stock: StockPreset | None) -> None:
@@ -106,7 +137,8 @@ def _is_same_signal(encoding: str, other: str) -> bool:
     return TRANSFERS[encoding].signal is TRANSFERS[other].signal
 
 
-def _notes(start: Start, stock: StockPreset | None, scan: Scan, reel: Reel) -> Iterator[str]:
+def _notes(start: Start, scan: Scan, reel: Reel) -> Iterator[str]:
+    stock = stock_preset(start.stock) if start.stock else None
     of_stock = stock.encoding if stock is not None else None
     if stock is not None:
         yield stock.sentence

@@ -11,6 +11,7 @@ both ways, so a place never moves by being written down.
 import re
 from fractions import Fraction
 from math import ceil
+from typing import Final
 
 from lamphouse.nodes.errors import BadInput, near_names
 
@@ -46,6 +47,7 @@ _FRAMES_PER_FOOT = {
     "70mm-8perf": _perforations(8),
     "70mm-15perf": _perforations(15),
 }
+GAUGES: Final = tuple(_FRAMES_PER_FOOT)
 _WRITTEN = re.compile(r"(-?)([0-9]{1,9})\+([0-9]{1,3})")
 
 

@@ -21,6 +21,7 @@ from lamphouse.graph.files.folders import cache_folder
 from lamphouse.graph.files.kept import Kept
 from lamphouse.graph.media.scan.numbering import Numbering, number_pictures, sample_of
 from lamphouse.graph.media.scan.packet_index import PacketIndex, index_packets
+from lamphouse.graph.progress import Step
 from lamphouse.nodes.regular_file import check_regular
 
 FOLDER: Final = "numbering"  # in that of what can be made again
@@ -50,7 +51,7 @@ class _Numbers(msgspec.Struct, frozen=True, array_like=True):
         )
 
 
-def numbered(path: Path) -> tuple[PacketIndex, Numbering]:
+def numbered(path: Path, step: Step | None = None) -> tuple[PacketIndex, Numbering]:
     """Return the packets and pictures of a movie, by number, read through once or as kept from then.
 
     Raises BadInput as `index_packets` and `number_pictures` do, and OSError.
@@ -62,7 +63,7 @@ def numbered(path: Path) -> tuple[PacketIndex, Numbering]:
     if kept is not None:
         index = _index(kept)
         return index, Numbering(kept.order, sample_of(path, index), kept.notes)
-    index = index_packets(path)
+    index = index_packets(path, step)
     numbering = number_pictures(path, index)
     if index.cut is None:  # else reading stopped, perhaps for a reason that will have gone
         store.keep(name, _packed(_of(index, numbering)))

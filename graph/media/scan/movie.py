@@ -32,6 +32,7 @@ from lamphouse.graph.media.scan.packet_index import PacketIndex, open_video
 from lamphouse.graph.media.scan.prediction import stands_alone
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.scan.stated import stated_by_movie
+from lamphouse.graph.progress import Step
 from lamphouse.nodes.errors import BadInput
 
 REORDERED: Final = 16  # pictures held back at most: MaxDpbFrames of ITU-T H.264 annex A.3.1, from memory
@@ -40,9 +41,16 @@ REORDERED: Final = 16  # pictures held back at most: MaxDpbFrames of ITU-T H.264
 class MovieScan(Scan):
     """Any movie that PyAV opens. Reading frame n right after frame n - 1 only goes on decoding."""
 
-    def __init__(self, path: Path, *, matrix: str | None = None, range_: str | None = None):
+    def __init__(
+        self,
+        path: Path,
+        *,
+        matrix: str | None = None,
+        range_: str | None = None,
+        step: Step | None = None,
+    ):
         self.path = path
-        self.index, numbering = numbered(path)
+        self.index, numbering = numbered(path, step)
         self.order = numbering.order
         self.frames = len(self.order)
         self._frame_of = {ordinal: frame for frame, ordinal in enumerate(self.order)}

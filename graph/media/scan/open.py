@@ -5,28 +5,32 @@ from typing import Final
 
 from lamphouse.graph.media.codes.ycbcr import LUMA
 from lamphouse.graph.media.scan.scan import STILLS, Scan
+from lamphouse.graph.progress import Step
 from lamphouse.nodes.errors import BadInput, near_names
 
 RANGES: Final = ("video", "full")
 
 
-def open_scan(path: Path, *, matrix: str | None = None, range_: str | None = None) -> Scan:
+def open_scan(
+    path: Path, *, matrix: str | None = None, range_: str | None = None, step: Step | None = None
+) -> Scan:
     """Open a movie file, a folder of numbered stills, or the sequence that one still belongs to.
 
     `matrix` (bt601, bt709, bt2020) and `range_` (video, full) override the tags of the file and
-    the usual assumptions. Raises BadInput for a path that is missing or holds nothing readable.
+    the usual assumptions. `step` is told how far the numbering of a movie has come, in place of the terminal.
+    Raises BadInput for a path that is missing or holds nothing readable.
     """
     _check_override("matrix", matrix, LUMA)
     _check_override("range", range_, RANGES)
     try:
-        return _open(path, matrix, range_)
+        return _open(path, matrix, range_, step)
     except OSError as error:
         raise BadInput(
             f"{path} cannot be read ({error.strerror or error}); see to the file, or give another."
         ) from error
 
 
-def _open(path: Path, matrix: str | None, range_: str | None) -> Scan:
+def _open(path: Path, matrix: str | None, range_: str | None, step: Step | None) -> Scan:
     if not path.exists():
         raise BadInput(f"{path} does not exist; give a movie file or a folder of numbered stills.")
     if path.is_dir() or path.suffix.lower() in STILLS:
@@ -35,7 +39,7 @@ def _open(path: Path, matrix: str | None, range_: str | None) -> Scan:
         return StillScan(path, matrix=matrix, range_=range_)
     from lamphouse.graph.media.scan.movie import MovieScan
 
-    return MovieScan(path, matrix=matrix, range_=range_)
+    return MovieScan(path, matrix=matrix, range_=range_, step=step)
 
 
 def _check_override(

@@ -18,7 +18,7 @@ from av.video.stream import VideoStream
 
 from lamphouse.graph.media.scan.ffv1_checksums import slices_agree
 from lamphouse.graph.media.scan.opening import open_media
-from lamphouse.graph.progress import plain_progress
+from lamphouse.graph.progress import Step, plain_progress
 from lamphouse.graph.reel.limits import check_raster
 from lamphouse.nodes.errors import BadInput
 
@@ -107,14 +107,17 @@ def number_packets(container: InputContainer, stream: VideoStream) -> Iterator[N
             ordinal += 1
 
 
-def index_packets(path: Path) -> PacketIndex:
-    """Read every packet of a movie once. Raises BadInput where it holds no picture."""
+def index_packets(path: Path, step: Step | None = None) -> PacketIndex:
+    """Read every packet of a movie once. Raises BadInput where it holds no picture.
+
+    `step` is told how far it has come, in place of the terminal.
+    """
     container, stream = open_video(path)
     stamps: list[int | None] = []
     keys: list[int] = []
     hidden: set[int] = set()
     checksummed, cut = False, None
-    size, step = path.stat().st_size, plain_progress(f"Counting the frames of {path.name}")
+    size, step = path.stat().st_size, step or plain_progress(f"Counting the frames of {path.name}")
     with container:
         try:
             for ordinal, packet in number_packets(container, stream):

@@ -17,6 +17,7 @@ from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
     from lamphouse.graph.media.codes.decode_planes import Coded
+    from lamphouse.graph.progress import Step
 
     Source = Coded | NDArray[np.float32]
 
@@ -63,8 +64,10 @@ class Scan(ABC):
         found = self.read_coded(frame)
         return to_rgb(found) if isinstance(found, Coded) else found
 
-    def check_all(self) -> tuple[str, ...]:
+    def check_all(self, step: "Step | None" = None) -> tuple[str, ...]:
         """Look at every frame as far as that costs no decoding, and return notes on what was found.
+
+        `step` is told how far it has come, in place of the terminal.
 
         Raises BadInput for what no pass could get through, such as stills of several sizes.
         """

@@ -46,9 +46,9 @@ def find_sequence(path: Path) -> StillSequence:
     Raises BadInput where a folder holds none or several, or one number twice.
     """
     if path.is_dir():
-        return _sequence(path, _only_sequence(path, _sequences(path)))
+        return _sequence(path, _only_sequence(path, sequences_in(path)))
     if NUMBERED.fullmatch(path.name):
-        return _sequence(path.parent, _sequences(path.parent).get(_key(path.name), [path]))
+        return _sequence(path.parent, sequences_in(path.parent).get(_key(path.name), [path]))
     return StillSequence(path.parent, 0, 1, {0: path})
 
 
@@ -68,7 +68,8 @@ def _key(name: str) -> Key:
     return match["prefix"], match["suffix"].lower()
 
 
-def _sequences(folder: Path) -> dict[Key, list[Path]]:
+def sequences_in(folder: Path) -> dict[Key, list[Path]]:
+    """Return the numbered stills of a folder by what comes before and after their numbers, in their order."""
     found: dict[Key, list[Path]] = {}
     for path in sorted(folder.iterdir()):
         name = path.name

@@ -18,7 +18,7 @@ from lamphouse.graph.media.codes.pixel_layout import Layout
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.scan.stated import stated_by_still
 from lamphouse.graph.media.scan.still_sequence import find_sequence, spans
-from lamphouse.graph.progress import plain_progress
+from lamphouse.graph.progress import Step, plain_progress
 from lamphouse.graph.reel.limits import LEAST_ASPECT, MOST_ASPECT, check_raster
 from lamphouse.graph.time.measured_rate import exact_rate
 from lamphouse.nodes.errors import BadInput
@@ -77,9 +77,9 @@ class StillScan(Scan):
             )
         return _planar(pixels, _channels(spec, path), spec, self._range)
 
-    def check_all(self) -> tuple[str, ...]:
+    def check_all(self, step: Step | None = None) -> tuple[str, ...]:
         """Look at the header of every still: see `Scan.check_all`."""
-        step = plain_progress(f"Looking at the stills of {self.path}")
+        step = step or plain_progress(f"Looking at the stills of {self.path}")
         unread: list[int] = []
         for done, (frame, path) in enumerate(self.sequence.files.items()):
             try:

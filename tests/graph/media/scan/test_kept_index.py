@@ -9,6 +9,7 @@ from lamphouse.graph.files.folders import CACHE_VARIABLE
 from lamphouse.graph.files.kept import Kept
 from lamphouse.graph.media.scan import kept_index
 from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.nodes.errors import Stopped
 
 FFV1 = {"level": "3", "g": "12", "slices": "4", "slicecrc": "1"}
 OPEN = {"preset": "veryfast", "crf": "12", "bf": "3", "x264-params": "open-gop=1:keyint=12:scenecut=0"}
@@ -28,9 +29,9 @@ def counted(monkeypatch):
     paths = []
     through = kept_index.index_packets
 
-    def count(path):
+    def count(path, step):
         paths.append(path.name)
-        return through(path)
+        return through(path, step)
 
     monkeypatch.setattr(kept_index, "index_packets", count)
     return paths
@@ -115,7 +116,7 @@ def test_numbers_that_point_nowhere_are_not_believed(tmp_path, kept, counted, nu
 def test_what_a_read_error_cut_short_is_not_kept(tmp_path, kept, monkeypatch, numbered_movie):
     path = numbered_movie(tmp_path / "a.mkv", "ffv1", count=5, options=FFV1)
     cut = replace(kept_index.index_packets(path), cut="Input/output error")
-    monkeypatch.setattr(kept_index, "index_packets", lambda _: cut)
+    monkeypatch.setattr(kept_index, "index_packets", lambda *_: cut)
     with open_scan(path) as scan:
         assert any("Input/output error" in note for note in scan.notes)
     assert not list(kept.iterdir())
@@ -126,3 +127,18 @@ def test_a_cache_that_cannot_be_written_is_gone_without(tmp_path, kept, numbered
     path = numbered_movie(tmp_path / "a.mkv", "ffv1", count=5, options=FFV1)
     with open_scan(path) as scan:
         assert scan.frames == 5
+
+
+def test_numbering_tells_how_far_it_has_come_and_ends_where_it_is_told_to(tmp_path, kept, numbered_movie):
+    told = []
+
+    def stop(done, total, limit=""):
+        raise Stopped("Stopped.")
+
+    path = numbered_movie(tmp_path / "a.mkv", "ffv1", count=20, options=FFV1)
+    with pytest.raises(Stopped):
+        open_scan(path, step=stop)
+    assert list(kept.glob("*")) == []
+    open_scan(path, step=lambda *step: told.append(step)).close()
+    assert [done for done, _ in told] == list(range(1, 20))
+    assert all(total > done for done, total in told)

@@ -209,11 +209,10 @@ def _within(box, x, y):
     return (x >= box[0]) & (x < box[2]) & (y >= box[1]) & (y < box[3])
 
 
-class Hand:
-    """The one driver of ImGui: surface and ear of a real loop, it moves the mouse and presses keys."""
+class Fingers:
+    """The one driver of ImGui: moves the mouse and presses keys; `frame` draws whatever it works at."""
 
-    def __init__(self, desk, width=1280, height=800, scale=1.0, *, display=None, hands=None, font=False):
-        self.desk, self.panels = desk, Panels(scale=scale)
+    def __init__(self, width, height, scale, font):
         imgui.create_context()
         self.io = imgui.get_io()
         self.io.set_ini_filename("")
@@ -223,6 +222,56 @@ class Hand:
             path = Path(imgui_bundle.__file__).parent / "assets" / "fonts" / look.FONT
             self.io.fonts.add_font_from_file_ttf(str(path), look.SIZE)
         look.put_on(scale)
+
+    def frame(self, count=1, seconds=1 / 60):
+        raise NotImplementedError
+
+    def rest(self):
+        """Let the time pass in which two clicks would be a double one."""
+        self.frame(1, 1.0)
+
+    def move(self, x, y):
+        self.io.add_mouse_pos_event(x, y)
+        self.frame()
+
+    def press(self, button=0):
+        self.io.add_mouse_button_event(button, True)
+        self.frame()
+
+    def release(self, button=0):
+        self.io.add_mouse_button_event(button, False)
+        self.frame()
+
+    def click(self, x, y):
+        self.move(x, y)
+        self.press()
+        self.release()
+
+    def drag(self, start, stop, steps=10):
+        self.move(*start)
+        self.press()
+        for n in range(1, steps + 1):
+            self.move(*(a + (b - a) * n / steps for a, b in zip(start, stop, strict=True)))
+        self.release()
+
+    def type(self, text):
+        for letter in text:
+            self.io.add_input_character(ord(letter))
+            self.frame()
+
+    def key(self, name):
+        """Press a key that ImGui takes."""
+        for is_down in (True, False):
+            self.io.add_key_event(getattr(imgui.Key, name), is_down)
+            self.frame()
+
+
+class Hand(Fingers):
+    """A hand at the desk: surface and ear of a real loop."""
+
+    def __init__(self, desk, width=1280, height=800, scale=1.0, *, display=None, hands=None, font=False):
+        self.desk, self.panels = desk, Panels(scale=scale)
+        super().__init__(width, height, scale, font)
         self.now, self.tick, self.inputs, self.unheard = 10**9, 16_000_000, Inputs(), ""
         self.display, self.hands = display or Double(desk), hands or Hands([])
         self.loop = Loop(
@@ -263,48 +312,9 @@ class Hand:
             while self.display.is_quick and self.display.has_answers:
                 self.loop.turn()
 
-    def rest(self):
-        """Let the time pass in which two clicks would be a double one."""
-        self.frame(1, 1.0)
-
-    def move(self, x, y):
-        self.io.add_mouse_pos_event(x, y)
-        self.frame()
-
-    def press(self, button=0):
-        self.io.add_mouse_button_event(button, True)
-        self.frame()
-
-    def release(self, button=0):
-        self.io.add_mouse_button_event(button, False)
-        self.frame()
-
-    def click(self, x, y):
-        self.move(x, y)
-        self.press()
-        self.release()
-
-    def drag(self, start, stop, steps=10):
-        self.move(*start)
-        self.press()
-        for n in range(1, steps + 1):
-            self.move(*(a + (b - a) * n / steps for a, b in zip(start, stop, strict=True)))
-        self.release()
-
-    def type(self, text):
-        for letter in text:
-            self.io.add_input_character(ord(letter))
-            self.frame()
-
     def strip_x(self, frame):
         start, stop = self.panels.strip.span
         return 10 + (frame - start) / (stop - start) * (self.size[0] - 20)
-
-    def key(self, name):
-        """Press a key that ImGui takes."""
-        for is_down in (True, False):
-            self.io.add_key_event(getattr(imgui.Key, name), is_down)
-            self.frame()
 
     def keys(self, *names, is_control=False, is_shift=False):
         """Press keys that the desk takes."""
@@ -320,6 +330,24 @@ class Hand:
         return self.size[1] - 110
 
 
+class PageHand(Fingers):
+    """A hand at a page that is drawn by a function, whatever `take_news` brings from its threads."""
+
+    def __init__(self, draw, take_news, width=1024, height=640, scale=1.0, *, font=False):
+        super().__init__(width, height, scale, font)
+        self._draw, self._take_news = draw, take_news
+        self.io.config_flags |= imgui.ConfigFlags_.nav_enable_keyboard
+        self.frame(3)
+
+    def frame(self, count=1, seconds=1 / 60):
+        for _ in range(count):
+            self._take_news()
+            self.io.delta_time = seconds
+            imgui.new_frame()
+            self._draw()
+            imgui.render()
+
+
 @pytest.fixture
 def hand_at():
     """A function that sets a hand to a desk, at a width, a height and a scale; one hand at a time."""
@@ -329,6 +357,20 @@ def hand_at():
         if begun:
             imgui.destroy_context()
         begun.append(Hand(desk, *size, **more))
+        return begun[-1]
+
+    yield at
+    if begun:
+        imgui.destroy_context()
+
+
+@pytest.fixture
+def page_hand():
+    """A function that sets a hand to a page; one a test."""
+    begun = []
+
+    def at(*page, **more):
+        begun.append(PageHand(*page, **more))
         return begun[-1]
 
     yield at

@@ -1,10 +1,12 @@
 """One window for the start page and one reel after another: nothing unsaved is lost, no lock stays behind."""
 
 import os
+import time
 from contextlib import closing
 from pathlib import Path
 
 import pytest
+from imgui_bundle import imgui
 
 from lamphouse.graph.reel.store import load, save
 from lamphouse.graph.reel_files.opened import open_reel
@@ -39,6 +41,16 @@ def another(reel_file):
     path = reel_file.with_name("other.reel")
     save(path, load(reel_file))
     return path
+
+
+@pytest.fixture
+def alone(tmp_path, scan_file, monkeypatch):
+    """A folder with a scan alone, which is worked in."""
+    folder = tmp_path / "work"
+    folder.mkdir()
+    (folder / "scan.mkv").hardlink_to(scan_file)
+    monkeypatch.chdir(folder)
+    return folder
 
 
 def claimed(reel_file):
@@ -123,6 +135,49 @@ def test_what_is_no_reel_is_a_sentence_on_the_page_and_the_reel_at_work_stays(pa
     shown.turn()
     assert "broken.reel is not a reel" in starting.message
     starting.take(tmp_path / "gone.reel")
-    assert starting.message == f"There is no {tmp_path / 'gone.reel'}; give the file of a reel."
+    assert starting.message == f"There is no {tmp_path / 'gone.reel'}; give the file of a reel or a scan."
     shown.turn()
     assert (shown.session.desk, shown.is_over) == (desk, False)
+
+
+def test_from_a_folder_with_a_scan_alone_to_an_open_desk_by_keys_and_a_click(alone, pages, items):
+    shown, starting = pages
+    io = imgui.get_io()
+
+    def turned(count=6):
+        for _ in range(count):
+            shown.turn()
+
+    def at_rest():
+        end = time.monotonic() + 60
+        while starting.is_busy:
+            assert time.monotonic() < end
+            shown.turn()
+        turned()
+
+    at_rest()
+    for letter in "scan":
+        io.add_input_character(ord(letter))
+        turned(2)
+    for is_down in (True, False):
+        io.add_key_event(imgui.Key.enter, is_down)
+        turned(2)
+    at_rest()
+    assert [small.height for small in shown._start._textures.values()] == [96] * len(starting.new.tryouts)
+    left, top, right, bottom = items["start the reel"]
+    assert right < 1024
+    assert bottom < 640
+    io.add_mouse_pos_event((left + right) / 2, (top + bottom) / 2)
+    turned(2)
+    for is_down in (True, False):
+        io.add_mouse_button_event(0, is_down)
+        turned(2)
+    end = time.monotonic() + 60
+    while shown.session is None:
+        assert time.monotonic() < end
+        shown.turn()
+    turned()
+    assert shown.session.desk.reel_file == alone / "scan.reel"
+    assert (shown.session.desk.reel.rate, shown.session.desk.is_saved) == ("24", True)
+    assert starting.lately.reels == (str(alone / "scan.reel"),)
+    assert starting.lately.folder == str(alone)

@@ -20,6 +20,22 @@ def text_at(x: float, y: float, text: str, colour: Colour = colours.QUIET, width
     draw.add_text(imgui.get_font(), size, ImVec2(x, y), look.code(colour), text, wrap_width=width)
 
 
+def fitted(text: str, room: float) -> str:
+    """Return text that is no wider than `room`: what is too much is left out of its middle."""
+    if imgui.calc_text_size(text).x <= room:
+        return text
+    least, most = 0, len(text)
+    while least < most:
+        middle = (least + most + 1) // 2
+        fits = imgui.calc_text_size(_shortened(text, middle)).x <= room
+        least, most = (middle, most) if fits else (least, middle - 1)
+    return _shortened(text, least)
+
+
+def _shortened(text: str, letters: int) -> str:
+    return f"{text[: letters // 2]}...{text[len(text) - (letters + 1) // 2 :]}"
+
+
 def line(a: tuple[float, float], b: tuple[float, float], colour: Colour, width: float = 1.0) -> None:
     """Draw a straight line."""
     imgui.get_window_draw_list().add_line(ImVec2(*a), ImVec2(*b), look.code(colour), width)

@@ -59,7 +59,7 @@ class FilmStrip:
                     small = self._read.get(frame)
                     if small is not None:
                         framed = placing.place(grade.correct(frame, small), grade.framing(frame))
-                        shown = _shown(framed, self.monitor)
+                        shown = shown_codes(framed, self.monitor)
                         texels[:, index * self.width : (index + 1) * self.width, :3] = shown
         except BadInput:
             pass  # the picture itself says what is wrong with the chain
@@ -89,6 +89,7 @@ class FilmStrip:
         self._changed()
 
 
-def _shown(video: Picture, on: Monitor) -> NDArray[np.uint8]:
+def shown_codes(video: Picture, on: Monitor) -> NDArray[np.uint8]:
+    """Return the codes (h, w, 3) of a monitor that shows a small picture (3, h, w) of video."""
     codes = np.clip(monitor_code(video.reshape(3, -1), on) * 255 + 0.5, 0, 255).astype(np.uint8)
     return np.moveaxis(codes.reshape(video.shape), 0, -1)

@@ -75,8 +75,9 @@ def draw_start(picture: Path, size: tuple[int, int], *, scale: float = 1.0) -> N
     with (
         Window(size, scale, is_seen=False) as window,
         closing(Starting(settings_folder(), window.wake)) as starting,
+        closing(StartView(window, starting)) as view,
     ):
-        pixels = window.picture(StartView(window, starting))
+        pixels = window.picture(view)
     write_still(picture, pixels, Signal.SRGB)
 
 

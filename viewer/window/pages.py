@@ -62,7 +62,11 @@ class Pages:
         return sleep if self._shown is shown else 0
 
     def close(self) -> None:
-        """Close the reel that is at work."""
+        """Close the page and the reel that is at work."""
+        self._start.close()
+        self._close_reel()
+
+    def _close_reel(self) -> None:
         if self.session is not None:
             self.session.close()
             self.session = None
@@ -113,7 +117,7 @@ class Pages:
 
     def _left(self) -> None:
         wanted = self._next
-        self.close()
+        self._close_reel()
         if wanted is None:
             self.is_over = True
         else:

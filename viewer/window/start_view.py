@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from typing import Final
 
+import numpy as np
 from imgui_bundle import imgui
+from numpy.typing import NDArray
 
 from lamphouse.graph.files.folders import settings_folder
+from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.models.keys import KeyBook, own_keys
+from lamphouse.viewer.models.monitors import MONITORS, SRGB
+from lamphouse.viewer.models.new_reel import Tryout
 from lamphouse.viewer.models.starting import Starting
+from lamphouse.viewer.panels.start.new_reel import Small
 from lamphouse.viewer.panels.start.page import start_page
+from lamphouse.viewer.picture.film_strip import shown_codes
+from lamphouse.viewer.picture.painter import write_texture
 from lamphouse.viewer.turn.decide import LONGEST, SETTLING
 from lamphouse.viewer.window.window import Window
 
@@ -26,6 +34,12 @@ class StartView:
         self._settling = SETTLING
         self._is_typing = False
         self._keys = KeyBook()
+        self._drawn: dict[str, Tryout] = {}  # what the textures hold
+        self._textures: dict[str, Small] = {}
+
+    def close(self) -> None:
+        """Let the textures go."""
+        self._forget()
 
     def show(self) -> None:
         """Take the window."""
@@ -49,6 +63,23 @@ class StartView:
             return 0
         return TYPING if self._is_typing else LONGEST
 
+    def _small(self) -> dict[str, Small]:
+        """Return the pictures of the stocks, as the monitor shows them."""
+        new = self._starting.new
+        tryouts = new.tryouts if new is not None else {}
+        if tryouts is not self._drawn:
+            self._forget()
+            self._drawn = tryouts
+            for stock, tried in tryouts.items():
+                if tried.picture is not None:
+                    self._textures[stock] = _written(shown_codes(tried.picture, MONITORS[SRGB]))
+        return self._textures
+
+    def _forget(self) -> None:
+        if self._textures:
+            GL.glDeleteTextures([small.texture for small in self._textures.values()])
+            self._textures = {}
+
     def _draw(self) -> None:
         starting, io = self._starting, imgui.get_io()
         io.config_flags |= imgui.ConfigFlags_.nav_enable_keyboard
@@ -61,7 +92,16 @@ class StartView:
             starting.leave()
         if "start_page" in pressed:
             starting.go_back()
-        start_page(starting, self._window.scale)
+        start_page(starting, self._window.scale, self._small())
         imgui.render()
         self._window.present()
         io.config_flags &= ~imgui.ConfigFlags_.nav_enable_keyboard
+
+
+def _written(codes: NDArray[np.uint8]) -> Small:
+    height, width, _ = codes.shape
+    texels = np.full((height, width, 4), 255, np.uint8)
+    texels[..., :3] = codes
+    texture = int(GL.glGenTextures(1))
+    write_texture(texture, texels)
+    return Small(texture, width, height)

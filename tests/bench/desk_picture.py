@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.glsl.context import is_software
 from lamphouse.viewer.glsl.offscreen import Offscreen
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.models.panels import Area
@@ -51,7 +52,7 @@ def main() -> None:
 
 def measured(name: str, size: tuple[int, int], divide: int) -> tuple[float, float]:
     """Return the seconds of the chain alone, and of a frame from read to seen."""
-    painter = Painter()
+    painter = Painter(has_shaders=not is_software(GL))
     reel = chains.reel(name, *size)
     controls = Controls(reel.chain, chains.CATALOGUE)
     settings = controls.effective(controls.check(chains.settings_of(name), ""))

@@ -8,6 +8,8 @@ from typing import Any
 from lamphouse.nodes.errors import BadInput
 
 SMALLEST = (16, 16)
+# What drivers that have no graphics processor call themselves: Mesa's, Apple's, Microsoft's, Google's.
+SOFTWARE = ("llvmpipe", "softpipe", "swrast", "software", "gdi generic", "swiftshader")
 
 
 def opened(glfw: Any, size: tuple[int, int] = SMALLEST, title: str = "", *, is_seen: bool) -> Any:
@@ -44,3 +46,10 @@ def _window(glfw: Any, size: tuple[int, int], title: str) -> Any:
     ):
         glfw.window_hint(hint, value)
     return glfw.create_window(*size, title, None, None)
+
+
+def is_software(gl: Any) -> bool:
+    """Say whether the context that is current on this thread draws on the processor."""
+    said = gl.glGetString(gl.GL_RENDERER)
+    name = said.decode() if isinstance(said, bytes) else str(said)
+    return any(word in name.lower() for word in SOFTWARE)

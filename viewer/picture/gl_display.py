@@ -12,6 +12,7 @@ from lamphouse.graph.chain.known import NONE
 from lamphouse.graph.chain.program import Program, as_scanned
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
 from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.glsl.context import is_software
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.judged import Case, Mask
@@ -38,7 +39,7 @@ class GlDisplay:
 
     def __init__(self, desk: Desk, wake: Callable[[], None]) -> None:
         self._desk, self._wake = desk, wake
-        self.painter = Painter()
+        self.painter = Painter(has_shaders=not is_software(GL))
         self._answers: SimpleQueue[Answer] = SimpleQueue()
         self._reader = Reader(desk.opened.open_scan, self._answered)
         self._master = MasterReader(desk.reel, wake)

@@ -1,6 +1,7 @@
 """The picture on the graphics processor: the scan's frame, the chain over it, and the step to the monitor.
 
 The chain is drawn at the raster of what was read, into floats; the display step alone knows the window.
+Where GL itself runs on the processor, chains run there as machine code, a fifth of what their shaders take.
 """
 
 from __future__ import annotations
@@ -33,12 +34,14 @@ class Canvas:
 
     def __init__(self, inner: int) -> None:
         self.size = (0, 0)
+        self._written: Picture | None = None  # what it holds, where that was not drawn
         self._inner = inner
         self.texture = int(GL.glGenTextures(1))
         self._framebuffer = int(GL.glGenFramebuffers(1))
 
     def bind(self, size: tuple[int, int]) -> None:
         """Make this, at that size, what is drawn into."""
+        self._written = None
         GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, self._framebuffer)
         if size != self.size:
             self.size = size
@@ -51,9 +54,12 @@ class Canvas:
         """Put a picture (3, height, width) in."""
         self.bind((picture.shape[2], picture.shape[1]))
         _texture(self.texture, self._inner, self.size, texels(picture))
+        self._written = picture
 
     def read(self) -> Picture:
-        """Return what was drawn, (3, height, width)."""
+        """Return what was drawn or written, (3, height, width)."""
+        if self._written is not None:
+            return self._written
         width, height = self.size
         texels = np.empty((height, width, 4), np.float32)
         GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, self._framebuffer)
@@ -69,12 +75,14 @@ class Canvas:
 class Painter:
     """Holds one frame of the scan, and draws what chains make of it at any of its rasters.
 
-    Needs a GL 3.3 context, on its thread.
+    Needs a GL 3.3 context, on its thread. `has_shaders` says whether chains are drawn by GL.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, *, has_shaders: bool) -> None:
+        self._has_shaders = has_shaders
         self.chain = ChainShader()
-        self.graded, self.other = Canvas(GL.GL_RGBA16F), Canvas(GL.GL_RGBA16F)
+        inner = GL.GL_RGBA16F if has_shaders else GL.GL_RGBA32F  # which takes floats as they are
+        self.graded, self.other = Canvas(inner), Canvas(inner)
         self.shown: dict[Place, Canvas] = {}
         self._judged = int(GL.glGenTextures(1))
         self._planes = Planes()
@@ -87,30 +95,42 @@ class Painter:
 
     def take(self, frame: Frame) -> None:
         """Take a frame of the scan."""
-        self._planes.take(frame.coded)
         self._frame, self._are_new = frame, set()
+        if self._has_shaders:
+            self._planes.take(frame.coded)
 
     def draw(
         self, canvas: Canvas, divide: int, program: Expression, inputs: Inputs, pixel_aspect: float
     ) -> None:
         """Draw what `program` makes of the frame that was taken, its raster divided, into a canvas.
 
-        Plain functions of arrays, which no shader can do, are done on the processor before. Raises BadInput
-        for what one of them raises.
+        Raises BadInput for what a plain function of arrays raises: those are done on the processor.
         """
         assert self._frame is not None
-        raster, pictures = self._frame.raster(divide), {SCAN: self._scan(self._frame, divide)}
+        frame = self._frame
+        if not self._has_shaders:
+            scan = frame.coded if divide == 1 else frame.picture(divide)
+            canvas.write(self._processor.run(program, {SCAN: scan}, pixel_aspect, inputs))
+            return
+        pictures, raster = self._textures(frame, divide, program, inputs, pixel_aspect), frame.raster(divide)
+        canvas.bind(raster)
+        self.chain.draw(program, inputs, pictures, raster, pixel_aspect)
+
+    def _textures(
+        self, frame: Frame, divide: int, program: Expression, inputs: Inputs, pixel_aspect: float
+    ) -> dict[str, int]:
+        """Return the textures that a program's shader reads, by name: the scan's, and those of its calls."""
+        textures = {SCAN: self._scan(frame, divide)}
         calls = self.chain.settled(program).calls
         if calls:
             run = partial(self._processor.run, pixel_aspect=pixel_aspect)
-            made = call_pictures(calls, inputs, {SCAN: self._frame.picture(divide)}, run)
+            made = call_pictures(calls, inputs, {SCAN: frame.picture(divide)}, run)
             for index, (name, picture) in enumerate(made.items()):
                 if index == len(self._called):
                     self._called.append(int(GL.glGenTextures(1)))
-                _texture(self._called[index], GL.GL_RGBA32F, raster, texels(picture))
-                pictures[name] = self._called[index]
-        canvas.bind(raster)
-        self.chain.draw(program, inputs, pictures, raster, pixel_aspect)
+                _texture(self._called[index], GL.GL_RGBA32F, frame.raster(divide), texels(picture))
+                textures[name] = self._called[index]
+        return textures
 
     def _scan(self, frame: Frame, divide: int) -> int:
         """Return the texture of the frame as R'G'B', decoded once a raster."""

@@ -19,7 +19,7 @@ ALL = [*MONITORS.values(), Monitor("a table", ColourEncoding("srgb"), "invented"
 def painter(drawing):
     from lamphouse.viewer.picture.painter import Painter
 
-    made = Painter()
+    made = Painter(has_shaders=True)
     yield made
     made.delete()
 

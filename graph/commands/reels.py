@@ -48,6 +48,9 @@ def new(
     counting: Counting = None,
     sound_rate: Annotated[str | None, typer.Option(metavar="RATE", help=RATE)] = None,
     sound_offset: Annotated[str | None, typer.Option(metavar="OFFSET", help=OFFSET)] = None,
+    working_copy: Annotated[
+        bool, typer.Option("--working-copy", help="Make the desk's working copy of the scan at once.")
+    ] = False,
 ) -> None:
     """Start a reel."""
     from lamphouse.graph.edits.start import Start, new_reel
@@ -76,6 +79,26 @@ def new(
         typer.echo(f"Note: {one_line(note)}")
     ref = started.reel.scan
     typer.echo(f"{reel_file}: {ref.frames} frames of {ref.width}x{ref.height} at {started.reel.rate} fps.")
+    if working_copy:
+        _copy_scan(reel_file)
+
+
+def _copy_scan(reel_file: Path) -> None:
+    """Make the whole working copy of a reel's scan."""
+    from lamphouse.graph.files.folders import settings_folder
+    from lamphouse.graph.media.working_copy.copy import working_copy_of
+    from lamphouse.graph.media.working_copy.make import make_working_copy
+    from lamphouse.graph.media.working_copy.wanted import read_wanted
+    from lamphouse.graph.progress import progress
+    from lamphouse.graph.reel_files.opened import open_reel
+
+    opened = open_reel(reel_file)
+    copy = working_copy_of(opened.reel.scan, opened.scan_path)
+    room = read_wanted(settings_folder()).room
+    with progress("Working copy") as step:
+        make_working_copy(copy, opened.open_scan, said=step, room=room)
+    size = copy.bytes_a_frame * copy.frames
+    typer.echo(f"Working copy: {copy.width}x{copy.height}, {size / 1e9:.1f} GB, in {copy.folder}.")
 
 
 def cues(reel_file: ReelFile, as_json: Json = False) -> None:

@@ -22,6 +22,7 @@ from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.commands.command import Inputs
+from lamphouse.viewer.models.copying import Copied
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.keys import Press
 from lamphouse.viewer.models.panels import Panels
@@ -99,6 +100,7 @@ class Double:
         self.others, self.asked_of_master, self.reads = [], [], 0
         self.done, self.strips, self.measured = [], [], []
         self.textures = Textures()
+        self.copied = Copied()
         self._answers, self._unreadable, self._run = deque(), {}, NumpyRun(1)
 
     def damage(self, frame, said):
@@ -132,6 +134,10 @@ class Double:
         self.wishes.append(wish)
         if self.is_quick:
             self.read(wish)
+
+    def follow_copy(self, wanted, first):
+        self.copied_from = first if wanted.is_on else None
+        return self.copied
 
     def take(self, answer):
         self.found = answer.found

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from lamphouse.graph.reel.records import Delivery, Reel
+from lamphouse.viewer.models.copying import Copying
 from lamphouse.viewer.models.drags import Drag, Nudge
 from lamphouse.viewer.models.keys import KeyBook, KeyPage
 from lamphouse.viewer.models.preferences import Preferred
@@ -85,6 +86,7 @@ class Panels:
     strip: Strip = field(default_factory=Strip)
     chain: ChainView = field(default_factory=ChainView)
     screens: Screens = field(default_factory=Screens)
+    copying: Copying = field(default_factory=Copying)
     master: str = ""  # what is being typed as the path of a master
     still: OtherPicture | None = None  # stored to compare others with
     offset: str = ""  # what is being typed as the offset of the sound

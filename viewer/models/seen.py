@@ -75,6 +75,7 @@ class Seen:
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     stated: str = ""  # how the monitor is driven
     unheard: str = ""  # why there is no sound
+    copied: str = ""  # how far the working copy has come
 
     @property
     def scanned(self) -> Picture | None:

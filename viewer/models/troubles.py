@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-Where = Literal["scan", "chain", "other", "judge", "sound", "recovery", "hand"]
-ORDER: Final[tuple[Where, ...]] = ("scan", "chain", "other", "judge", "sound", "recovery", "hand")
+Where = Literal["scan", "copy", "chain", "other", "judge", "sound", "recovery", "hand"]
+ORDER: Final[tuple[Where, ...]] = ("scan", "copy", "chain", "other", "judge", "sound", "recovery", "hand")
 
 
 class Troubles:

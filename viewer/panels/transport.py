@@ -44,7 +44,7 @@ def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
     _buttons(desk, panels, seen)
     imgui.same_line(0, 18 * panels.scale)
     imgui.align_text_to_frame_padding()
-    imgui.text_colored(ImVec4(*colours.QUIET), _speed(desk, now))
+    imgui.text_colored(ImVec4(*colours.QUIET), _speed(desk, now) or seen.copied)
     _on_the_right(desk, panels, seen)
 
 

@@ -12,13 +12,16 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.placing import Placing, unplaced
+from lamphouse.graph.media.working_copy.copy import WorkingCopy, divide_of
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.colours import SURROUND_CODE
 from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
+from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.picture.monitor import monitor_code
 from lamphouse.viewer.picture.reader import Reader
+from lamphouse.viewer.picture.working import FromEither
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
 HEIGHT: Final = 72  # pixels of a small picture
@@ -30,16 +33,22 @@ Picture = NDArray[np.float32]
 class FilmStrip:
     """Small pictures of a reel by frame. `changed` is called on another thread when there is a new one."""
 
-    def __init__(self, opened: OpenedReel, changed: Callable[[], None]) -> None:
+    def __init__(
+        self,
+        opened: OpenedReel,
+        changed: Callable[[], None],
+        copy: Callable[[], WorkingCopy | None] = lambda: None,
+    ) -> None:
         self._opened, self._changed = opened, changed
         scan = opened.reel.scan
-        self._divide = max(1, scan.height // HEIGHT)
+        copied = divide_of(scan)  # a multiple of it, so that pictures of the working copy are as large
+        self._divide = max(copied, scan.height // HEIGHT // copied * copied)
         self.height = scan.height // self._divide
         self.width = scan.width // self._divide
         self._read: OrderedDict[int, Picture | None] = OrderedDict()
         self._asked: int | None = None
         self.monitor = MONITORS[SRGB]  # that the pictures are shown on
-        self._reader = Reader(opened.open_scan, self._answered)
+        self._reader = Reader(lambda: FromEither(opened.open_scan, copy), self._answered)
 
     def close(self) -> None:
         """Let the thread go."""
@@ -83,10 +92,16 @@ class FilmStrip:
             self._reader.ask(Wish(wanted, (self._divide,)))
 
     def _answered(self, answer: Answer) -> None:
-        self._read[answer.wish.frame] = answer.found.finest if answer.found else None
+        found = answer.found
+        self._read[answer.wish.frame] = None if found is None else found.picture(self._divide_of(found))
         if len(self._read) > KEPT:
             self._read.popitem(last=False)
         self._changed()
+
+    def _divide_of(self, found: Frame) -> int:
+        """Return what makes a small picture of a frame, which may be of the working copy's raster."""
+        height: int = found.coded.shape[1]
+        return self._divide // (self._opened.reel.scan.height // height)
 
 
 def shown_codes(video: Picture, on: Monitor) -> NDArray[np.uint8]:

@@ -10,10 +10,12 @@ from typing import Final
 
 from lamphouse.graph.chain.known import NONE
 from lamphouse.graph.chain.program import Program, as_scanned
+from lamphouse.graph.media.working_copy.wanted import Wanted
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.glsl.context import is_software
 from lamphouse.viewer.glsl.opengl import GL
+from lamphouse.viewer.models.copying import Copied
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.judged import Case, Mask
 from lamphouse.viewer.models.scanned import Frame
@@ -25,6 +27,7 @@ from lamphouse.viewer.picture.master import MasterReader
 from lamphouse.viewer.picture.meter import Meter
 from lamphouse.viewer.picture.painter import Canvas, Painter, write_texture
 from lamphouse.viewer.picture.reader import Reader
+from lamphouse.viewer.picture.working import Working
 from lamphouse.viewer.turn.compared import Shown
 from lamphouse.viewer.turn.counting import Counted, counted
 from lamphouse.viewer.turn.decide import Drawing, Region
@@ -44,7 +47,8 @@ class GlDisplay:
         self._reader = Reader(desk.opened.open_scan, self._answered)
         self._master = MasterReader(desk.reel, wake)
         self._has_small = False
-        self._film = FilmStrip(desk.opened, self._strip_changed)
+        self.working = Working(desk.opened, wake)
+        self._film = FilmStrip(desk.opened, self._strip_changed, lambda: self.working.copy)
         self._meter = Meter(desk.opened, wake)
         self._judge = Judge(desk.opened, wake)
         self._program: tuple[ChainRef, Program] | None = None
@@ -59,6 +63,7 @@ class GlDisplay:
         self._reader.close()
         self._master.close()
         self._film.close()
+        self.working.close()
         self._meter.close()
         self._judge.close()
         self.painter.delete()
@@ -89,12 +94,17 @@ class GlDisplay:
                 break
         has_small, self._has_small = self._has_small, False
         master, judgement = self._master.take(), self._judge.take()
-        is_any = any(found is not None for found in (newest, master, judgement))
-        return News(newest, has_small, master, judgement, is_any or has_small or self._meter.has_news())
+        others = has_small or self._meter.has_news() or self.working.has_news()
+        is_any = others or any(found is not None for found in (newest, master, judgement))
+        return News(newest, has_small, master, judgement, is_any)
 
     def ask(self, wish: Wish) -> None:
         """Have a frame of the scan read."""
         self._reader.ask(wish)
+
+    def follow_copy(self, wanted: Wanted, first: int) -> Copied:
+        """Make the working copy of the scan, or leave off; return how far it has come."""
+        return self.working.follow(wanted, first)
 
     def take(self, answer: Answer) -> None:
         """Write a frame's pictures into textures."""

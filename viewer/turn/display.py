@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
 
+from lamphouse.graph.media.working_copy.wanted import Wanted
 from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.viewer.models.commands.command import Inputs
 from lamphouse.viewer.models.comparison import Edge
+from lamphouse.viewer.models.copying import Copied
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import PLAIN, Lie
 from lamphouse.viewer.models.judged import Case, Judgement, Mask
@@ -74,6 +76,9 @@ class Display(Protocol):
 
     def ask(self, wish: Wish) -> None:
         """Have a frame of the scan read; the newest wish wins."""
+
+    def follow_copy(self, wanted: Wanted, first: int) -> Copied:
+        """Make the working copy, from frame `first` on, or leave off; return how far it has come."""
 
     def take(self, answer: Answer) -> None:
         """Take the pictures of a frame as those that are graded from now on."""

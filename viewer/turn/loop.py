@@ -291,7 +291,22 @@ class Loop:
         if sight is None or not sight.divides:
             shown = Textures(strip=shown.strip)
         stated = self._panels.screens.desk.monitor.stated
-        self.seen = replace(self.seen, textures=shown, visible=visible, unheard=unheard, stated=stated)
+        self.seen = replace(
+            self.seen,
+            textures=shown,
+            visible=visible,
+            unheard=unheard,
+            stated=stated,
+            copied=self._copied(),
+        )
+
+    def _copied(self) -> str:
+        """Have the working copy made, once the first picture is there; return how far it has come."""
+        if self.state.drawn is None:
+            return ""
+        found = self._display.follow_copy(self._panels.copying.wanted, self._desk.frame)
+        self._desk.troubles.put("copy", found.reason)
+        return found.words
 
     def keep(self) -> None:
         """Keep beside the reel what is not saved of it."""
@@ -325,5 +340,6 @@ class Loop:
             *drawn,
             seen.unheard,
             seen.stated,
+            seen.copied,
             *map(id, (seen.visible, seen.scopes, seen.other, seen.judgement)),
         )

@@ -52,7 +52,9 @@ class Session:
         self.panels.sticks.shelf = Shelf(settings_folder())
         self.panels.keys, of_keys = own_keys(settings_folder())
         self.panels.preferred, of_preferences = preferred(settings_folder())
-        self._say(*self.panels.sticks.shelf.troubles, of_keys, of_preferences, desk.recovery.claim())
+        of_copying = self.panels.copying.load(settings_folder())
+        said = (*self.panels.sticks.shelf.troubles, of_keys, of_preferences, of_copying)
+        self._say(*said, desk.recovery.claim())
         try:
             self.panels.left_over = desk.recovery.offered()
         except BadInput as error:

@@ -21,7 +21,7 @@ class Room:
     """How many bytes all copies together may take, and how many they leave free on their disk."""
 
     most: int = 64 * GIGABYTE
-    spare: int = 4 * GIGABYTE
+    spare: int = 10 * GIGABYTE
 
     def make(self, own: Path, need: int) -> None:
         """See that there is room for `need` more bytes in the folder `own`: the oldest others go first.

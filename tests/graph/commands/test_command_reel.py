@@ -2,13 +2,17 @@
 
 import json
 import shutil
+from types import SimpleNamespace
 
 import numpy as np
 import OpenImageIO as oiio
 import pytest
 import soundfile
 
+from lamphouse.graph.media.working_copy import room
+from lamphouse.graph.media.working_copy.copy import working_copy_of
 from lamphouse.graph.reel.store import load
+from lamphouse.graph.reel_files.opened import open_reel
 
 
 def make_stills(folder, count, width=32):
@@ -133,3 +137,18 @@ def test_a_sound_that_moved_keeps_its_place_and_what_is_no_sound_is_refused(type
         status, _, said = typed("reel", reel_file, "--sound", name)
         assert (status, said.count("\n")) == (2, 1)
     assert reel_file.read_bytes() == before
+
+
+def test_a_new_reel_can_have_its_working_copy_at_once(typed, reel_file, tmp_path, monkeypatch):
+    monkeypatch.setenv("LAMPHOUSE_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setattr(room.shutil, "disk_usage", lambda folder: SimpleNamespace(free=1 << 40))
+    made = open_reel(reel_file)
+    copy = working_copy_of(made.reel.scan, made.scan_path)
+    assert not copy.has(0)
+    status, answer, said = typed(
+        "new", "again.reel", "--scan", made.scan_path, "--rate", "18", "--working-copy"
+    )
+    assert status == 0
+    assert f"in {copy.folder}." in answer
+    assert f"Working copy: {copy.frames} of {copy.frames} frames" in said
+    assert all(copy.has(frame) for frame in range(copy.frames))

@@ -19,6 +19,10 @@ def _started(desk: Desk, panels: Panels, now: int) -> None:
     panels.goes_to_start = True
 
 
+def _copy_turned(desk: Desk, panels: Panels, now: int) -> None:
+    desk.message = panels.copying.turn()
+
+
 def _node_removed(desk: Desk, panels: Panels, now: int) -> None:
     if panels.chain.is_open and panels.node:
         desk.take_out(panels.node)
@@ -32,6 +36,13 @@ WORKING: Final = (
         "start_page",
         "The page to open or start a reel, and back.",
         _started,
+        works_in_field=True,
+        is_for_sticks=False,
+    ),
+    Command(
+        "working_copy",
+        "The working copy of the scan, for a quicker picture while the film runs, on or off.",
+        _copy_turned,
         works_in_field=True,
         is_for_sticks=False,
     ),

@@ -1,0 +1,172 @@
+"""A working copy made by another process, which asks for nothing but what others leave of the processors.
+
+A thread of the desk would hold Python's lock when the picture wants it. The process lives as long as its
+standard input is open, so that it ends with the desk, however that ends.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from threading import Thread
+from typing import Any, Final
+
+from lamphouse.graph.files.locks import Held
+from lamphouse.graph.files.record import gather, spread
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.working_copy.copy import WorkingCopy, working_copy_of
+from lamphouse.graph.media.working_copy.make import make_working_copy
+from lamphouse.graph.media.working_copy.room import Room
+from lamphouse.graph.reel.records import ScanRef
+from lamphouse.nodes.errors import BadInput
+
+LOWEST: Final = 19  # of POSIX: the most that a process can give way
+ANOTHER: Final = 2.0  # seconds between two looks at a copy that another process makes
+PATIENCE: Final = 2.0  # seconds for it to end by itself
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a copy has come; `reason` is why it goes no farther, where it does not."""
+
+    done: int
+    frames: int
+    reason: str = ""
+
+    @property
+    def is_over(self) -> bool:
+        """Whether no more is to come."""
+        return bool(self.reason) or self.done >= self.frames
+
+
+class Apart:
+    """The process that makes a copy. `said` is called on a thread of its own until `close`."""
+
+    def __init__(
+        self,
+        copy: WorkingCopy,
+        said: Callable[[Progress], None],
+        *,
+        first: int = 0,
+        room: Room = Room(),  # noqa: B008 (frozen)
+    ) -> None:
+        order = {"scan": spread(copy.scan), "path": str(copy.path), "first": first, "room": asdict(room)}
+        self._said = said
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", __spec__.name],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+            **_unheeded(),
+        )
+        assert self._process.stdin is not None
+        with suppress(OSError):  # it has ended: its standard output says so
+            self._process.stdin.write(json.dumps(order) + "\n")
+            self._process.stdin.flush()
+        self._thread = Thread(target=self._listen, name="working copy", daemon=True)
+        self._thread.start()
+
+    @property
+    def pid(self) -> int:
+        """The number of the process."""
+        return self._process.pid
+
+    def _listen(self) -> None:
+        assert self._process.stdout is not None
+        last = Progress(0, 1)
+        for line in self._process.stdout:
+            with suppress(ValueError, TypeError):
+                last = Progress(**json.loads(line))
+                self._said(last)
+        if (
+            self._process.wait()
+            and not last.is_over
+            and self._process.stdin
+            and not self._process.stdin.closed
+        ):
+            reason = "The process that makes the working copy has ended; turn it off and on again."
+            self._said(Progress(last.done, last.frames, reason))
+
+    def close(self) -> None:
+        """End the process."""
+        process = self._process
+        with suppress(OSError):
+            if process.stdin is not None:
+                process.stdin.close()
+        try:
+            process.wait(PATIENCE)
+        except subprocess.TimeoutExpired:
+            process.kill()
+        self._thread.join()
+        if process.stdout is not None:
+            process.stdout.close()
+
+
+def _unheeded() -> dict[str, Any]:
+    """Return what keeps signals of the terminal from the process, which ends otherwise."""
+    if sys.platform == "win32":
+        return {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP | subprocess.IDLE_PRIORITY_CLASS}
+    return {"process_group": 0}  # and no session of its own: Linux would give that an equal share
+
+
+def main() -> None:
+    """Make the copy that the first line of standard input asks for; say on standard output how it goes."""
+    order = json.loads(sys.stdin.readline())
+    Thread(target=_end_with_input, daemon=True).start()
+    give_way()
+    copy = working_copy_of(gather(order["scan"], ScanRef), Path(order["path"]))
+    try:
+        _make(copy, int(order["first"]), Room(**order["room"]))
+    except BadInput as error:
+        _say(Progress(copy.made(), copy.frames, str(error)))
+
+
+def _make(copy: WorkingCopy, first: int, room: Room) -> None:
+    scan = copy.scan
+    while True:
+        try:
+            make_working_copy(
+                copy,
+                lambda: open_scan(copy.path, matrix=scan.matrix, range_=scan.range),
+                first=first,
+                said=lambda done, frames: _say(Progress(done, frames)),
+                room=room,
+            )
+            return
+        except Held:  # if the other one ends, this one goes on
+            _say(Progress(copy.made(), copy.frames))
+            if copy.made() >= copy.frames:
+                return
+            time.sleep(ANOTHER)
+
+
+def give_way() -> None:
+    """Let this process run only when nothing else wants to, as far as the system knows that."""
+    if hasattr(os, "sched_setscheduler") and hasattr(os, "SCHED_IDLE"):
+        with suppress(OSError):
+            os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
+            return
+    if hasattr(os, "nice"):
+        os.nice(LOWEST)
+
+
+def _say(progress: Progress) -> None:
+    print(json.dumps(asdict(progress)), flush=True)
+
+
+def _end_with_input() -> None:
+    while sys.stdin.readline():
+        pass
+    os._exit(0)
+
+
+if __name__ == "__main__":
+    main()

@@ -39,7 +39,7 @@ def test_a_parade_counts_as_the_general_histogram_of_two_dimensions_does(picture
 
 
 def test_a_histogram_is_a_parade_of_one_column(picture):
-    np.testing.assert_array_equal(histogram(picture).counts, parade(picture, columns=1).counts[:, 0])
+    np.testing.assert_array_equal(histogram(parade(picture)), parade(picture, columns=1).counts[:, 0])
 
 
 def test_a_narrow_picture_has_a_column_for_each_of_its_pixels(picture):
@@ -48,7 +48,7 @@ def test_a_narrow_picture_has_a_column_for_each_of_its_pixels(picture):
 
 def test_what_lies_beyond_a_scope_is_counted_at_its_edge_and_does_not_vanish():
     extremes = np.array([-np.inf, -5, 7, np.inf, np.nan], np.float32)
-    counts = histogram(np.broadcast_to(extremes, (3, 1, 5))).counts
+    counts = histogram(parade(np.broadcast_to(extremes, (3, 1, 5))))
     assert counts[:, 0].tolist() == [3, 3, 3]
     assert counts[:, -1].tolist() == [2, 2, 2]
 
@@ -75,7 +75,7 @@ def test_grey_of_any_level_falls_into_the_one_cell_in_the_middle():
         assert vectorscope(grey, matrix).counts[128, 128] == 2000
 
 
-@pytest.mark.parametrize("count", [parade, histogram, vectorscope])
+@pytest.mark.parametrize("count", [parade, vectorscope])
 def test_a_region_is_all_that_a_scope_sees(picture, count):
     here = (30, 20, 75, 61)
     inside, outside = picture.copy(), picture.copy()
@@ -96,10 +96,11 @@ def test_a_region_without_a_pixel_is_refused_in_one_sentence(picture):
 def test_a_large_picture_is_counted_by_evenly_spaced_rows_and_says_so():
     rows = np.arange(1556, dtype=np.float32) / 1556
     large = np.broadcast_to(rows[:, np.newaxis], (3, 1556, 2048))
-    found = histogram(large)
+    found = parade(large)
     assert found.every == 12
-    assert 0.9 * MOST_PIXELS < found.counts[0].sum() <= MOST_PIXELS
-    shown = found.counts[0][found.counts[0] > 0]
+    counts = histogram(found)[0]
+    assert 0.9 * MOST_PIXELS < counts.sum() <= MOST_PIXELS
+    shown = counts[counts > 0]
     assert len(shown) > 120  # of the levels from 0 to 1, more than every other
     assert shown.max() <= 2 * 2048
 

@@ -37,7 +37,8 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
     view = panels.picture
     at = imgui.get_cursor_screen_pos()
     view.size = (max(1, int(width)), max(1, int(height)))
-    box((at.x, at.y), (at.x + view.size[0], at.y + view.size[1]), colours.SURROUND)
+    if not seen.textures.picture:  # else all of it lies under the picture
+        box((at.x, at.y), (at.x + view.size[0], at.y + view.size[1]), colours.SURROUND)
     image(seen.textures.picture, (at.x, at.y), (at.x + view.size[0], at.y + view.size[1]))
     imgui.invisible_button("picture", ImVec2(*view.size))
     area = area_of(desk, view)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,23 +18,21 @@ GLOW: Final = 2.2  # how soon a cell is bright, invented
 def parade_drawn(parade: Counts) -> NDArray[np.uint8]:
     """Return a parade as a picture (levels, 3 x columns, 4), the highest level on top."""
     counts = np.asarray(parade.counts)[:, :, ::-1]
-    bright = _bright(counts, counts.sum(axis=2, keepdims=True).mean() / 24)
-    parts = [_coloured(b.T, colour[:3]) for b, colour in zip(bright, CHANNELS, strict=True)]
+    usual = counts.sum(axis=2, keepdims=True).mean() / 24
+    parts = [_drawn(c.T, usual, colour) for c, colour in zip(counts, CHANNELS, strict=True)]
     return np.concatenate(parts, axis=1)
 
 
 def plane_drawn(plane: Plane) -> NDArray[np.uint8]:
     """Return a plane of Cb and Cr as a picture, Cr upward."""
     counts = np.asarray(plane.counts)[::-1]
-    return _coloured(_bright(counts, max(counts.sum() / 6000, 1)), (0.85, 0.85, 0.85))
+    return _drawn(counts, counts.sum() / 6000, (0.85, 0.85, 0.85))
 
 
-def _bright(counts: NDArray[Any], usual: float) -> NDArray[np.float64]:
-    return np.asarray(1 - np.exp(-GLOW * np.sqrt(counts / max(usual, 1))))
-
-
-def _coloured(bright: NDArray[np.float64], colour: tuple[float, ...]) -> NDArray[np.uint8]:
-    texels = np.empty((*bright.shape, 4), np.uint8)
-    texels[..., :3] = bright[..., None] * np.asarray(colour[:3]) * FULL
-    texels[..., 3] = np.minimum(bright * 1.2, 1) * FULL
-    return texels
+def _drawn(counts: NDArray[np.intp], usual: float, colour: tuple[float, ...]) -> NDArray[np.uint8]:
+    """Return counts (h, w) as codes (h, w, 4), looked up: there are far fewer counts than cells."""
+    bright = 1 - np.exp(-GLOW * np.sqrt(np.arange(counts.max() + 1) / max(usual, 1)))
+    texels = np.empty((len(bright), 4), np.uint8)
+    texels[:, :3] = bright[:, None] * np.asarray(colour[:3]) * FULL
+    texels[:, 3] = np.minimum(bright * 1.2, 1) * FULL
+    return np.take(texels.view(np.uint32)[:, 0], counts).view(np.uint8).reshape(*counts.shape, 4)

@@ -39,14 +39,14 @@ def counted(
     picture = graded if delivered is None else delivered
     pixels = pixels_of(region, picture)
     before = pixels_of(region, scanned) if delivered is None else None
+    levels = parade(picture, pixels)
     scopes = Scopes(
-        histogram=histogram(picture, pixels).counts,
+        histogram=histogram(levels),
         tones=tones(picture, region=pixels),
         clipped=_ends(picture, pixels),
         clipped_before=_ends(scanned, before),
     )
-    parade_picture = parade_drawn(parade(picture, pixels))
-    return Counted(graded, scopes, parade_picture, plane_drawn(vectorscope(picture, region=pixels)))
+    return Counted(graded, scopes, parade_drawn(levels), plane_drawn(vectorscope(picture, region=pixels)))
 
 
 def _ends(picture: Picture, pixels: Any) -> tuple[float, float]:

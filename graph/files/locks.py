@@ -15,8 +15,8 @@ from lamphouse.nodes.errors import BadInput
 
 PATIENCE: Final = 10.0  # seconds to wait for whoever changes a reel, which takes a fraction of one
 
-_NOTE: Final = re.compile(r"process [0-9]{1,10} on [\w.-]{1,64}( since [0-9: -]{16})?")
-_NOTE_SIZE: Final = 120
+_NOTE: Final = re.compile(r"([\w.-]{1,64}, )?process [0-9]{1,10} on [\w.-]{1,64}( since [0-9: -]{16})?")
+_NOTE_SIZE: Final = 200
 _NO_FOLLOW: Final = getattr(os, "O_NOFOLLOW", 0)
 
 
@@ -40,7 +40,7 @@ def locked(path: Path, patience: float = PATIENCE, *, removed: bool = False) -> 
     from filelock import FileLock, Timeout
 
     path = Path(os.path.realpath(path))
-    file = path.with_name(f".{path.name}.lock")
+    file = _lock_file(path)
     lock = FileLock(file)
     try:
         path.parent.stat()  # the library would make a folder that is not there
@@ -69,10 +69,29 @@ def _sign(file: Path) -> None:
         try:
             if os.fstat(handle).st_nlink == 1:  # else somebody has made it another file's second name
                 since = f"{datetime.now():%Y-%m-%d %H:%M}"
+                note = f"{_user()}process {os.getpid()} on {platform.node()} since {since}\n"
                 os.ftruncate(handle, 0)
-                os.write(handle, f"process {os.getpid()} on {platform.node()} since {since}\n".encode())
+                os.write(handle, note.encode())
         finally:
             os.close(handle)
+
+
+def _user() -> str:
+    import getpass
+
+    try:
+        return f"{getpass.getuser()}, "
+    except (ImportError, KeyError, OSError):  # a system that has no name for who runs this
+        return ""
+
+
+def holder(path: Path) -> str:
+    """Return who last had the lock of `path`: `anna, process 12 on desk-2 since 2026-03-01 10:31`."""
+    return _holder(_lock_file(Path(os.path.realpath(path))))
+
+
+def _lock_file(path: Path) -> Path:
+    return path.with_name(f".{path.name}.lock")
 
 
 def _holder(file: Path) -> str:

@@ -7,6 +7,7 @@ import pytest
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.reel.store import load
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.saving import save
 
 
 def test_a_change_belongs_to_the_cue_that_holds_at_the_playhead(desk):
@@ -101,12 +102,12 @@ def test_saving_writes_the_reel_and_a_disk_that_refuses_is_said(desk, reel_file)
     desk.go_to(10, 0)
     desk.set({"primary.gain": 1.5})
     assert not desk.is_saved
-    assert desk.save()
+    assert save(desk)
     assert desk.is_saved
     assert load(reel_file) == desk.reel
     desk.set({"primary.gain": 1.6})
     lost = Desk(replace(desk.opened, file=reel_file.parent / "gone" / "cat.reel"))
-    assert not lost.save()
+    assert not save(lost)
     assert "cannot be locked" in lost.message
 
 

@@ -1,11 +1,9 @@
 """Every panel without a window: drawn by ImGui alone, moved by events fed to it."""
 
-import msgspec
 import pytest
 from imgui_bundle import imgui
 
 from lamphouse.graph.edits.cues import cue_at
-from lamphouse.graph.reel.store import load, save
 from lamphouse.viewer import colours
 from lamphouse.viewer.panels import controls
 from lamphouse.viewer.scopes.region import pixels_of
@@ -204,19 +202,3 @@ def test_a_place_is_typed_over_what_stands_there_in_any_of_its_readings(desk, ha
         hand.frame()
     hand.key("enter")
     assert (desk.frame, desk.message) == (frame, "")
-
-
-def test_a_file_that_another_program_changed_is_asked_about_and_the_first_answer_keeps_both(hand, desk):
-    other = load(desk.reel_file)
-    desk.set({"primary.gain": 1.5})
-    save(desk.reel_file, msgspec.structs.replace(other, head_mark=7))
-    assert not desk.save()
-    hand.frame(3)
-    assert imgui.is_popup_open("", imgui.PopupFlags_.any_popup)
-    before = desk.reel
-    hand.click(hand.strip_x(20), hand.strip_top + 40)  # the question has to be answered first
-    assert (desk.reel, desk.frame) == (before, 0)
-    hand.click(hand.size[0] / 2 - 200, hand.size[1] / 2 + 22)
-    assert not desk.is_contested
-    assert load(desk.reel_file) == desk.reel
-    assert load(desk.reel_file.with_name("cat.1.reel")).head_mark == 7

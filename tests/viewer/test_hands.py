@@ -9,6 +9,8 @@ from lamphouse.viewer.models.balance import by_sign
 from lamphouse.viewer.models.commands.command import Inputs, Press
 from lamphouse.viewer.models.commands.table import COMMANDS, asked, run
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.recovery import LeftOver
+from lamphouse.viewer.models.standing import Contest, Standing
 from lamphouse.viewer.sticks.learn import Learning
 from lamphouse.viewer.sticks.mapping import FOLDER, stick_map
 from lamphouse.viewer.sticks.mapping import Press as Press_
@@ -101,11 +103,12 @@ def test_a_control_that_the_chain_has_not_stays_away(desk):
     assert desk.own("primary.gain") == pytest.approx(2.0)
 
 
-@pytest.mark.parametrize("question", ["left over", "quit", "contested"])
+@pytest.mark.parametrize("question", ["left over", "quit", "who works", "contested"])
 def test_neither_stick_nor_button_nor_key_acts_through_an_open_question(hands, question):
     _, _, desk, screen = hands
-    screen.left_over = desk.reel if question == "left over" else None
-    screen.asks_to_quit, desk.is_contested = question == "quit", question == "contested"
+    screen.left_over = LeftOver(desk.reel, "") if question == "left over" else None
+    screen.asks_to_quit, desk.standing.asks_who_works = question == "quit", question == "who works"
+    desk.standing.contest = Contest(None, "") if question == "contested" else None
     before = desk.reel
     now = held(hands, REST, 2, 10**9)
     moved = Pose((0.9, 0.9, 0.9, 0.9, -1.0, -1.0), (True,) * 15)
@@ -114,7 +117,7 @@ def test_neither_stick_nor_button_nor_key_acts_through_an_open_question(hands, q
         run(command, desk, screen, now)
     assert desk.reel is before
     assert desk.message == ""
-    screen.left_over, screen.asks_to_quit, desk.is_contested = None, False, False
+    screen.left_over, screen.asks_to_quit, desk.standing = None, False, Standing(desk.reel_file)
     now = held(hands, REST, 2, now)
     held(hands, moved, 10, now)
     assert desk.reel is not before

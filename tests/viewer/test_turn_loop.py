@@ -292,7 +292,7 @@ def test_what_was_not_saved_is_kept_by_the_turns_and_trouble_with_it_goes_away(s
     desk.edit(lambda reel: put_mark(reel, Mark(frame=7)))
     sitting.turn(after=KEPT_EVERY)
     desk.recovery.close()
-    assert Recovery(reel_file, load(reel_file)).offered() == desk.reel
+    assert Recovery(reel_file, load(reel_file)).offered().reel == desk.reel
     away = reel_file.parent.with_name("away")
     reel_file.parent.rename(away)
     desk.edit(lambda reel: put_mark(reel, Mark(frame=8)))

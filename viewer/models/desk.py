@@ -31,7 +31,6 @@ from lamphouse.graph.edits.cues import (
 from lamphouse.graph.edits.wires import without_node
 from lamphouse.graph.reel.counters import Readings, counter
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
-from lamphouse.graph.reel.store import Changed, load, save_keeping_other, save_unless_changed
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
@@ -42,6 +41,7 @@ from lamphouse.viewer.models.balance import Aim
 from lamphouse.viewer.models.comparison import Comparison
 from lamphouse.viewer.models.drags import Drag, followed, rounded
 from lamphouse.viewer.models.recovery import Recovery
+from lamphouse.viewer.models.standing import Standing
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.models.troubles import Troubles
 
@@ -61,7 +61,7 @@ class Desk:
         self.frame = 0  # the one that is seen: whoever shows the picture says so
         self.on_screen = 0  # the one that was seen last when a key comes: another may have been read since
         self.troubles = Troubles()
-        self.is_contested = False  # whether the file holds what another program saved meanwhile
+        self.standing = Standing(opened.file)
         self.comparison = Comparison()
         self.marked_in: int | None = None  # the first frame of a stretch that is marked to be made
         self.marked_out: int | None = None  # its last
@@ -268,57 +268,13 @@ class Desk:
 
     def undo(self) -> None:
         """Go back a step."""
-        self._follow(self.history.undo)
+        if self._may_change():
+            self._follow(self.history.undo)
 
     def redo(self) -> None:
         """Go forward a step again."""
-        self._follow(self.history.redo)
-
-    def save(self, *, keeps_other: bool = False) -> bool:
-        """Write the reel; what another program saved there is kept beside, or to be decided on first."""
-        message = f"Saved in {self.reel_file.name}."
-        try:
-            if keeps_other:
-                message += f" What stood there is {save_keeping_other(self.reel_file, self.reel).name} now."
-            else:
-                save_unless_changed(self.reel_file, self.reel, self.saved)
-        except BadInput as error:
-            self.is_contested = isinstance(error, Changed)
-            self.message = str(error)
-            return False
-        self._take_as_saved(message)
-        return True
-
-    def take_other(self) -> None:
-        """Go on with what another program saved; undo brings back what the desk had."""
-        try:
-            other = load(self.reel_file)
-        except BadInput as error:
-            self.message = str(error)
-            return
-        if other.scan != self.reel.scan:
-            self.message = f"{self.reel_file.name} has another scan by now; open it anew to work on it."
-            return
-        self.history.edit(other)
-        self._take_as_saved(f"This is {self.reel_file.name} as it was saved elsewhere; undo goes back.")
-
-    def _take_as_saved(self, message: str) -> None:
-        self.saved, self.is_contested = self.reel, False
-        self.recovery.saved(self.reel)
-        self.message = message
-
-    def recover(self, reel: Reel) -> None:
-        """Go on with what an earlier run left."""
-        self.recovery.answered()
-        self.history.edit(reel)
-
-    def start_without(self) -> None:
-        """Keep what an earlier run left where this run does not write over it."""
-        try:
-            kept = f"What an earlier run left is kept as {self.recovery.keep_left_over().name}."
-        except BadInput as error:
-            kept = str(error)
-        self.message = f"{self.message} {kept}".strip()
+        if self._may_change():
+            self._follow(self.history.redo)
 
     # Places.
 
@@ -385,7 +341,18 @@ class Desk:
         if comparison.other is not None:
             comparison.other = followed(before, self.reel, comparison.other)
 
+    def _may_change(self) -> bool:
+        """Say whether the reel is this desk's to work on, and where it is not, say so to the person."""
+        if self.recovery.holder:
+            gone = (
+                "is free again" if self.standing.is_free else f"is being worked on by {self.recovery.holder}"
+            )
+            self.message = f"Nothing is changed, for {self.reel_file.name} {gone}; Ctrl S asks what to do."
+        return not self.recovery.holder
+
     def _do(self, edit: Callable[[], Reel], drag: Drag | None = None) -> None:
+        if not self._may_change():
+            return
         try:
             reel = edit()
             self._follow(lambda: self.history.edit(reel, drag))

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
-from lamphouse.graph.reel.records import Delivery, Reel
+from lamphouse.graph.reel.records import Delivery
 from lamphouse.viewer.models.copying import Copying
 from lamphouse.viewer.models.drags import Drag, Nudge
 from lamphouse.viewer.models.keys import KeyBook, KeyPage
 from lamphouse.viewer.models.preferences import Preferred
+from lamphouse.viewer.models.recovery import LeftOver
 from lamphouse.viewer.models.screens import Screens
 from lamphouse.viewer.models.seen import OtherPicture
 from lamphouse.viewer.models.transport import Transport
@@ -105,7 +106,9 @@ class Panels:
     asks_to_quit: bool = False
     goes_to_start: bool = False  # whether the start page is wanted in place of this one
     is_over: bool = False  # the reel may close
-    left_over: Reel | None = None  # what an earlier run did not save
+    left_over: LeftOver | None = None  # what an earlier run did not save
+    asked: str = ""  # the question that is open
+    had_keyboard: bool = False  # whether the panels had the keyboard before it was
     strip_width: float = 1.0  # pixels of the window
     drag: Drag | None = None  # what a hand holds of a cue
     nudge: Nudge | None = None  # the last of a cue by keys

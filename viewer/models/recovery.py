@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
-from contextlib import ExitStack
+from dataclasses import dataclass
+from datetime import datetime
 from itertools import count
 from pathlib import Path
 from typing import Final
 
-from lamphouse.graph.files.locks import Held, locked
+from lamphouse.graph.edits.differences import Difference, differences
+from lamphouse.graph.files.lease import Lease
 from lamphouse.graph.files.whole_file import sweep, whole_file
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel.store import decode, encode
@@ -16,13 +18,30 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
 
 SUFFIX: Final = ".recovery"
-MOST: Final = 99  # desks on one reel
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOver:
+    """What an earlier run did not save: the reel, when it was kept, and how it differs from the saved one."""
+
+    reel: Reel
+    made: str
+    rows: tuple[Difference, ...] = ()
+
+
+def when(path: Path) -> str:
+    """Return when a file was last written, by the clock of this place, or nothing where that is not known."""
+    try:
+        return f"{datetime.fromtimestamp(path.stat().st_mtime):%Y-%m-%d at %H:%M:%S}"
+    except (OSError, ValueError, OverflowError):
+        return ""
 
 
 class Recovery:
-    """The recovery file of a reel at one desk: written when it is told to, gone when all is saved.
+    """The recovery file of a reel: written when it is told to, gone when all is saved.
 
-    Desks on the same reel have a file each, `path`, which each of them locks while it is open.
+    One desk at a time works on a reel: who has the right to this file has the right to that. Others see who
+    `holder` is, and write nothing.
     """
 
     def __init__(self, reel_file: Path, saved: Reel) -> None:
@@ -30,48 +49,51 @@ class Recovery:
         self.path = self._reel_file.with_name(self._reel_file.name + SUFFIX)
         self._saved = self._written = saved
         self._differing: Reel | None = None  # what was found to differ from what is saved
-        self._lock = ExitStack()
-        self._is_claimed = False
+        self._lease = Lease(self.path)
+        self.holder = ""  # the other desk that works on the reel, in words
         self._is_asked = False  # whether what an earlier run left is still to be decided on
 
-    def claim(self) -> str:
-        """Take a file that no other desk has, with what a crash left in it if there is such; once.
+    def claim(self) -> bool:
+        """Take the right to work on the reel, and return whether this desk has it.
 
-        Return a sentence where another desk has the reel open, else nothing.
+        Where there can be no lock, no file can be written either: that is told then.
         """
-        if self._is_claimed:
-            return ""
-        self._is_claimed = True
-        first, holder = self.path, ""
-        paths = [first, *(first.with_name(f"{first.name}-{n}") for n in range(2, MOST + 1))]
-        for path in sorted(paths, key=lambda path: not path.exists()):
-            try:
-                self._lock.enter_context(locked(path, 0))
-            except Held as error:
-                holder = error.holder
-                continue
-            except BadInput:  # where there can be no lock, no file can be written: that is told then
-                return ""
-            self.path = path
-            break
-        sweep(self.path)
-        if not holder:
-            return ""
-        name = self._reel_file.name
-        return f"{name} is open at another desk ({holder}); what is not saved here is in {self.path.name}."
+        try:
+            self.holder = self._lease.take()
+        except BadInput:
+            self.holder = ""
+        if self._lease.is_ours:
+            sweep(self.path)
+        return not self.holder
+
+    def is_free(self) -> bool:
+        """Say whether the other desk is gone, and leave the right for who takes it next."""
+        try:
+            found = self._lease.take()
+        except BadInput:
+            return False
+        if not found:
+            self._lease.close()
+        self.holder = found or self.holder
+        return not found
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether another desk may have taken the right meanwhile."""
+        return self._lease.is_ours and self._lease.is_lost
 
     def close(self) -> None:
-        """Let another desk have the file."""
-        self._lock.close()
-        self._is_claimed = False
+        """Let another desk work on the reel."""
+        self._lease.close()
 
-    def offered(self) -> Reel | None:
+    def offered(self) -> LeftOver | None:
         """Return what an earlier run left, or None where it left nothing that differs from the reel.
 
         Until it is `answered`, or kept by `keep_left_over`, nothing is written over it. Raises BadInput where
         the file is there and cannot be read.
         """
-        self.claim()
+        if not self.claim():
+            return None
         try:
             data = read_regular(self.path)
         except FileNotFoundError:
@@ -84,7 +106,9 @@ class Recovery:
         self._is_asked = True
         reel = decode(data, str(self.path))
         self._is_asked = reel != self._saved
-        return reel if self._is_asked else None
+        if not self._is_asked:
+            return None
+        return LeftOver(reel, when(self.path), differences(reel, self._saved))
 
     def answered(self) -> None:
         """Let what an earlier run left be written over: it is what the desk holds."""
@@ -106,7 +130,7 @@ class Recovery:
 
     def lacks(self, reel: Reel) -> bool:
         """Say whether `reel` is neither saved nor kept here, and may be."""
-        if self._is_asked or reel is self._written or reel is self._saved:
+        if self._is_asked or self.holder or reel is self._written or reel is self._saved:
             return False
         if self._differing is not reel and reel != self._saved:
             self._differing = reel
@@ -114,8 +138,7 @@ class Recovery:
 
     def keep(self, reel: Reel) -> None:
         """Write `reel`, if it is lacking. Raises BadInput where it cannot be written."""
-        if self.lacks(reel):
-            self.claim()
+        if self.lacks(reel) and self.claim():
             with whole_file(self.path) as file:
                 file.write(encode(reel))
             self._written = reel
@@ -124,5 +147,5 @@ class Recovery:
         """Take `reel` as saved, and remove the file, unless it is still to be decided on."""
         self._saved = self._written = reel
         self._differing = None
-        if not self._is_asked:
+        if not self._is_asked and not self.holder:
             self.path.unlink(missing_ok=True)

@@ -4,8 +4,18 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-Where = Literal["scan", "copy", "chain", "other", "judge", "sound", "recovery", "hand"]
-ORDER: Final[tuple[Where, ...]] = ("scan", "copy", "chain", "other", "judge", "sound", "recovery", "hand")
+Where = Literal["scan", "copy", "chain", "other", "judge", "sound", "recovery", "file", "hand"]
+ORDER: Final[tuple[Where, ...]] = (
+    "scan",
+    "copy",
+    "chain",
+    "other",
+    "judge",
+    "sound",
+    "recovery",
+    "file",
+    "hand",
+)
 
 
 class Troubles:

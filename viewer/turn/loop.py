@@ -22,6 +22,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import in_frame, lie_here, lie_of, other_lie
 from lamphouse.viewer.models.judged import Case, Judgement
 from lamphouse.viewer.models.panels import Panels, spread
+from lamphouse.viewer.models.saving import look
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
 from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.turn import decide
@@ -68,6 +69,7 @@ class Loop:
         """Do what is due, and return the nanoseconds until something is again; `is_woken` by an event."""
         now = self._clock()
         has_news, has_moved = self._take_news(now), self._look_at_sticks(now)
+        has_news |= look(self._desk, now)
         if is_woken:
             self.state = decide.stirred(self.state)
         if self._ask(now) or has_news or has_moved:

@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.files.folders import settings_folder
-from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.keys import own_keys
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.preferences import preferred
+from lamphouse.viewer.models.saving import begin
 from lamphouse.viewer.picture.gl_display import GlDisplay
 from lamphouse.viewer.sound.desk_sound import DeskSound
 from lamphouse.viewer.sticks.mapping import Device as Kind
@@ -48,22 +48,17 @@ class Session:
 
     def begin(self) -> None:
         """Let a person begin: with their keys and joysticks, and what an earlier run did not save."""
-        desk = self.desk
         self.panels.sticks.shelf = Shelf(settings_folder())
         self.panels.keys, of_keys = own_keys(settings_folder())
         self.panels.preferred, of_preferences = preferred(settings_folder())
         of_copying = self.panels.copying.load(settings_folder())
-        said = (*self.panels.sticks.shelf.troubles, of_keys, of_preferences, of_copying)
-        self._say(*said, desk.recovery.claim())
-        try:
-            self.panels.left_over = desk.recovery.offered()
-        except BadInput as error:
-            self._say(str(error))
-            desk.start_without()
+        self._say(*self.panels.sticks.shelf.troubles, of_keys, of_preferences, of_copying)
+        self.panels.left_over = begin(self.desk)
 
     def show(self) -> None:
         """Take the window."""
-        self.window.name(self.desk.reel_file.name)
+        self._shown_name = self.desk.reel_file.name
+        self.window.name(self._shown_name)
 
     def rest(self) -> None:
         """Stand still while the window shows something else; what is not saved is kept beside the reel."""
@@ -83,6 +78,8 @@ class Session:
 
     def turn(self, *, is_woken: bool = True) -> int:
         """Do what is due: see `Loop.turn`."""
+        if self.desk.reel_file.name != self._shown_name:  # it was saved as another file
+            self.show()
         return self.loop.turn(is_woken=is_woken)
 
     def picture(self) -> NDArray[np.float32]:

@@ -57,7 +57,8 @@ def test_who_waits_too_long_is_told_for_whom_and_nothing_is_changed(reel_file: P
     with locked(reel_file), ThreadPoolExecutor(1) as pool:
         waiting = pool.submit(lambda: locked(reel_file, patience=0.1).__enter__())
         with pytest.raises(
-            Held, match=rf"a\.reel is in use by process {os.getpid()} on [\w.-]+ since [0-9: -]+; try again"
+            Held,
+            match=rf"a\.reel is in use by [\w.-]+, process {os.getpid()} on [\w.-]+ since [0-9: -]+; try",
         ):
             waiting.result()
     assert reel_file.read_bytes() == before

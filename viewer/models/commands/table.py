@@ -37,7 +37,7 @@ def named(names: Iterable[str]) -> tuple[Command, ...]:
 
 def is_asking(desk: Desk, panels: Panels) -> bool:
     """Say whether a question is open: until it is answered no command does anything."""
-    return panels.left_over is not None or panels.asks_to_quit or desk.is_contested
+    return panels.left_over is not None or panels.asks_to_quit or desk.standing.is_asking
 
 
 def run(command: Command, desk: Desk, panels: Panels, now: int) -> None:

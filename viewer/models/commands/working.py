@@ -7,6 +7,7 @@ from typing import Final
 from lamphouse.viewer.models.commands.command import Command, done
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.saving import save
 
 
 def leave(desk: Desk, panels: Panels, now: int = 0) -> None:
@@ -31,7 +32,7 @@ def _node_removed(desk: Desk, panels: Panels, now: int) -> None:
 WORKING: Final = (
     Command("undo", "Undo.", done(Desk.undo), repeats=True),
     Command("redo", "Redo.", done(Desk.redo), repeats=True),
-    Command("save", "Save.", done(Desk.save), works_in_field=True),
+    Command("save", "Save.", done(save), works_in_field=True),
     Command(
         "start_page",
         "The page to open or start a reel, and back.",

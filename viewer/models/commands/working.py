@@ -8,6 +8,7 @@ from lamphouse.viewer.models.commands.command import Command, done
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.saving import save
+from lamphouse.viewer.models.undoing import redo, undo
 
 
 def leave(desk: Desk, panels: Panels, now: int = 0) -> None:
@@ -30,8 +31,8 @@ def _node_removed(desk: Desk, panels: Panels, now: int) -> None:
 
 
 WORKING: Final = (
-    Command("undo", "Undo.", done(Desk.undo), repeats=True),
-    Command("redo", "Redo.", done(Desk.redo), repeats=True),
+    Command("undo", "Undo.", undo, repeats=True),
+    Command("redo", "Redo.", redo, repeats=True),
     Command("save", "Save.", done(save), works_in_field=True),
     Command(
         "start_page",

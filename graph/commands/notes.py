@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 import typer
 
-from lamphouse.graph.chain.resolve import missing_text
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.one_line import one_line
 
@@ -19,6 +18,4 @@ def say_notes(notes: Iterable[str]) -> None:
 
 def note_missing(opened: OpenedReel) -> None:
     """Say which nodes of its chain nothing here declares, where there are any."""
-    if gone := opened.missing:
-        sentence = f"{missing_text(gone, opened.catalogue)}; pictures pass through, settings are kept."
-        say_notes([sentence])
+    say_notes(opened.missing_notes)

@@ -21,6 +21,7 @@ from lamphouse.graph.media.master.still import write_still
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.sound.facts import sound_notes
+from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel.span import Span
@@ -53,11 +54,18 @@ class _Held:
         return f"{self.index:03}-before.jpg", f"{self.index:03}-after.jpg"
 
 
-def write_report(folder: Path, master: Path, record: MasterRecord, reel_file: Path | None = None) -> Path:
+def write_report(
+    folder: Path,
+    master: Path,
+    record: MasterRecord,
+    reel_file: Path | None = None,
+    step: Step | None = None,
+) -> Path:
     """Write the page of `master` and its pictures into `folder` and return the page.
 
     The scan is found by the record, or from `reel_file`; where it is gone the page says so and shows the
-    master alone. Raises BadInput where the master cannot be read or the page cannot be written.
+    master alone. `step` is told how many shots are shown. Raises BadInput where the master cannot be read or
+    the page cannot be written.
     """
     from jinja2 import Environment
 
@@ -70,7 +78,11 @@ def write_report(folder: Path, master: Path, record: MasterRecord, reel_file: Pa
         scan, notes = _scan_of(opened)
         if scan is not None:
             stack.enter_context(scan)
-        shots = [_shot(folder, span, pictures, scan, shot) for shot in held]
+        shots = []
+        for n, shot in enumerate(held):
+            if step is not None:
+                step(n, len(held))
+            shots.append(_shot(folder, span, pictures, scan, shot))
     source = (files("lamphouse.graph.handover") / "report.html").read_text(encoding="utf-8")
     text = (
         Environment(autoescape=True, finalize=_shown)

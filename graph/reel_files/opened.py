@@ -98,6 +98,12 @@ class OpenedReel:
         """The nodes of its chain that nothing here declares."""
         return missing(self.reel.chain, self.catalogue)
 
+    @property
+    def missing_notes(self) -> tuple[str, ...]:
+        """A sentence on those, where there are any and work goes on without them."""
+        gone = missing_text(self.missing, self.catalogue) if self.missing else ""
+        return (f"{gone}; pictures pass through, settings are kept.",) if gone else ()
+
     def refuse_missing(self, without: Collection[str] = (), way_on: str = "take it out of the chain") -> None:
         """Raise BadInput where a node of its chain is missing, but for those named in `without`."""
         if refs := [ref for ref in self.missing if ref.name not in without]:

@@ -10,10 +10,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
+from lamphouse.graph.files.own_file import read_own, write_own
 from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.presets import read_preset
 from lamphouse.nodes.errors import BadInput, stem
-from lamphouse.viewer.models.own_file import read_own, write_own
 
 FOLDER: Final = "keys"
 PRESET: Final = "desk"

@@ -8,11 +8,11 @@ from typing import Final
 import msgspec
 
 from lamphouse.graph.files.json_document import read_document, write_document
+from lamphouse.graph.files.own_file import make_folder
 from lamphouse.graph.files.record import Record, gather, spread
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput, stem
 from lamphouse.nodes.regular_file import read_regular
-from lamphouse.viewer.sticks.own import make_folder
 
 FILE: Final = "lately.json"
 MOST: Final = 12  # reels (our choice): as many as are seen at once

@@ -10,9 +10,9 @@ from typing import Any, Final
 
 import msgspec
 
+from lamphouse.graph.files.own_file import read_own, write_own
 from lamphouse.graph.files.record import Record
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.models.own_file import read_own, write_own
 
 FILE: Final = "desk.json"
 LONGEST: Final = 2000  # milliseconds, or frames of them at 25 a second: whoever is slower stops the film

@@ -9,7 +9,7 @@ import re
 from pathlib import Path
 from typing import Final, NamedTuple
 
-from lamphouse.graph.files.folders import SETTINGS_VARIABLE
+from lamphouse.graph.files.own_file import make_folder
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
@@ -54,17 +54,6 @@ def keep_own(settings: Path, name: str, mapping: StickMap) -> None:
     make_folder(path.parent)
     with whole_file(path) as file:
         file.write(encode_stick_map(mapping))
-
-
-def make_folder(folder: Path) -> None:
-    """Make a folder of settings where it is not there yet. Raises BadInput where that fails."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        reason = error.strerror or error
-        raise BadInput(
-            f"{folder} cannot be made ({reason}); set {SETTINGS_VARIABLE} to another place."
-        ) from error
 
 
 def _read(path: Path) -> bytes:

@@ -11,6 +11,7 @@ from typing import Final, NamedTuple, get_args
 import msgspec
 
 from lamphouse.graph.files.json_document import read_document, write_document
+from lamphouse.graph.files.own_file import make_folder
 from lamphouse.graph.files.record import Record, gather, spread
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.reel.presets import preset_names
@@ -18,7 +19,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
 from lamphouse.viewer.history import History
 from lamphouse.viewer.sticks.mapping import FOLDER, Device, StickMap, stick_map
-from lamphouse.viewer.sticks.own import OwnMaps, keep_own, make_folder, own_file, own_maps
+from lamphouse.viewer.sticks.own import OwnMaps, keep_own, own_file, own_maps
 
 DEVICES: Final[tuple[Device, ...]] = get_args(Device)
 FIRST: Final[dict[Device, str]] = {"gamepad": "gamepad", "joysticks": "two-sticks"}

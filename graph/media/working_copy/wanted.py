@@ -7,13 +7,9 @@ from typing import Annotated, Final
 
 from msgspec import Meta
 
-from lamphouse.graph.files.folders import SETTINGS_VARIABLE
-from lamphouse.graph.files.json_document import read_document, write_document
-from lamphouse.graph.files.record import Record, gather, spread
-from lamphouse.graph.files.whole_file import whole_file
+from lamphouse.graph.files.own_file import read_own, write_own
+from lamphouse.graph.files.record import Record
 from lamphouse.graph.media.working_copy.room import GIGABYTE, Room
-from lamphouse.nodes.errors import BadInput, clause
-from lamphouse.nodes.regular_file import read_regular
 
 FILE: Final = "working_copies.json"
 
@@ -33,24 +29,9 @@ class Wanted(Record, frozen=True, kw_only=True):
 
 def read_wanted(settings: Path) -> Wanted:
     """Return what a person has set in a folder of settings. Raises BadInput for what cannot be read."""
-    path = settings / FILE
-    if not path.exists():
-        return Wanted()
-    try:
-        return gather(read_document(read_regular(path), str(path), "the setting of working copies"), Wanted)
-    except (OSError, BadInput) as error:
-        reason = clause(error) if isinstance(error, BadInput) else error.strerror or error
-        raise BadInput(f"{path}: {reason}; put it right, or remove it.") from error
+    return read_own(settings / FILE, Wanted, "the settings of working copies")
 
 
 def keep_wanted(settings: Path, wanted: Wanted) -> None:
-    """Write what a person has set into a folder of settings. Raises BadInput, with what names that folder."""
-    try:
-        settings.mkdir(parents=True, exist_ok=True)
-        with whole_file(settings / FILE) as file:
-            file.write(write_document(spread(wanted), str(settings)))
-    except (OSError, BadInput) as error:
-        raise BadInput(
-            f"Whether there is to be a working copy is not kept ({clause(BadInput(str(error)))}); see "
-            f"{SETTINGS_VARIABLE}."
-        ) from error
+    """Write what a person has set into a folder of settings. Raises BadInput where that fails."""
+    write_own(settings / FILE, wanted)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TypeVar
 
+from lamphouse.graph.files.folders import SETTINGS_VARIABLE
 from lamphouse.graph.files.json_document import read_document, write_document
 from lamphouse.graph.files.record import Record, gather, spread
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput, stem
 from lamphouse.nodes.regular_file import read_regular
-from lamphouse.viewer.sticks.own import make_folder
 
 R = TypeVar("R", bound=Record)
 
@@ -30,3 +30,14 @@ def write_own(path: Path, record: Record) -> None:
     make_folder(path.parent)
     with whole_file(path) as file:
         file.write(write_document(spread(record), str(path)))
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder of settings where it is not there yet. Raises BadInput where that fails."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        reason = error.strerror or error
+        raise BadInput(
+            f"{folder} cannot be made ({reason}); set {SETTINGS_VARIABLE} to another place."
+        ) from error

@@ -8,6 +8,7 @@ from typing import Final, Literal
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.viewer.models.copying import Copying
 from lamphouse.viewer.models.drags import Drag, Nudge
+from lamphouse.viewer.models.focus import Focus
 from lamphouse.viewer.models.keys import KeyBook, KeyPage
 from lamphouse.viewer.models.preferences import Preferred
 from lamphouse.viewer.models.recovery import LeftOver
@@ -99,6 +100,7 @@ class Panels:
     limits: bool = False  # whether pixels out of limits are marked
     judges: bool = False  # whether stripes and scopes are of the delivered picture
     helps: bool = False
+    focus: Focus = field(default_factory=Focus)
     keys: KeyBook = field(default_factory=KeyBook)
     key_page: KeyPage = field(default_factory=KeyPage)
     preferred: Preferred = field(default_factory=Preferred)

@@ -12,11 +12,18 @@ from lamphouse.viewer.models.commands.command import Command
 from lamphouse.viewer.models.commands.table import SUBJECTS
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels import look
+from lamphouse.viewer.panels.focus import focus_here
 
 TITLE: Final = "keys and mouse"
 WIDTH: Final = 720.0
 KEY: Final = 190.0
 MARGIN: Final = 24.0  # of the window around the page
+HANDING: Final = (
+    ("Tab", "Gives the keyboard to the panels: a ring shows where it is."),
+    ("Arrows, Tab", "Move the ring while the panels have the keyboard."),
+    ("Space, Return", "Press what is in the ring; Return types into a slider."),
+    ("Escape, or a click", "Gives the keyboard back to the film; first ends a list or a page."),
+)
 GESTURES: Final = (
     ("Picture, wheel", "Zoom about the pointer; a double click fits it in."),
     ("Picture, drag", "Move it where it is larger than its place, or the wipe."),
@@ -44,20 +51,25 @@ def help_page(panels: Panels) -> None:
     shown, still = imgui.begin(TITLE, True, imgui.WindowFlags_.no_collapse | imgui.WindowFlags_.no_resize)
     if shown:
         _top(panels)
-        imgui.begin_child("lines")
+        imgui.begin_child("lines", ImVec2(0, 0), imgui.ChildFlags_.nav_flattened)
         for subject, commands in SUBJECTS:
             _lines(panels, subject, commands)
-        _gestures(panels)
+        _rows(panels, "keyboard", HANDING)
+        _rows(panels, "mouse", GESTURES)
         imgui.end_child()
     imgui.end()
-    panels.helps = bool(still)
+    if not still:
+        panels.helps = False
+        panels.focus.take_back()
 
 
 def _top(panels: Panels) -> None:
     """Draw what the page is searched by, and what it waits for or answers: a line in any case."""
     page = panels.key_page
     if imgui.is_window_appearing():
-        imgui.set_keyboard_focus_here()
+        panels.focus.give("help")
+        page.changing = page.message = ""
+    focus_here(panels, "help")
     imgui.set_next_item_width(280 * panels.scale)
     _, page.searched = imgui.input_text_with_hint("##search", "search", page.searched)
     imgui.same_line()
@@ -99,10 +111,10 @@ def _line(panels: Panels, command: Command) -> None:
             page.do(lambda: keys.back(command.name), keys)
 
 
-def _gestures(panels: Panels) -> None:
-    found = [row for row in GESTURES if _is_sought(panels, "mouse", *row)]
+def _rows(panels: Panels, subject: str, rows: Iterable[tuple[str, str]]) -> None:
+    found = [row for row in rows if _is_sought(panels, subject, *row)]
     if found:
-        _heading("mouse")
+        _heading(subject)
     for what, does in found:
         imgui.text(what)
         imgui.same_line(KEY * panels.scale)

@@ -15,6 +15,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.draw import text_at
+from lamphouse.viewer.panels.focus import focus_here
 from lamphouse.viewer.panels.sync import sync
 
 
@@ -74,6 +75,7 @@ BUTTONS: Final = (
 
 def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
     height, gap = 32 * panels.scale, 4 * panels.scale
+    focus_here(panels)
     for label, name in BUTTONS:
         command_button(name, label, desk, panels, seen, height=height)
         imgui.same_line(0, gap)

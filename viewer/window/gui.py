@@ -10,6 +10,7 @@ from typing import Final
 
 from imgui_bundle import ImVec2, imgui
 
+from lamphouse.viewer.models.commands.table import is_asking
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
@@ -18,6 +19,7 @@ from lamphouse.viewer.panels.chain import chain
 from lamphouse.viewer.panels.compare import compare
 from lamphouse.viewer.panels.controls import controls
 from lamphouse.viewer.panels.cues import cues
+from lamphouse.viewer.panels.focus import follow_keyboard, rest_keyboard
 from lamphouse.viewer.panels.help import help_page
 from lamphouse.viewer.panels.picture import picture
 from lamphouse.viewer.panels.questions import questions
@@ -44,10 +46,11 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     size, scale = imgui.get_io().display_size, panels.scale
     imgui.set_next_window_pos(ImVec2(0, 0))
     imgui.set_next_window_size(size)
+    follow_keyboard(panels, is_asking=is_asking(desk, panels))
     imgui.begin("desk", None, _PLAIN | imgui.WindowFlags_.no_scroll_with_mouse)
     below = (STRIP + TRANSPORT + 2 * look.GAP) * scale
     high = imgui.get_content_region_avail().y - below
-    imgui.begin_child("page", ImVec2(0, high))
+    imgui.begin_child("page", ImVec2(0, high), imgui.ChildFlags_.nav_flattened)
     _grade(desk, panels, seen)
     imgui.end_child()
     transport(desk, panels, seen)
@@ -58,6 +61,7 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     if panels.sticks.is_open:
         sticks(desk, panels)
     imgui.end()
+    rest_keyboard(panels)
     if not imgui.is_any_item_active():
         panels.drag = None  # also where what was held is no longer drawn
 
@@ -65,7 +69,7 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
 def _grade(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw the page to grade."""
     scale = panels.scale
-    imgui.begin_child("seen", ImVec2(-SIDE * scale, 0))
+    imgui.begin_child("seen", ImVec2(-SIDE * scale, 0), imgui.ChildFlags_.nav_flattened)
     _bar(desk, panels, seen)
     room = imgui.get_content_region_avail()
     tall = room.y * CHAIN if panels.chain.is_open else 0.0
@@ -74,7 +78,7 @@ def _grade(desk: Desk, panels: Panels, seen: Seen) -> None:
         chain(desk, panels, room.x, tall)
     imgui.end_child()
     imgui.same_line()
-    imgui.begin_child("side", ImVec2(0, 0))
+    imgui.begin_child("side", ImVec2(0, 0), imgui.ChildFlags_.nav_flattened)
     room = imgui.get_content_region_avail()
     scopes(panels, seen, room.x, room.y * SCOPES)
     cues(desk, panels, seen)

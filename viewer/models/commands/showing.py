@@ -15,6 +15,8 @@ def _chain_shown(desk: Desk, panels: Panels, now: int) -> None:
 
 def _helped(desk: Desk, panels: Panels, now: int) -> None:
     panels.helps = not panels.helps
+    if not panels.helps:
+        panels.focus.take_back()
 
 
 def _mapped(desk: Desk, panels: Panels, now: int) -> None:

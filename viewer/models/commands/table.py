@@ -14,7 +14,7 @@ from lamphouse.viewer.models.commands.showing import SHOWING
 from lamphouse.viewer.models.commands.sounding import SOUNDING
 from lamphouse.viewer.models.commands.working import WORKING
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.keys import Press
+from lamphouse.viewer.models.keys import OF_PANELS, Press
 from lamphouse.viewer.models.panels import Panels
 
 SUBJECTS: Final = (
@@ -57,12 +57,14 @@ def asked(inputs: Inputs, panels: Panels) -> Iterator[Command]:
         if panels.helps and panels.key_page.takes(press, panels.keys):
             continue
         command = BY_NAME.get(panels.keys.name_of(press) or "")
-        if command is not None and _is_for_desk(command, press, inputs):
+        if command is not None and _is_for_desk(command, press, inputs, panels):
             yield command
 
 
-def _is_for_desk(command: Command, press: Press, inputs: Inputs) -> bool:
+def _is_for_desk(command: Command, press: Press, inputs: Inputs, panels: Panels) -> bool:
     if press.is_repeat and not command.repeats:
+        return False
+    if panels.focus.is_given and press.name in OF_PANELS:
         return False
     return not inputs.is_typing or (command.works_in_field and not press.is_written)
 

@@ -110,7 +110,6 @@ class Panels:
     is_over: bool = False  # the reel may close
     left_over: LeftOver | None = None  # what an earlier run did not save
     asked: str = ""  # the question that is open
-    had_keyboard: bool = False  # whether the panels had the keyboard before it was
     strip_width: float = 1.0  # pixels of the window
     drag: Drag | None = None  # what a hand holds of a cue
     nudge: Nudge | None = None  # the last of a cue by keys

@@ -21,7 +21,6 @@ from lamphouse.viewer.models.panels import Panels
 ROWS: Final = 9  # of differences, seen at once
 WIDE: Final = 620.0
 HEADS: Final = ("place", "what", "here", "in the file")
-KEYBOARD: Final = imgui.ConfigFlags_.nav_enable_keyboard
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +48,11 @@ def questions(desk: Desk, panels: Panels) -> None:
     """Ask what is open, the first of it first; not while a hand holds something."""
     question = open_question(desk, panels)
     if question is None or (imgui.is_any_item_active() and not panels.asked):
-        _keyboard(panels, "" if question is None else panels.asked)
+        panels.asked = "" if question is None else panels.asked
         return
-    _keyboard(panels, question.title)
+    panels.asked = question.title
     if _asked(desk, panels, question):
-        _keyboard(panels, "")
+        panels.asked = ""
 
 
 def open_question(desk: Desk, panels: Panels) -> Question | None:
@@ -220,14 +219,3 @@ def _row(desk: Desk, row: Difference) -> None:
         imgui.text(text)
         if imgui.is_item_hovered() and imgui.calc_text_size(text).x > imgui.get_content_region_avail().x:
             imgui.set_tooltip(text)
-
-
-def _keyboard(panels: Panels, title: str) -> None:
-    """Let ImGui take the keyboard for what has it while a question is open, and as it was afterwards."""
-    io = imgui.get_io()
-    if title and not panels.asked:
-        panels.had_keyboard = bool(io.config_flags & KEYBOARD)
-        io.config_flags |= KEYBOARD
-    elif panels.asked and not title and not panels.had_keyboard:
-        io.config_flags &= ~KEYBOARD
-    panels.asked = title

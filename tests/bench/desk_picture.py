@@ -40,7 +40,7 @@ TURNS = 9
 
 def main() -> None:
     with graphics():
-        print(f"{_said(GL.GL_RENDERER)}, {_said(GL.GL_VERSION)}\n")
+        print(f"{said(GL.GL_RENDERER)}, {said(GL.GL_VERSION)}\n")
         print("| raster | divided by | chain | chain alone | read to seen | of a frame at 25 fps |")
         print("|---|---|---|---|---|---|")
         for size, divide in product(RASTERS, (1, 2)):
@@ -93,7 +93,7 @@ def _clocked(work: Callable[[], None]) -> float:
     return time.perf_counter() - start
 
 
-def _said(what: int) -> str:
+def said(what: int) -> str:
     said = GL.glGetString(what)
     return said.decode() if isinstance(said, bytes) else str(said)
 
@@ -107,12 +107,12 @@ def graphics() -> Iterator[None]:
         return
     except BadInput as error:
         print(f"{error} Trying EGL's own devices.", file=sys.stderr)
-    with _first_device():
+    with first_device():
         yield
 
 
 @contextmanager
-def _first_device() -> Iterator[None]:
+def first_device() -> Iterator[None]:
     from OpenGL import EGL
     from OpenGL.EGL.EXT.device_base import egl_get_devices
     from OpenGL.EGL.EXT.platform_base import eglGetPlatformDisplayEXT

@@ -39,6 +39,7 @@ from lamphouse.viewer.window.gui import gui
 ITEMS = (
     "begin_combo",
     "button",
+    "checkbox",
     "drag_int",
     "input_text",
     "input_text_with_hint",
@@ -99,7 +100,7 @@ class Double:
         self.judgement = self.case = self.marked = self.delivered = None
         self.others, self.asked_of_master, self.reads = [], [], 0
         self.done, self.strips, self.measured = [], [], []
-        self.textures = Textures()
+        self.textures, self.elsewhere = Textures(), []
         self.copied = Copied()
         self._answers, self._unreadable, self._run = deque(), {}, NumpyRun(1)
 
@@ -171,7 +172,10 @@ class Double:
         self.reads += 1
         return self.found.finest
 
-    def show(self, look):
+    def show(self, look, place="picture"):
+        if place != "picture":
+            self.elsewhere.append((place, look))
+            return
         self.done.append("show")
         self.look = look
         self._showing = None if self.graded is None else (look, self.graded)
@@ -278,6 +282,7 @@ class Hand(Fingers):
     def __init__(self, desk, width=1280, height=800, scale=1.0, *, display=None, hands=None, font=False):
         self.desk, self.panels = desk, Panels(scale=scale)
         super().__init__(width, height, scale, font)
+        self.presented = []
         self.now, self.tick, self.inputs, self.unheard = 10**9, 16_000_000, Inputs(), ""
         self.display, self.hands = display or Double(desk), hands or Hands([])
         self.loop = Loop(
@@ -306,6 +311,9 @@ class Hand(Fingers):
 
     def present(self):
         pass
+
+    def present_alone(self, texture, size):
+        self.presented.append(size)
 
     def follow(self, desk, *, is_on):
         return self.unheard

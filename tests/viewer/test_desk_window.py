@@ -171,6 +171,11 @@ def test_a_cue_is_set_by_real_mouse_and_keys_and_saved(screen, reel_file):
         try:
             wait_for(screen, "search", "--name", "Lamphouse")
             until_idle(desk)
+            tool("key", "F11")
+            wait_for(screen, "search", "--onlyvisible", "--name", "the picture alone")
+            until_idle(desk)
+            tool("key", "Escape")
+            until_idle(desk)
             tool("key", "End")  # the last frame, where the second cue holds
             tool("mousemove", 800, 502, "click", 1)  # opens the primary
             until_idle(desk)

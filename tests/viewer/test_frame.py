@@ -218,7 +218,7 @@ def test_keys_show_and_hide_what_is_framed_by(hand, monkeypatch, key, what):
         "lamphouse.viewer.panels.overlays.text_at", lambda x, y, text, *more: drawn.append(text)
     )
     hand.keys(key)
-    assert getattr(hand.panels.picture, what)
+    assert what in hand.panels.screens.desk.guides
     assert drawn
     hand.keys(key)
     drawn.clear()

@@ -170,13 +170,13 @@ def fill(corners: int, size: tuple[int, int]) -> None:
     GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)
 
 
-def linked(text: str) -> int:
-    """Return the GL program that draws the fragment shader `text` over the whole raster.
+def linked(text: str, corners: str = CORNERS) -> int:
+    """Return the GL program that draws the fragment shader `text`: over the whole raster, or at `corners`.
 
     Raises BadInput where this GL cannot hold it, and RuntimeError for a text that is none.
     """
     program = int(GL.glCreateProgram())
-    parts = [_part(GL.GL_VERTEX_SHADER, CORNERS), _part(GL.GL_FRAGMENT_SHADER, text)]
+    parts = [_part(GL.GL_VERTEX_SHADER, corners), _part(GL.GL_FRAGMENT_SHADER, text)]
     for part in parts:
         GL.glAttachShader(program, part)
     GL.glLinkProgram(program)

@@ -108,8 +108,19 @@ def in_frame(lie: Lie, box: Box) -> Box:
 
 
 def lie_here(desk: Desk, view: PictureView) -> Lie:
-    """Return how the scan lies in the frame that the desk shows now."""
-    return lie_of(desk.reel, view.delivery, framing_of(desk.settings))
+    """Return how the scan lies in the frame that the desk shows now; at 1:1 that is the scan's raster."""
+    return PLAIN if view.is_true else lie_of(desk.reel, view.delivery, framing_of(desk.settings))
+
+
+def other_lie_here(desk: Desk, view: PictureView, other: OtherPicture) -> Lie | None:
+    """Return how what is compared with the picture lies in the frame that the desk shows now."""
+    framing = framing_of(desk.settings)
+    lie = other_lie(desk.reel, view.delivery, framing, other)
+    if lie is None or not view.is_true:
+        return lie
+    # The frame is the scan itself now: what lies in the delivered one is found where that shows the scan.
+    framed = lie_of(desk.reel, view.delivery, framing)
+    return _affine(lambda point: lie.under(framed.shown(point)), WHOLE, WHOLE)
 
 
 def moved(desk: Desk, view: PictureView, by: Point) -> Point:

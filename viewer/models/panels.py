@@ -41,8 +41,9 @@ class PictureView:
     pan: tuple[float, float] = (0.0, 0.0)  # of the frame's middle, in pixels of the window
     delivery: Delivery | None = None  # whose frame is shown; None: the scan's own
     delivered: str = ""  # what that delivery is called
-    safe: bool = False  # whether safe areas are drawn over it
-    gate: bool = False  # whether the edges of the film's gate are
+    density: float = 1.0  # pixels of the framebuffer for one of the window
+    is_true: bool = False  # whether a pixel of the scan is one of the framebuffer, and nothing is framed
+    pointer: tuple[float, float] | None = None  # in pixels of the picture's part; None where it is elsewhere
     region: tuple[float, float, float, float] | None = None  # what the scopes count, in shares of the scan
     corner: tuple[float, float] | None = None  # where a region that is being dragged began, likewise
     under: tuple[int, int] | None = None  # the pixel of the graded raster that the pointer is over

@@ -5,6 +5,7 @@ One is the desk's own, the other shows the picture alone.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final, Literal
@@ -64,8 +65,11 @@ class Screens:
 
     desk: Screen = field(default_factory=Screen)
     alone: Screen = field(default_factory=Screen)
-    on: str = ""  # the monitor on which the picture alone was last, by its system's name
+    on: str = ""  # the monitor for the picture alone, by its system's name; "": any but the desk's
     is_alone_shown: bool = False
+    size: tuple[int, int] = (0, 0)  # pixels of the window that shows the picture alone; none where it is away
+    monitors: tuple[str, ...] = ()  # those that are connected
+    profiles: list[Path] = field(default_factory=list)  # found on this machine when the list was opened
     settings: Path | None = None
 
     def load(self, settings: Path) -> str:
@@ -98,6 +102,19 @@ class Screens:
             reason = clause(BadInput(str(error)))
             return f"What the screens show is not kept ({reason}); see {SETTINGS_VARIABLE}."
         return ""
+
+
+def told_apart(names: Sequence[str]) -> list[str]:
+    """Return names of monitors with a number after each that was there before."""
+    counts = [names[:n].count(name) for n, name in enumerate(names)]
+    return [f"{name} ({count + 1})" if count else name for name, count in zip(names, counts, strict=True)]
+
+
+def chosen_monitor(names: Sequence[str], on: str, desks: int) -> int:
+    """Return the index of the monitor for the picture alone: that called `on`, else any but the desk's."""
+    if on in names:
+        return names.index(on)
+    return next((index for index in range(len(names)) if index != desks), desks)
 
 
 def _kept(screen: Screen) -> KeptScreen:

@@ -58,6 +58,8 @@ class Textures:
     parade: int = 0
     plane: int = 0
     strip: int = 0
+    alone: int = 0  # of the picture on a screen of its own
+    loupe: int = 0
 
 
 @dataclass(frozen=True, slots=True)

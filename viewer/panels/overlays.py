@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from typing import Final
 
 from imgui_bundle import ImVec2, imgui
@@ -11,28 +12,41 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.area import room_of
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import corners_of, gate_of, lie_here, safe_areas
+from lamphouse.viewer.models.guides import lines_of
 from lamphouse.viewer.models.panels import Area, PictureView
-from lamphouse.viewer.panels.draw import outline, text_at
+from lamphouse.viewer.models.screens import Guide
+from lamphouse.viewer.panels.draw import line, outline, text_at
 
 LINE: Final = 1.0
 Point = tuple[float, float]
 SHADE: Final = 2.5  # a dark line below a light one is seen on any picture
 
 
-def overlays(desk: Desk, view: PictureView, area: Area, at: ImVec2, *, scale: float) -> None:
-    """Draw those that are switched on over a frame whose part of the window begins at `at`."""
+def overlays(
+    desk: Desk, view: PictureView, guides: AbstractSet[Guide], area: Area, at: ImVec2, *, scale: float
+) -> None:
+    """Draw those of a screen over a frame whose part of the window begins at `at`."""
     draw = imgui.get_window_draw_list()
     draw.push_clip_rect(at, ImVec2(at.x + room_of(desk, view), at.y + view.size[1]), True)
-    if view.safe:
+    if "safe" in guides:
         for row, (name, box) in enumerate(safe_areas(desk.reel, view.delivery)):
             points = _outlined(corners_of(box), area, at, scale)
             _named(name, points[0], -1 if row == 0 else 0, scale)
-    if view.gate:
+    if "gate" in guides:
         lie = lie_here(desk, view)
         edges, name = gate_of(desk.reel)
         points = _outlined([lie.shown(corner) for corner in corners_of(edges)], area, at, scale)
         _named(name, min(points, key=lambda point: (-round(point[1]), point[0])), -1, scale)
+    for a, b in lines_of(guides, area.width / area.height):
+        _line(a, b, area, at, scale)
     draw.pop_clip_rect()
+
+
+def _line(a: Point, b: Point, area: Area, at: ImVec2, scale: float) -> None:
+    """Draw a line between two places of the frame, light on dark."""
+    first, last = ((at.x + area.left + x * area.width, at.y + area.top + y * area.height) for x, y in (a, b))
+    line(first, last, colours.SURROUND, SHADE * scale)
+    line(first, last, colours.BRIGHT, LINE * scale)
 
 
 def _outlined(corners: Sequence[Point], area: Area, at: ImVec2, scale: float) -> list[Point]:

@@ -8,24 +8,26 @@ import numpy as np
 from imgui_bundle import ImVec2, imgui
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.graph.media.codes.ycbcr import codes
 from lamphouse.nodes.framing import FRAMING
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.area import area_of, fitting, room_of
+from lamphouse.viewer.models.area import area_of, fitting, room_of, turn_true
 from lamphouse.viewer.models.comparison import GRADED, SIDE, WIPE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.frame import corners_of, lie_here, moved, other_lie
+from lamphouse.viewer.models.frame import corners_of, lie_here, moved, other_lie_here
 from lamphouse.viewer.models.neutral import make_neutral
 from lamphouse.viewer.models.panels import Area, Panels, PictureView
 from lamphouse.viewer.models.seen import Seen
+from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, image, line, outline, text_at
+from lamphouse.viewer.panels.foot import foot
 from lamphouse.viewer.panels.grasp import grasped
 from lamphouse.viewer.panels.overlays import overlays
 from lamphouse.viewer.panels.wipe import drag, draw_handles, grasp, is_at_edge
 
 ZOOM_STEP: Final = 1.25
 MOST_ZOOM: Final = 16.0
+TRUE: Final = "1:1, each pixel of the scan one of the monitor, not framed"
 AROUND: Final = 3  # pixels on each side of the one that is picked
 
 Point = tuple[float, float]
@@ -35,8 +37,9 @@ Pixel = tuple[tuple[int, int], NDArray[np.float32] | None, str]
 def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float) -> None:
     """Draw the picture's part, and take what the pointer does in it."""
     view = panels.picture
-    at = imgui.get_cursor_screen_pos()
-    view.size = (max(1, int(width)), max(1, int(height)))
+    at, view.density = _whole(imgui.get_cursor_screen_pos()), imgui.get_io().display_framebuffer_scale.x
+    below = imgui.get_frame_height() + look.GAP * panels.scale
+    view.size = (max(1, int(width)), max(1, int(height - below)))
     if not seen.textures.picture:  # else all of it lies under the picture
         box((at.x, at.y), (at.x + view.size[0], at.y + view.size[1]), colours.SURROUND)
     image(seen.textures.picture, (at.x, at.y), (at.x + view.size[0], at.y + view.size[1]))
@@ -47,8 +50,9 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
         _zoomed(desk, view, area, pointer)
     _left_button(desk, panels, seen, area, pointer)
     _region(desk, view, area, at)
+    guides = set() if view.is_true else panels.screens.desk.guides
     for begin in _parts(desk, view):
-        overlays(desk, view, area, ImVec2(at.x + begin, at.y), scale=panels.scale)
+        overlays(desk, view, guides, area, ImVec2(at.x + begin, at.y), scale=panels.scale)
     if desk.comparison.way == SIDE:
         middle = at.x + room_of(desk, view)
         line((middle, at.y), (middle, at.y + view.size[1]), colours.LINE, panels.scale)
@@ -56,8 +60,11 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
         draw_handles(desk.comparison, view, area_of(desk, view), at, panels.scale)
     if text := "\n".join(desk.troubles.lines):
         _message(text, at, view.size[0], 16 * panels.scale)
+    if view.is_true:
+        _noted(TRUE, (at.x + view.size[0], at.y + 6 * panels.scale), panels.scale)
     _masters_place(desk, panels, seen, (at.x + view.size[0], at.y + view.size[1]))
     _read_out(desk, panels, seen, at.x + 12 * panels.scale, at.y + view.size[1] - 26 * panels.scale)
+    foot(desk, panels, seen)
 
 
 def _masters_place(desk: Desk, panels: Panels, seen: Seen, corner: Point) -> None:
@@ -65,10 +72,20 @@ def _masters_place(desk: Desk, panels: Panels, seen: Seen, corner: Point) -> Non
     if desk.comparison.way == GRADED or seen.other.frame is None:
         return
     text = f"master {desk.readings(seen.other.frame).timecode}"
+    _noted(text, (corner[0], corner[1] - 26 * panels.scale), panels.scale)
+
+
+def _noted(text: str, right: Point, scale: float) -> None:
+    """Write a note at the right of the picture, on a ground that it can be read on."""
     wide, tall = imgui.calc_text_size(text)
-    x, y = corner[0] - wide - 12 * panels.scale, corner[1] - 26 * panels.scale
+    x, y = right[0] - wide - 12 * scale, right[1]
     box((x - 6, y - 3), (x + wide + 6, y + tall + 3), colours.SURROUND, 0.8)
     text_at(x, y, text, colours.TEXT)
+
+
+def _whole(at: ImVec2) -> ImVec2:
+    """Return where the picture begins, on a whole pixel: nothing must be filtered at 1:1."""
+    return ImVec2(float(round(at.x)), float(round(at.y)))
 
 
 def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Point) -> None:
@@ -78,7 +95,7 @@ def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Po
     if panels.picks and imgui.is_item_activated():
         _picked(desk, panels, seen)
     elif imgui.is_item_activated():
-        view.dragged = "film" if imgui.get_io().key_alt else "picture"
+        view.dragged = "film" if imgui.get_io().key_alt and not view.is_true else "picture"
         if is_wipe and view.dragged == "picture":
             grasp(comparison, view, area, pointer, panels.scale)
     elif imgui.is_item_deactivated():
@@ -88,11 +105,11 @@ def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Po
         if is_wipe and is_at_edge(comparison, view, area, pointer, panels.scale):
             comparison.upright(view.middle)
         else:
-            view.zoom, view.pan = 0.0, (0.0, 0.0)
+            view.zoom, view.pan, view.is_true = 0.0, (0.0, 0.0), False
     delta = imgui.get_io().mouse_delta
     if view.dragged == "film":
         _moved_film(desk, panels, (delta.x / area.width, delta.y / area.height))
-    elif view.dragged == "picture" and view.zoom:
+    elif view.dragged == "picture" and (view.zoom or view.is_true):
         view.pan = (view.pan[0] + delta.x, view.pan[1] + delta.y)
     elif view.dragged and is_wipe:
         drag(comparison, view, area, pointer)
@@ -174,6 +191,7 @@ def _point_at(desk: Desk, panels: Panels, seen: Seen, area: Area, at: ImVec2) ->
     view, mouse = panels.picture, imgui.get_mouse_pos()
     half = _half(desk, view, mouse.x - at.x)
     pointer = mouse.x - at.x - half, mouse.y - at.y
+    view.pointer = pointer if imgui.is_item_hovered() else None
     x, y = (pointer[0] - area.left) / area.width, (pointer[1] - area.top) / area.height
     across, down = room_of(desk, view) / 2, view.size[1] / 2
     view.middle = (
@@ -197,6 +215,9 @@ def _pixel(point: Point, picture: NDArray[np.float32]) -> tuple[int, int]:
 
 def _zoomed(desk: Desk, view: PictureView, area: Area, pointer: Point) -> None:
     """Zoom about the pointer: what is under it stays there."""
+    if view.is_true:
+        turn_true(desk, view)
+        area = area_of(desk, view)
     fit = fitting(desk, view)
     before = view.zoom or fit
     zoom = min(before * ZOOM_STEP ** imgui.get_io().mouse_wheel, MOST_ZOOM)
@@ -254,7 +275,7 @@ def _pixel_under(desk: Desk, panels: Panels, seen: Seen) -> Pixel | None:
     view, other = panels.picture, seen.other
     picture, name, point = seen.graded, GRADED, view.in_scan
     if view.is_on_other and view.pointed is not None:
-        lie = other_lie(desk.reel, view.delivery, framing_of(desk.settings), other)
+        lie = other_lie_here(desk, view, other)
         picture, name = other.picture, desk.comparison.kind
         point = lie.at(view.pointed) if lie is not None else None
     if picture is None or point is None:

@@ -46,17 +46,14 @@ def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.same_line(0, 18 * panels.scale)
     imgui.align_text_to_frame_padding()
     imgui.text_colored(ImVec4(*colours.QUIET), _speed(desk, now) or seen.copied)
-    _on_the_right(desk, panels, seen)
+    _on_the_right(desk, panels)
 
 
-def _on_the_right(desk: Desk, panels: Panels, seen: Seen) -> None:
-    """Write which reel this is, whether it is saved, and how the picture is shown."""
-    file = desk.reel_file.name + ("" if desk.is_saved else ", not saved")
-    top = imgui.get_item_rect_min().y - 4 * panels.scale
-    for row, text in enumerate((file, seen.stated)):
-        wide, tall = imgui.calc_text_size(text)
-        right = imgui.get_window_size().x - 10 * panels.scale
-        text_at(right - wide, top + row * (tall + 4 * panels.scale), text)
+def _on_the_right(desk: Desk, panels: Panels) -> None:
+    """Write which reel this is, and whether it is saved."""
+    text = desk.reel_file.name + ("" if desk.is_saved else ", not saved")
+    right = imgui.get_window_size().x - 10 * panels.scale
+    text_at(right - imgui.calc_text_size(text).x, imgui.get_item_rect_min().y - 4 * panels.scale, text)
 
 
 BUTTONS: Final = (

@@ -10,7 +10,6 @@ from typing import Final
 
 from lamphouse.nodes.primitive import Form
 from lamphouse.nodes.trace import picture
-from lamphouse.viewer.colours import SURROUND_CODE
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.glsl.shader import fill, linked
 from lamphouse.viewer.glsl.source import function_of
@@ -36,11 +35,13 @@ uniform float seam;      // from there to the right the other is seen, at the sa
 uniform vec2 limits;     // signal below and above which pixels are marked; equal where none are
 uniform sampler2D judged;  // which places of the frame are marked instead, where something was judged
 uniform bool is_judged;
+uniform float surround;    // the code about the frame
+uniform bool is_nearest;   // whether nothing is made up between pixels
 out vec4 shown;
 """
-_MAIN: Final = f"""
-float noise(vec2 at) {{ return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }}
-void main() {{
+_MAIN: Final = """
+float noise(vec2 at) { return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }
+void main() {
     vec2 at = vec2(gl_FragCoord.x, gl_FragCoord.y);
     bool is_beside = seam > 0.0 && at.x > seam;
     vec2 place = (at - vec2(is_beside ? seam : 0.0, 0.0) - area.xy) / area.zw;
@@ -48,17 +49,19 @@ void main() {{
     bool is_other = is_beside || beyond >= 0.0;
     int which = is_other ? 1 : 0;
     vec4 open = window[which];
-    if (open.z <= open.x || any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {{
-        shown = vec4(vec3({SURROUND_CODE} / 255.0), 1.0);
+    if (open.z <= open.x || any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {
+        shown = vec4(vec3(surround / 255.0), 1.0);
         return;
-    }}
+    }
     vec2 under = vec2(dot(across[which], vec3(place, 1.0)), dot(down[which], vec3(place, 1.0)));
     vec4 seen = edges[which];
     bool is_black = any(lessThan(place, open.xy)) || any(greaterThan(place, open.zw))
         || any(lessThan(under, seen.xy)) || any(greaterThan(under, seen.zw));
-    vec2 texel = 0.5 / vec2(is_other ? textureSize(other, 0) : textureSize(graded, 0));
-    vec2 within = clamp(under, seen.xy + texel, seen.zw - texel);
+    vec2 raster = vec2(is_other ? textureSize(other, 0) : textureSize(graded, 0));
+    vec2 texel = 0.5 / raster, within = clamp(under, seen.xy + texel, seen.zw - texel);
     vec3 signal = is_other ? texture(other, within).rgb : texture(graded, within).rgb;
+    ivec2 pixel = ivec2(within * raster);
+    if (is_nearest) signal = is_other ? texelFetch(other, pixel, 0).rgb : texelFetch(graded, pixel, 0).rgb;
     if (is_black) signal = vec3(0.0);
     vec3 code = monitor_code(signal);
     bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
@@ -66,7 +69,7 @@ void main() {{
     if (limits.x < limits.y && out_of && mod(at.x + at.y, 8.0) < 4.0) code = vec3(1.0) - code;
     if (abs(beyond) * area.w < line) code = vec3(0.6);
     shown = vec4(code + (noise(at) - 0.5) / 255.0, 1.0);
-}}
+}
 """
 
 
@@ -92,7 +95,6 @@ class DisplayStep:
         GL.glActiveTexture(GL.GL_TEXTURE0)
         self._tell(look)
         fill(self._corners, look.size)
-        GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)
 
     def delete(self) -> None:
         """Give everything back to GL."""
@@ -105,6 +107,7 @@ class DisplayStep:
         """Give the shader the numbers of a look."""
         area = look.area
         GL.glUniform1i(self._location("is_judged"), look.is_judged)
+        GL.glUniform1i(self._location("is_nearest"), look.is_nearest)
         GL.glUniform4f(self._location("area"), area.left, area.top, area.width, area.height)
         for index, lie in enumerate((look.lie, look.other or NOTHING)):
             GL.glUniform3f(self._location(f"across[{index}]"), *lie.across)
@@ -113,6 +116,7 @@ class DisplayStep:
             GL.glUniform4f(self._location(f"window[{index}]"), *lie.window)
         GL.glUniform3f(self._location("edge"), *look.edge)
         GL.glUniform1f(self._location("seam"), look.seam)
+        GL.glUniform1f(self._location("surround"), look.surround)
         GL.glUniform1f(self._location("line"), 0.75 * look.scale)
         GL.glUniform2f(self._location("limits"), *look.limits)
 

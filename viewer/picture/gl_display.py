@@ -31,7 +31,7 @@ from lamphouse.viewer.picture.working import Working
 from lamphouse.viewer.turn.compared import Shown
 from lamphouse.viewer.turn.counting import Counted, counted
 from lamphouse.viewer.turn.decide import Drawing, Region
-from lamphouse.viewer.turn.display import Look, News
+from lamphouse.viewer.turn.display import Look, News, Place
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
 EMPTY: Final = (0, 0)
@@ -55,7 +55,8 @@ class GlDisplay:
         self._unchanged = as_scanned(desk.reel.scan.colour)
         self._parade, self._plane, self._strip = _textures(3)
         self._frames: tuple[int, ...] = ()
-        self._shown = self._scopes_shown = 0
+        self._scopes_shown = False
+        self._shown: dict[Place, int] = {}
         self._found: Frame | None = None
 
     def close(self) -> None:
@@ -73,7 +74,8 @@ class GlDisplay:
     def textures(self) -> Textures:
         """What panels show."""
         parade, plane = (self._parade, self._plane) if self._scopes_shown else (0, 0)
-        return Textures(self._shown, parade, plane, self._strip if self._frames else 0)
+        strip = self._strip if self._frames else 0
+        return Textures(**self._shown, parade=parade, plane=plane, strip=strip)
 
     @property
     def is_complete(self) -> bool:
@@ -142,11 +144,11 @@ class GlDisplay:
         """Return what was drawn of it."""
         return self.painter.other.read()
 
-    def show(self, look: Look) -> None:
-        """Draw the picture as the monitor is to show it."""
+    def show(self, look: Look, place: Place = "picture") -> None:
+        """Draw the picture as the monitor of that place is to show it."""
         if self.painter.graded.size != EMPTY:
-            self._shown = self.painter.show(look)
-        if self._film.monitor is not look.monitor:
+            self._shown[place] = self.painter.show(look, place)
+        if place == "picture" and self._film.monitor is not look.monitor:
             self._film.monitor, self._has_small = look.monitor, bool(self._frames)
 
     def draw_strip(self, reel: Reel, frames: tuple[int, ...]) -> None:

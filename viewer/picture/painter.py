@@ -23,6 +23,7 @@ from lamphouse.viewer.glsl.shader import ChainShader
 from lamphouse.viewer.models.monitors import Monitor
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.picture.display_step import DisplayStep
+from lamphouse.viewer.picture.guide_lines import GuideLines
 from lamphouse.viewer.picture.planes import Planes
 from lamphouse.viewer.turn.display import Look, Place
 
@@ -91,6 +92,7 @@ class Painter:
         self._are_new: set[int] = set()  # those that are of the frame that was taken last
         self._steps: dict[Monitor, DisplayStep] = {}
         self._called: list[int] = []
+        self._lines = GuideLines()
         self._processor = open_run()
 
     def take(self, frame: Frame) -> None:
@@ -164,6 +166,9 @@ class Painter:
             self.shown[place] = Canvas(GL.GL_RGBA8)
         self.shown[place].bind(look.size)
         step.draw(look, self.graded.texture, self.other.texture, self._judged)
+        if look.lines:
+            self._lines.draw(look.lines, look.size)
+        GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)
         return self.shown[place].texture
 
     def delete(self) -> None:
@@ -174,6 +179,7 @@ class Painter:
             canvas.delete()
         GL.glDeleteTextures([*self._called, self._judged])
         self._processor.close()
+        self._lines.delete()
         for step in self._steps.values():
             step.delete()
 

@@ -11,11 +11,13 @@ from typing import Literal, Protocol
 
 from lamphouse.graph.media.working_copy.wanted import Wanted
 from lamphouse.graph.reel.records import Cue, Reel
+from lamphouse.viewer.colours import SURROUND_CODE
 from lamphouse.viewer.models.commands.command import Inputs
 from lamphouse.viewer.models.comparison import Edge
 from lamphouse.viewer.models.copying import Copied
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import PLAIN, Lie
+from lamphouse.viewer.models.guides import Line
 from lamphouse.viewer.models.judged import Case, Judgement, Mask
 from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
 from lamphouse.viewer.models.panels import Area, Panels
@@ -55,6 +57,9 @@ class Look:
     seam: int = 0
     scale: float = 1.0
     monitor: Monitor = MONITORS[SRGB]
+    surround: int = SURROUND_CODE  # the code of the monitor about the frame
+    lines: tuple[Line, ...] = ()  # over it, in pixels
+    is_nearest: bool = False  # whether pixels are shown as they are, nothing between them
 
 
 class Display(Protocol):
@@ -101,8 +106,8 @@ class Display(Protocol):
     def read_other(self) -> Picture:
         """Return what was drawn of it."""
 
-    def show(self, look: Look) -> None:
-        """Draw the picture as the monitor is to show it."""
+    def show(self, look: Look, place: Place = "picture") -> None:
+        """Draw the picture as the monitor of that place is to show it."""
 
     def draw_strip(self, reel: Reel, frames: tuple[int, ...]) -> None:
         """Draw the strip's small pictures; those that are lacking are read."""
@@ -128,6 +133,9 @@ class Surface(Protocol):
 
     def present(self) -> None:
         """Bring what was drawn to the screen."""
+
+    def present_alone(self, texture: int, size: tuple[int, int]) -> None:
+        """Bring a texture of that size to the screen that shows the picture alone."""
 
 
 class Ear(Protocol):

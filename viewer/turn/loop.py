@@ -13,33 +13,33 @@ from typing import Any, Final
 
 from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.models.area import area_of
 from lamphouse.viewer.models.commands import table as commands
 from lamphouse.viewer.models.commands.command import Command, Inputs
 from lamphouse.viewer.models.commands.working import leave
-from lamphouse.viewer.models.comparison import SIDE
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.frame import in_frame, lie_here, lie_of, other_lie
+from lamphouse.viewer.models.frame import Lie, in_frame, lie_of
 from lamphouse.viewer.models.judged import Case, Judgement
 from lamphouse.viewer.models.panels import Panels, spread
 from lamphouse.viewer.models.saving import look
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
-from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.turn import decide
 from lamphouse.viewer.turn.compared import (
     NOTHING,
     OtherCanvas,
+    Shown,
     asked_of_master,
     compared_with,
     follows,
     is_to_be_read,
 )
 from lamphouse.viewer.turn.counting import Counted
-from lamphouse.viewer.turn.decide import Facts, Turn
+from lamphouse.viewer.turn.decide import Drawing, Facts, Turn
 from lamphouse.viewer.turn.display import Display, Ear, Look, Surface
 from lamphouse.viewer.turn.hands import Hands
+from lamphouse.viewer.turn.look import look_alone, look_of
 from lamphouse.viewer.turn.wishes import Answer
 
+NO_SIZE: Final = (0, 0)
 AFTER_NEWS: Final = 2  # turns until panels that show something else have found their places
 PATIENCE: Final = 1_000_000_000  # nanoseconds that a command waits for the frame it concerns (our choice)
 
@@ -64,6 +64,8 @@ class Loop:
         self._other = OtherCanvas()
         self._judgement: Judgement | None = None  # the newest that has come
         self._waiting: deque[tuple[Command, int]] = deque()
+        # What is on the screen of its own, and whether that has yet to be brought there.
+        self._alone: tuple[Look, Drawing, Shown | None, bool] | None = None
 
     def turn(self, *, is_woken: bool = True) -> int:
         """Do what is due, and return the nanoseconds until something is again; `is_woken` by an event."""
@@ -95,7 +97,7 @@ class Loop:
         self._surface.draw(desk, self._panels, self.seen)
         self._follow(now)
         self._show(now)
-        self._surface.present()
+        self._present()
         desk.on_screen = desk.frame
         self._count()
         if self._shown() != shown:  # what was drawn before the change is old
@@ -221,12 +223,29 @@ class Loop:
         if self.state.drawn is not None:
             self._compare()
             self._judge(now)
-            display.show(self._look())
+            display.show(look_of(self._desk, self._panels, self.seen))
+            self._show_alone(self.state.drawn)
         if todo.strip is not None:
             display.draw_strip(self._desk.reel, todo.strip)
         if todo.keeps:
             self.keep()
         self._see(measures=todo.measures)
+
+    def _show_alone(self, drawn: Drawing) -> None:
+        """Draw the picture that is alone on a screen, where it is another than the one that is there."""
+        if self._panels.screens.size == NO_SIZE:
+            self._alone = None
+            return
+        look = look_alone(self._desk, self._panels, self.seen)
+        if self._alone is None or self._alone[:3] != (look, drawn, self._other.shown):
+            self._display.show(look, "alone")
+            self._alone = look, drawn, self._other.shown, True
+
+    def _present(self) -> None:
+        self._surface.present()
+        if self._alone is not None and self._alone[-1]:  # the same picture, in the same turn
+            self._alone = *self._alone[:3], False
+            self._surface.present_alone(self._display.textures.alone, self._alone[0].size)
 
     def _compare(self) -> None:
         """Bring what the picture is compared with up to date."""
@@ -256,30 +275,6 @@ class Loop:
         desk.troubles.put("judge", found.reason if found is not None and is_of_it else "")
         is_there = found is not None and is_of_it and found.signal is not None
         self.seen = replace(self.seen, judgement=found if is_there else None)
-
-    def _look(self) -> Look:
-        desk, panels = self._desk, self._panels
-        view, comparison = panels.picture, desk.comparison
-        area = area_of(desk, view)
-        edge = comparison.edge(area.width / area.height)
-        limits = edges() if panels.limits else (0.0, 0.0)
-        seam = view.size[0] // 2 if comparison.way == SIDE else 0
-        framing = framing_of(desk.settings)
-        lie = lie_of(desk.reel, view.delivery, framing)
-        other = other_lie(desk.reel, view.delivery, framing, self.seen.other)
-        is_judged = self.seen.judgement is not None
-        return Look(
-            view.size,
-            area,
-            edge,
-            limits,
-            is_judged,
-            lie,
-            other,
-            seam,
-            panels.scale,
-            panels.screens.desk.monitor,
-        )
 
     def _see(self, *, measures: bool) -> None:
         """Make the picture of what panels show next."""
@@ -331,8 +326,13 @@ class Loop:
         if judgement is None:
             return self._display.count(region)
         if region is not None:
-            region = in_frame(lie_here(self._desk, self._panels.picture), region)
+            region = in_frame(self._framed(), region)
         return self._display.count(region, judgement.signal)
+
+    def _framed(self) -> Lie:
+        """Return how the scan lies in the frame that is delivered, and judged, however it is looked at."""
+        desk = self._desk
+        return lie_of(desk.reel, self._panels.picture.delivery, framing_of(desk.settings))
 
     def _shown(self) -> tuple[Any, ...]:
         """Return all that panels show and a turn may have changed; what is large by its identity."""

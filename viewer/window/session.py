@@ -52,7 +52,8 @@ class Session:
         self.panels.keys, of_keys = own_keys(settings_folder())
         self.panels.preferred, of_preferences = preferred(settings_folder())
         of_copying = self.panels.copying.load(settings_folder())
-        self._say(*self.panels.sticks.shelf.troubles, of_keys, of_preferences, of_copying)
+        of_screens = self.panels.screens.load(settings_folder())
+        self._say(*self.panels.sticks.shelf.troubles, of_keys, of_preferences, of_copying, of_screens)
         self.panels.left_over = begin(self.desk)
 
     def show(self) -> None:
@@ -88,6 +89,7 @@ class Session:
 
     def close(self) -> None:
         """Let threads, files, locks and GL objects go."""
+        self.window.end_alone()
         self._sound.close()
         self.display.close()
         self.desk.recovery.close()

@@ -29,6 +29,7 @@ from lamphouse.viewer.picture.painter import Canvas
 from lamphouse.viewer.turn.decide import SETTLING
 from lamphouse.viewer.window.gui import gui
 from lamphouse.viewer.window.keyboard import Keyboard, key_name
+from lamphouse.viewer.window.second import Second
 
 NAME: Final = "Lamphouse"
 SECOND: Final = 1_000_000_000
@@ -66,6 +67,7 @@ class Window:
         self._keyboard, self._inputs, self._has_come = Keyboard(), Inputs(), True
         self._canvas: Canvas | None = None if is_seen else Canvas(GL.GL_RGBA8)
         self._listen()
+        self._second = Second(self._window, self._listen_to_keys) if is_seen else None
 
     def __enter__(self) -> Window:
         return self
@@ -73,6 +75,7 @@ class Window:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        self.end_alone()
         self._renderer.shutdown()
         imgui.destroy_context()
         glfw.destroy_window(self._window)
@@ -128,6 +131,8 @@ class Window:
         """Draw all panels, and take what was done to them."""
         gui(desk, panels, seen)
         imgui.render()
+        if self._second is not None and (trouble := self._second.follow(panels.screens)):
+            desk.message = trouble
 
     def present(self) -> None:
         """Bring what was drawn to the screen, or into the file's picture."""
@@ -142,6 +147,16 @@ class Window:
         self._renderer.render(imgui.get_draw_data())
         if self._canvas is None:
             glfw.swap_buffers(self._window)
+
+    def present_alone(self, texture: int, size: tuple[int, int]) -> None:
+        """Bring a texture of that size to the screen that shows the picture alone."""
+        if self._second is not None:
+            self._second.present(texture, size)
+
+    def end_alone(self) -> None:
+        """Let the screen go that shows the picture alone."""
+        if self._second is not None:
+            self._second.close()
 
     def _begin_imgui(self) -> None:
         imgui.create_context()
@@ -162,9 +177,7 @@ class Window:
 
         def pressed(window: Any, key: int, scancode: int, action: int, mods: int) -> None:
             renderer.keyboard_callback(window, key, scancode, action, mods)
-            name = key_name(key, glfw.get_key_name(key, scancode))
-            is_control, is_shift = bool(mods & glfw.MOD_CONTROL), bool(mods & glfw.MOD_SHIFT)
-            self._keyboard.add(name, action, is_control=is_control, is_shift=is_shift)
+            self._take_key(key, scancode, action, mods)
 
         def dropped(window: Any, paths: Any) -> None:
             self._inputs = replace(self._inputs, dropped=Path(paths[0]))
@@ -178,6 +191,23 @@ class Window:
         glfw.set_scroll_callback(self._window, waking(renderer.scroll_callback))
         glfw.set_window_refresh_callback(self._window, waking(lambda window: None))
         glfw.set_window_close_callback(self._window, waking(self._asked_to_close))
+
+    def _listen_to_keys(self, window: Any) -> None:
+        """Take the keys of the picture alone as the desk's; Escape ends it."""
+
+        def pressed(window: Any, key: int, scancode: int, action: int, mods: int) -> None:
+            self._has_come = True
+            if key == glfw.KEY_ESCAPE and self._second is not None:
+                self._second.leave()
+            else:
+                self._take_key(key, scancode, action, mods)
+
+        glfw.set_key_callback(window, pressed)
+
+    def _take_key(self, key: int, scancode: int, action: int, mods: int) -> None:
+        name = key_name(key, glfw.get_key_name(key, scancode))
+        is_control, is_shift = bool(mods & glfw.MOD_CONTROL), bool(mods & glfw.MOD_SHIFT)
+        self._keyboard.add(name, action, is_control=is_control, is_shift=is_shift)
 
     def _asked_to_close(self, window: Any) -> None:
         glfw.set_window_should_close(window, False)

@@ -32,3 +32,37 @@ def test_graphics_give_a_monitor_the_codes_of_the_definition(painter, monitor):
     meant = np.clip(monitor_code(VIDEO.reshape(3, -1).astype(np.float64), monitor), 0, 1) * 255
     # Rounded, after less than half a code of noise either way; interpolated at the very pixel.
     assert np.abs(found.reshape(3, -1) - meant).max() <= 1.02
+
+
+def noise(size):
+    """Less than a code of the monitor, by the formula of the display step, from -0.5 to 0.5, (h, w)."""
+    y, x = np.mgrid[: size[1], : size[0]].astype(np.float32) + np.float32(0.5)
+    first = x * np.float32(0.06711056) + y * np.float32(0.00583715)
+    found = np.float32(52.9829189) * (first - np.floor(first))
+    return found - np.floor(found) - 0.5
+
+
+@pytest.mark.parametrize("left", [7, -5])
+def test_at_1_to_1_each_pixel_of_the_monitor_is_one_of_the_scan_and_nothing_of_its_neighbours(painter, left):
+    width, height = 32, 16
+    # Black and white by chance: whatever is taken of a neighbour shows.
+    film = np.random.default_rng(6).integers(0, 2, (3, height, width)).astype(np.float32)
+    painter.graded.write(film)
+    monitor = MONITORS["BT.1886"]
+    painter.show(Look(SIZE, Area(left, 2, width, height), (1.0, 0.0, 1e3), monitor=monitor, is_nearest=True))
+    found = painter.shown["picture"].read()[:, 2 : 2 + height, max(0, left) : left + width] * 255
+    meant = film[:, :, max(0, -left) :]
+    step = noise(SIZE)[2 : 2 + height, max(0, left) : left + width]
+    np.testing.assert_array_equal(found, np.rint(np.clip(meant * 255 + step, 0, 255)))
+
+
+def test_lines_over_the_picture_are_a_pixel_wide_and_light_beside_dark(painter):
+    painter.graded.write(np.full((3, 4, 4), 0.5, np.float32))
+    lines = (((10.5, 2.5), (10.5, 12.5)), ((20.5, 8.5), (40.5, 8.5)))
+    painter.show(Look(SIZE, Area(0, 0, *SIZE), (1.0, 0.0, 1e3), lines=lines))
+    found = painter.shown["picture"].read()[0]
+    light, dark = 0xF0 / 255, 0x1B / 255
+    np.testing.assert_allclose(found[3:12, 10], light, atol=0.01)
+    np.testing.assert_allclose(found[4:12, 11], dark, atol=0.01)
+    np.testing.assert_allclose(found[8, 21:40], light, atol=0.01)
+    assert abs(found[3:12, 8].mean() - found[15, 8]) < 0.02

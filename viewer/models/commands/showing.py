@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
+from lamphouse.viewer.models.area import turn_true
 from lamphouse.viewer.models.commands.command import Command
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.screens import Guide
 
 
 def _chain_shown(desk: Desk, panels: Panels, now: int) -> None:
@@ -23,12 +25,25 @@ def _mapped(desk: Desk, panels: Panels, now: int) -> None:
     panels.sticks.turn()
 
 
+def _guide_turned(desk: Desk, panels: Panels, guide: Guide) -> None:
+    panels.screens.desk.guides ^= {guide}
+    desk.message = panels.screens.keep()
+
+
 def _safe_shown(desk: Desk, panels: Panels, now: int) -> None:
-    panels.picture.safe = not panels.picture.safe
+    _guide_turned(desk, panels, "safe")
 
 
 def _gate_shown(desk: Desk, panels: Panels, now: int) -> None:
-    panels.picture.gate = not panels.picture.gate
+    _guide_turned(desk, panels, "gate")
+
+
+def _alone_turned(desk: Desk, panels: Panels, now: int) -> None:
+    panels.screens.is_alone_shown = not panels.screens.is_alone_shown
+
+
+def _true_turned(desk: Desk, panels: Panels, now: int) -> None:
+    turn_true(desk, panels.picture)
 
 
 def _judged(desk: Desk, panels: Panels, now: int) -> None:
@@ -40,6 +55,8 @@ def _judged(desk: Desk, panels: Panels, now: int) -> None:
 SHOWING: Final = (
     Command("safe", "The safe areas over the picture, and away.", _safe_shown),
     Command("gate", "The edges of the film's gate, and away.", _gate_shown),
+    Command("true_pixels", "A pixel of the scan for each of the monitor, and back.", _true_turned),
+    Command("alone", "The picture alone, on the other screen, and away.", _alone_turned),
     Command("judge", "Stripes and scopes of the delivered picture, or of the grade.", _judged),
     Command("help", "This page.", _helped, works_in_field=True),
     Command("sticks", "What the joysticks move, and how to change it.", _mapped, works_in_field=True),

@@ -1,0 +1,73 @@
+"""How the picture is seen in each of its places: in the desk's window, alone on a screen, under the loupe."""
+
+from __future__ import annotations
+
+from lamphouse.graph.media.codes.framing import framing_of
+from lamphouse.viewer.models.area import area_of
+from lamphouse.viewer.models.comparison import SIDE
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.frame import Point, lie_here, lie_of, other_lie, other_lie_here, shape_of
+from lamphouse.viewer.models.guides import all_lines
+from lamphouse.viewer.models.panels import Area, Panels
+from lamphouse.viewer.models.seen import Seen
+from lamphouse.viewer.scopes.limits import edges
+from lamphouse.viewer.turn.display import Look
+
+
+def look_of(desk: Desk, panels: Panels, seen: Seen) -> Look:
+    """Return how the picture is seen in the desk's window, in pixels of its framebuffer."""
+    view, comparison = panels.picture, desk.comparison
+    area, dense = area_of(desk, view), view.density
+    is_judged = seen.judgement is not None and not view.is_true
+    return Look(
+        size=(round(view.size[0] * dense), round(view.size[1] * dense)),
+        area=_scaled(area, dense),
+        edge=comparison.edge(area.width / area.height),
+        limits=edges() if panels.limits else (0.0, 0.0),
+        is_judged=is_judged,
+        lie=lie_here(desk, view),
+        other=other_lie_here(desk, view, seen.other),
+        seam=round(view.size[0] * dense) // 2 if comparison.way == SIDE else 0,
+        scale=panels.scale * dense,
+        monitor=panels.screens.desk.monitor,
+        is_nearest=view.is_true,
+    )
+
+
+def look_alone(desk: Desk, panels: Panels, seen: Seen) -> Look:
+    """Return how the picture is seen alone on a screen: the frame as it is delivered, and the guides of it.
+
+    Two pictures side by side are for the desk; here the graded one is seen then.
+    """
+    held, view, comparison = panels.screens, panels.picture, desk.comparison
+    framing, shape = framing_of(desk.settings), shape_of(desk.reel, view.delivery)
+    area, lie = fitted(shape, held.size), lie_of(desk.reel, view.delivery, framing)
+    lines = all_lines(held.alone.guides, desk.reel, view.delivery, lie, shape)
+    return Look(
+        size=held.size,
+        area=area,
+        edge=comparison.edge(area.width / area.height),
+        lie=lie,
+        other=other_lie(desk.reel, view.delivery, framing, seen.other),
+        scale=panels.scale,
+        monitor=held.alone.monitor,
+        surround=0,
+        lines=tuple((_in(area, a), _in(area, b)) for a, b in lines),
+    )
+
+
+def fitted(shape: float, size: tuple[int, int]) -> Area:
+    """Return where a frame, `shape` times as wide as high, lies on a screen: in its middle, and large."""
+    width = min(size[0], round(size[1] * shape))
+    height = min(size[1], round(width / shape))
+    return Area((size[0] - width) // 2, (size[1] - height) // 2, width, height)
+
+
+def _in(area: Area, place: Point) -> Point:
+    """Return the middle of the pixel at a place of the frame."""
+    x, y = area.left + place[0] * (area.width - 1), area.top + place[1] * (area.height - 1)
+    return round(x) + 0.5, round(y) + 0.5
+
+
+def _scaled(area: Area, by: float) -> Area:
+    return Area(area.left * by, area.top * by, area.width * by, area.height * by)

@@ -14,7 +14,7 @@ SIZE: Final = 17.0
 LARGE: Final = 26.0
 GAP: Final = 8.0
 
-_STYLE: Final = {
+STYLE: Final = {
     "window_bg": colours.PANEL,
     "child_bg": colours.CLEAR,
     "popup_bg": colours.PANEL,
@@ -23,11 +23,11 @@ _STYLE: Final = {
     "frame_bg_active": colours.FIELD_OVER,
     "button": colours.FIELD,
     "button_hovered": colours.FIELD_OVER,
-    "button_active": colours.LINE,
+    "button_active": colours.SURROUND,
     "header": colours.FIELD,
     "header_hovered": colours.FIELD_OVER,
-    "header_active": colours.LINE,
-    "border": colours.LINE,
+    "header_active": colours.SURROUND,
+    "border": colours.EDGE,
     "separator": colours.LINE,
     "text": colours.TEXT,
     "text_disabled": colours.QUIET,
@@ -35,10 +35,10 @@ _STYLE: Final = {
     "slider_grab_active": colours.ACCENT,
     "check_mark": colours.ACCENT,
     "scrollbar_bg": colours.PANEL,
-    "scrollbar_grab": colours.LINE,
+    "scrollbar_grab": colours.EDGE,
     "scrollbar_grab_hovered": colours.QUIET,
     "scrollbar_grab_active": colours.QUIET,
-    "text_selected_bg": (*colours.ACCENT[:3], 0.5),
+    "text_selected_bg": (*colours.ACCENT[:3], colours.SELECTED),
     "nav_cursor": colours.ACCENT,
     "modal_window_dim_bg": grey(0, 0.5),
     "title_bg": colours.PANEL,
@@ -53,10 +53,11 @@ _STYLE: Final = {
 def put_on(scale: float) -> None:
     """Give ImGui the look, every length times `scale`."""
     style = imgui.get_style()
-    for name, colour in _STYLE.items():
+    for name, colour in STYLE.items():
         style.set_color_(getattr(imgui.Col_, name), ImVec4(*colour))
     style.window_rounding = style.frame_rounding = style.grab_rounding = 2.0
     style.window_border_size = 0.0
+    style.frame_border_size = 1.0
     style.frame_padding = ImVec2(7, 4)
     style.item_spacing = ImVec2(GAP, 6)
     style.window_padding = ImVec2(10, 8)

@@ -20,7 +20,9 @@ def desk(
     ] = None,
     at: Annotated[str, typer.Option(metavar="AT", help="The place that such a picture shows.")] = "0",
     size: Annotated[str, typer.Option(metavar="WxH", help="Size of the window in pixels.")] = "1600x960",
-    scale: Annotated[float, typer.Option(help="How large text and controls are in a picture.")] = 1.0,
+    scale: Annotated[
+        float | None, typer.Option(help="How large text and controls are; else as the monitor asks.")
+    ] = None,
     node: Annotated[str, typer.Option(metavar="NAME", help="The node that is open in a picture.")] = "",
     chain: Annotated[bool, typer.Option("--chain", help="Show the chain under the picture.")] = False,
     compare_with: Annotated[
@@ -33,16 +35,17 @@ def desk(
     found = re.fullmatch(r"([0-9]{3,5})x([0-9]{3,5})", size)
     if found is None:
         raise BadInput(f"--size {size} is not a size of a window; give one such as 1600x960.")
-    if not 0.5 <= scale <= 4:
+    if scale is not None and not 0.5 <= scale <= 4:
         raise BadInput(f"--scale {scale:g} is too small or too large; give 0.5 to 4.")
     if reel_file is None and (compare_with or node or chain):
         raise BadInput("Nodes, chains and masters belong to a reel; give its file too.")
     pixels = int(found[1]), int(found[2])
     if picture is None:
-        open_desk(reel_file, pixels, compare_with, chain=chain)
+        open_desk(reel_file, pixels, compare_with, scale=scale or 0.0, chain=chain)
     elif reel_file is None:
-        draw_start(picture, pixels, scale=scale)
+        draw_start(picture, pixels, scale=scale or 1.0)
         typer.echo(f"{picture}: the start page, {size}.")
     else:
-        draw_desk(reel_file, picture, at, pixels, scale=scale, node=node, chain=chain, master=compare_with)
+        factor = scale or 1.0
+        draw_desk(reel_file, picture, at, pixels, scale=factor, node=node, chain=chain, master=compare_with)
         typer.echo(f"{picture}: the desk at {at}, {size}.")

@@ -46,7 +46,6 @@ ITEMS = (
     "invisible_button",
     "radio_button",
     "selectable",
-    "slider_float",
     "small_button",
 )
 FRAMES, WIDTH, HEIGHT = 40, 128, 96

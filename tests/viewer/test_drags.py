@@ -18,20 +18,20 @@ from lamphouse.viewer.turn.hands import Hands
 
 
 @pytest.fixture
-def at_slider(hand, items):
-    """A hand at frame 10 that holds the slider of the exposure, and where it holds it."""
+def at_number(hand, items):
+    """A hand at frame 10 that holds the number of the exposure, and where it holds it."""
     hand.desk.go_to(10, hand.now)
     hand.panels.node = "exposure"
     hand.frame(3)
-    left, top, right, bottom = items["##v"]
+    left, top, right, bottom = items["##exposure.stops"]
     x, y = left + 0.4 * (right - left), (top + bottom) / 2
     hand.move(x, y)
     hand.press()
     return hand, x, y
 
 
-def test_a_slider_held_while_the_playhead_passes_a_cue_goes_on_changing_its_own_cue(at_slider):
-    hand, x, y = at_slider
+def test_a_number_held_while_the_playhead_passes_a_cue_goes_on_changing_its_own_cue(at_number):
+    hand, x, y = at_number
     desk = hand.desk
     before = desk.reel
     hand.move(x + 10, y)
@@ -47,8 +47,8 @@ def test_a_slider_held_while_the_playhead_passes_a_cue_goes_on_changing_its_own_
     assert cue_at(desk.reel, 24) == cue_at(before, 24)
 
 
-def test_a_cue_that_is_taken_out_while_a_control_of_it_is_held_does_not_come_back(at_slider):
-    hand, x, y = at_slider
+def test_a_cue_that_is_taken_out_while_a_control_of_it_is_held_does_not_come_back(at_number):
+    hand, x, y = at_number
     desk = hand.desk
     hand.move(x + 10, y)
     desk.remove(4)
@@ -95,7 +95,7 @@ def test_two_controls_grasped_one_after_the_other_are_two_steps(hand, items):
     hand.frame(3)
     values = []
     for way in (20, 40):
-        left, top, right, bottom = items["##v"]
+        left, top, right, bottom = items["##exposure.stops"]
         x, y = (left + right) / 2, (top + bottom) / 2
         hand.drag((x, y), (x + way, y))
         hand.rest()

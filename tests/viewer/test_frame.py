@@ -153,7 +153,7 @@ def test_the_frame_of_a_delivery_is_chosen_over_the_controls_of_framing(hand, it
     assert shape_of(desk.reel, view.delivery) == pytest.approx(4 / 3)
     desk.edit(lambda reel: msgspec.structs.replace(reel, deliveries={"wide": HD}))  # first in the list
     hand.panels.node = "framing"
-    hand.frame(2)
+    hand.frame(4)
     hand.click(*middle(items["##frame"]))
     hand.frame(3)
     hand.click(*middle(items["wide"]))
@@ -167,7 +167,7 @@ def test_the_frame_of_a_delivery_is_chosen_over_the_controls_of_framing(hand, it
 def test_what_lies_outside_the_gate_is_blanked_by_a_button(hand, items):
     hand.panels.node = "framing"
     hand.desk.edit(lambda reel: msgspec.structs.replace(reel, gauge="super16"))
-    hand.frame(2)
+    hand.frame(4)
     hand.click(*middle(items["blank"]))
     hand.frame(2)
     lie, (edges, _) = hand.display.look.lie, gate_of(hand.desk.reel)
@@ -178,7 +178,7 @@ def test_what_lies_outside_the_gate_is_blanked_by_a_button(hand, items):
 def test_the_shape_of_the_film_is_chosen_beside_the_frame_and_can_be_undone(hand, items):
     desk = hand.desk
     hand.panels.node = "framing"
-    hand.frame(2)
+    hand.frame(4)
     hand.click(*middle(items["##film"]))
     hand.frame(3)
     hand.click(*middle(items["scope##film"]))

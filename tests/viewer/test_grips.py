@@ -9,7 +9,7 @@ from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.contract import Kind, Node, Parameter, Reach, Signal, TonalRange
 from lamphouse.nodes.maths import offset
-from lamphouse.viewer.models.grips import add_grips, grips_of, of_all_tones, travelled, turn, turn_to
+from lamphouse.viewer.models.grips import add_grips, grips_of, of_all_tones, travelled, turn, typed
 
 SHADOWS, MIDDLE, HIGHLIGHTS = TonalRange
 PRIMARY = [("primary.lift_balance", "primary.lift"), ("primary.gamma_balance", "primary.gamma")]
@@ -81,9 +81,10 @@ def test_a_master_of_three_numbers_moves_them_alike_in_one_step(desk):
     for _ in range(4):
         turn(desk, "cdl.power", 0.01, drag)
     assert np.divide(desk.own("cdl.power"), (1.0, 1.1, 1.3)) == pytest.approx(np.exp([0.04] * 3), rel=1e-4)
-    turn_to(desk, "cdl.power", 1.5, drag)
+    typed(desk, "cdl.power", "1.5")
     assert np.exp(travelled(parameter, desk.own("cdl.power"))) == pytest.approx(1.5, rel=1e-5)
     desk.undo()
+    desk.undo()
     assert desk.reel == before
-    turn_to(desk, "primary.gain", 1.25)
+    typed(desk, "primary.gain", "1.25")
     assert desk.own("primary.gain") == pytest.approx(1.25)

@@ -6,6 +6,7 @@ import pytest
 from lamphouse.graph.media.codes.ycbcr import encode_matrix
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.viewer.models.balance import REACH, by_sign
+from lamphouse.viewer.models.grips import HAND, PLANE
 from lamphouse.viewer.turn.decide import BETWEEN
 
 RED = np.array([-0.1146, 0.5])  # Cb and Cr of ITU-R BT.709's red bar
@@ -41,11 +42,9 @@ def test_a_pad_dragged_toward_red_in_a_negative_takes_the_picture_and_its_letter
     hand.panels.node, hand.tick = node, BETWEEN
     hand.frame(3)
     before, tones = plane(hand.display.graded), hand.seen.scopes.tones
-    left, top, right, bottom = items["pad"]  # the last that was drawn: film base has two
-    if node == "film_base":
-        top, bottom = top - (bottom - top) - 8, bottom - (bottom - top) - 8
+    left, top, right, bottom = items[f"pad {control}"]
     x, y = (left + right) / 2, (top + bottom) / 2
-    pixels = (right - left) / 1.2
+    pixels = HAND / PLANE
     hand.drag((x, y), (x + 0.2 * RED[0] * pixels, y - 0.2 * RED[1] * pixels), steps=3)
     hand.frame(2)
     moved = plane(hand.display.graded) - before
@@ -148,8 +147,8 @@ def test_the_white_of_a_light_has_a_pad_and_goes_by_a_stick(desk, hand_at, items
     hand.panels.node, hand.tick = "white_balance", BETWEEN
     hand.frame(3)
     before = plane(hand.display.graded)
-    left, top, right, bottom = items["pad"]  # the last that was drawn: of the white that is to be seen
-    x, y, pixels = (left + right) / 2, (top + bottom) / 2, (right - left) / 1.2
+    left, top, right, bottom = items["pad white_balance.target"]
+    x, y, pixels = (left + right) / 2, (top + bottom) / 2, HAND / PLANE
     hand.drag((x, y), (x + 0.2 * RED[0] * pixels, y - 0.2 * RED[1] * pixels), steps=3)
     hand.frame(2)
     assert desk.own("white_balance.target")[0] > 0.318  # redder than D65

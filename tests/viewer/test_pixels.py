@@ -197,7 +197,7 @@ def test_red_lies_high_and_left_on_the_vectorscope_and_cyan_low_and_right(window
     count_flat(opened, colour)
     shown = drawn_again(opened)
     left, top, size = 1121, 9, 148
-    plane = shown[:, top : top + size, left : left + size].min(axis=0) ** 4
+    plane = shown[:, top : top + size, left : left + size].min(axis=0) ** 12
     y, x = (n * plane for n in np.mgrid[:size, :size])
     x, y = x.sum() / plane.sum(), y.sum() / plane.sum()
     assert (x > size / 2, y < size / 2) == (is_right, is_up)

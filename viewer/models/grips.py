@@ -8,14 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from typing import Any, Final
 
 import numpy as np
 
+from lamphouse.graph.edits.cues import reset_cue
 from lamphouse.graph.edits.wires import with_node
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.parameter import Kind, Parameter
 from lamphouse.nodes.tonal_range import TonalRange
+from lamphouse.nodes.values import in_range, value_text
 from lamphouse.viewer.models.balance import moved
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.drags import Drag
@@ -44,13 +48,10 @@ class Grip:
         """The node of the chain that it belongs to."""
         return (self.balance or self.master).partition(".")[0]
 
-
-@dataclass(slots=True)
-class GripsView:
-    """The grips' own state: which has the keyboard, and what the wheel or the arrows are turning."""
-
-    asks: bool = False  # whether the first is to take the keyboard
-    turned: Drag | None = None
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """What it moves."""
+        return tuple(dict.fromkeys(key for key in (self.balance, self.master) if key))
 
 
 Found = Mapping[TonalRange, Grip]
@@ -108,21 +109,46 @@ def travelled(parameter: Parameter, value: Any) -> float:
     return sum(position) / len(position)
 
 
-def turn(desk: Desk, key: str, by: float, drag: Drag | None = None) -> None:
-    """Move a master on by so much as it travels."""
+def turn(desk: Desk, key: str, by: float, drag: Drag | None = None, channel: int | None = None) -> None:
+    """Move a master on by so much as it travels, or one of the numbers of a balance, or all of them."""
     parameter = desk.controls.parameters[key]
     if parameter.kind.axes == MASTER:
         desk.nudge(key, (by,), drag)
         return
     drag = drag or desk.grasp(key)
     value: Any = desk.own(key, drag)
-    desk.set(
-        {key: moved(parameter, value, np.full(len(parameter.kind.position(value, parameter)), by))}, drag
-    )
+    shifts = np.full(len(parameter.kind.position(value, parameter)), by)
+    if channel is not None:
+        shifts[np.arange(len(shifts)) != channel] = 0.0
+    desk.set({key: moved(parameter, value, shifts)}, drag)
 
 
-def turn_to(desk: Desk, key: str, number: float, drag: Drag | None = None) -> None:
-    """Set a master to a number."""
+def typed(desk: Desk, key: str, text: str, channel: int | None = None) -> None:
+    """Set a master, or one of the numbers of a balance, or the middle of all of them, to what was typed."""
     parameter = desk.controls.parameters[key]
-    there = parameter.travel.position(parameter.within(number))
-    turn(desk, key, there - travelled(parameter, desk.own(key, drag)), drag)
+    if parameter.kind.axes == MASTER:
+        desk.type(key, text)
+        return
+    value: Any = desk.own(key)
+    if channel is not None:
+        desk.type(
+            key, ",".join([*map(value_text, value[:channel]), text, *map(value_text, value[channel + 1 :])])
+        )
+        return
+    try:
+        there = parameter.travel.position(
+            in_range(Kind.NUMBER.parse(text, key), parameter.low, parameter.high, key)
+        )
+    except BadInput as error:
+        desk.message = str(error)
+        return
+    turn(desk, key, there - travelled(parameter, value))
+
+
+def put_back(desk: Desk, keys: Sequence[str]) -> None:
+    """Make some controls neutral in one step."""
+    cue = desk.holding
+    if cue is not None:
+        desk.edit(
+            lambda reel: reduce(lambda done, key: reset_cue(done, cue.frame, desk.controls, key), keys, reel)
+        )

@@ -80,6 +80,17 @@ class ChainView:
 
 
 @dataclass(slots=True)
+class Typing:
+    """A number that is being typed: its item, what is typed, what it was, and what comes after it."""
+
+    item: int = 0  # by the window's numbers; 0 is none
+    text: str = ""
+    first: str = ""
+    begins: bool = True
+    then: int = 0  # the item that is typed next
+
+
+@dataclass(slots=True)
 class Panels:
     """What the panels know of themselves, and what they ask of the window."""
 
@@ -94,8 +105,9 @@ class Panels:
     still: OtherPicture | None = None  # stored to compare others with
     offset: str = ""  # what is being typed as the offset of the sound
     typed_place: str = ""  # what is being typed as a place
-    node: str = ""  # the node whose controls are open
-    finely: str = ""  # the control whose slider is dragged finely, until the hand lets go
+    typing: Typing = field(default_factory=Typing)
+    brings: str = ""  # the node that was just opened, to be brought into sight
+    stepped: Drag | None = None  # what the wheel or the arrows moved last
     picks: bool = False  # whether the next click on the picture picks a neutral
     hears: bool = True  # whether sound plays with the picture
     limits: bool = False  # whether pixels out of limits are marked
@@ -116,6 +128,29 @@ class Panels:
     nudge: Nudge | None = None  # the last of a cue by keys
     reaction: str = ""  # what is being typed as the reaction allowance
     point: int | None = None  # of the curve that is dragged
+
+    @property
+    def opened(self) -> tuple[str, ...]:
+        """The nodes whose controls are open, in the order in which they were opened."""
+        return self.preferred.now.opened
+
+    @property
+    def node(self) -> str:
+        """The node that was opened last of those that are open, or nothing."""
+        return self.opened[-1] if self.opened else ""
+
+    @node.setter
+    def node(self, name: str) -> None:
+        """Open a node, or close the last one where none is named."""
+        others = tuple(node for node in self.opened if node != name)
+        self.preferred.change(opened=(*others, name) if name else self.opened[:-1])
+        self.brings = name
+
+    def fold(self, name: str) -> None:
+        """Open a node that is closed, close one that is open."""
+        others = tuple(node for node in self.opened if node != name)
+        self.brings = "" if name in self.opened else name
+        self.preferred.change(opened=others if name in self.opened else (*others, name))
 
 
 def spread(span: tuple[float, float], count: int, frames: int) -> tuple[int, ...]:

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 import msgspec
 
@@ -15,6 +15,7 @@ from lamphouse.graph.files.record import Record
 from lamphouse.nodes.errors import BadInput
 
 FILE: Final = "desk.json"
+TEXT_SIZES: Final = (0.75, 0.875, 1.0, 1.125, 1.25, 1.5, 1.75, 2.0)  # of what the monitor asks for
 LONGEST: Final = 2000  # milliseconds, or frames of them at 25 a second: whoever is slower stops the film
 _MILLISECONDS: Final = 1000
 _REACTION: Final = re.compile(r"(\d{1,4}(?:\.\d{1,3})?) *(ms|f|frames?)")
@@ -53,6 +54,8 @@ class Preferences(Record, frozen=True, kw_only=True):
     record: str = "desk/1"
     reaction: str = "200 ms"
     sound_level: float = 0.0  # decibels, as played; a master's stays
+    text_size: Annotated[float, msgspec.Meta(ge=TEXT_SIZES[0], le=TEXT_SIZES[-1])] = 1.0
+    opened: tuple[str, ...] = ()  # the nodes whose controls are open, in the order in which they were opened
 
     def __post_init__(self) -> None:
         parse_reaction(self.reaction)
@@ -79,6 +82,11 @@ class Preferred:
             return str(error)
         self.now = now
         return ""
+
+    def resize(self, way: int) -> str:
+        """Make text one size larger (1) or smaller (-1), as far as there is one; return as `change`."""
+        nearest = min(range(len(TEXT_SIZES)), key=lambda n: abs(TEXT_SIZES[n] - self.now.text_size))
+        return self.change(text_size=TEXT_SIZES[min(max(nearest + way, 0), len(TEXT_SIZES) - 1)])
 
 
 def preferred(folder: Path) -> tuple[Preferred, str]:

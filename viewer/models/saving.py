@@ -75,7 +75,7 @@ def save_as(desk: Desk, name: str) -> bool:
     desk.recovery.claim()
     desk.saved = desk.reel
     desk.troubles.put("file", "")
-    desk.message = f"Saved as {path.name}, which is the reel at work now; {old.name} stays as it is."
+    desk.troubles.say(f"Saved as {path.name}, which is the reel at work now; {old.name} stays as it is.")
     return True
 
 
@@ -148,7 +148,7 @@ def work_here(desk: Desk) -> None:
         return
     desk.standing.is_free = False
     desk.troubles.put("file", "")
-    desk.message = f"{desk.reel_file.name} is worked on at this desk now."
+    desk.troubles.say(f"{desk.reel_file.name} is worked on at this desk now.")
     if desk.standing.watch.is_other:
         desk.standing.watch.know()
         _found(desk)
@@ -227,7 +227,7 @@ def _take_as_saved(desk: Desk, message: str) -> None:
     desk.recovery.saved(desk.reel)
     _settled(desk)
     desk.standing.watch.know()
-    desk.message = message
+    desk.troubles.say(message)
 
 
 def _settled(desk: Desk) -> None:

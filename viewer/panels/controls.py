@@ -6,30 +6,30 @@ typing, a curve its points, a choice a list. Each node has its switch; what is n
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any, Final, NamedTuple
 
-from imgui_bundle import ImVec2, imgui
+from imgui_bundle import ImVec4, imgui
 
 from lamphouse.graph.chain.resolve import missing, resolve
 from lamphouse.nodes.every_kind import of_every_kind
 from lamphouse.nodes.framing import FRAMING, PARAMETERS, SENTENCE
-from lamphouse.nodes.parameter import CHANNELS, Kind, Parameter
-from lamphouse.nodes.values import Travel
+from lamphouse.nodes.parameter import Kind, Parameter
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands.table import BY_NAME, run
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.grips import grips_of
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
-from lamphouse.viewer.panels import look
+from lamphouse.viewer.panels.buttons import ring_button
 from lamphouse.viewer.panels.curve import curve
 from lamphouse.viewer.panels.frame import frame_row
-from lamphouse.viewer.panels.grasp import follow_hand, grasped
+from lamphouse.viewer.panels.numbers import numbers, one_number, typed_text
 from lamphouse.viewer.panels.pad import pad
 
 LABEL: Final = 146.0
-BUTTONS: Final = 136.0
-FINE: Final = 0.1
+PAD: Final = 160.0  # pixels of a balance that is not among the three above
+INDENT: Final = 28.0
 
 
 class Part(NamedTuple):
@@ -38,23 +38,14 @@ class Part(NamedTuple):
     name: str
     sentence: str
     parameters: Sequence[Parameter]
+    above: Collection[str]  # what is among the balances and masters that are always there
 
 
 def controls(desk: Desk, panels: Panels, seen: Seen) -> None:
-    """Draw the chain's nodes in the order of the chain, then framing; one of them is open."""
-    cue = desk.holding
-    where = f"{cue.name or 'cue'} at {desk.readings(cue.frame).timecode}" if cue else "a new cue at the start"
-    moving = desk.cues.arriving(desk.frame) is not None
-    text = f"Sets {where}" + (", moving" if moving else "")
-    at, room = imgui.get_cursor_screen_pos(), imgui.get_content_region_avail().x
-    buttons = BUTTONS * panels.scale
-    imgui.push_clip_rect(
-        imgui.ImVec2(at.x, at.y), imgui.ImVec2(at.x + room - buttons - look.GAP, at.y + 99), True
-    )
-    imgui.text_colored(imgui.ImVec4(*(colours.ACCENT if moving else colours.QUIET)), text)
-    imgui.pop_clip_rect()
-    imgui.same_line(room - buttons)
+    """Draw the chain's nodes in the order of the chain, then framing, folded as they were left."""
     _buttons(desk, panels, seen)
+    _said(desk)
+    above = [k for grip in grips_of(desk.controls.parameters, panels.opened) for k in grip.keys]
     gone = {ref.name for ref in missing(desk.reel.chain, desk.catalogue)}
     for ref in desk.reel.chain.nodes:
         if ref.name in gone:
@@ -62,13 +53,24 @@ def controls(desk: Desk, panels: Panels, seen: Seen) -> None:
                 f"{ref.name}: there is no {ref.kind} here; its picture passes through, its settings are kept."
             )
             imgui.push_text_wrap_pos(0.0)
-            imgui.text_colored(imgui.ImVec4(*colours.BRIGHT), text)
+            imgui.text_colored(ImVec4(*colours.BRIGHT), text)
             imgui.pop_text_wrap_pos()
             continue
         node = resolve(ref, desk.catalogue)
         if node.parameters:
-            _part(desk, panels, seen, Part(ref.name, node.sentence, node.parameters))
-    _part(desk, panels, seen, Part(FRAMING, SENTENCE, PARAMETERS))
+            _part(desk, panels, seen, Part(ref.name, node.sentence, node.parameters, above))
+    _part(desk, panels, seen, Part(FRAMING, SENTENCE, PARAMETERS, above))
+
+
+def _said(desk: Desk) -> None:
+    """Say which cue a change belongs to."""
+    cue = desk.holding
+    where = f"{cue.name or 'cue'} at {desk.readings(cue.frame).timecode}" if cue else "a new cue at the start"
+    moving = desk.cues.arriving(desk.frame) is not None
+    imgui.push_text_wrap_pos(0.0)
+    colour = colours.ACCENT if moving else colours.QUIET
+    imgui.text_colored(ImVec4(*colour), f"Sets {where}{', moving' if moving else ''}")
+    imgui.pop_text_wrap_pos()
 
 
 def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
@@ -90,16 +92,19 @@ def _part(desk: Desk, panels: Panels, seen: Seen, part: Part) -> None:
     is_on = desk.is_on(name)
     _switch(desk, name, is_on)
     imgui.same_line()
-    if imgui.selectable(name.replace("_", " "), panels.node == name)[0]:
-        panels.node = "" if panels.node == name else name
+    if imgui.selectable(name.replace("_", " "), name in panels.opened)[0]:
+        panels.fold(name)
+    if panels.brings == name:
+        imgui.set_scroll_here_y(0.0)
+        panels.brings = ""
     if imgui.is_item_hovered():
         imgui.set_item_tooltip(part.sentence)
-    if panels.node == name:
+    if name in panels.opened:
         if name == FRAMING:
             frame_row(desk, panels, seen)
         imgui.begin_disabled(not is_on)
         for parameter in part.parameters:
-            _parameter(desk, panels, seen, f"{name}.{parameter.name}", parameter)
+            _parameter(desk, panels, seen, part, parameter)
         imgui.end_disabled()
         imgui.separator()
     imgui.pop_id()
@@ -111,8 +116,9 @@ def _switch(desk: Desk, name: str, is_on: bool) -> None:
         desk.set({f"{name}.on": "on" if now else "off"})
 
 
-def _parameter(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter) -> None:
+def _parameter(desk: Desk, panels: Panels, seen: Seen, part: Part, parameter: Parameter) -> None:
     imgui.push_id(parameter.name)
+    key = f"{part.name}.{parameter.name}"
     value: Any = desk.own(key, panels.drag)
     is_on = desk.is_on(key)
     _switch(desk, key, is_on)
@@ -125,83 +131,52 @@ def _parameter(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Para
         unit = f" ({parameter.unit})" if parameter.unit else ""
         imgui.set_item_tooltip(f"{parameter.sentence}{unit}")
     imgui.same_line(LABEL * panels.scale)
-    DRAWN[parameter.kind](desk, panels, seen, key, parameter, value=value)
+    if key in part.above:
+        imgui.text_colored(ImVec4(*colours.QUIET), "above")
+    else:
+        DRAWN[parameter.kind](desk, panels, seen, key, parameter, value=value)
     imgui.end_disabled()
     imgui.pop_id()
 
 
-def _reset(desk: Desk, key: str, parameter: Parameter, value: Any) -> None:
+def _room() -> float:
+    """Return the pixels that a control has beside the button that makes it neutral."""
+    gap = imgui.get_style().item_spacing.x
+    return imgui.get_content_region_avail().x - imgui.get_frame_height() - gap
+
+
+def _reset(desk: Desk, panels: Panels, key: str, parameter: Parameter, value: Any) -> None:
     if value != parameter.default:
         imgui.same_line()
-        if imgui.small_button("neutral"):
+        if ring_button("neutral", "Back to neutral", panels.scale):
             desk.reset(key)
 
 
 def _number(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: float) -> None:
-    imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
-    flags = imgui.SliderFlags_.always_clamp
-    if parameter.travel is Travel.LOG:
-        flags |= imgui.SliderFlags_.logarithmic
-    digits = 0 if parameter.step >= 1 else 2 if parameter.step >= 0.01 else 3
-    changed, now = imgui.slider_float("##v", value, parameter.low, parameter.high, f"%.{digits}f", flags)
-    if imgui.is_item_active() and imgui.get_io().key_shift:
-        panels.finely = key
-    if panels.finely == key:
-        moved = imgui.get_io().mouse_delta.x
-        if moved and not imgui.is_item_activated():  # how the hand came there is no part of the drag
-            step = _finely(parameter, moved / imgui.get_item_rect_size().x)
-            desk.nudge(key, (step,), grasped(desk, panels, key))
-    elif changed:
-        desk.set({key: parameter.within(now)}, grasped(desk, panels, key))
-    follow_hand(desk, panels, key)
-    if imgui.is_item_deactivated():
-        panels.finely = ""
-    imgui.set_item_tooltip("Drag, finely with Shift; Control and a click to type")
-    _reset(desk, key, parameter, value)
-
-
-def _finely(parameter: Parameter, share: float) -> float:
-    """Return what a part of the slider's way means to `Desk.nudge`, a tenth of what it means else."""
-    return FINE * share * parameter.span
+    one_number(desk, panels, key, _room())
+    _reset(desk, panels, key, parameter, value)
 
 
 def _triple(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
     imgui.begin_group()
-    pad(desk, panels, seen, key, parameter, value=value)
+    room = _room()
+    pad(desk, panels, seen, key, parameter, value=value, size=min(room, PAD * panels.scale))
     imgui.end_group()
-    imgui.same_line()
-    imgui.begin_group()
-    imgui.push_item_width(86 * panels.scale)
-    is_light = parameter.parts == CHANNELS
-    for channel, part in enumerate(parameter.parts):
-        colour = colours.CHANNELS[channel] if is_light else colours.TEXT
-        shown = "%.3f" if is_light else f"{part[0].upper()} %.3f"
-        imgui.push_style_color(imgui.Col_.text, imgui.ImVec4(*colour))
-        speed = parameter.step / 4
-        changed, now = imgui.drag_float(
-            f"##{channel}", value[channel], speed, parameter.low, parameter.high, shown
-        )
-        imgui.pop_style_color()
-        imgui.set_item_tooltip(part)
-        if changed:
-            triple = [*value[:channel], parameter.within(now), *value[channel + 1 :]]
-            desk.set({key: triple}, grasped(desk, panels, key))
-        follow_hand(desk, panels, key)
-    imgui.pop_item_width()
-    if imgui.button("neutral", ImVec2(86 * panels.scale, 0)):
-        desk.reset(key)
-    imgui.end_group()
+    _reset(desk, panels, key, parameter, value)
+    imgui.indent(INDENT * panels.scale)
+    numbers(desk, panels, key, imgui.get_content_region_avail().x)
+    imgui.unindent(INDENT * panels.scale)
 
 
 def _white(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
     left = imgui.get_cursor_pos_x()
     _typed(desk, panels, seen, key, parameter, value=value)
     imgui.set_cursor_pos_x(left)
-    pad(desk, panels, seen, key, parameter, value=value)
+    pad(desk, panels, seen, key, parameter, value=value, size=min(_room(), PAD * panels.scale))
 
 
 def _choice(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: str) -> None:
-    imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
+    imgui.set_next_item_width(_room())
     if imgui.begin_combo("##v", value):
         for choice in parameter.choices:
             if imgui.selectable(choice, choice == value)[0]:
@@ -211,13 +186,8 @@ def _choice(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Paramet
 
 def _typed(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
     """Draw a field, which is read as on the command line."""
-    shown = parameter.kind.text(value)
-    imgui.set_next_item_width(-84 * imgui.get_style().font_scale_main)
-    flags = imgui.InputTextFlags_.enter_returns_true | imgui.InputTextFlags_.auto_select_all
-    entered, now = imgui.input_text("##v", shown, flags)
-    if entered and now != shown:
-        desk.type(key, now)
-    _reset(desk, key, parameter, value)
+    typed_text(desk, panels, key, _room())
+    _reset(desk, panels, key, parameter, value)
 
 
 # How each kind of parameter is drawn; one with no handle of its own is typed.

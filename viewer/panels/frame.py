@@ -16,6 +16,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.buttons import command_button
+from lamphouse.viewer.panels.flow import beside
 
 OWN: Final = "the scan's own"
 ALL: Final = "all of the scan"
@@ -32,11 +33,11 @@ def frame_row(desk: Desk, panels: Panels, seen: Seen) -> None:
         imgui.end_combo()
     imgui.set_item_tooltip("The delivery whose frame the picture is shown in")
     _film(desk, panels)
-    imgui.same_line()
+    beside("safe areas")
     command_button("safe", "safe areas", desk, panels, seen)
-    imgui.same_line()
+    beside("gate")
     command_button("gate", "gate", desk, panels, seen)
-    imgui.same_line()
+    beside("blank")
     if imgui.button("blank"):
         desk.set(gated_to(desk.reel, shape_of_film(desk.reel)))
     imgui.set_item_tooltip("Blank what lies outside the shape of the film, or its gauge's usual one")

@@ -22,3 +22,11 @@ def follow_hand(desk: Desk, panels: Panels, what: str) -> None:
         grasped(desk, panels, what)
     if imgui.is_item_deactivated():
         panels.drag = None
+
+
+def stepped(desk: Desk, panels: Panels, what: str) -> Drag:
+    """Return the drag of `what` by wheel or arrows: all their steps on one control are one to undo."""
+    now, last = desk.grasp(what), panels.stepped
+    if last is None or (last.what, last.cue) != (now.what, now.cue):
+        panels.stepped = last = now
+    return last

@@ -13,6 +13,8 @@ FONT: Final = "Roboto/Roboto-Regular.ttf"
 SIZE: Final = 17.0
 LARGE: Final = 26.0
 GAP: Final = 8.0
+TIP_DELAY: Final = 0.4  # seconds
+NEVER: Final = 1e9
 
 STYLE: Final = {
     "window_bg": colours.PANEL,
@@ -52,7 +54,7 @@ STYLE: Final = {
 
 def put_on(scale: float) -> None:
     """Give ImGui the look, every length times `scale`."""
-    style = imgui.get_style()
+    style = _plain()
     for name, colour in STYLE.items():
         style.set_color_(getattr(imgui.Col_, name), ImVec4(*colour))
     style.window_rounding = style.frame_rounding = style.grab_rounding = 2.0
@@ -64,6 +66,21 @@ def put_on(scale: float) -> None:
     style.grab_min_size = 12.0
     style.scale_all_sizes(scale)
     style.font_scale_main = scale
+
+
+def hold_tips(is_held: bool) -> None:
+    """Let no tooltip come up while a hand holds something: it would lie over what is dragged."""
+    imgui.get_style().hover_delay_short = NEVER if is_held else TIP_DELAY
+
+
+def _plain() -> imgui.Style:
+    """Return the style in use with all its sizes as they are at first: scaling goes on from what is there."""
+    style, first = imgui.get_style(), imgui.Style()
+    for name in dir(first):
+        value = getattr(first, name)
+        if isinstance(value, float | ImVec2) and not name.startswith("font"):
+            setattr(style, name, value)
+    return style
 
 
 def code(colour: Colour, alpha: float | None = None) -> int:

@@ -1,74 +1,131 @@
 """A balance pad: a small vectorscope with the six bars at their places and a handle.
 
-Pushing the handle toward a bar moves the picture toward that bar. The letters say where the shadows, the
-middle tones and the highlights of this frame lie: once they stand in the middle, the frame is neutral. They
-are drawn as much farther out as the picture goes less far than the handle, and so move with it.
+Pushing the handle toward a bar moves the picture toward that bar. Three marks say where the shadows, the
+middle tones and the highlights of this frame lie, a dot in a ring in a wider ring: once they stand in the
+middle, within each other, the frame is neutral. They are drawn as much farther out as the picture goes less
+far than the handle, and so move with it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from math import hypot
 from typing import Any, Final
 
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.nodes.parameter import Parameter
+from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.viewer import colours
+from lamphouse.viewer.colours import Colour
 from lamphouse.viewer.models.balance import REACH
 from lamphouse.viewer.models.desk import Desk
-from lamphouse.viewer.models.drags import Drag
+from lamphouse.viewer.models.grips import HAND, PLANE
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, text_at
-from lamphouse.viewer.panels.grasp import follow_hand, grasped
-from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane
+from lamphouse.viewer.panels.grasp import follow_hand, grasped, stepped
+from lamphouse.viewer.panels.number import arrows, pace
+from lamphouse.viewer.scopes.vectorscope import EXTENT, bar_targets
 
 SIZE: Final = 132.0
-FINE: Final = 0.2  # of the pointer's way, with Shift held
-TONES: Final = (("S", "shadows"), ("M", "middle"), ("H", "highlights"))
+RIM: Final = 0.4  # of the size, from the middle: what lies farther out is drawn there
+CLEAR_OF: Final = 15.0  # pixels about a mark or the handle in which no letter is written
+# Nested, so that none hides another where they meet: the handle about all of them.
+RADII: Final = {TonalRange.SHADOWS: 2.5, TonalRange.MIDDLE: 5.0, TonalRange.HIGHLIGHTS: 8.0}
+HANDLE: Final = 12.0
+STEP: Final = 0.005  # of the plane, for an arrow
+TIP: Final = "Push toward a bar, finely with Shift, coarsely with Control; a double click makes it neutral"
+
+Point = tuple[float, float]
 
 
-def pad(desk: Desk, panels: Panels, seen: Seen, key: str, parameter: Parameter, *, value: Any) -> None:
-    """Draw the pad of a balance and take what is done to it."""
-    size, at = SIZE * panels.scale, imgui.get_cursor_screen_pos()
-    imgui.invisible_button("pad", ImVec2(size, size))
-    if imgui.is_item_active() and not imgui.is_item_activated():  # how the hand came there does not count
-        _push(desk, grasped(desk, panels, key), size)
+def pad(
+    desk: Desk,
+    panels: Panels,
+    seen: Seen,
+    key: str,
+    parameter: Parameter,
+    *,
+    value: Any,
+    size: float,
+) -> None:
+    """Draw the pad of a balance, so many pixels wide and high, and take what is done to it."""
+    scale, at = panels.scale, imgui.get_cursor_screen_pos()
+    imgui.invisible_button(f"pad {key}", ImVec2(size, size), imgui.ButtonFlags_.enable_nav)
+    if imgui.is_item_active() and imgui.is_mouse_down(0) and not imgui.is_item_activated():
+        _push(desk, panels, key)  # how the hand came there does not count
     follow_hand(desk, panels, key)
+    if any(across_up := arrows()):
+        cb, cr = (STEP * steps for steps in across_up)
+        desk.nudge(key, (cb, cr), stepped(desk, panels, key))
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
         desk.reset(key)
-    _plane(at, size)
-    letters = colours.LINE if seen.is_late else colours.TEXT  # of another picture than the one that is shown
-    for letter, name in TONES:
-        tone = getattr(seen.scopes.tones, name, None) if seen.scopes.tones else None
-        if tone is not None:
-            x, y = _on(at, size, tone.cb / REACH, tone.cr / REACH)
-            text_at(x - 5 * panels.scale, y - 9 * panels.scale, letter, letters)
-    x, y = _on(at, size, *desk.aim(key, panels.drag).point_of(value))
-    colour = look.code(colours.ACCENT)
-    imgui.get_window_draw_list().add_circle(ImVec2(x, y), 6 * panels.scale, colour, 0, 2 * panels.scale)
+    imgui.set_item_tooltip(TIP)
+    middle = (at.x + size / 2, at.y + size / 2)
+    _ground(at, size)
+    handle = _on(middle, size, *desk.aim(key, panels.drag).point_of(value))
+    marks = {tones: _on(middle, size, cb, cr) for tones, cb, cr in _tones(seen)}
+    _bars(middle, size, scale, (handle, *marks.values()))
+    for tones, place in marks.items():
+        colour = colours.TEXT if parameter.acts_on in (tones, None) else colours.EDGE
+        tone_mark(place, tones, scale, colours.EDGE if seen.is_late else colour)
+    _handle(handle, scale)
 
 
-def _push(desk: Desk, drag: Drag, size: float) -> None:
-    io = imgui.get_io()
-    share = (FINE if io.key_shift else 1.0) * 1.2 / size  # the plane is 1.2 wide
+def _push(desk: Desk, panels: Panels, key: str) -> None:
+    io, drag = imgui.get_io(), grasped(desk, panels, key)
+    share = pace() * PLANE / (HAND * panels.scale)
     cb, cr = io.mouse_delta.x * share, -io.mouse_delta.y * share
     if cb or cr:
         desk.nudge(drag.what, (cb, cr), drag)
 
 
-def _plane(at: ImVec2, size: float) -> None:
+def tone_mark(place: Point, tones: TonalRange, scale: float, colour: Colour) -> None:
+    """Draw the mark of some tones about a point: a dot, a ring, a wider ring."""
+    draw, centre, radius = imgui.get_window_draw_list(), ImVec2(*place), RADII[tones] * scale
+    if tones is TonalRange.SHADOWS:
+        draw.add_circle_filled(centre, radius, look.code(colour))
+    else:
+        draw.add_circle(centre, radius, look.code(colour), 0, 1.5 * scale)
+
+
+def _tones(seen: Seen) -> Iterator[tuple[TonalRange, float, float]]:
+    found = seen.scopes.tones
+    if found is None:
+        return
+    for tones, tone in zip(TonalRange, (found.shadows, found.middle, found.highlights), strict=True):
+        if tone is not None:
+            yield tones, tone.cb / REACH, tone.cr / REACH
+
+
+def _ground(at: ImVec2, size: float) -> None:
     box((at.x, at.y), (at.x + size, at.y + size), colours.SURROUND)
-    middle = (at.x + size / 2, at.y + size / 2)
-    line((at.x, middle[1]), (at.x + size, middle[1]), colours.FIELD)
-    line((middle[0], at.y), (middle[0], at.y + size), colours.FIELD)
+    line((at.x, at.y + size / 2), (at.x + size, at.y + size / 2), colours.FIELD)
+    line((at.x + size / 2, at.y), (at.x + size / 2, at.y + size), colours.FIELD)
+    draw = imgui.get_window_draw_list()
+    draw.add_rect(at, ImVec2(at.x + size, at.y + size), look.code(colours.EDGE))
+
+
+def _bars(middle: Point, size: float, scale: float, taken: tuple[Point, ...]) -> None:
+    """Write the letters of the bars at their places, but for those at which something stands."""
     for target in bar_targets("bt709"):
         if target.share < 1:
-            x, y = _on(at, size, target.cb, target.cr)
-            text_at(x - 5, y - 8, target.name[:1].upper(), colours.QUIET)
+            x, y = _on(middle, size, target.cb, target.cr)
+            if all(hypot(x - mark[0], y - mark[1]) > CLEAR_OF * scale for mark in taken):
+                letter = target.name[:1].upper()
+                wide, tall = imgui.calc_text_size(letter)
+                text_at(x - wide / 2, y - tall / 2, letter)
 
 
-def _on(at: ImVec2, size: float, cb: float, cr: float) -> tuple[float, float]:
-    across, up = point_on_plane(cb, cr)
-    across, up = min(max(across, 0.03), 0.97), min(max(up, 0.03), 0.97)
-    return at.x + across * size, at.y + (1 - up) * size
+def _handle(place: Point, scale: float) -> None:
+    draw, colour = imgui.get_window_draw_list(), look.code(colours.ACCENT)
+    draw.add_circle(ImVec2(*place), HANDLE * scale, colour, 0, 2 * scale)
+
+
+def _on(middle: Point, size: float, cb: float, cr: float) -> Point:
+    """Return where a colour stands; beyond the rim, on it."""
+    x, y = cb / (2 * EXTENT) * size, cr / (2 * EXTENT) * size
+    held = min(1.0, RIM * size / max(hypot(x, y), 1e-9))
+    return middle[0] + held * x, middle[1] - held * y

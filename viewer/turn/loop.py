@@ -72,7 +72,7 @@ class Loop:
         now = self._clock()
         has_news, has_moved = self._take_news(now), self._look_at_sticks(now)
         has_news |= look(self._desk, now)
-        if is_woken:
+        if is_woken or self._desk.troubles.pass_by(now):
             self.state = decide.stirred(self.state)
         if self._ask(now) or has_news or has_moved:
             self.state = decide.stirred(self.state, AFTER_NEWS)

@@ -20,6 +20,7 @@ from lamphouse.viewer.panels.compare import compare
 from lamphouse.viewer.panels.controls import controls
 from lamphouse.viewer.panels.cues import cues
 from lamphouse.viewer.panels.focus import follow_keyboard, rest_keyboard
+from lamphouse.viewer.panels.grips import balances_height, grips
 from lamphouse.viewer.panels.help import help_page
 from lamphouse.viewer.panels.picture import picture
 from lamphouse.viewer.panels.questions import questions
@@ -32,6 +33,7 @@ SIDE: Final = 640.0  # three balances of 200 beside each other, and what is betw
 STRIP: Final = 96.0
 TRANSPORT: Final = 46.0
 SCOPES: Final = 0.24  # of the height
+CUES: Final = 366.0
 CHAIN: Final = 0.38
 _PLAIN: Final = (
     imgui.WindowFlags_.no_decoration
@@ -44,6 +46,7 @@ _PLAIN: Final = (
 def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw everything, and take what was done since."""
     size, scale = imgui.get_io().display_size, panels.scale
+    look.hold_tips(imgui.is_any_item_active())
     imgui.set_next_window_pos(ImVec2(0, 0))
     imgui.set_next_window_size(size)
     follow_keyboard(panels, is_asking=is_asking(desk, panels))
@@ -80,12 +83,17 @@ def _grade(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.same_line()
     imgui.begin_child("side", ImVec2(0, 0), imgui.ChildFlags_.nav_flattened)
     room = imgui.get_content_region_avail()
+    high = balances_height(room.x)
     scopes(panels, seen, room.x, room.y * SCOPES)
+    grips(desk, panels, seen, room.x, high)
+    imgui.begin_child("cues", ImVec2(CUES * scale, 0), imgui.ChildFlags_.nav_flattened)
     cues(desk, panels, seen)
-    imgui.separator()
-    shares(desk, panels, seen)
-    imgui.separator()
+    imgui.end_child()
+    imgui.same_line()
+    imgui.begin_child("controls", ImVec2(0, 0), imgui.ChildFlags_.nav_flattened)
     controls(desk, panels, seen)
+    shares(desk, panels, seen)
+    imgui.end_child()
     imgui.end_child()
 
 

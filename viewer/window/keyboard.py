@@ -27,8 +27,11 @@ NAMES: Final = {
     glfw.KEY_ENTER: "enter",
     glfw.KEY_KP_ENTER: "enter",
     glfw.KEY_DELETE: "delete",
+    glfw.KEY_KP_ADD: "+",
+    glfw.KEY_KP_SUBTRACT: "-",
     **{glfw.KEY_F1 + n: f"f{n + 1}" for n in range(12)},
 }
+PLUS: Final = "+="  # on one key of many layouts, where + is written with Shift
 PRINTABLE: Final = range(33, 127)  # in which GLFW numbers keys as a keyboard for English has them
 
 
@@ -44,6 +47,8 @@ def key_name(key: int, letter: str | None) -> str:
     """Return the name of a key: its letter by the layout, or by its place where that is no Latin one."""
     if key in NAMES:
         return NAMES[key]
+    if letter and letter in PLUS:
+        return PLUS[0]
     is_latin = letter is not None and letter.isascii()
     return (letter or "").lower() if is_latin or key not in PRINTABLE else chr(key).lower()
 
@@ -64,7 +69,7 @@ class Keyboard:
         if not name:
             return
         newest = imgui.get_current_context().input_events_next_event_id - 1
-        press = Press(name, is_control, is_shift, is_repeat=action == glfw.REPEAT)
+        press = Press(name, is_control, is_shift and name != PLUS[0], is_repeat=action == glfw.REPEAT)
         self._keys.append(_Key(press, action != glfw.RELEASE, newest))
 
     def taken(self) -> tuple[tuple[Press, ...], tuple[str, ...]]:

@@ -10,11 +10,17 @@ from lamphouse.graph.reel.counters import counter
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.framing import FRAMING
+from lamphouse.viewer.models.preferences import preferred
 from lamphouse.viewer.models.starting import Starting
 
 
 def open_desk(
-    reel_file: Path | None, size: tuple[int, int], master: Path | None = None, *, chain: bool = False
+    reel_file: Path | None,
+    size: tuple[int, int],
+    master: Path | None = None,
+    *,
+    scale: float = 0.0,
+    chain: bool = False,
 ) -> None:
     """Open the reel, or the start page, in a window and let a person work.
 
@@ -24,13 +30,15 @@ def open_desk(
     from lamphouse.viewer.window.window import Window
 
     desk = None if reel_file is None else made_desk(reel_file, master)
+    mine, trouble = preferred(settings_folder())
     with (
-        Window(size) as window,
+        Window(size, scale, preferred=mine) as window,
         closing(Starting(settings_folder(), window.wake)) as starting,
         closing(Pages(window, starting)) as pages,
     ):
         if desk is not None:
             pages.open(desk).panels.chain.is_open = chain
+            desk.message = f"{desk.message} {trouble}".strip()
         window.run(pages)
 
 

@@ -12,7 +12,6 @@ from lamphouse.graph.files.folders import settings_folder
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.keys import own_keys
 from lamphouse.viewer.models.panels import Panels
-from lamphouse.viewer.models.preferences import preferred
 from lamphouse.viewer.models.saving import begin
 from lamphouse.viewer.picture.gl_display import GlDisplay
 from lamphouse.viewer.sound.desk_sound import DeskSound
@@ -32,7 +31,7 @@ class Session:
 
     def __init__(self, window: Window, desk: Desk) -> None:
         self.window, self.desk = window, desk
-        self.panels = Panels(scale=window.scale)
+        self.panels = Panels(scale=window.scale, preferred=window.preferred)
         self.display = GlDisplay(desk, window.wake)
         self._sound = DeskSound(desk, window.wake)
         self.loop = Loop(
@@ -50,10 +49,9 @@ class Session:
         """Let a person begin: with their keys and joysticks, and what an earlier run did not save."""
         self.panels.sticks.shelf = Shelf(settings_folder())
         self.panels.keys, of_keys = own_keys(settings_folder())
-        self.panels.preferred, of_preferences = preferred(settings_folder())
         of_copying = self.panels.copying.load(settings_folder())
         of_screens = self.panels.screens.load(settings_folder())
-        self._say(*self.panels.sticks.shelf.troubles, of_keys, of_preferences, of_copying, of_screens)
+        self._say(*self.panels.sticks.shelf.troubles, of_keys, of_copying, of_screens)
         self.panels.left_over = begin(self.desk)
 
     def show(self) -> None:
@@ -81,6 +79,7 @@ class Session:
         """Do what is due: see `Loop.turn`."""
         if self.desk.reel_file.name != self._shown_name:  # it was saved as another file
             self.show()
+        self.panels.scale = self.window.fitted()
         return self.loop.turn(is_woken=is_woken)
 
     def picture(self) -> NDArray[np.float32]:

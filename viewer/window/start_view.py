@@ -82,6 +82,7 @@ class StartView:
 
     def _draw(self) -> None:
         starting, io = self._starting, imgui.get_io()
+        scale = self._window.fitted()
         io.config_flags |= imgui.ConfigFlags_.nav_enable_keyboard
         inputs = self._window.begin()
         self._is_typing = inputs.is_typing
@@ -90,9 +91,12 @@ class StartView:
         pressed = [self._keys.name_of(press) for press in inputs.pressed]
         if inputs.asks_to_close or "leave" in pressed:
             starting.leave()
+        for name, way in (("larger", 1), ("smaller", -1)):
+            if name in pressed:
+                starting.message = self._window.preferred.resize(way)
         if "start_page" in pressed:
             starting.go_back()
-        start_page(starting, self._window.scale, self._small())
+        start_page(starting, scale, self._small())
         imgui.render()
         self._window.present()
         io.config_flags &= ~imgui.ConfigFlags_.nav_enable_keyboard

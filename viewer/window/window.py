@@ -23,6 +23,7 @@ from lamphouse.viewer.glsl.opengl import GL, glfw
 from lamphouse.viewer.models.commands.command import Inputs
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.preferences import Preferred
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.picture.painter import Canvas
@@ -30,6 +31,7 @@ from lamphouse.viewer.turn.decide import SETTLING
 from lamphouse.viewer.window.gui import gui
 from lamphouse.viewer.window.keyboard import Keyboard, key_name
 from lamphouse.viewer.window.second import Second
+from lamphouse.viewer.window.sizing import limit_size, monitor_scale, scale_of
 
 NAME: Final = "Lamphouse"
 SECOND: Final = 1_000_000_000
@@ -54,14 +56,23 @@ class Shown(Protocol):
 class Window:
     """A window, or, with `is_seen` False, the same without a screen. Use as a context manager.
 
-    It is the `Surface` of what is shown in it. `scale` is the monitor's where none is given.
+    It is the `Surface` of what is shown in it. `scale` is the monitor's where none is given, and moves with
+    the window to another; what the person likes goes on top of it.
     """
 
-    def __init__(self, size: tuple[int, int], scale: float = 0.0, *, is_seen: bool = True) -> None:
-        self._size, self.is_seen = size, is_seen
+    def __init__(
+        self,
+        size: tuple[int, int],
+        scale: float = 0.0,
+        *,
+        is_seen: bool = True,
+        preferred: Preferred | None = None,
+    ) -> None:
+        self._size, self.is_seen, self._asked = size, is_seen, scale
+        self.preferred = preferred or Preferred()
         self._window = opened(glfw, size, NAME, is_seen=is_seen)
         glfw.make_context_current(self._window)
-        self.scale = scale or _content_scale(self._window, is_seen)
+        self.scale = 0.0
         self._begin_imgui()
         self._renderer = _renderer(self._window)
         self._keyboard, self._inputs, self._has_come = Keyboard(), Inputs(), True
@@ -114,6 +125,19 @@ class Window:
         pixels = self._canvas.read() if self._canvas else np.zeros((3, 1, 1), np.float32)
         return np.clip(pixels[:, ::-1], 0, 1)
 
+    def fitted(self) -> float:
+        """Give everything the size that monitor, person and room ask for by now; return the scale."""
+        scale = self._asked or 1.0
+        if self.is_seen:
+            asked = self._asked or monitor_scale(glfw, self._window)
+            scale = scale_of(asked, self.preferred.now.text_size, glfw.get_window_size(self._window))
+        if scale != self.scale:
+            self.scale = scale
+            look.put_on(scale)
+            if self.is_seen:
+                limit_size(glfw, self._window, asked)
+        return scale
+
     def begin(self) -> Inputs:
         """Begin a drawing; return what came since the last."""
         if self.is_seen:
@@ -163,7 +187,7 @@ class Window:
         io = imgui.get_io()
         io.set_ini_filename("")
         io.fonts.add_font_from_file_ttf(str(_font()), look.SIZE)
-        look.put_on(self.scale)
+        self.fitted()
 
     def _listen(self) -> None:
         renderer = self._renderer
@@ -190,6 +214,7 @@ class Window:
         glfw.set_char_callback(self._window, waking(renderer.char_callback))
         glfw.set_scroll_callback(self._window, waking(renderer.scroll_callback))
         glfw.set_window_refresh_callback(self._window, waking(lambda window: None))
+        glfw.set_window_content_scale_callback(self._window, waking(lambda window, x, y: None))
         glfw.set_window_close_callback(self._window, waking(self._asked_to_close))
 
     def _listen_to_keys(self, window: Any) -> None:
@@ -212,10 +237,6 @@ class Window:
     def _asked_to_close(self, window: Any) -> None:
         glfw.set_window_should_close(window, False)
         self._inputs = replace(self._inputs, asks_to_close=True)
-
-
-def _content_scale(window: Any, is_seen: bool) -> float:
-    return max(1.0, float(glfw.get_window_content_scale(window)[0])) if is_seen else 1.0
 
 
 def _renderer(window: Any) -> Any:

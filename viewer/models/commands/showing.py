@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from lamphouse.viewer.models.area import turn_true
-from lamphouse.viewer.models.commands.command import Command
+from lamphouse.viewer.models.commands.command import Act, Command
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.screens import Guide
@@ -52,6 +52,17 @@ def _judged(desk: Desk, panels: Panels, now: int) -> None:
         desk.message = "Choose the delivery whose frame is shown: it is the one that is judged."
 
 
+def _balances_focused(desk: Desk, panels: Panels, now: int) -> None:
+    panels.focus.give("grips")
+
+
+def _text_resized(way: int) -> Act:
+    def resize(desk: Desk, panels: Panels, now: int) -> None:
+        desk.message = panels.preferred.resize(way)
+
+    return resize
+
+
 SHOWING: Final = (
     Command("safe", "The safe areas over the picture, and away.", _safe_shown),
     Command("gate", "The edges of the film's gate, and away.", _gate_shown),
@@ -61,4 +72,13 @@ SHOWING: Final = (
     Command("help", "This page.", _helped, works_in_field=True),
     Command("sticks", "What the joysticks move, and how to change it.", _mapped, works_in_field=True),
     Command("chain", "The chain under the picture, and away.", _chain_shown, works_in_field=True),
+    Command(
+        "balances",
+        "The balances and masters take the keyboard: Tab goes on, arrows push, Return types, Escape leaves.",
+        _balances_focused,
+        works_in_field=True,
+        is_for_sticks=False,
+    ),
+    Command("larger", "Larger text.", _text_resized(1), works_in_field=True, is_for_sticks=False),
+    Command("smaller", "Smaller text.", _text_resized(-1), works_in_field=True, is_for_sticks=False),
 )

@@ -113,10 +113,14 @@ def across(chroma: Signal, width: int, factor: int, sited: Sited) -> Signal:
     return out
 
 
-def mean_of_covered(chroma: Signal, factor: int, sited: Sited) -> Signal:
-    """Return chroma (h, w) as the mean of what `across` makes of each sample, in the columns it covers."""
-    mean = tuple(sum(by) / factor for by in zip(*weights(factor, sited), strict=True))
-    return _beside(chroma, OFFSETS, mean)
+def mean_weights(factor: int, sited: Sited) -> Weights:
+    """Return the weights of the samples at OFFSETS in the mean of the luma samples that one covers."""
+    return tuple(sum(by) / factor for by in zip(*weights(factor, sited), strict=True))
+
+
+def weighted_rows(chroma: Signal, by: Weights) -> Signal:
+    """Return `chroma` (h, w) with each sample the sum of those at OFFSETS from it along its row, weighted."""
+    return _beside(chroma, OFFSETS, by)
 
 
 def half_width(chroma: Signal) -> Signal:

@@ -29,7 +29,7 @@ from lamphouse.nodes.errors import BadInput
 
 LOWEST: Final = 19  # of POSIX: the most that a process can give way
 ANOTHER: Final = 2.0  # seconds between two looks at a copy that another process makes
-PATIENCE: Final = 2.0  # seconds for it to end by itself
+PATIENCE: Final = 0.5  # seconds that `close` waits: one that is to run last may end late
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Apart:
         room: Room = Room(),  # noqa: B008 (frozen)
     ) -> None:
         order = {"scan": spread(copy.scan), "path": str(copy.path), "first": first, "room": asdict(room)}
-        self._said = said
+        self._said, self._is_open = said, True
         self._process = subprocess.Popen(
             [sys.executable, "-m", __spec__.name],
             stdin=subprocess.PIPE,
@@ -86,28 +86,19 @@ class Apart:
             with suppress(ValueError, TypeError):
                 last = Progress(**json.loads(line))
                 self._said(last)
-        if (
-            self._process.wait()
-            and not last.is_over
-            and self._process.stdin
-            and not self._process.stdin.closed
-        ):
+        self._process.stdout.close()
+        if self._process.wait() and self._is_open and not last.is_over:
             reason = "The process that makes the working copy has ended; turn it off and on again."
             self._said(Progress(last.done, last.frames, reason))
 
     def close(self) -> None:
-        """End the process."""
-        process = self._process
+        """End the process, at once: what is made stays, and what is half-made is of no use to anyone."""
+        self._is_open = False
         with suppress(OSError):
-            if process.stdin is not None:
-                process.stdin.close()
-        try:
-            process.wait(PATIENCE)
-        except subprocess.TimeoutExpired:
-            process.kill()
-        self._thread.join()
-        if process.stdout is not None:
-            process.stdout.close()
+            if self._process.stdin is not None:
+                self._process.stdin.close()
+        self._process.kill()
+        self._thread.join(PATIENCE)
 
 
 def _unheeded() -> dict[str, Any]:

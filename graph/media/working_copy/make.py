@@ -75,8 +75,9 @@ def _make_segment(
     try:
         room.make(copy.folder, len(copy.frames_of(segment)) * copy.bytes_a_frame)
         with whole_file(path) as file:
-            _write(copy, scan, segment, file, stopped)
-            if not copy.is_of_now():
+            kept = _write(copy, scan, segment, file, stopped)
+            # Looking at every still of a long scan takes a while: it is done where one is not to be had.
+            if (Kept.NOT in kept or not scan.is_stills) and not copy.is_of_now():
                 raise BadInput(f"{_name(copy.path)} has changed, or is gone; open the reel again.")
     except BadInput as error:
         raise BadInput(
@@ -89,7 +90,10 @@ def _name(path: Path) -> str:
     return path.name or str(path)
 
 
-def _write(copy: WorkingCopy, scan: Scan, segment: int, file: BinaryIO, stopped: Callable[[], bool]) -> None:
+def _write(
+    copy: WorkingCopy, scan: Scan, segment: int, file: BinaryIO, stopped: Callable[[], bool]
+) -> list[Kept]:
+    """Write the frames of a file, and at its end how each is kept, which is returned."""
     kept = []
     for place, frame in enumerate(copy.frames_of(segment)):
         if stopped():
@@ -98,6 +102,7 @@ def _write(copy: WorkingCopy, scan: Scan, segment: int, file: BinaryIO, stopped:
         kept.append(_write_frame(copy, scan, frame, file))
     file.seek(len(kept) * copy.bytes_a_frame)
     file.write(bytes(kept))
+    return kept
 
 
 def _write_frame(copy: WorkingCopy, scan: Scan, frame: int, file: BinaryIO) -> Kept:

@@ -14,6 +14,7 @@ from lamphouse.nodes.errors import BadInput
 
 GIGABYTE: Final = 1_000_000_000
 IN_USE: Final = 600  # seconds since a copy was last read or made in which it is not taken away
+LONGEST: Final = 60 * 86_400  # such seconds after which it is taken away though there be room
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +27,11 @@ class Room:
     def make(self, own: Path, need: int) -> None:
         """See that there is room for `need` more bytes in the folder `own`: the oldest others go first.
 
-        Raises BadInput, with what to do, where that is not enough.
+        What was of no use for long goes in any case. Raises BadInput, with what to do, where that is not
+        enough.
         """
+        while _take_oldest(own, LONGEST):
+            pass
         while (short := self._short(own.parent, need)) and _take_oldest(own):
             pass
         if short:
@@ -57,21 +61,21 @@ def _size(copy: Path) -> int:
     return total
 
 
-def _take_oldest(own: Path) -> bool:
-    """Take away the copy that was longest of no use; False where every one is in use."""
-    for _, copy in sorted(_unused(own)):
+def _take_oldest(own: Path, unused: int = IN_USE) -> bool:
+    """Take away the copy that was longest of no use; False where each was within so many seconds."""
+    for _, copy in sorted(_unused(own, unused)):
         with suppress(BadInput, OSError), locked(copy / "copy", patience=0):
             _take(copy)
             return True
     return False
 
 
-def _unused(own: Path) -> list[tuple[float, Path]]:
+def _unused(own: Path, seconds: int) -> list[tuple[float, Path]]:
     found = []
     for copy in _copies(own.parent):
         with suppress(OSError):
             used = copy.stat().st_mtime
-            if copy != own and time.time() - used > IN_USE:
+            if copy != own and time.time() - used > seconds:
                 found.append((used, copy))
     return found
 

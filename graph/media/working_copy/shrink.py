@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.codes.chroma import Sited, mean_of_covered
-from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
+from lamphouse.graph.media.codes.chroma import ITSELF, Sited, mean_weights, weighted_rows
+from lamphouse.graph.media.codes.decode_planes import Coded, bands, to_rgb
 
 Picture = NDArray[np.float32]
 
@@ -28,25 +28,28 @@ def shrunk(picture: Coded | Picture, divide: int) -> Picture:
         return shrunk(to_rgb(picture), divide)
     _, height, width = picture.shape
     luma, *chroma = picture.planes
-    planes = [means(luma, divide, divide)]
-    for plane in chroma:
-        whole = _whole_squares(plane, picture, over, down)
-        planes.append(means(whole, divide // over, divide // down))
+    planes = [means(luma, divide, divide), *(_chroma(plane, picture, divide) for plane in chroma)]
     cut = tuple(plane[: height // divide, : width // divide] for plane in planes)
     return to_rgb(replace(picture, planes=cut, layout=replace(picture.layout, subsampling=(1, 1))))
 
 
-def _whole_squares(plane: NDArray[Any], picture: Coded, over: int, down: int) -> NDArray[Any]:
-    """Return the means of chroma over the pixels that each of its samples covers."""
-    siting = picture.coding.siting
-    across = _over_pixels(plane, over, siting.across)
-    return np.asarray(_over_pixels(across.T, down, siting.down).T)
+def _chroma(plane: NDArray[Any], picture: Coded, divide: int) -> Picture:
+    """Return a plane of chroma as the means of squares of pixels: rows first, which leaves less to filter."""
+    siting, (over, down) = picture.coding.siting, picture.layout.subsampling
+    tall = means(_over_pixels(plane.T, down, siting.down).T, 1, divide // down)
+    return means(_over_pixels(tall, over, siting.across), divide // over, 1)
 
 
 def _over_pixels(plane: NDArray[Any], factor: int, sited: Sited) -> NDArray[Any]:
-    if factor == 1 or sited == "middle":  # a sample in their middle is their mean already
+    """Return the means of chroma, along each row, over the pixels that each of its samples covers."""
+    by = mean_weights(factor, sited)
+    if factor == 1 or by == ITSELF:  # as where each of two rows lies off it by as much
         return plane
-    return mean_of_covered(np.ascontiguousarray(plane, np.float32), factor, sited)
+    found = np.empty(plane.shape, np.float32)
+    for band in bands(len(plane)):
+        part = np.ascontiguousarray(plane[band], np.float32)
+        found[band] = weighted_rows(part, by)
+    return found
 
 
 def means(plane: NDArray[Any], over: int, down: int) -> Picture:

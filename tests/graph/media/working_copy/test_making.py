@@ -17,7 +17,7 @@ from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.working_copy import copy as copies
 from lamphouse.graph.media.working_copy.copy import SEGMENT, NotInCopy, working_copy_of
 from lamphouse.graph.media.working_copy.make import make_working_copy
-from lamphouse.graph.media.working_copy.room import IN_USE, Room
+from lamphouse.graph.media.working_copy.room import IN_USE, LONGEST, Room
 from lamphouse.nodes.errors import BadInput
 
 FFV1 = {"level": "3", "g": "1", "slices": "4", "slicecrc": "1"}
@@ -226,6 +226,15 @@ def test_the_copy_that_was_longest_of_no_use_makes_room(tmp_path, reference, num
         os.utime(copy.folder, (then, then))
         made.append(copy)
     assert [working_copy_of(copy.scan, copy.path).has(0) for copy in made] == [False, True, True, True]
+
+
+def test_a_copy_that_nobody_wants_any_more_goes_by_itself(tmp_path, copy, reference, numbered_movie):
+    make(copy)
+    then = copy.folder.stat().st_mtime - LONGEST - 1
+    os.utime(copy.folder, (then, then))
+    path = numbered_movie(tmp_path / "b.mkv", "ffv1", count=8, size=(48, 16), options=FFV1)
+    make(working_copy_of(reference(path), path))
+    assert not copy.folder.exists()
 
 
 def test_copies_in_use_are_not_taken_away(tmp_path, copy, reference, numbered_movie):

@@ -24,6 +24,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.commands.command import Inputs
 from lamphouse.viewer.models.copying import Copied
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.hearing import MUTED, Hearing
 from lamphouse.viewer.models.keys import Press
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.scanned import Frame
@@ -282,7 +283,7 @@ class Hand(Fingers):
         self.desk, self.panels = desk, Panels(scale=scale)
         super().__init__(width, height, scale, font)
         self.presented = []
-        self.now, self.tick, self.inputs, self.unheard = 10**9, 16_000_000, Inputs(), ""
+        self.now, self.tick, self.inputs, self.heard = 10**9, 16_000_000, Inputs(), Hearing()
         self.display, self.hands = display or Double(desk), hands or Hands([])
         self.loop = Loop(
             desk,
@@ -314,8 +315,9 @@ class Hand(Fingers):
     def present_alone(self, texture, size):
         self.presented.append(size)
 
-    def follow(self, desk, *, is_on):
-        return self.unheard
+    def follow(self, desk, *, is_on, level):
+        self.level = level
+        return self.heard if is_on else Hearing(MUTED, "The sound is muted.")
 
     def frame(self, count=1, seconds=1 / 60):
         for _ in range(count):

@@ -11,6 +11,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.line import Line
 from lamphouse.viewer.sound.pieces import Pieces
+from lamphouse.viewer.sound.scrub import Scrub, scrubbed
 from lamphouse.viewer.sound.segment import Segment, segment_due
 from lamphouse.viewer.sound.voice import FADE, Voice
 
@@ -237,3 +238,40 @@ def test_a_sound_at_another_rate_is_heard_at_its_own_and_a_missing_one_is_refuse
         assert source.block(22050, 22051)[0, 0] * (1 << 17) == 22050
     with pytest.raises(BadInput, match="no sound file"):
         open_anywhere(tmp_path / "none.wav")
+
+
+@pytest.mark.parametrize(
+    ("act", "expected"),
+    [
+        (lambda reel: reel.step(1, 100), (26, 1)),
+        (lambda reel: reel.step(-1, 100), (24, -1)),
+        (lambda reel: reel.go_to(3, 100), (3, -1)),
+        (lambda reel: reel.go_to(25, 100), None),
+        (lambda reel: reel.play(100), None),
+        (lambda reel: reel, None),
+    ],
+)
+def test_a_frame_is_heard_where_a_reel_that_stands_is_taken_to_another(act, expected):
+    standing = Transport(250, Fraction(25)).go_to(25, 0)
+    found = scrubbed(standing, act(standing), False, 7)
+    assert (found and (found.frame, found.way)) == expected
+
+
+def test_coming_to_a_stop_sounds_no_frame_and_stepping_out_of_playing_does():
+    playing = Transport(250, Fraction(25)).go_to(25, 0).play(0)
+    later = 10 * 40_000_000
+    assert scrubbed(playing, playing.stop(later), False, 1) is None
+    assert scrubbed(playing, playing.step(-1, later), False, 1) == Scrub(34, -1, 1)
+    assert scrubbed(None, playing.stop(later), False, 1) is None
+
+
+def test_a_segment_with_an_end_stops_there_with_a_fade_whatever_the_block():
+    def known(start, stop):
+        return np.ones((1, stop - start), np.float32)
+
+    voice = Voice(1, HERTZ, 800)
+    heard = voice.block(Segment(0, 1, -1, ends=1000), 1920, known)[0]
+    fade = HERTZ // FADE
+    assert (heard[fade:1000] == 1).all()
+    assert not heard[1000 + fade :].any()
+    assert voice.is_silent

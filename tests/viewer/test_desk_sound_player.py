@@ -12,6 +12,7 @@ import soundfile
 from lamphouse.graph.edits.sound import Offset, with_offset, with_rate
 from lamphouse.graph.reel.records import SoundRef
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.hearing import Hearing
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.desk_sound import DeskSound
 from lamphouse.viewer.sound.device import Device, NoDevice
@@ -209,10 +210,11 @@ def test_the_desk_says_what_is_wrong_with_the_sound_until_it_is_switched_off(des
     desk.play(time.monotonic_ns())
     heard.follow(desk, is_on=True)
     assert told.wait(10)
-    assert heard.follow(desk, is_on=True).startswith("There is no sound file")
+    found = heard.follow(desk, is_on=True)
+    assert (found.word, found.reason.startswith("There is no sound file")) == ("no sound", True)
     assert "There is no sound file" in desk.troubles.of("sound")
     assert desk.message == ""
-    assert heard.follow(desk, is_on=False) == ""
+    assert heard.follow(desk, is_on=False).word == "muted"
     assert desk.troubles.lines == ()
     heard.close()
 
@@ -239,7 +241,8 @@ def test_the_desk_finds_the_pip_and_opens_the_sound_anew_when_its_speed_changes(
 def test_a_reel_without_sound_says_so_and_starts_nothing(desk_with):
     desk, before = desk_with(""), threading.active_count()
     heard = DeskSound(desk, lambda: None)
-    assert heard.follow(desk, is_on=True).startswith("This reel has no sound")
+    found = heard.follow(desk, is_on=True)
+    assert (found.word, found.reason.startswith("This reel has no sound")) == ("no sound", True)
     assert threading.active_count() == before
     heard.close()
 
@@ -251,13 +254,66 @@ def test_the_button_switches_the_sound_and_says_when_there_is_none(hand, items):
         hand.frame()
 
     hand.frame()
-    click("sound")
+    click("sound##sound")
     assert not hand.panels.hears
-    click("silent")
+    hand.frame()
+    click("muted##sound")
     assert hand.panels.hears
-    hand.unheard = "No sound device was found."
+    hand.heard = Hearing("no device", "No sound device was found.")
     hand.frame(2)
     items.clear()
     hand.frame()
-    assert "silent" in items
-    assert "sound" not in items
+    assert "no device##sound" in items
+    assert "sound##sound" not in items
+
+
+def test_at_another_speed_than_the_film_s_own_it_is_silent_and_says_so(desk_with, wave):
+    desk, found = desk_with("places.wav"), {}
+    heard = DeskSound(desk, lambda: None)
+    for speed in (1, -1, Fraction(1, 4), 10, -2):
+        desk.transport = desk.transport.go_to(20, 0).run(speed, 0)
+        found[speed] = heard.follow(desk, is_on=True)
+    heard.close()
+    assert [hearing.word for hearing in found.values()] == ["sound", "sound", "silent", "silent", "silent"]
+    assert found[Fraction(1, 4)].reason.endswith("and frame by frame: not at 0.25 times it.")
+
+
+def test_a_step_sounds_the_frame_that_it_goes_to_once_and_backwards_the_way_it_was_gone(playing):
+    clock = time.monotonic_ns
+    standing = Transport(250, Fraction(25)).go_to(25, clock())
+    playing.player.follow(standing, is_on=True)
+    forth = standing.step(1, clock())
+    playing.player.follow(forth, is_on=True)
+    playing.until(lambda: playing.blocks and any(block.any() for block in list(playing.blocks)))
+    playing.until(lambda: not playing.blocks[-1].any())
+    first = heard_places(playing.blocks)
+    back = forth.step(-1, clock())
+    before = len(playing.blocks)
+    playing.player.follow(back, is_on=True)
+    playing.until(lambda: any(block.any() for block in list(playing.blocks)[before:]))
+    playing.until(lambda: not playing.blocks[-1].any())
+    second = heard_places(list(playing.blocks)[before:])
+    # Frame 26 is samples 49920 to 51840 of the file, and frame 25 those before; fades are left out.
+    middle = slice(FADED + 50, -FADED - 50)
+    assert (np.diff(first[middle]) == 1).all()
+    assert (np.diff(second[middle]) == -1).all()
+    assert 49920 <= first[middle].min() <= first[middle].max() < 51840
+    assert 48000 <= second[middle].min() <= second[middle].max() < 49920
+    assert len(first) == pytest.approx(BLOCK + FADED, abs=2)
+    playing.until(lambda: playing.devices[0].is_resting)
+
+
+def heard_places(blocks):
+    """The places in the file of all samples that sounded, in the order in which they did."""
+    samples = np.concatenate(list(blocks), axis=1)[0]
+    return np.rint(samples[samples != 0] * (1 << 20)).astype(int)
+
+
+def test_moving_the_sound_of_a_reel_that_stands_sounds_its_frame_anew_and_as_loud_as_is_set(playing):
+    standing = Transport(250, Fraction(25)).go_to(25, time.monotonic_ns())
+    playing.player.follow(standing, is_on=True)
+    playing.player.follow(standing, Fraction(-5), is_on=True, level=-6.0206)
+    playing.until(lambda: playing.blocks and any(block.any() for block in list(playing.blocks)))
+    playing.until(lambda: not playing.blocks[-1].any())
+    heard = heard_places(playing.blocks)
+    assert heard.max() == pytest.approx(31 * BLOCK / 2, abs=FADED)  # frame 30 of it, at half its height

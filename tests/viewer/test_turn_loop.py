@@ -12,6 +12,7 @@ from lamphouse.graph.reel.store import load
 from lamphouse.viewer.models.commands.command import Inputs, Press
 from lamphouse.viewer.models.comparison import COPIED, GRADED, WIPE
 from lamphouse.viewer.models.frame import PLAIN
+from lamphouse.viewer.models.hearing import Hearing
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.recovery import Recovery
 from lamphouse.viewer.scopes.limits import edges
@@ -49,8 +50,8 @@ class Sitting:
     def present(self):
         self.display.done.append("present")
 
-    def follow(self, desk, *, is_on):
-        return ""
+    def follow(self, desk, *, is_on, level):
+        return Hearing()
 
     def turn(self, *keys, is_woken=True, after=1_000_000, is_control=False):
         self.now += after

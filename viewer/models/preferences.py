@@ -72,11 +72,11 @@ class Preferred:
         """What is taken off when a cue is set on the run."""
         return parse_reaction(self.now.reaction)
 
-    def change(self, **changes: Any) -> str:
-        """Take changes and write them; return why they could not be, or nothing."""
+    def change(self, *, is_kept: bool = True, **changes: Any) -> str:
+        """Take changes and write them, if they are kept; return why they could not be, or nothing."""
         try:
             now = msgspec.structs.replace(self.now, **changes)
-            if now != self.now and self._folder is not None:
+            if is_kept and self._folder is not None:
                 write_own(self._folder / FILE, now)
         except BadInput as error:
             return str(error)

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.framing import Framing
+from lamphouse.viewer.models.hearing import HEARD, Hearing
 from lamphouse.viewer.models.judged import Judgement
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.visibility import Visibility
@@ -76,7 +77,7 @@ class Seen:
     judgement: Judgement | None = None  # of what is shown, once it has come
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     stated: str = ""  # how the monitor is driven
-    unheard: str = ""  # why there is no sound
+    heard: Hearing = HEARD
     copied: str = ""  # how far the working copy has come
 
     @property

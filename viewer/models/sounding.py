@@ -19,9 +19,19 @@ from lamphouse.graph.media.sound.facts import sound_facts
 from lamphouse.graph.reel.sound_place import sound_place
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.preferences import Preferred
 
+SOFTEST, LOUDEST = -60.0, 12.0  # decibels of what is played (our choice)
+STEP: Final = 2.0  # decibels (our choice)
 MILLISECOND: Final = Fraction(1, 1000)
 NO_PIP: Final = "No sync pip was found in the first two minutes of the sound; move the sound by hand."
+
+
+def louder(preferred: Preferred, by: float) -> str:
+    """Play the sound louder by decibels, or softer; return why that cannot be kept, else how loud it is."""
+    level = min(max(preferred.now.sound_level + by, SOFTEST), LOUDEST)
+    said = preferred.change(sound_level=level)
+    return said or f"The sound is played at {level:+g} dB; a master's stays as it was."
 
 
 def move_sound(desk: Desk, frames: int = 0, seconds: Fraction = Fraction(0)) -> None:

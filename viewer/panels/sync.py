@@ -1,4 +1,4 @@
-"""Where the sound lies beside the film, behind one button: moved, typed, and its sync pip put on a frame."""
+"""How loud the sound is and where it lies beside the film, behind one button."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
-from lamphouse.viewer.models.sounding import advance_sound, pip_frame, type_offset
+from lamphouse.viewer.models.sounding import LOUDEST, SOFTEST, advance_sound, pip_frame, type_offset
 from lamphouse.viewer.panels.buttons import command_button
 
 NUDGES: Final = (
@@ -20,6 +20,7 @@ NUDGES: Final = (
     ("ms earlier", "sound_little_earlier"),
     ("ms later", "sound_little_later"),
 )
+LEVELS: Final = (("softer", "softer"), ("louder", "louder"), ("mute", "sound"))
 FIELD: Final = 190.0
 
 
@@ -29,13 +30,31 @@ def sync(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     if imgui.button("sync", ImVec2(0, height)):
         imgui.open_popup("sync")
     imgui.end_disabled()
-    imgui.set_item_tooltip("Where the sound lies beside the film, and its sync pip")
+    imgui.set_item_tooltip("How loud the sound is, where it lies beside the film, and its sync pip")
     corner = imgui.get_item_rect_min()
     imgui.set_next_window_pos(ImVec2(corner.x, corner.y - 4), imgui.Cond_.always, ImVec2(0, 1))
     if imgui.begin_popup("sync"):
+        _level(desk, panels, seen)
         _place(desk, panels, seen)
         _pip(desk, panels, seen)
         imgui.end_popup()
+
+
+def _level(desk: Desk, panels: Panels, seen: Seen) -> None:
+    """Draw how loud the sound is played; it is written once the slider is let go."""
+    imgui.set_next_item_width(FIELD * panels.scale)
+    level = panels.preferred.now.sound_level
+    changed, level = imgui.slider_float("##level", level, SOFTEST, LOUDEST, "%+.0f dB")
+    ended = imgui.is_item_deactivated_after_edit()
+    imgui.set_item_tooltip("How loud the sound is played; a master's sound stays as it is")
+    if changed or ended:
+        said = panels.preferred.change(is_kept=ended, sound_level=level)
+        desk.message = said or desk.message
+    for label, name in LEVELS:
+        imgui.same_line()
+        command_button(name, label, desk, panels, seen)
+    if seen.heard.reason:
+        imgui.text_colored(ImVec4(*colours.QUIET), seen.heard.reason)
 
 
 def _place(desk: Desk, panels: Panels, seen: Seen) -> None:

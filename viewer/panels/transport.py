@@ -8,8 +8,9 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.time.rate import rate_words
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.commands.table import BY_NAME
+from lamphouse.viewer.models.commands.table import BY_NAME, run
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.hearing import SOUNDING
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
@@ -81,19 +82,20 @@ def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
     label = "loop" if desk.transport.loop is None else "no loop"
     command_button("loop", label, desk, panels, seen, height=height)
     imgui.same_line(0, gap)
-    _sound(panels, seen, ImVec2(62 * panels.scale, height))
+    _sound(desk, panels, seen, ImVec2(84 * panels.scale, height))
     imgui.same_line(0, gap)
     sync(desk, panels, seen, height)
 
 
-def _sound(panels: Panels, seen: Seen, size: ImVec2) -> None:
-    """Switch the sound; where there is none, say why when asked."""
-    sounds = panels.hears and not seen.unheard
+def _sound(desk: Desk, panels: Panels, seen: Seen, size: ImVec2) -> None:
+    """Mute the sound; where none is heard, say why in a word, and in a sentence when asked."""
+    sounds = seen.heard.word == SOUNDING
     imgui.push_style_color(imgui.Col_.text, ImVec4(*(colours.TEXT if sounds else colours.QUIET)))
-    if imgui.button("sound" if sounds else "silent", size):
-        panels.hears = not panels.hears
+    if imgui.button(f"{seen.heard.word}##sound", size):
+        run(BY_NAME["sound"], desk, panels, seen.now)
     imgui.pop_style_color()
-    imgui.set_item_tooltip(seen.unheard or BY_NAME["sound"].tip(panels.keys))
+    tip = BY_NAME["sound"].tip(panels.keys)
+    imgui.set_item_tooltip(f"{seen.heard.reason} {tip}.".strip() if seen.heard.reason else tip)
 
 
 def _speed(desk: Desk, now: int) -> str:

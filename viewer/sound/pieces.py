@@ -5,6 +5,7 @@ What is kept is one mapping that is replaced and never changed, so that the devi
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 import numpy as np
@@ -12,7 +13,7 @@ import numpy as np
 from lamphouse.graph.media.sound.read import Places, SoundSource
 from lamphouse.graph.media.sound.readers import Samples
 from lamphouse.viewer.models.transport import SECOND, Transport
-from lamphouse.viewer.sound.segment import segments_ahead
+from lamphouse.viewer.sound.segment import Segment, segments_ahead
 
 PIECES: Final = 2  # in a second of sound
 AHEAD: Final = 6  # times, half a piece apart, that are looked ahead to
@@ -39,12 +40,14 @@ class Pieces:
         joined = there[0] if len(there) == 1 else np.concatenate(there, axis=1)
         return joined[:, start - first * self._size : stop - first * self._size]
 
-    def read_next(self, transport: Transport, now: int, places: Places) -> bool:
+    def read_next(self, transport: Transport, now: int, places: Places, alone: Segment | None = None) -> bool:
         """Read the first piece that is wanted and not there; say whether there was one. May raise BadInput.
 
-        Pieces that are no longer wanted are let go.
+        Pieces that are no longer wanted are let go. `alone` is what is heard where nothing plays.
         """
-        wanted = self._wanted(transport, now, places)
+        step = SECOND // PIECES // 2
+        ahead = segments_ahead(transport, now, places, step, AHEAD) if alone is None else (alone,)
+        wanted = self._wanted(ahead)
         lacking = next((index for index in wanted if index not in self._pieces), None)
         if lacking is None:
             return False
@@ -53,11 +56,11 @@ class Pieces:
         self._pieces = kept | {lacking: piece}
         return True
 
-    def _wanted(self, transport: Transport, now: int, places: Places) -> list[int]:
+    def _wanted(self, segments: Iterable[Segment]) -> list[int]:
         """Return the pieces that will be heard, the first first, with what a fade or a wrap may touch."""
         half = self._size // 2
         found: dict[int, None] = {}
-        for segment in segments_ahead(transport, now, places, SECOND // PIECES // 2, AHEAD):
+        for segment in segments:
             for off in (0, segment.way * half, -segment.way * half):
                 found.setdefault((segment.sample + off) // self._size)
         return list(found)

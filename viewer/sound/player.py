@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from threading import Condition, Thread
@@ -22,7 +23,8 @@ from lamphouse.viewer.models.transport import SECOND, Transport
 from lamphouse.viewer.sound.device import Device, NoDevice
 from lamphouse.viewer.sound.line import Line
 from lamphouse.viewer.sound.pieces import Pieces
-from lamphouse.viewer.sound.segment import is_heard, segment_due
+from lamphouse.viewer.sound.scrub import Scrub, Scrubbing, scrubbed
+from lamphouse.viewer.sound.segment import Segment, is_heard, segment_due
 from lamphouse.viewer.sound.voice import Voice
 
 AGAIN: Final = 0.05  # seconds from one look at what to read next to another, while something sounds
@@ -31,9 +33,18 @@ LOST: Final = 2 * SECOND  # without a request of a device that was started: it i
 PATIENCE: Final = 1.0  # seconds that closing waits for a device that hangs
 
 OpenDevice = Callable[[int, int], Device]
-Moving = Callable[[], Transport | None]
+Moving = Callable[[], "Heard"]
 Placed = Callable[[int], Places]  # where a sound of so many samples a second lies now
 Clock = Callable[[], int]
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What is to be heard: how the reel moves, or the frame that was come to, and how loud, as a factor."""
+
+    transport: Transport | None = None  # None: nothing
+    scrub: Scrub | None = None
+    factor: float = 1.0
 
 
 class _Playing:
@@ -47,6 +58,8 @@ class _Playing:
         self._voice = Voice(source.channels, source.rate, slack)
         self._line = Line(source.rate, device.queued)
         self._asked_at = 0
+        self._factor: float | None = None
+        self.scrubbing = Scrubbing()
         self._fault = ""
 
     @property
@@ -67,9 +80,13 @@ class _Playing:
         if self.device.is_gone or self._clock() - self._asked_at > LOST:
             raise NoDevice("The sound device is gone.")
 
-    def read_next(self, transport: Transport) -> bool:
+    def read_next(self, now: Heard) -> bool:
         """Read what will be heard next, and say whether anything was lacking. Raises BadInput."""
-        return self._pieces.read_next(transport, self._clock(), self._placed(self._source.rate))
+        if now.transport is None:
+            return False
+        places = self._placed(self._source.rate)
+        alone = None if now.scrub is None else now.scrub.segment(places)
+        return self._pieces.read_next(now.transport, self._clock(), places, alone)
 
     def close(self) -> None:
         """Let the device and the file go."""
@@ -79,14 +96,25 @@ class _Playing:
     def _fill(self, count: int) -> Samples:
         try:
             self._asked_at = self._clock()
-            heard = self._line.heard(self._asked_at, count)
-            transport, segment = self._moving(), None
-            if transport is not None and heard is not None:
-                segment = segment_due(transport, heard, self._placed(self._source.rate))
-            return self._voice.block(segment, count, self._pieces.fetch)
+            heard, now = self._line.heard(self._asked_at, count), self._moving()
+            segment = None if heard is None else self._due(now, heard)
+            return self._as_loud(self._voice.block(segment, count, self._pieces.fetch), now.factor)
         except Exception as error:  # on the device's thread nobody would hear of it
             self._fault = f"The sound stopped ({error})."
             return np.zeros((self._source.channels, count), np.float32)
+
+    def _due(self, now: Heard, heard: int) -> Segment | None:
+        places = self._placed(self._source.rate)
+        if now.transport is None:
+            return None
+        if now.scrub is not None:
+            return self.scrubbing.due(now.scrub, heard, places, self._pieces)
+        return segment_due(now.transport, heard, places)
+
+    def _as_loud(self, samples: Samples, factor: float) -> Samples:
+        """Return samples as loud as they are to be; another level comes over a block, without a click."""
+        before, self._factor = factor if self._factor is None else self._factor, factor
+        return samples * np.linspace(before, factor, samples.shape[1], dtype=np.float32)
 
 
 class Player:
@@ -111,24 +139,36 @@ class Player:
         self._notify, self._open_device, self._clock = changed, open_device, clock
         self.trouble = ""
         self.is_about_file = False  # whether the trouble is the file's and not the device's
-        self._transport: Transport | None = None
+        self._now = Heard()
+        self._scrubs = self._scrubbed = 0  # frames to be heard alone so far, and the last that was
         self._is_open = True
         self._changed = Condition()
         self._thread = Thread(target=self._work, name="sound", daemon=True)
         self._thread.start()
 
-    def follow(self, transport: Transport, begins: Fraction = Fraction(0), *, is_on: bool) -> None:
+    def follow(
+        self, transport: Transport, begins: Fraction = Fraction(0), *, is_on: bool, level: float = 0.0
+    ) -> None:
         """Sound as `transport` moves from now on, or not at all. It never waits for a file or a device.
 
-        The first sample belongs to the place `begins` of the film, in frames.
+        The first sample belongs to the place `begins` of the film, in frames; `level` is in decibels. Of a
+        reel that stands a frame is heard as it is come to, and as its sound is moved.
         """
         with self._changed:
-            self._begins = begins
-            known, self._transport = self._transport, transport if is_on else None
+            known, is_moved, self._begins = self._now, begins != self._begins, begins
+            self._now = self._heard(transport, is_moved, 10 ** (level / 20)) if is_on else Heard()
             if not is_on:
                 self.trouble = ""
-            if _motion(known) != _motion(self._transport):
+            if _kind(known) != _kind(self._now):
                 self._changed.notify()
+
+    def _heard(self, transport: Transport, is_moved: bool, factor: float) -> Heard:
+        scrub = scrubbed(self._now.transport, transport, is_moved, self._scrubs + 1)
+        if scrub is not None:
+            self._scrubs = scrub.number
+        elif transport.speed == 0 and _motion(transport) == _motion(self._now.transport):
+            scrub = self._now.scrub
+        return Heard(transport, scrub, factor)
 
     def close(self) -> None:
         """Let the thread, the device and the file go; a device that hangs is left to itself."""
@@ -140,12 +180,16 @@ class Player:
     def _placed(self, hertz: int) -> Places:
         return Places(self._begins, self._rate, hertz)
 
-    def _moving(self) -> Transport | None:
-        return self._transport
+    def _moving(self) -> Heard:
+        return self._now
 
     def _is_due(self) -> bool:
-        transport = self._transport
-        return transport is not None and not self.trouble and is_heard(transport, self._clock())
+        now = self._now
+        if now.transport is None or self.trouble:
+            return False
+        if now.scrub is not None:
+            return now.scrub.number > self._scrubbed
+        return is_heard(now.transport, self._clock())
 
     def _slept(self) -> bool:
         """Wait until something is to be heard, and say whether the player is still open."""
@@ -184,15 +228,15 @@ class Player:
             if self._is_due() or not playing.is_silent:
                 sounded = self._clock()
             playing.check()
-            transport = self._transport
-            if transport is None or not playing.read_next(transport):
-                self._dozed(_motion(transport))
+            now, self._scrubbed = self._now, max(self._scrubbed, playing.scrubbing.heard)
+            if not playing.read_next(now):
+                self._dozed(now)
         playing.device.stop()
 
-    def _dozed(self, motion: int | None) -> None:
+    def _dozed(self, now: Heard) -> None:
         """Wait a moment, or until it moves another way."""
         with self._changed:
-            self._changed.wait_for(lambda: not self._is_open or motion != _motion(self._transport), AGAIN)
+            self._changed.wait_for(lambda: not self._is_open or _kind(now) != _kind(self._now), AGAIN)
 
     def _fail(self, error: Exception) -> None:
         self.is_about_file = not isinstance(error, NoDevice)
@@ -200,6 +244,10 @@ class Player:
         self.trouble = str(error) if is_known else f"{self._path} cannot be played ({error})."
         if self._is_open:
             self._notify()
+
+
+def _kind(heard: Heard) -> tuple[int | None, Scrub | None]:
+    return _motion(heard.transport), heard.scrub
 
 
 def _motion(transport: Transport | None) -> int | None:

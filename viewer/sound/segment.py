@@ -1,7 +1,7 @@
 """Which samples are due: from the transport and the time at which they will be heard to their places.
 
-Exact, without a clock of its own, as the transport is. Only plain playing sounds, either way; a shuttle and
-a picture that stands are silent.
+Exact, without a clock of its own, as the transport is. Only plain playing sounds, either way: a shuttle, slow
+or fast, is silent, and of a picture that stands a frame is heard once as it is come to (`scrub.py`).
 """
 
 from __future__ import annotations
@@ -26,17 +26,22 @@ class Segment:
     motion: int
     loop: tuple[int, int] | None = None
     begins: Fraction | int = 0  # where the sound lies beside the film: moved, it is another segment
+    ends: int | None = None  # where it is over, the frame being heard alone
 
     @property
     def room(self) -> int | None:
-        """Samples up to the wrap, at least 1, or None where none comes."""
+        """Samples up to the wrap or the end, at least 1, or None where none comes."""
+        if self.ends is not None:
+            return (self.ends - self.sample) * self.way
         if self.loop is None:
             return None
         low, high = self.loop
         return high - self.sample if self.way > 0 else self.sample - low
 
-    def after(self, count: int) -> Segment:
-        """Return the segment `count` samples on, which is at most the room."""
+    def after(self, count: int) -> Segment | None:
+        """Return the segment `count` samples on, which is at most the room; None where it is over."""
+        if self.ends is not None and self.room == count:
+            return None
         sample = self.sample + self.way * count
         if self.room == count and self.loop is not None:
             sample = self.loop[0] if self.way > 0 else self.loop[1]

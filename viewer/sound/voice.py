@@ -70,11 +70,9 @@ class Voice:
         if segment is not None and samples is not None:
             self._tail = samples[:, count:]
             out[:, :count] += self._raised(samples[:, :count])
-            self._segment = segment.after(count)
             if segment.room == count:
-                wrapped = self._segment
                 self._let_go()
-                self._segment = wrapped
+            self._segment = segment.after(count)
         return count
 
     def _straight(self, segment: Segment, count: int, fetch: Fetch) -> Samples | None:

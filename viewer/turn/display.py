@@ -18,6 +18,7 @@ from lamphouse.viewer.models.copying import Copied
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import PLAIN, Lie
 from lamphouse.viewer.models.guides import Line
+from lamphouse.viewer.models.hearing import Hearing
 from lamphouse.viewer.models.judged import Case, Judgement, Mask
 from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
 from lamphouse.viewer.models.panels import Area, Panels
@@ -141,5 +142,5 @@ class Surface(Protocol):
 class Ear(Protocol):
     """What is heard, in step with what is seen."""
 
-    def follow(self, desk: Desk, *, is_on: bool) -> str:
-        """Follow how the reel moves; return why nothing is heard, or nothing."""
+    def follow(self, desk: Desk, *, is_on: bool, level: float) -> Hearing:
+        """Follow how the reel moves, as loud as `level` in decibels; return what is heard."""

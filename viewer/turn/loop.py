@@ -282,7 +282,8 @@ class Loop:
         visible = None
         if measures and cue is not None and cue.length and found is not None:
             visible = self._display.measure(desk.reel, cue, found.finest)
-        unheard = self._ear.follow(desk, is_on=self._panels.hears)
+        panels = self._panels
+        heard = self._ear.follow(desk, is_on=panels.hears, level=panels.preferred.now.sound_level)
         shown = self._display.textures
         sight = self.state.sight
         if sight is None or not sight.divides:
@@ -292,7 +293,7 @@ class Loop:
             self.seen,
             textures=shown,
             visible=visible,
-            unheard=unheard,
+            heard=heard,
             stated=stated,
             copied=self._copied(),
         )
@@ -340,7 +341,7 @@ class Loop:
         drawn = (id(desk.reel), desk.frame, desk.transport, desk.troubles.lines, desk.pip, seen.textures)
         return (
             *drawn,
-            seen.unheard,
+            seen.heard,
             seen.stated,
             seen.copied,
             *map(id, (seen.visible, seen.scopes, seen.other, seen.judgement)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import msgspec
 
@@ -41,6 +41,25 @@ def with_sound(opened: OpenedReel, path: Path) -> Reel:
     sound = reel.sound or SoundRef(path=stored)
     rate = None if sound.path == reel.scan.path else sound.rate
     return msgspec.structs.replace(reel, sound=msgspec.structs.replace(sound, path=stored, rate=rate))
+
+
+def carried(opened: OpenedReel, file: Path) -> Reel:
+    """Return the reel as another `file` has it, from whose folder all that it names is found."""
+    reel, controls = opened.reel, opened.controls()
+
+    def named_from_there(key: str, value: Any) -> Any:
+        is_file = isinstance(value, str) and value and controls.is_file(key)
+        return stored_path(file, opened.folder / value) if is_file else value
+
+    scan = msgspec.structs.replace(reel.scan, path=stored_path(file, opened.scan_path))
+    sound = reel.sound
+    if sound is not None and opened.sound_path is not None:
+        sound = msgspec.structs.replace(sound, path=stored_path(file, opened.sound_path))
+    cues = []
+    for cue in reel.cues:
+        settings = {key: named_from_there(key, value) for key, value in cue.settings.items()}
+        cues.append(msgspec.structs.replace(cue, settings=settings))
+    return msgspec.structs.replace(reel, scan=scan, sound=sound, cues=tuple(cues))
 
 
 def with_shape(reel: Reel, shape: str) -> Reel:

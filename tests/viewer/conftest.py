@@ -36,6 +36,7 @@ from lamphouse.viewer.turn.hands import Hands
 from lamphouse.viewer.turn.loop import Loop
 from lamphouse.viewer.turn.wishes import Answer
 from lamphouse.viewer.window.gui import gui
+from lamphouse.viewer.window.keyboard import is_typing
 
 ITEMS = (
     "begin_combo",
@@ -303,7 +304,7 @@ class Hand(Fingers):
     def begin(self):
         imgui.new_frame()
         inputs, self.inputs = self.inputs, Inputs()
-        return replace(inputs, is_typing=self.io.want_text_input)
+        return replace(inputs, is_typing=is_typing())
 
     def draw(self, desk, panels, seen):
         gui(desk, panels, seen)

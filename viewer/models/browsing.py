@@ -47,13 +47,20 @@ class Entry:
 class Browser:
     """One folder at a time, read on a thread; `kinds` are those that can be taken out of it.
 
-    `name` is what is being typed: of what is looked for, or, where it `saves`, of the file to be written.
+    `name` is what is being typed: of what is looked for, or, where it `saves`, of the file, or folder, to be
+    written.
     """
 
     def __init__(
-        self, folder: Path, kinds: frozenset[Kind], wake: Callable[[], None], *, saves: str | None = None
+        self,
+        folder: Path,
+        kinds: frozenset[Kind],
+        wake: Callable[[], None],
+        *,
+        saves: str | None = None,
+        is_folder: bool = False,
     ) -> None:
-        self.kinds, self.is_saving = kinds, saves is not None
+        self.kinds, self.is_saving, self._is_folder = kinds, saves is not None, is_folder
         self.name = saves or ""
         self.all_files = False
         self.chosen = 0
@@ -161,7 +168,7 @@ class Browser:
             self.message = "Give it a name."
             return None
         target = self.target
-        if target.is_dir():
+        if target.is_dir() and not self._is_folder:
             self.go(target)
             return None
         self.asks_to_replace = target.exists() and not replaces

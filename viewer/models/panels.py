@@ -10,6 +10,7 @@ from lamphouse.viewer.models.copying import Copying
 from lamphouse.viewer.models.drags import Drag, Nudge
 from lamphouse.viewer.models.focus import Focus
 from lamphouse.viewer.models.keys import KeyBook, KeyPage
+from lamphouse.viewer.models.leaving_files import Menu
 from lamphouse.viewer.models.preferences import Preferred
 from lamphouse.viewer.models.recovery import LeftOver
 from lamphouse.viewer.models.screens import Screens
@@ -118,6 +119,7 @@ class Panels:
     key_page: KeyPage = field(default_factory=KeyPage)
     preferred: Preferred = field(default_factory=Preferred)
     sticks: SticksPage = field(default_factory=SticksPage)
+    menu: Menu = field(default_factory=Menu)
     asks_to_quit: bool = False
     goes_to_start: bool = False  # whether the start page is wanted in place of this one
     is_over: bool = False  # the reel may close

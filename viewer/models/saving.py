@@ -11,9 +11,11 @@ from pathlib import Path
 from typing import Final
 
 from lamphouse.graph.edits.differences import differences
+from lamphouse.graph.edits.media import carried
 from lamphouse.graph.reel import store
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel.store import Changed, load
+from lamphouse.graph.reel_files.named import refuse_over
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.history import History
 from lamphouse.viewer.models.desk import Desk
@@ -77,6 +79,24 @@ def save_as(desk: Desk, name: str) -> bool:
     desk.troubles.put("file", "")
     desk.troubles.say(f"Saved as {path.name}, which is the reel at work now; {old.name} stays as it is.")
     return True
+
+
+def save_elsewhere(desk: Desk, path: Path) -> Path | None:
+    """Write the reel into a file of any folder, to be opened there, and return it; None where that fails.
+
+    What it names is found from there too. One that is there is replaced, and kept as the version before.
+    """
+    path = path if path.suffix else path.with_name(path.name + ENDING)
+    try:
+        refuse_over(desk.opened, path)
+        store.save(path, carried(desk.opened, path))
+    except BadInput as error:
+        desk.message = str(error)
+        return None
+    desk.saved = desk.reel
+    if not desk.recovery.holder:
+        desk.recovery.saved(desk.reel)
+    return path
 
 
 def free_name(desk: Desk) -> str:

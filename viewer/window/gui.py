@@ -15,6 +15,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
+from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.chain import chain
 from lamphouse.viewer.panels.compare import compare
 from lamphouse.viewer.panels.controls import controls
@@ -22,6 +23,7 @@ from lamphouse.viewer.panels.cues import cues
 from lamphouse.viewer.panels.focus import follow_keyboard, rest_keyboard
 from lamphouse.viewer.panels.grips import balances_height, grips
 from lamphouse.viewer.panels.help import help_page
+from lamphouse.viewer.panels.menu import menu
 from lamphouse.viewer.panels.picture import picture
 from lamphouse.viewer.panels.questions import questions
 from lamphouse.viewer.panels.scopes import scopes, shares
@@ -59,6 +61,7 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     transport(desk, panels, seen)
     strip(desk, panels, seen, STRIP * scale)
     questions(desk, panels)
+    menu(desk, panels, seen)
     if panels.helps:
         help_page(panels)
     if panels.sticks.is_open:
@@ -98,6 +101,8 @@ def _grade(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 
 def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:
+    command_button("menu", "menu", desk, panels, seen)
+    imgui.same_line()
     compare(desk, panels, seen)
     imgui.same_line()
     if imgui.button("click on a neutral" if panels.picks else "pick a neutral"):

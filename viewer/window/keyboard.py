@@ -53,6 +53,11 @@ def key_name(key: int, letter: str | None) -> str:
     return (letter or "").lower() if is_latin or key not in PRINTABLE else chr(key).lower()
 
 
+def is_typing() -> bool:
+    """Say whether a field has the keyboard, or what lies over all else and is to be answered first."""
+    return bool(imgui.get_io().want_text_input) or imgui.internal.get_top_most_popup_modal() is not None
+
+
 class Keyboard:
     """The keys that came and have not been taken yet. Needs ImGui's context."""
 

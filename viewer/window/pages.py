@@ -75,6 +75,9 @@ class Pages:
         panels = session.panels
         if session.is_over:
             self._left()
+        elif panels.menu.wants is not None:
+            wanted, panels.menu.wants = panels.menu.wants, None
+            session.desk.message = self._wish_for(wanted)
         elif panels.goes_to_start:
             panels.goes_to_start = False
             session.rest()
@@ -85,23 +88,24 @@ class Pages:
     def _follow_start(self) -> None:
         wish = self._starting.take_wish()
         if wish.reel is not None:
-            self._wish_for(wish.reel)
+            self._starting.message = self._wish_for(wish.reel)
         elif wish.leaves:
             self._leave()
         elif wish.goes_back and self.session is not None:
             self._go_to_reel(self.session)
 
-    def _wish_for(self, reel_file: Path) -> None:
+    def _wish_for(self, reel_file: Path) -> str:
+        """Go to a reel, once the one that is at work may be left; return why that cannot be, or nothing."""
         session = self.session
         if session is not None and _is_same(session.desk.reel_file, reel_file):
             self._go_to_reel(session)
-            return
+            return ""
         try:
             self._next = made_desk(reel_file)
         except BadInput as error:
-            self._starting.message = str(error)
-            return
+            return str(error)
         self._leave()
+        return ""
 
     def _leave(self) -> None:
         """Leave the reel that is at work, after a question where something of it is not saved."""

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.files.folders import settings_folder
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.keys import own_keys
+from lamphouse.viewer.models.leaving_files import Menu
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.saving import begin
 from lamphouse.viewer.picture.gl_display import GlDisplay
@@ -31,7 +32,7 @@ class Session:
 
     def __init__(self, window: Window, desk: Desk) -> None:
         self.window, self.desk = window, desk
-        self.panels = Panels(scale=window.scale, preferred=window.preferred)
+        self.panels = Panels(scale=window.scale, preferred=window.preferred, menu=Menu(window.wake))
         self.display = GlDisplay(desk, window.wake)
         self._sound = DeskSound(desk, window.wake)
         self.loop = Loop(
@@ -80,6 +81,7 @@ class Session:
         if self.desk.reel_file.name != self._shown_name:  # it was saved as another file
             self.show()
         self.panels.scale = self.window.fitted()
+        is_woken |= self.panels.menu.take_news()
         return self.loop.turn(is_woken=is_woken)
 
     def picture(self) -> NDArray[np.float32]:
@@ -89,6 +91,7 @@ class Session:
     def close(self) -> None:
         """Let threads, files, locks and GL objects go."""
         self.window.end_alone()
+        self.panels.menu.close()
         self._sound.close()
         self.display.close()
         self.desk.recovery.close()

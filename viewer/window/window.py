@@ -29,7 +29,7 @@ from lamphouse.viewer.panels import look
 from lamphouse.viewer.picture.painter import Canvas
 from lamphouse.viewer.turn.decide import SETTLING
 from lamphouse.viewer.window.gui import gui
-from lamphouse.viewer.window.keyboard import Keyboard, key_name
+from lamphouse.viewer.window.keyboard import Keyboard, is_typing, key_name
 from lamphouse.viewer.window.second import Second
 from lamphouse.viewer.window.sizing import limit_size, monitor_scale, scale_of
 
@@ -148,8 +148,7 @@ class Window:
         imgui.new_frame()
         inputs, self._inputs = self._inputs, Inputs()
         pressed, let_go = self._keyboard.taken()
-        is_typing = bool(imgui.get_io().want_text_input)
-        return replace(inputs, pressed=pressed, let_go=let_go, is_typing=is_typing)
+        return replace(inputs, pressed=pressed, let_go=let_go, is_typing=is_typing())
 
     def draw(self, desk: Desk, panels: Panels, seen: Seen) -> None:
         """Draw all panels, and take what was done to them."""

@@ -6,6 +6,7 @@ from typing import Final
 
 from lamphouse.viewer.models.commands.command import Command, done
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.leaving_files import open_menu
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.saving import save
 from lamphouse.viewer.models.undoing import redo, undo
@@ -23,6 +24,10 @@ def _started(desk: Desk, panels: Panels, now: int) -> None:
 
 def _copy_turned(desk: Desk, panels: Panels, now: int) -> None:
     desk.message = panels.copying.turn()
+
+
+def _menu_opened(desk: Desk, panels: Panels, now: int) -> None:
+    open_menu(panels.menu, desk)
 
 
 def _node_removed(desk: Desk, panels: Panels, now: int) -> None:
@@ -45,6 +50,13 @@ WORKING: Final = (
         "working_copy",
         "The working copy of the scan, for a quicker picture while the film runs, on or off.",
         _copy_turned,
+        works_in_field=True,
+        is_for_sticks=False,
+    ),
+    Command(
+        "menu",
+        "What leaves: a still, a LUT, a CDL, a report, the reel under another name.",
+        _menu_opened,
         works_in_field=True,
         is_for_sticks=False,
     ),

@@ -129,7 +129,7 @@ def test_a_panel_that_opens_is_gone_through_pressed_and_left_by_keys(ring):
     press(ring, "enter", "enter")
     assert [(mark.frame, mark.kind) for mark in desk.reel.marks] == [(30, "place")]
     press(ring, "escape", "escape")
-    assert (hand.panels.focus.is_given, ring.key("tab")) == (True, "joysticks")  # where it was opened from
+    assert (hand.panels.focus.is_given, ring.key("tab")) == (True, "more")  # where it was opened from
     press(ring, "escape", "escape")
     assert not hand.panels.focus.is_given
 

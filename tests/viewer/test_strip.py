@@ -170,7 +170,7 @@ def test_the_pointer_over_a_cue_or_a_mark_is_told_what_it_is(long, monkeypatch):
     desk.edit(lambda reel: put_mark(reel, Mark(frame=2700, name="splice")))
     monkeypatch.setattr(imgui, "set_tooltip", said.append)
     long.move(long.strip_x(2010), flag(long))
-    assert said.pop() == "two\n10:01:23:08, cut"
+    assert said.pop() == "2 two\n10:01:23:08, cut"
     long.move(long.strip_x(2600), long.strip_top + 18)
     assert said.pop() == "surf\nsoft shot, 400 frames\n10:01:44:04"
     long.move(long.strip_x(2700), long.strip_top + 82)

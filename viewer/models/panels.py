@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from lamphouse.graph.reel.records import Delivery
+from lamphouse.viewer.models.chosen import CueRows
 from lamphouse.viewer.models.copying import Copying
 from lamphouse.viewer.models.drags import Drag, Nudge
 from lamphouse.viewer.models.focus import Focus
@@ -100,6 +101,7 @@ class Panels:
     picture: PictureView = field(default_factory=PictureView)
     strip: Strip = field(default_factory=Strip)
     chain: ChainView = field(default_factory=ChainView)
+    cues: CueRows = field(default_factory=CueRows)
     screens: Screens = field(default_factory=Screens)
     copying: Copying = field(default_factory=Copying)
     master: str = ""  # what is being typed as the path of a master

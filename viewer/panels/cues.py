@@ -1,102 +1,156 @@
-"""The cue that holds: its name, how it begins, and settings taken from others."""
+"""What can be done with the cue that holds, or with all that are chosen: a line, and what is behind it."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
-from imgui_bundle import ImVec4, imgui
+from imgui_bundle import ImVec2, ImVec4, imgui
 
+from lamphouse.graph.cues.words import cue_text
 from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer import colours
+from lamphouse.viewer.models import chosen
+from lamphouse.viewer.models.chosen import CueRows
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
-from lamphouse.viewer.models.visibility import MARK
 from lamphouse.viewer.panels.buttons import command_button
-from lamphouse.viewer.panels.ease import EASE, easing
-from lamphouse.viewer.panels.grasp import follow_hand, grasped
+from lamphouse.viewer.panels.ease import EASE
 from lamphouse.viewer.panels.marks import marks
 
-NAME: Final = "name"
-LENGTH: Final = "length"
+HELD: Final = ("name", "length", EASE)  # what a hand may hold of a cue
+BUTTONS: Final = (("new", "store_cue"), ("undo", "undo"), ("redo", "redo"), ("save", "save"))
 
 
-def cues(desk: Desk, panels: Panels, seen: Seen) -> None:
-    """Draw what can be done with the cue that holds at the playhead."""
-    buttons = (
-        ("new cue", "store_cue", True),
-        ("undo", "undo", desk.history.can_undo),
-        ("redo", "redo", desk.history.can_redo),
-        ("save", "save", not desk.is_saved),
-    )
-    for label, name, can in buttons:
-        command_button(name, label, desk, panels, seen, can=can)
-        imgui.same_line()
-    marks(desk, panels, seen)
-    imgui.same_line()
-    command_button("sticks", "joysticks", desk, panels, seen)
-    cue = _bound(desk, panels)
-    if cue is None:
-        imgui.text_colored(ImVec4(*colours.QUIET), "No cue holds here yet; the first change makes one.")
-        return
-    _named(desk, panels, seen, cue)
-    _beginning(desk, panels, seen, cue)
-    _others(desk, panels, cue)
-
-
-def _bound(desk: Desk, panels: Panels) -> Cue | None:
+def bound(desk: Desk, panels: Panels) -> Cue | None:
     """Return the cue of which a hand holds the name, the length or the easing; else the one that holds."""
-    what = panels.drag.what if panels.drag and panels.drag.what in (NAME, LENGTH, EASE) else ""
+    what = panels.drag.what if panels.drag and panels.drag.what in HELD else ""
     return desk.cue_of(panels.drag, what) if what else desk.holding
 
 
-def _named(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
-    imgui.set_next_item_width(190 * panels.scale)
-    changed, name = imgui.input_text_with_hint("##name", "name of the cue", cue.name)
+def tools(desk: Desk, panels: Panels, seen: Seen) -> None:
+    """Draw the line above the list: for the cue that holds, or for all that are chosen."""
+    imgui.push_style_var(imgui.StyleVar_.frame_padding, ImVec2(5 * panels.scale, 2 * panels.scale))
+    imgui.push_style_var(imgui.StyleVar_.item_spacing, ImVec2(4 * panels.scale, 3 * panels.scale))
+    if panels.cues.are_several:
+        _of_several(desk, panels)
+    else:
+        _history(desk, panels, seen)
+        imgui.same_line()
+        marks(desk, panels, seen)
+    imgui.same_line()
+    if imgui.button("more"):
+        imgui.open_popup("more")
+    imgui.pop_style_var(2)
+    if imgui.begin_popup("more"):
+        if panels.cues.are_several:
+            _more_of_several(desk, panels, seen)
+        else:
+            _more_of_one(desk, panels, seen)
+        imgui.end_popup()
+
+
+def _history(desk: Desk, panels: Panels, seen: Seen) -> None:
+    can = {"undo": desk.history.can_undo, "redo": desk.history.can_redo, "save": not desk.is_saved}
+    for n, (label, name) in enumerate(BUTTONS):
+        if n:
+            imgui.same_line()
+        command_button(name, label, desk, panels, seen, can=can.get(name, True))
+
+
+def _of_several(desk: Desk, panels: Panels) -> None:
+    rows = panels.cues
+    imgui.align_text_to_frame_padding()
+    imgui.text(f"{len(rows.frames)} cues")
+    imgui.set_item_tooltip(
+        "Chosen by Control or Shift and a click. Controls move the cue that holds alone: "
+        "carry brings what they changed to the others."
+    )
+    imgui.same_line()
+    _button("give", lambda: chosen.give(rows, desk), _given(desk, rows), chosen.source(desk) is not None)
+    imgui.same_line()
+    _button(
+        "average", lambda: chosen.average(rows, desk), "The mean of them in each, as each setting travels"
+    )
+    imgui.same_line()
+    _button(
+        "carry",
+        lambda: chosen.carry(rows, desk),
+        "Change the others as the cue that holds was changed since they were chosen",
+        chosen.changed(rows, desk) is not None,
+    )
+
+
+def _given(desk: Desk, rows: CueRows) -> str:
+    cue = chosen.source(desk)
+    nodes = ", ".join(sorted(rows.nodes)) or "all"
+    return "" if cue is None else f"Give them the grade of {_called(desk, cue)}: {nodes}"
+
+
+def _button(label: str, act: Callable[[], None], tip: str, can: bool = True) -> None:
+    imgui.begin_disabled(not can)
+    if imgui.button(label):
+        act()
+    imgui.end_disabled()
+    imgui.set_item_tooltip(tip)
+
+
+def _more_of_several(desk: Desk, panels: Panels, seen: Seen) -> None:
+    rows = panels.cues
+    imgui.text_colored(ImVec4(*colours.QUIET), "give the settings of")
+    for ref in desk.reel.chain.nodes:
+        _node(rows, ref.name)
+    imgui.text_colored(ImVec4(*colours.QUIET), "all of them where none is ticked")
+    imgui.separator()
+    imgui.set_next_item_width(10 * imgui.get_font_size())
+    entered, rows.name = imgui.input_text_with_hint(
+        "##names", "name, and 1, 2, 3", rows.name, imgui.InputTextFlags_.enter_returns_true
+    )
+    imgui.same_line()
+    if imgui.button("rename") or entered:
+        chosen.rename(rows, desk)
+    for label, act in (("all neutral", chosen.reset), ("remove", chosen.remove)):
+        if imgui.button(label):
+            act(rows, desk)
+            imgui.close_current_popup()
+        imgui.same_line()
+    if imgui.button("choose none"):
+        chosen.choose_none(rows)
+        imgui.close_current_popup()
+    _history(desk, panels, seen)
+
+
+def _node(rows: CueRows, name: str) -> None:
+    changed, is_on = imgui.checkbox(name, name in rows.nodes)
     if changed:
-        desk.rename(cue.frame, name, grasped(desk, panels, NAME))
-    follow_hand(desk, panels, NAME)
+        rows.nodes = rows.nodes | {name} if is_on else rows.nodes - {name}
+
+
+def _more_of_one(desk: Desk, panels: Panels, seen: Seen) -> None:
+    cue = desk.holding
+    command_button("choose_all", "choose all", desk, panels, seen, can=bool(desk.reel.cues))
+    imgui.same_line()
+    command_button("sticks", "joysticks", desk, panels, seen)
+    if cue is None:
+        imgui.text_colored(ImVec4(*colours.QUIET), "No cue holds here yet; the first change makes one.")
+        return
+    _others(desk, panels, cue)
+    if imgui.button("copy"):
+        desk.comparison.copied = desk.comparison.other = cue.frame
+    imgui.set_item_tooltip("Take this cue for others to match, to be given to several, and to compare with")
     imgui.same_line()
     if imgui.button("remove"):
         desk.remove(cue.frame)
+        imgui.close_current_popup()
     imgui.same_line()
     if imgui.button("go to"):
         desk.go_to(cue.frame, seen.now)
 
 
-def _beginning(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
-    imgui.align_text_to_frame_padding()
-    imgui.text("length")
-    imgui.same_line()
-    imgui.set_next_item_width(92 * panels.scale)
-    changed, over = imgui.drag_int("##over", cue.length, 0.2, 0, cue.frame, "%d frames")
-    if changed:
-        desk.set_length(cue.frame, over, grasped(desk, panels, LENGTH))
-    follow_hand(desk, panels, LENGTH)
-    imgui.set_item_tooltip("How long its transition is; 0 is a cut; drag, or double-click to type")
-    if cue.length:
-        easing(desk, panels, cue)
-    _meter(panels, seen, cue)
-
-
-def _meter(panels: Panels, seen: Seen, cue: Cue) -> None:
-    """Write how visible the transition is, against the mark of one CIEDE2000 a frame (a choice of ours)."""
-    visible = seen.visible
-    if not cue.length or visible is None:
-        # A line in any case: what stands below must not jump from cue to cue.
-        imgui.text_colored(
-            ImVec4(*colours.QUIET), "change a frame ..." if cue.length else "begins with a cut"
-        )
-        return
-    colour = colours.BRIGHT if visible.is_over else colours.QUIET
-    text = f"change a frame {visible.step:.2f}, a second {visible.second:.1f} CIEDE2000"
-    imgui.text_colored(ImVec4(*colour), text + (": may be seen" if visible.is_over else ""))
-    imgui.set_item_tooltip(f"The largest of 256 pixels; a step of {MARK:g} a frame is our own mark.")
-
-
 def _others(desk: Desk, panels: Panels, cue: Cue) -> None:
     """Take settings from any other cue: the one before until another is chosen or copied."""
-    other = _other(desk, panels, cue)
+    other = _other(desk, cue)
     imgui.begin_disabled(other is None or other is cue)
     if imgui.button("match") and other:
         desk.match(other)
@@ -108,15 +162,11 @@ def _others(desk: Desk, panels: Panels, cue: Cue) -> None:
     imgui.set_next_item_width(140 * panels.scale)
     text = _called(desk, other) if other and desk.comparison.other is not None else "the cue before"
     if imgui.begin_combo("##other", text):
-        _choices(desk, panels)
+        _choices(desk)
         imgui.end_combo()
-    imgui.same_line()
-    if imgui.button("copy"):
-        desk.comparison.copied = desk.comparison.other = cue.frame
-    imgui.set_item_tooltip("Choose this cue for others to match, and to compare the picture with")
 
 
-def _other(desk: Desk, panels: Panels, cue: Cue) -> Cue | None:
+def _other(desk: Desk, cue: Cue) -> Cue | None:
     """Return the chosen cue, while it is there, else the one before `cue`."""
     listed = desk.cues.cues
     if desk.comparison.other is not None:
@@ -128,7 +178,7 @@ def _other(desk: Desk, panels: Panels, cue: Cue) -> Cue | None:
     return None if before is None else listed[before]
 
 
-def _choices(desk: Desk, panels: Panels) -> None:
+def _choices(desk: Desk) -> None:
     if imgui.selectable("the cue before", desk.comparison.other is None)[0]:
         desk.comparison.other = None
     listed = desk.cues.cues
@@ -141,4 +191,5 @@ def _choices(desk: Desk, panels: Panels) -> None:
 
 
 def _called(desk: Desk, cue: Cue) -> str:
-    return f"{cue.name}  {desk.readings(cue.frame).timecode}".strip()
+    number = (desk.cues.holding(cue.frame) or 0) + 1
+    return f"{cue_text(number, cue)}  {desk.readings(cue.frame).timecode}"

@@ -13,7 +13,7 @@ from typing import Final
 
 from imgui_bundle import ImVec2, imgui
 
-from lamphouse.graph.cues.words import beginning_text
+from lamphouse.graph.cues.words import beginning_text, cue_text
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.edits.marks import mark_text
 from lamphouse.graph.reel.records import Cue, Mark
@@ -193,7 +193,8 @@ def _tooltip(desk: Desk, panels: Panels, ruler: Ruler) -> None:
 
 
 def _cue_text(desk: Desk, cue: Cue) -> str:
-    return f"{cue.name or 'cue'}\n{desk.readings(cue.frame).timecode}, {beginning_text(cue)}"
+    number = (desk.cues.holding(cue.frame) or 0) + 1
+    return f"{cue_text(number, cue)}\n{desk.readings(cue.frame).timecode}, {beginning_text(cue)}"
 
 
 def _mark_text(desk: Desk, mark: Mark | None) -> str:

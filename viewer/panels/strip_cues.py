@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Final
 
@@ -27,7 +28,9 @@ def draw_cues(ruler: Ruler, cues: Sequence[Cue], holding: Cue | None, scale: flo
         _cue(ruler, holding, colours.ACCENT, scale)
     edges = [*(ruler.x(cue.frame) for cue in shown[1:]), ruler.left + ruler.width]
     for cue, beyond in zip(shown, edges, strict=False):
-        _name(ruler, cue, beyond, colours.TEXT if cue is holding else colours.QUIET, scale)
+        called = cue.name or str(bisect_left(cues, cue.frame, key=lambda each: each.frame) + 1)
+        room = ruler.x(cue.frame) + 5 * scale, beyond - 3 * scale
+        _name(ruler, called, room, colours.TEXT if cue is holding else colours.QUIET, scale)
 
 
 def _cue(ruler: Ruler, cue: Cue, colour: colours.Colour, scale: float) -> None:
@@ -53,10 +56,10 @@ def slope(ruler: Ruler, cue: Cue, top: float) -> list[tuple[float, float]]:
     return [(start + t * (stop - start), ruler.bottom - s * (ruler.bottom - top)) for t, s in shares]
 
 
-def _name(ruler: Ruler, cue: Cue, beyond: float, colour: colours.Colour, scale: float) -> None:
-    """Write a cue's name as far as there is room before the next."""
-    left, right = ruler.x(cue.frame) + 5 * scale, beyond - 3 * scale
+def _name(ruler: Ruler, name: str, room: tuple[float, float], colour: colours.Colour, scale: float) -> None:
+    """Write what a cue is called as far as there is room before the next."""
+    left, right = room
     if right > left:
         imgui.push_clip_rect(ImVec2(left, ruler.top), ImVec2(right, ruler.top + FLAG * scale), True)
-        text_at(left, ruler.top + 1, cue.name, colour)
+        text_at(left, ruler.top + 1, name, colour)
         imgui.pop_clip_rect()

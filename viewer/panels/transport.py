@@ -17,6 +17,7 @@ from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.draw import text_at
 from lamphouse.viewer.panels.focus import focus_here
+from lamphouse.viewer.panels.lengths import lengths
 from lamphouse.viewer.panels.sync import sync
 
 
@@ -43,10 +44,14 @@ def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.text_colored(ImVec4(*colours.QUIET), f"frame {readings.frame}")
     imgui.end_group()
     imgui.same_line(0, 18 * panels.scale)
+    imgui.begin_group()
+    imgui.push_style_var(imgui.StyleVar_.item_spacing, ImVec2(0, 0))
     _buttons(desk, panels, seen)
+    lengths(desk, panels, seen)
+    imgui.pop_style_var()
     imgui.same_line(0, 18 * panels.scale)
-    imgui.align_text_to_frame_padding()
     imgui.text_colored(ImVec4(*colours.QUIET), _speed(desk, now) or seen.copied)
+    imgui.end_group()
     _on_the_right(desk, panels)
 
 
@@ -54,7 +59,7 @@ def _on_the_right(desk: Desk, panels: Panels) -> None:
     """Write which reel this is, and whether it is saved."""
     text = desk.reel_file.name + ("" if desk.is_saved else ", not saved")
     right = imgui.get_window_size().x - 10 * panels.scale
-    text_at(right - imgui.calc_text_size(text).x, imgui.get_item_rect_min().y - 4 * panels.scale, text)
+    text_at(right - imgui.calc_text_size(text).x, imgui.get_item_rect_min().y + 4 * panels.scale, text)
 
 
 BUTTONS: Final = (
@@ -72,7 +77,7 @@ BUTTONS: Final = (
 
 
 def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
-    height, gap = 32 * panels.scale, 4 * panels.scale
+    height, gap = 26 * panels.scale, 4 * panels.scale
     focus_here(panels)
     for label, name in BUTTONS:
         command_button(name, label, desk, panels, seen, height=height)

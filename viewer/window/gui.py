@@ -19,7 +19,7 @@ from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.chain import chain
 from lamphouse.viewer.panels.compare import compare
 from lamphouse.viewer.panels.controls import controls
-from lamphouse.viewer.panels.cues import cues
+from lamphouse.viewer.panels.cue_list import cue_list
 from lamphouse.viewer.panels.focus import follow_keyboard, rest_keyboard
 from lamphouse.viewer.panels.grips import balances_height, grips
 from lamphouse.viewer.panels.help import help_page
@@ -89,9 +89,7 @@ def _grade(desk: Desk, panels: Panels, seen: Seen) -> None:
     high = balances_height(room.x)
     scopes(panels, seen, room.x, room.y * SCOPES)
     grips(desk, panels, seen, room.x, high)
-    imgui.begin_child("cues", ImVec2(CUES * scale, 0), imgui.ChildFlags_.nav_flattened)
-    cues(desk, panels, seen)
-    imgui.end_child()
+    cue_list(desk, panels, seen, CUES * scale, imgui.get_content_region_avail().y)
     imgui.same_line()
     imgui.begin_child("controls", ImVec2(0, 0), imgui.ChildFlags_.nav_flattened)
     controls(desk, panels, seen)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from lamphouse.viewer.models.by_hand import cue_here, cue_on_run, nudge_cue
+from lamphouse.viewer.models.chosen import choose_all, take_keyboard
 from lamphouse.viewer.models.commands.command import Act, Command, done
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
@@ -21,10 +22,20 @@ def _nudged(by: int) -> Act:
     return nudge
 
 
+def _listed(desk: Desk, panels: Panels, now: int) -> None:
+    take_keyboard(panels.cues, desk)
+
+
+def _all(desk: Desk, panels: Panels, now: int) -> None:
+    choose_all(panels.cues, desk)
+
+
 CUEING: Final = (
     Command("store_cue", "A new cue at the playhead.", done(Desk.store), is_here=True),
     Command("cue_on_run", "A cue where the picture was seen, less your reaction.", _on_run),
     Command("nudge_cue_back", "The cue a frame back.", _nudged(-1), repeats=True, is_here=True),
     Command("nudge_cue_on", "The cue a frame on.", _nudged(1), repeats=True, is_here=True),
+    Command("cue_list", "The keys are the cue list's, and the desk's again.", _listed, is_for_sticks=False),
+    Command("choose_all", "Choose all cues.", _all, is_for_sticks=False),
     Command("cue_here", "The nearest cue to the playhead.", done(cue_here), is_here=True),
 )

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from imgui_bundle import imgui
 
+from lamphouse.graph.media.working_copy.wanted import Wanted, keep_wanted
 from lamphouse.graph.reel.store import load, save
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.errors import BadInput
@@ -66,6 +67,7 @@ def claimed(reel_file):
 @pytest.fixture(autouse=True)
 def own_settings(monkeypatch, tmp_path):
     monkeypatch.setenv("LAMPHOUSE_SETTINGS", str(tmp_path / "settings"))
+    keep_wanted(tmp_path / "settings", Wanted(is_on=False))  # a process for each reel takes its time
 
 
 def test_another_reel_is_opened_in_the_same_window_and_the_first_is_let_go(pages, reel_file, another):

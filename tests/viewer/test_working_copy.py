@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import threading
+from fractions import Fraction
 
 import numpy as np
 import pytest
+import skimage.data
 from imgui_bundle import imgui
 from msgspec.structs import replace
 
 from lamphouse.graph.files.folders import CACHE_VARIABLE
+from lamphouse.graph.media.master.master import open_master
 from lamphouse.graph.media.working_copy.apart import Progress
 from lamphouse.graph.media.working_copy.copy import working_copy_of
 from lamphouse.graph.media.working_copy.make import make_working_copy
 from lamphouse.graph.media.working_copy.room import Room
 from lamphouse.graph.media.working_copy.wanted import FILE, Wanted
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Delivery, Reel, ScanRef
+from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.copying import Copied, Copying, copied
 from lamphouse.viewer.models.scanned import rgb_of
@@ -33,8 +40,12 @@ def cache(tmp_path, monkeypatch):
 @pytest.fixture
 def copy(desk):
     """The whole working copy of the desk's scan."""
-    made = working_copy_of(desk.reel.scan, desk.opened.scan_path)
-    make_working_copy(made, desk.opened.open_scan, room=Room(spare=0))
+    return whole_copy(desk.opened)
+
+
+def whole_copy(opened):
+    made = working_copy_of(opened.reel.scan, opened.scan_path)
+    make_working_copy(made, opened.open_scan, room=Room(spare=0))
     return made
 
 
@@ -170,22 +181,40 @@ def test_frames_come_from_the_copy_and_what_it_lacks_from_the_scan(desk, copy):
     either.close()
 
 
-def test_the_small_pictures_of_the_strip_come_from_the_copy(desk, copy, monkeypatch):
-    came = threading.Semaphore(0)
+@pytest.fixture
+def wide(tmp_path):
+    """A reel, opened, whose scan is so wide that its copy has half the raster."""
+    astronaut = np.moveaxis(skimage.data.astronaut().astype(np.float32) / 255, -1, 0)
+    facts = {"rate": Fraction(24), "timecode": "10:00:00:00", "pixel_aspect": Fraction(1)}
+    made = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le")
+    with open_master(tmp_path / "wide.mkv", made, width=1040, height=160, **facts) as master:
+        for n in range(4):
+            master.write(np.tile(astronaut[:, n : n + 160], (1, 1, 3))[:, :, :1040])
+        master.finish()
+    scan = ScanRef(path="wide.mkv", frames=4, width=1040, height=160)
+    reel = Reel(scan=scan, chain=chain_preset("everyday").chain)
+    return OpenedReel(tmp_path / "wide.reel", reel, Catalogue())
 
-    def drawn(opened, of):
+
+@pytest.mark.parametrize("is_wide", [False, True])
+def test_the_small_pictures_of_the_strip_come_from_the_copy(is_wide, desk, wide, monkeypatch):
+    opened, came = wide if is_wide else desk.opened, threading.Semaphore(0)
+    copy = whole_copy(opened)
+
+    def drawn(of):
         strip = FilmStrip(opened, came.release, lambda: of)
         for _ in range(2):
-            strip.drawn(desk.reel, (7, 31))
+            strip.drawn(opened.reel, (1, 3))
             assert came.acquire(timeout=60)
-        pictures = strip.drawn(desk.reel, (7, 31))
+        pictures = strip.drawn(opened.reel, (1, 3))
         strip.close()
         return pictures.astype(int)
 
-    from_scan = drawn(desk.opened, None)
+    from_scan = drawn(None)
 
     def lost(self):
         raise BadInput("The scan is on a disk that is not here.")
 
-    monkeypatch.setattr(type(desk.opened), "open_scan", lost)
-    assert np.abs(drawn(desk.opened, copy) - from_scan).max() <= 2
+    monkeypatch.setattr(OpenedReel, "open_scan", lost)
+    assert copy.divide == (2 if is_wide else 1)
+    assert np.abs(drawn(copy) - from_scan).max() <= 2

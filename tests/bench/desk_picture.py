@@ -27,13 +27,15 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.glsl.context import is_software
 from lamphouse.viewer.glsl.offscreen import Offscreen
 from lamphouse.viewer.glsl.opengl import GL
+from lamphouse.viewer.models.comparison import FAR
 from lamphouse.viewer.models.panels import Area
 from lamphouse.viewer.models.scanned import Frame
-from lamphouse.viewer.picture.painter import Painter
+from lamphouse.viewer.picture.painter import Canvas, Painter
 from lamphouse.viewer.turn.display import Look
 
 RASTERS = ((720, 576), (1920, 1080), (2048, 1556), (4096, 3112))
 SHOWN = (1600, 900)  # pixels of the window's part
+LOOK = Look(SHOWN, Area(200, 0, 1200, 900), (1.0, 0.0, FAR), corner=(0, 0))
 FRAME = 1 / 25
 TURNS = 9
 
@@ -59,6 +61,7 @@ def measured(name: str, size: tuple[int, int], divide: int) -> tuple[float, floa
     program = Program(reel.chain, reel.scan.encoding, chains.CATALOGUE)
     expression, numbers = program.expression(settings), program.numbers(settings)
     codes, _ = planar_16(*size)
+    window = Canvas(GL.GL_RGBA8)
 
     def draw() -> None:
         painter.draw(painter.graded, divide, expression, numbers, 1.0)
@@ -66,13 +69,15 @@ def measured(name: str, size: tuple[int, int], divide: int) -> tuple[float, floa
     def whole() -> None:
         painter.take(Frame(codes, (divide,)))
         draw()
-        painter.show(Look(SHOWN, Area(0, 0, *SHOWN), (1.0, 0.0, 2.0)))
+        window.bind(SHOWN)
+        painter.paint(LOOK, SHOWN[1])
         GL.glFinish()
 
     whole()
     alone = min(_timed(draw) for _ in range(TURNS))
     seen = min(_clocked(whole) for _ in range(TURNS))
     painter.delete()
+    window.delete()
     return alone, seen
 
 

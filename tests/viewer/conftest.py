@@ -173,6 +173,9 @@ class Double:
         self.reads += 1
         return self.found.finest
 
+    def paint(self, height):
+        pass
+
     def show(self, look, place="picture"):
         if place != "picture":
             self.elsewhere.append((place, look))
@@ -310,7 +313,7 @@ class Hand(Fingers):
         gui(desk, panels, seen)
         imgui.render()
 
-    def present(self):
+    def present(self, paint):
         pass
 
     def present_alone(self, texture, size):

@@ -266,15 +266,15 @@ def test_the_shown_edge_of_a_wipe_runs_at_its_angle(reel_file, window):
     from lamphouse.viewer.picture.painter import Canvas
 
     comparison = replace(desk.comparison, middle=(0.5, 0.5), angle=math.pi / 4)
-    painter.show(Look((300, 200), Area(0, 0, 300, 200), comparison.edge(1.5)))
-    shown = Canvas.read(painter.shown["picture"])[0] > 0.8
+    painter.show(Look((300, 200), Area(0, 0, 300, 200), comparison.edge(1.5)), "alone")
+    shown = Canvas.read(painter.shown["alone"])[0] > 0.8
     y, x = np.mgrid[:200, :300]
     beyond = (x + 0.5 - 150) + (y + 0.5 - 100)
     assert shown[beyond > 2].all()
     assert not shown[beyond < -2].any()
     edge = replace(comparison, way=SIDE).edge(0.75)
-    painter.show(Look((300, 200), Area(0, 0, 150, 200), edge, seam=150))
-    beside = Canvas.read(painter.shown["picture"])[0] > 0.8
+    painter.show(Look((300, 200), Area(0, 0, 150, 200), edge, seam=150), "alone")
+    beside = Canvas.read(painter.shown["alone"])[0] > 0.8
     assert beside[:, 150:].all()
     assert not beside[:, :150].any()
 

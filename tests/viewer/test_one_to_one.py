@@ -8,6 +8,7 @@ from lamphouse.viewer.models.area import area_of, turn_true
 from lamphouse.viewer.models.frame import PLAIN, lie_here, lie_of, other_lie_here
 from lamphouse.viewer.models.panels import PictureView
 from lamphouse.viewer.models.seen import FULL, OtherPicture
+from lamphouse.viewer.window import gui
 
 
 def shown_at(view, desk, pointer):
@@ -67,3 +68,13 @@ def test_a_framed_master_lies_at_1_to_1_where_it_shows_the_same_place_of_the_sca
     framed = lie_of(desk.reel, None, framing_of(desk.settings))
     for place in ((0.4, 0.5), (0.6, 0.3)):
         assert lie.under(place) == pytest.approx(framed.shown(place))
+
+
+def test_the_picture_is_painted_where_its_part_of_the_window_lies_and_only_where_it_is_shown(
+    desk, hand_at, monkeypatch
+):
+    hand = hand_at(desk)
+    assert hand.display.look.corner == tuple(map(round, hand.panels.picture.at))
+    monkeypatch.setattr(gui, "picture", lambda *given: None)  # as on a page with pictures of its own
+    hand.frame(2)
+    assert hand.display.look.corner is None

@@ -58,7 +58,7 @@ def test_the_picture_in_the_window_is_the_right_way_up_and_round(window, display
     view, area = opened.panels.picture, area_of(desk, opened.panels.picture)
     graded = opened.display.painter.graded
     graded.write(steps())
-    opened.display.show(Look(view.size, area, (1.0, 0.0, 1e3)))
+    opened.display.show(Look(view.size, area, (1.0, 0.0, 1e3), corner=tuple(map(int, view.at))))
     shown = drawn_again(opened)
     left, top = 10, 39  # where the picture's part begins in the window
     part = shown[:, top : top + view.size[1], left : left + view.size[0]]
@@ -71,7 +71,7 @@ def drawn_again(opened):
     window = opened.window
     window.begin()
     window.draw(opened.desk, opened.panels, opened.loop.seen)
-    window.present()
+    window.present(opened.display.paint)
     return np.clip(window._canvas.read()[:, ::-1], 0, 1)
 
 
@@ -107,8 +107,8 @@ def test_a_framed_picture_lies_in_the_window_as_the_definition_has_it(window, di
     painter.graded.write(graded)
     framing = Framing(turn=5.0, mirror="left-right", size=0.8, position_x=0.1, gate=(0.1, 0.0, 0.0, 0.2))
     look = Look(size, Area(0, 0, *size), (1.0, 0.0, 1e3), lie=lie_of(desk.reel, None, framing))
-    painter.show(look)
-    shown = np.clip(painter.shown["picture"].read(), 0, 1)
+    painter.show(look, "alone")
+    shown = np.clip(painter.shown["alone"].read(), 0, 1)
     meant = displayed_by_definition(look, graded)
     beside = np.abs(shown - meant).max(axis=0) > NEAR
     assert (meant.max(axis=0) == 0).mean() > 0.3  # what is blanked, and what the film does not reach
@@ -124,8 +124,8 @@ def test_stripes_are_where_the_signal_leaves_its_limits_and_nowhere_else(window,
     fields = steps()
     painter.graded.write(fields)
     look = Look((320, 240), Area(0, 0, 320, 240), (1.0, 0.0, 1e3), edges())
-    painter.show(look)
-    shown = painter.shown["picture"].read()
+    painter.show(look, "alone")
+    shown = painter.shown["alone"].read()
     meant = displayed_by_definition(look, fields)
     striped = (fields[:, ::8, ::8] > edges()[1]).any(axis=0)
     assert striped.any()
@@ -151,10 +151,10 @@ def test_where_something_was_judged_the_stripes_are_where_it_was_found(window):
     beyond[12:24, 32:48] = True
     painter.mark(beyond)
     look = Look(size, Area(0, 0, *size), (1.0, 0.0, 1e3), edges())
-    painter.show(look)
-    plain = painter.shown["picture"].read()
-    painter.show(replace(look, is_judged=True))
-    changed = np.abs(painter.shown["picture"].read() - plain).max(axis=0) > 0.1
+    painter.show(look, "alone")
+    plain = painter.shown["alone"].read()
+    painter.show(replace(look, is_judged=True), "alone")
+    changed = np.abs(painter.shown["alone"].read() - plain).max(axis=0) > 0.1
     assert changed[60:120, 160:240].mean() > 0.4
     changed[60:120, 160:240] = False
     assert not changed.any()

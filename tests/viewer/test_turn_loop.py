@@ -47,7 +47,7 @@ class Sitting:
         if act is not None:
             act()
 
-    def present(self):
+    def present(self, paint):
         self.display.done.append("present")
 
     def follow(self, desk, *, is_on, level):

@@ -158,14 +158,14 @@ def _check_room(source: Source) -> None:
         )
 
 
-def fill(corners: int, size: tuple[int, int]) -> None:
-    """Draw the program in use over the first `size`, (width, height), of what is bound.
+def fill(corners: int, size: tuple[int, int], at: tuple[int, int] = (0, 0)) -> None:
+    """Draw the program in use over `size`, (width, height), of what is bound, from its pixel `at` on.
 
     `corners` is a vertex array, which GL wants to be there; nothing is read from it.
     """
     for what in (GL.GL_BLEND, GL.GL_SCISSOR_TEST, GL.GL_DEPTH_TEST, GL.GL_CULL_FACE):
         GL.glDisable(what)
-    GL.glViewport(0, 0, *size)
+    GL.glViewport(*at, *size)
     GL.glBindVertexArray(corners)
     GL.glDrawArrays(GL.GL_TRIANGLES, 0, 3)
 

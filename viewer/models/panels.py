@@ -39,6 +39,7 @@ class PictureView:
     """The picture's part of the window: its size in pixels, and how the frame lies in it."""
 
     size: tuple[int, int] = (1, 1)
+    at: tuple[float, float] | None = None  # where it begins in the window; None where that shows none
     zoom: float = 0.0  # pixels of the window for one of the scan; 0 fits the picture in
     pan: tuple[float, float] = (0.0, 0.0)  # of the frame's middle, in pixels of the window
     delivery: Delivery | None = None  # whose frame is shown; None: the scan's own

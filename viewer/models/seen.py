@@ -55,7 +55,7 @@ class Scopes:
 class Textures:
     """The numbers of the textures that panels show; 0 is nothing to be shown."""
 
-    picture: int = 0
+    picture: bool = False  # whether the picture lies under the panels
     parade: int = 0
     plane: int = 0
     strip: int = 0

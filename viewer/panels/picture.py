@@ -19,7 +19,7 @@ from lamphouse.viewer.models.neutral import make_neutral
 from lamphouse.viewer.models.panels import Area, Panels, PictureView
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
-from lamphouse.viewer.panels.draw import box, image, line, outline, text_at
+from lamphouse.viewer.panels.draw import box, line, outline, text_at
 from lamphouse.viewer.panels.foot import foot
 from lamphouse.viewer.panels.grasp import grasped
 from lamphouse.viewer.panels.overlays import overlays
@@ -40,9 +40,9 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
     at, view.density = _whole(imgui.get_cursor_screen_pos()), imgui.get_io().display_framebuffer_scale.x
     below = imgui.get_frame_height() + look.GAP * panels.scale
     view.size = (max(1, int(width)), max(1, int(height - below)))
-    if not seen.textures.picture:  # else all of it lies under the picture
+    view.at = (at.x, at.y)
+    if not seen.textures.picture:  # else it lies there already
         box((at.x, at.y), (at.x + view.size[0], at.y + view.size[1]), colours.SURROUND)
-    image(seen.textures.picture, (at.x, at.y), (at.x + view.size[0], at.y + view.size[1]))
     imgui.invisible_button("picture", ImVec2(*view.size))
     area = area_of(desk, view)
     pointer = _point_at(desk, panels, seen, area, at)

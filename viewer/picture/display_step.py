@@ -6,6 +6,7 @@ take, with less than a code of noise so that no gradient shows steps. Nothing he
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from lamphouse.nodes.primitive import Form
@@ -36,17 +37,17 @@ uniform vec2 limits;     // signal below and above which pixels are marked; equa
 uniform sampler2D judged;  // which places of the frame are marked instead, where something was judged
 uniform bool is_judged;
 uniform float surround;    // the code about the frame
-uniform bool is_nearest;   // whether nothing is made up between pixels
+uniform vec3 seat;       // where the first pixel is drawn, and which way lines follow: 1 up, -1 down
 out vec4 shown;
 """
 _MAIN: Final = """
 float noise(vec2 at) { return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }
 void main() {
-    vec2 at = vec2(gl_FragCoord.x, gl_FragCoord.y);
-    bool is_beside = seam > 0.0 && at.x > seam;
+    vec2 at = (gl_FragCoord.xy - seat.xy) * vec2(1.0, seat.z);
+    bool is_beside = COMPARES && seam > 0.0 && at.x > seam;
     vec2 place = (at - vec2(is_beside ? seam : 0.0, 0.0) - area.xy) / area.zw;
     float beyond = dot((place - 0.5) * vec2(area.z / area.w, 1.0), edge.xy) - edge.z;
-    bool is_other = is_beside || beyond >= 0.0;
+    bool is_other = COMPARES && (is_beside || beyond >= 0.0);
     int which = is_other ? 1 : 0;
     vec4 open = window[which];
     if (open.z <= open.x || any(lessThan(place, vec2(0.0))) || any(greaterThan(place, vec2(1.0)))) {
@@ -61,13 +62,15 @@ void main() {
     vec2 texel = 0.5 / raster, within = clamp(under, seen.xy + texel, seen.zw - texel);
     vec3 signal = is_other ? texture(other, within).rgb : texture(graded, within).rgb;
     ivec2 pixel = ivec2(within * raster);
-    if (is_nearest) signal = is_other ? texelFetch(other, pixel, 0).rgb : texelFetch(graded, pixel, 0).rgb;
+    if (NEAREST) signal = is_other ? texelFetch(other, pixel, 0).rgb : texelFetch(graded, pixel, 0).rgb;
     if (is_black) signal = vec3(0.0);
     vec3 code = monitor_code(signal);
-    bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
-    if (is_judged) out_of = !is_other && texture(judged, place).r > 0.5;
-    if (limits.x < limits.y && out_of && mod(at.x + at.y, 8.0) < 4.0) code = vec3(1.0) - code;
-    if (abs(beyond) * area.w < line) code = vec3(0.6);
+    if (MARKS) {
+        bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
+        if (is_judged) out_of = !is_other && texture(judged, place).r > 0.5;
+        if (out_of && mod(at.x + at.y, 8.0) < 4.0) code = vec3(1.0) - code;
+    }
+    if (COMPARES && abs(beyond) * area.w < line) code = vec3(0.6);
     shown = vec4(code + (noise(at) - 0.5) / 255.0, 1.0);
 }
 """
@@ -77,8 +80,8 @@ class DisplayStep:
     """The step to one monitor. Needs a GL 3.3 context, on its thread."""
 
     def __init__(self, monitor: Monitor) -> None:
-        code = function_of("monitor_code", monitor_code(picture("signal"), monitor))
-        self._program = linked(_HEAD + code + _MAIN)
+        self._code = function_of("monitor_code", monitor_code(picture("signal"), monitor))
+        self._programs: dict[str, int] = {}
         self._corners = int(GL.glGenVertexArrays(1))
         self._table: TableTexture | None = None
         if monitor.table is not None:
@@ -86,44 +89,80 @@ class DisplayStep:
             self._table.write(monitor.table)
 
     def draw(self, look: Look, graded: int, other: int, judged: int) -> None:
-        """Draw textures as `look` has them into what is bound, of `look.size`."""
-        GL.glUseProgram(self._program)
-        for unit, (name, texture) in enumerate((("graded", graded), ("other", other), ("judged", judged))):
-            self._bind(unit, name, GL.GL_TEXTURE_2D, texture)
-        if self._table is not None:
-            self._bind(3, "table_0", self._table.target, self._table.number)
-        GL.glActiveTexture(GL.GL_TEXTURE0)
-        self._tell(look)
+        """Draw textures as `look` has them into one that is bound, of `look.size`, its first row on top."""
+        self._use(look, (graded, other, judged), (0, 0, 1))
         fill(self._corners, look.size)
+
+    def paint(self, look: Look, height: int, graded: int, other: int, judged: int) -> None:
+        """Draw textures as `look` has them into a window that is bound and `height` pixels high."""
+        assert look.corner is not None
+        (left, top), (width, tall) = look.corner, look.size
+        GL.glEnable(GL.GL_SCISSOR_TEST)
+        GL.glScissor(left, height - top - tall, width, tall)
+        GL.glClearColor(*(look.surround / 255,) * 3, 1.0)
+        GL.glClear(GL.GL_COLOR_BUFFER_BIT)
+        first, above, last, below = _seen(look)
+        if first < last and above < below:
+            self._use(look, (graded, other, judged), (left, height - top, -1))
+            fill(self._corners, (last - first, below - above), (left + first, height - top - below))
+
+    def _use(self, look: Look, textures: tuple[int, int, int], seat: tuple[int, int, int]) -> None:
+        """Make the shader of a look the one that draws; what it does not do costs nothing."""
+        parts = {"COMPARES": look.compares, "MARKS": look.marks, "NEAREST": look.is_nearest}
+        said = "".join(f"const bool {name} = {str(does).lower()};\n" for name, does in parts.items())
+        if said not in self._programs:
+            self._programs[said] = linked(_HEAD + said + self._code + _MAIN)
+        program = self._programs[said]
+        GL.glUseProgram(program)
+        for unit, (name, texture) in enumerate(zip(("graded", "other", "judged"), textures, strict=True)):
+            _bind(program, unit, name, GL.GL_TEXTURE_2D, texture)
+        if self._table is not None:
+            _bind(program, 3, "table_0", self._table.target, self._table.number)
+        GL.glActiveTexture(GL.GL_TEXTURE0)
+        _tell(program, look)
+        GL.glUniform3f(_location(program, "seat"), *seat)
 
     def delete(self) -> None:
         """Give everything back to GL."""
         if self._table is not None:
             self._table.delete()
         GL.glDeleteVertexArrays(1, [self._corners])
-        GL.glDeleteProgram(self._program)
+        for program in self._programs.values():
+            GL.glDeleteProgram(program)
 
-    def _tell(self, look: Look) -> None:
-        """Give the shader the numbers of a look."""
-        area = look.area
-        GL.glUniform1i(self._location("is_judged"), look.is_judged)
-        GL.glUniform1i(self._location("is_nearest"), look.is_nearest)
-        GL.glUniform4f(self._location("area"), area.left, area.top, area.width, area.height)
-        for index, lie in enumerate((look.lie, look.other or NOTHING)):
-            GL.glUniform3f(self._location(f"across[{index}]"), *lie.across)
-            GL.glUniform3f(self._location(f"down[{index}]"), *lie.down)
-            GL.glUniform4f(self._location(f"edges[{index}]"), *lie.edges)
-            GL.glUniform4f(self._location(f"window[{index}]"), *lie.window)
-        GL.glUniform3f(self._location("edge"), *look.edge)
-        GL.glUniform1f(self._location("seam"), look.seam)
-        GL.glUniform1f(self._location("surround"), look.surround)
-        GL.glUniform1f(self._location("line"), 0.75 * look.scale)
-        GL.glUniform2f(self._location("limits"), *look.limits)
 
-    def _bind(self, unit: int, name: str, target: int, texture: int) -> None:
-        GL.glActiveTexture(GL.GL_TEXTURE0 + unit)
-        GL.glBindTexture(target, texture)
-        GL.glUniform1i(self._location(name), unit)
+def _seen(look: Look) -> tuple[int, int, int, int]:
+    """Return left, top, right and bottom of where anything but the surround can be seen, in whole pixels."""
+    (width, height), area = look.size, look.area
+    if look.seam:
+        return 0, 0, width, height
+    left, top = max(0, math.floor(area.left)), max(0, math.floor(area.top))
+    right, bottom = math.ceil(area.left + area.width), math.ceil(area.top + area.height)
+    return left, top, min(width, right), min(height, bottom)
 
-    def _location(self, name: str) -> int:
-        return int(GL.glGetUniformLocation(self._program, name))
+
+def _tell(program: int, look: Look) -> None:
+    """Give a shader the numbers of a look."""
+    area = look.area
+    GL.glUniform1i(_location(program, "is_judged"), look.is_judged)
+    GL.glUniform4f(_location(program, "area"), area.left, area.top, area.width, area.height)
+    for index, lie in enumerate((look.lie, look.other or NOTHING)):
+        GL.glUniform3f(_location(program, f"across[{index}]"), *lie.across)
+        GL.glUniform3f(_location(program, f"down[{index}]"), *lie.down)
+        GL.glUniform4f(_location(program, f"edges[{index}]"), *lie.edges)
+        GL.glUniform4f(_location(program, f"window[{index}]"), *lie.window)
+    GL.glUniform3f(_location(program, "edge"), *look.edge)
+    GL.glUniform1f(_location(program, "seam"), look.seam)
+    GL.glUniform1f(_location(program, "surround"), look.surround)
+    GL.glUniform1f(_location(program, "line"), 0.75 * look.scale)
+    GL.glUniform2f(_location(program, "limits"), *look.limits)
+
+
+def _bind(program: int, unit: int, name: str, target: int, texture: int) -> None:
+    GL.glActiveTexture(GL.GL_TEXTURE0 + unit)
+    GL.glBindTexture(target, texture)
+    GL.glUniform1i(_location(program, name), unit)
+
+
+def _location(program: int, name: str) -> int:
+    return int(GL.glGetUniformLocation(program, name))

@@ -57,6 +57,7 @@ class GlDisplay:
         self._frames: tuple[int, ...] = ()
         self._scopes_shown = False
         self._shown: dict[Place, int] = {}
+        self._look: Look | None = None  # of the picture in the window
         self._found: Frame | None = None
 
     def close(self) -> None:
@@ -75,7 +76,8 @@ class GlDisplay:
         """What panels show."""
         parade, plane = (self._parade, self._plane) if self._scopes_shown else (0, 0)
         strip = self._strip if self._frames else 0
-        return Textures(**self._shown, parade=parade, plane=plane, strip=strip)
+        is_there = self._look is not None and self.painter.graded.size != EMPTY
+        return Textures(is_there, parade=parade, plane=plane, strip=strip, **self._shown)
 
     @property
     def is_complete(self) -> bool:
@@ -146,10 +148,17 @@ class GlDisplay:
 
     def show(self, look: Look, place: Place = "picture") -> None:
         """Draw the picture as the monitor of that place is to show it."""
-        if self.painter.graded.size != EMPTY:
+        if place != "picture" and self.painter.graded.size != EMPTY:
             self._shown[place] = self.painter.show(look, place)
+        elif place == "picture":
+            self._look = look
         if place == "picture" and self._film.monitor is not look.monitor:
             self._film.monitor, self._has_small = look.monitor, bool(self._frames)
+
+    def paint(self, height: int) -> None:
+        """Draw the picture where it lies in the window that is bound."""
+        if self._look is not None and self._look.corner is not None and self.painter.graded.size != EMPTY:
+            self.painter.paint(self._look, height)
 
     def draw_strip(self, reel: Reel, frames: tuple[int, ...]) -> None:
         """Draw the strip's small pictures."""

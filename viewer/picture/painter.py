@@ -151,7 +151,7 @@ class Painter:
         for name in (GL.GL_TEXTURE_MIN_FILTER, GL.GL_TEXTURE_MAG_FILTER):
             GL.glTexParameteri(GL.GL_TEXTURE_2D, name, GL.GL_NEAREST)
 
-    def show(self, look: Look, place: Place = "picture") -> int:
+    def show(self, look: Look, place: Place) -> int:
         """Return the texture, of `look.size`, of the picture as the monitor is to show it.
 
         `edge` is a wipe's, as `Comparison.edge` has it: beyond it the other canvas is seen, or the surround
@@ -159,17 +159,23 @@ class Painter:
         frame as its `Lie` says, between its pixels straight. Pixels of signal outside `limits` are striped,
         or those of `mark`.
         """
-        step = self._steps.get(look.monitor)
-        if step is None:
-            step = self._steps[look.monitor] = DisplayStep(look.monitor)
         if place not in self.shown:
             self.shown[place] = Canvas(GL.GL_RGBA8)
         self.shown[place].bind(look.size)
-        step.draw(look, self.graded.texture, self.other.texture, self._judged)
+        self._step(look.monitor).draw(look, self.graded.texture, self.other.texture, self._judged)
         if look.lines:
             self._lines.draw(look.lines, look.size)
         GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)
         return self.shown[place].texture
+
+    def paint(self, look: Look, height: int) -> None:
+        """Draw the same into the window that is bound, `height` pixels high, where `look.corner` says."""
+        self._step(look.monitor).paint(look, height, self.graded.texture, self.other.texture, self._judged)
+
+    def _step(self, monitor: Monitor) -> DisplayStep:
+        if monitor not in self._steps:
+            self._steps[monitor] = DisplayStep(monitor)
+        return self._steps[monitor]
 
     def delete(self) -> None:
         """Give everything back to GL."""

@@ -5,6 +5,7 @@ The desk's own read files and draw by GL and ImGui. A test's compute by the defi
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
@@ -13,7 +14,7 @@ from lamphouse.graph.media.working_copy.wanted import Wanted
 from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.viewer.colours import SURROUND_CODE
 from lamphouse.viewer.models.commands.command import Inputs
-from lamphouse.viewer.models.comparison import Edge
+from lamphouse.viewer.models.comparison import FAR, Edge
 from lamphouse.viewer.models.copying import Copied
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import PLAIN, Lie
@@ -28,6 +29,8 @@ from lamphouse.viewer.turn.compared import MasterFrame, Shown
 from lamphouse.viewer.turn.counting import Counted
 from lamphouse.viewer.turn.decide import Drawing, Region
 from lamphouse.viewer.turn.wishes import Answer, Wish
+
+Paint = Callable[[int], None]  # draws into the window that is bound, so many pixels high
 
 # Where the picture is shown: in the desk's window, alone on a screen, or magnified under the pointer.
 Place = Literal["picture", "alone", "loupe"]
@@ -61,6 +64,21 @@ class Look:
     surround: int = SURROUND_CODE  # the code of the monitor about the frame
     lines: tuple[Line, ...] = ()  # over it, in pixels
     is_nearest: bool = False  # whether pixels are shown as they are, nothing between them
+    corner: tuple[int, int] | None = None  # where it begins in the window, from its top left; None: not there
+
+    @property
+    def compares(self) -> bool:
+        """Whether anything can be seen of what the picture is compared with."""
+        return self.seam > 0 or self.edge[2] < FAR
+
+    @property
+    def marks(self) -> bool:
+        """Whether pixels are striped."""
+        return self.limits[0] < self.limits[1]
+
+
+def unpainted(height: int) -> None:
+    """Draw nothing."""
 
 
 class Display(Protocol):
@@ -108,7 +126,10 @@ class Display(Protocol):
         """Return what was drawn of it."""
 
     def show(self, look: Look, place: Place = "picture") -> None:
-        """Draw the picture as the monitor of that place is to show it."""
+        """Draw the picture as the monitor of that place shows it; in the window that waits for `paint`."""
+
+    def paint(self, height: int) -> None:
+        """Draw the picture into the desk's window, which is bound and `height` pixels high, where it lies."""
 
     def draw_strip(self, reel: Reel, frames: tuple[int, ...]) -> None:
         """Draw the strip's small pictures; those that are lacking are read."""
@@ -132,8 +153,8 @@ class Surface(Protocol):
     def draw(self, desk: Desk, panels: Panels, seen: Seen) -> None:
         """Draw all panels, and take what was done to them."""
 
-    def present(self) -> None:
-        """Bring what was drawn to the screen."""
+    def present(self, paint: Paint = unpainted) -> None:
+        """Bring what was drawn to the screen, over what `paint` draws."""
 
     def present_alone(self, texture: int, size: tuple[int, int]) -> None:
         """Bring a texture of that size to the screen that shows the picture alone."""

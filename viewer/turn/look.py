@@ -23,6 +23,7 @@ def look_of(desk: Desk, panels: Panels, seen: Seen) -> Look:
         size=(round(view.size[0] * dense), round(view.size[1] * dense)),
         area=_scaled(area, dense),
         edge=comparison.edge(area.width / area.height),
+        corner=None if view.at is None else (round(view.at[0] * dense), round(view.at[1] * dense)),
         limits=edges() if panels.limits else (0.0, 0.0),
         is_judged=is_judged,
         lie=lie_here(desk, view),

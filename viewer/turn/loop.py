@@ -34,7 +34,7 @@ from lamphouse.viewer.turn.compared import (
 )
 from lamphouse.viewer.turn.counting import Counted
 from lamphouse.viewer.turn.decide import Drawing, Facts, Turn
-from lamphouse.viewer.turn.display import Display, Ear, Look, Surface
+from lamphouse.viewer.turn.display import Display, Ear, Look, Surface, unpainted
 from lamphouse.viewer.turn.hands import Hands
 from lamphouse.viewer.turn.look import look_alone, look_of
 from lamphouse.viewer.turn.wishes import Answer
@@ -94,6 +94,7 @@ class Loop:
         shown = self._shown()
         self.state = decide.lags(self.state, self._facts(now), now)
         self.seen = replace(self.seen, now=now, is_late=self.state.is_late)
+        self._panels.picture.at = None
         self._surface.draw(desk, self._panels, self.seen)
         self._follow(now)
         self._show(now)
@@ -242,7 +243,7 @@ class Loop:
             self._alone = look, drawn, self._other.shown, True
 
     def _present(self) -> None:
-        self._surface.present()
+        self._surface.present(self._display.paint if self.state.drawn is not None else unpainted)
         if self._alone is not None and self._alone[-1]:  # the same picture, in the same turn
             self._alone = *self._alone[:3], False
             self._surface.present_alone(self._display.textures.alone, self._alone[0].size)

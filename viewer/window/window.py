@@ -28,6 +28,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.picture.painter import Canvas
 from lamphouse.viewer.turn.decide import SETTLING
+from lamphouse.viewer.turn.display import Paint, unpainted
 from lamphouse.viewer.window.gui import gui
 from lamphouse.viewer.window.keyboard import Keyboard, is_typing, key_name
 from lamphouse.viewer.window.second import Second
@@ -157,8 +158,8 @@ class Window:
         if self._second is not None and (trouble := self._second.follow(panels.screens)):
             desk.message = trouble
 
-    def present(self) -> None:
-        """Bring what was drawn to the screen, or into the file's picture."""
+    def present(self, paint: Paint = unpainted) -> None:
+        """Bring what was drawn, over what `paint` draws, to the screen, or into the file's picture."""
         if self._canvas is not None:
             self._canvas.bind(self._size)
         else:
@@ -167,6 +168,7 @@ class Window:
         GL.glViewport(0, 0, *size)
         GL.glClearColor(*colours.PANEL)
         GL.glClear(GL.GL_COLOR_BUFFER_BIT)
+        paint(size[1])
         self._renderer.render(imgui.get_draw_data())
         if self._canvas is None:
             glfw.swap_buffers(self._window)

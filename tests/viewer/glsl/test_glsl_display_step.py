@@ -27,8 +27,8 @@ def painter(drawing):
 @pytest.mark.parametrize("monitor", ALL, ids=lambda monitor: monitor.stated)
 def test_graphics_give_a_monitor_the_codes_of_the_definition(painter, monitor):
     painter.graded.write(VIDEO.astype(np.float32))
-    painter.show(Look(SIZE, Area(0, 0, *SIZE), (1.0, 0.0, 1e3), monitor=monitor))
-    found = painter.shown["picture"].read() * 255
+    painter.show(Look(SIZE, Area(0, 0, *SIZE), (1.0, 0.0, 1e3), monitor=monitor), "alone")
+    found = painter.shown["alone"].read() * 255
     meant = np.clip(monitor_code(VIDEO.reshape(3, -1).astype(np.float64), monitor), 0, 1) * 255
     # Rounded, after less than half a code of noise either way; interpolated at the very pixel.
     assert np.abs(found.reshape(3, -1) - meant).max() <= 1.02
@@ -49,8 +49,10 @@ def test_at_1_to_1_each_pixel_of_the_monitor_is_one_of_the_scan_and_nothing_of_i
     film = np.random.default_rng(6).integers(0, 2, (3, height, width)).astype(np.float32)
     painter.graded.write(film)
     monitor = MONITORS["BT.1886"]
-    painter.show(Look(SIZE, Area(left, 2, width, height), (1.0, 0.0, 1e3), monitor=monitor, is_nearest=True))
-    found = painter.shown["picture"].read()[:, 2 : 2 + height, max(0, left) : left + width] * 255
+    painter.show(
+        Look(SIZE, Area(left, 2, width, height), (1.0, 0.0, 1e3), monitor=monitor, is_nearest=True), "alone"
+    )
+    found = painter.shown["alone"].read()[:, 2 : 2 + height, max(0, left) : left + width] * 255
     meant = film[:, :, max(0, -left) :]
     step = noise(SIZE)[2 : 2 + height, max(0, left) : left + width]
     np.testing.assert_array_equal(found, np.rint(np.clip(meant * 255 + step, 0, 255)))
@@ -59,8 +61,8 @@ def test_at_1_to_1_each_pixel_of_the_monitor_is_one_of_the_scan_and_nothing_of_i
 def test_lines_over_the_picture_are_a_pixel_wide_and_light_beside_dark(painter):
     painter.graded.write(np.full((3, 4, 4), 0.5, np.float32))
     lines = (((10.5, 2.5), (10.5, 12.5)), ((20.5, 8.5), (40.5, 8.5)))
-    painter.show(Look(SIZE, Area(0, 0, *SIZE), (1.0, 0.0, 1e3), lines=lines))
-    found = painter.shown["picture"].read()[0]
+    painter.show(Look(SIZE, Area(0, 0, *SIZE), (1.0, 0.0, 1e3), lines=lines), "alone")
+    found = painter.shown["alone"].read()[0]
     light, dark = 0xF0 / 255, 0x1B / 255
     np.testing.assert_allclose(found[3:12, 10], light, atol=0.01)
     np.testing.assert_allclose(found[4:12, 11], dark, atol=0.01)

@@ -105,8 +105,8 @@ def _own(pictures: list[NDArray[np.uint16]]) -> tuple[float, float, float, float
 
         def read(number: int) -> Any:
             file.seek(number * size)
-            place = bytearray(size)
-            file.readinto(place)  # type: ignore[attr-defined]
+            place = np.empty(size, np.uint8)
+            file.readinto(place.data)  # type: ignore[attr-defined]
             return unpacked(place, height, width, Kept.FULL)
 
         makes = [_clocked(lambda n=number: make(n)) for number in range(COUNT)]  # type: ignore[misc]

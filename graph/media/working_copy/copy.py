@@ -16,6 +16,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from lamphouse.graph.files.digest import digest_of_files, digest_of_parts
 from lamphouse.graph.files.folders import cache_folder
 from lamphouse.graph.media.scan.fixity import fixity_of
@@ -131,11 +133,11 @@ class OpenCopy:
         if kept is Kept.NOT:
             raise NotInCopy(f"The working copy lacks frame {frame}; it is read from the scan.")
         segment, place = divmod(frame, SEGMENT)
-        data = bytearray(self._copy.bytes_a_frame)
+        data = np.empty(self._copy.bytes_a_frame, np.uint8)
         try:
             file = self._opened(segment)
             file.seek(place * len(data))
-            read = file.readinto(data)
+            read = file.readinto(data.data)
         except OSError:
             read = 0
         if read != len(data):

@@ -84,11 +84,11 @@ def packed(picture: NDArray[np.float32], kept: Kept) -> Words:
     return words
 
 
-def unpacked(data: bytes | bytearray, height: int, width: int, kept: Kept) -> Coded | NDArray[np.float32]:
+def unpacked(data: NDArray[np.uint8], height: int, width: int, kept: Kept) -> Coded | NDArray[np.float32]:
     """Return a picture from what was written of it, as a scan gives it."""
     if kept is Kept.HALF:
-        return np.frombuffer(data, "<f2").reshape(3, height, width).astype(np.float32)
-    words = np.frombuffer(data, "<u4").reshape(height, width)
+        return data.view("<f2").reshape(3, height, width).astype(np.float32)
+    words = data.view("<u4").reshape(height, width)
     planes = np.empty((3, height, width), np.uint16)
     for band in bands(height):
         part = words[band]

@@ -40,11 +40,12 @@ class Room:
     def _short(self, folder: Path, need: int) -> str:
         """Return what there is not enough of, as a sentence; "" where there is."""
         if sum(map(_size, _copies(folder))) + need > self.most:
-            may_take = f"{self.most / GIGABYTE:g} GB"
-            return f"There is no more room in the {may_take} that working copies may take; allow them more."
+            most = f"{self.most / GIGABYTE:g} GB"
+            return f"There is no more room in the {most} for working copies; allow them more, or do without."
         free = shutil.disk_usage(folder).free
         if free - need < self.spare:
-            return f"The disk of {folder} has {free / GIGABYTE:.1f} GB left; make room there."
+            left, spare = f"{free / GIGABYTE:.1f} GB left", f"{self.spare / GIGABYTE:g} are to stay"
+            return f"The disk of {folder} has {left}, of which {spare} free; make room, or do without a copy."
         return ""
 
 

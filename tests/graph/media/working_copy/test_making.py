@@ -247,6 +247,6 @@ def test_copies_in_use_are_not_taken_away(tmp_path, copy, reference, numbered_mo
 
 
 def test_it_leaves_the_disk_the_room_that_others_need(copy):
-    with pytest.raises(BadInput, match=r"has .* GB left; make room there"):
+    with pytest.raises(BadInput, match=r"has .* GB left, of which .* are to stay free; make room"):
         make(copy, room=Room(spare=1 << 60))
     assert had(copy) == []

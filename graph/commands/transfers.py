@@ -7,7 +7,7 @@ import time
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -19,11 +19,6 @@ if TYPE_CHECKING:
     from lamphouse.graph.media.master.master import Master
     from lamphouse.graph.transfer.batch import Outcome
     from lamphouse.graph.transfer.plan import Plan
-
-CAUTION: Final = (
-    "This is no certificate: the master was not checked for flashing pictures, for which the rules of the "
-    "place where it is shown decide."
-)
 
 
 def demo(
@@ -94,6 +89,7 @@ def transfer(
 ) -> None:
     """Transfer the reel in one pass, or several reels unattended."""
     from lamphouse.graph.transfer.batch import check_batch, listed_reels, run_batch
+    from lamphouse.graph.transfer.notes import CAUTION
 
     if resume and discard:
         raise BadInput("--resume keeps what a pass has left and --discard does not; give one of them.")

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
+
+CAUTION: Final = (
+    "This is no certificate: the master was not checked for flashing pictures, for which the rules of the "
+    "place where it is shown decide, and licensed testing."
+)
 
 
 class PassNotes:

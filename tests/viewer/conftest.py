@@ -162,6 +162,9 @@ class Double:
     def ask_judge(self, case):
         self.case = case
 
+    def ask_record(self, asked):
+        self.asked_record = asked
+
     def mark(self, beyond):
         self.marked = beyond
 

@@ -22,8 +22,9 @@ from lamphouse.graph.progress import Step
 from lamphouse.viewer.jobs.said import Ended, Message, Noted, Pair, Progress
 from lamphouse.viewer.jobs.small import Small, small
 
-PERIOD: Final = 0.4  # seconds between pictures that are shown, and HELD of them wait to come back (ours)
+PERIOD: Final = 0.5  # seconds between pictures that are shown, and HELD of them wait to come back (ours)
 HELD: Final = 4
+BETWEEN: Final = 0.5  # seconds between words of how far it is (ours)
 PATIENCE: Final = 5.0  # seconds that the last words may take
 
 
@@ -113,6 +114,8 @@ class Told:
                     self._wire.send(message)
                     if isinstance(message, Ended):
                         return
+                with self._changed:  # whoever listens draws anew at each word
+                    self._changed.wait_for(lambda: self._words, BETWEEN)
 
     def _hear(self) -> None:
         with suppress(EOFError, OSError):

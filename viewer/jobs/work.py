@@ -14,7 +14,7 @@ from threading import Thread
 from typing import Final
 
 from lamphouse.viewer.jobs.child import Order, work
-from lamphouse.viewer.jobs.said import Ended, Message
+from lamphouse.viewer.jobs.said import Ended, Message, Pair
 
 PATIENCE: Final = 20.0  # seconds in which work that is to stop may end in order
 
@@ -30,6 +30,7 @@ class Work:
         self._process.start()
         theirs.close()
         self._said: SimpleQueue[Message] = SimpleQueue()
+        self._pair: Pair | None = None  # the newest alone: pictures are large, and nobody may be looking
         self._listener = Thread(target=self._listen, name="work", daemon=True)
         self._listener.start()
 
@@ -44,7 +45,8 @@ class Work:
         with suppress(Empty):
             while True:
                 found.append(self._said.get_nowait())
-        return found
+        pair, self._pair = self._pair, None
+        return [pair, *found] if pair is not None else found
 
     def stop(self) -> None:
         """Have it stop in order; what is done stays."""
@@ -67,7 +69,10 @@ class Work:
                 has_ended = isinstance(message, Ended)
                 if has_ended:
                     self._process.join(PATIENCE)  # only then has it let all locks go
-                self._said.put(message)
+                if isinstance(message, Pair):
+                    self._pair = message
+                else:
+                    self._said.put(message)
                 self._wake()
         if not has_ended:
             self._process.join()

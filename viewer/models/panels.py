@@ -13,6 +13,7 @@ from lamphouse.viewer.models.focus import Focus
 from lamphouse.viewer.models.keys import KeyBook, KeyPage
 from lamphouse.viewer.models.leaving_files import Menu
 from lamphouse.viewer.models.preferences import Preferred
+from lamphouse.viewer.models.recording import Recording
 from lamphouse.viewer.models.recovery import LeftOver
 from lamphouse.viewer.models.screens import Screens
 from lamphouse.viewer.models.seen import OtherPicture
@@ -105,6 +106,7 @@ class Panels:
     cues: CueRows = field(default_factory=CueRows)
     screens: Screens = field(default_factory=Screens)
     copying: Copying = field(default_factory=Copying)
+    recording: Recording = field(default_factory=Recording)
     master: str = ""  # what is being typed as the path of a master
     still: OtherPicture | None = None  # stored to compare others with
     offset: str = ""  # what is being typed as the offset of the sound

@@ -5,7 +5,8 @@ The panels draw from it and change nothing of it: a turn of the desk makes anoth
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
@@ -61,6 +62,7 @@ class Textures:
     strip: int = 0
     alone: int = 0  # of the picture on a screen of its own
     loupe: int = 0
+    named: Mapping[str, int] = field(default_factory=dict)  # of the record page
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ from lamphouse.viewer.models.sounding import pip_frame
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.panels.draw import box, image, line
 from lamphouse.viewer.panels.strip_cues import FLAG, draw_cues
-from lamphouse.viewer.panels.strip_ends import draw_ends
+from lamphouse.viewer.panels.strip_ends import draw_ends, draw_stale
 from lamphouse.viewer.panels.strip_marks import draw_marks, draw_pip, is_on_pip, marks_under
 from lamphouse.viewer.panels.strip_ruler import Ruler, foot
 
@@ -53,6 +53,8 @@ def strip(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     image(seen.textures.strip, (at.x, at.y + FLAG * panels.scale), (at.x + width, at.y + height))
     imgui.push_clip_rect(ImVec2(at.x, at.y), ImVec2(at.x + width, at.y + height), True)
     draw_cues(ruler, desk.cues.cues, desk.holding, panels.scale)
+    if panels.recording.stale is not None:
+        draw_stale(ruler, panels.recording.stale.frames, panels.scale)
     draw_ends(ruler, marked_frames(desk), panels.scale)
     _playhead(desk, ruler, panels.scale)
     draw_marks(ruler, desk.reel, panels.scale)

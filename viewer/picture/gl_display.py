@@ -8,6 +8,9 @@ from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from lamphouse.graph.chain.known import NONE
 from lamphouse.graph.chain.program import Program, as_scanned
 from lamphouse.graph.media.working_copy.wanted import Wanted
@@ -18,6 +21,8 @@ from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.models.copying import Copied
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.judged import Case, Mask
+from lamphouse.viewer.models.monitors import MONITORS, SRGB
+from lamphouse.viewer.models.record_asked import RecordAsked
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.seen import Picture, Textures
 from lamphouse.viewer.models.visibility import Visibility
@@ -27,6 +32,7 @@ from lamphouse.viewer.picture.master import MasterReader
 from lamphouse.viewer.picture.meter import Meter
 from lamphouse.viewer.picture.painter import Canvas, Painter, write_texture
 from lamphouse.viewer.picture.reader import Reader
+from lamphouse.viewer.picture.recorded import Recorded
 from lamphouse.viewer.picture.working import Working
 from lamphouse.viewer.turn.compared import Shown
 from lamphouse.viewer.turn.counting import Counted, counted
@@ -51,6 +57,8 @@ class GlDisplay:
         self._film = FilmStrip(desk.opened, self._strip_changed, lambda: self.working.copy)
         self._meter = Meter(desk.opened, wake)
         self._judge = Judge(desk.opened, wake)
+        self._recorded = Recorded(wake, MONITORS[SRGB])
+        self._named: dict[str, int] = {}
         self._program: tuple[ChainRef, Program] | None = None
         self._unchanged = as_scanned(desk.reel.scan.colour)
         self._parade, self._plane, self._strip = _textures(3)
@@ -68,8 +76,9 @@ class GlDisplay:
         self.working.close()
         self._meter.close()
         self._judge.close()
+        self._recorded.close()
         self.painter.delete()
-        GL.glDeleteTextures([self._parade, self._plane, self._strip])
+        GL.glDeleteTextures([self._parade, self._plane, self._strip, *self._named.values()])
 
     @property
     def textures(self) -> Textures:
@@ -77,12 +86,14 @@ class GlDisplay:
         parade, plane = (self._parade, self._plane) if self._scopes_shown else (0, 0)
         strip = self._strip if self._frames else 0
         is_there = self._look is not None and self.painter.graded.size != EMPTY
-        return Textures(is_there, parade=parade, plane=plane, strip=strip, **self._shown)
+        named = self._named
+        return Textures(is_there, parade=parade, plane=plane, strip=strip, named=named, **self._shown)
 
     @property
     def is_complete(self) -> bool:
         """Whether all that was asked for beside the scan has come."""
-        return self._master.is_settled and self._judge.is_settled and not self._film.lacks(self._frames)
+        others = (self._master, self._judge, self._recorded)
+        return all(other.is_settled for other in others) and not self._film.lacks(self._frames)
 
     def small_width(self) -> int:
         """Return the width of one small picture of the strip."""
@@ -99,8 +110,16 @@ class GlDisplay:
         has_small, self._has_small = self._has_small, False
         master, judgement = self._master.take(), self._judge.take()
         others = has_small or self._meter.has_news() or self.working.has_news()
-        is_any = others or any(found is not None for found in (newest, master, judgement))
-        return News(newest, has_small, master, judgement, is_any)
+        record, texels = self._recorded.take()
+        for name, picture in texels.items():
+            self._write_named(name, picture)
+        is_any = others or any(found is not None for found in (newest, master, judgement, record))
+        return News(newest, has_small, master, judgement, record, is_any)
+
+    def _write_named(self, name: str, texels: NDArray[np.uint8]) -> None:
+        if name not in self._named:
+            self._named = {**self._named, name: int(GL.glGenTextures(1))}
+        write_texture(self._named[name], texels)
 
     def ask(self, wish: Wish) -> None:
         """Have a frame of the scan read."""
@@ -129,6 +148,10 @@ class GlDisplay:
         """Have a delivered picture judged; with None nothing is any more."""
         self._judge.ask(case)
 
+    def ask_record(self, asked: RecordAsked) -> None:
+        """Have made ready what the record page shows."""
+        self._recorded.ask(asked)
+
     def mark(self, beyond: Mask) -> None:
         """Take which pixels of the frame are striped."""
         self.painter.mark(beyond)
@@ -154,6 +177,7 @@ class GlDisplay:
             self._look = look
         if place == "picture" and self._film.monitor is not look.monitor:
             self._film.monitor, self._has_small = look.monitor, bool(self._frames)
+            self._recorded.monitor = look.monitor
 
     def paint(self, height: int) -> None:
         """Draw the picture where it lies in the window that is bound."""

@@ -23,6 +23,7 @@ from lamphouse.viewer.models.hearing import Hearing
 from lamphouse.viewer.models.judged import Case, Judgement, Mask
 from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
 from lamphouse.viewer.models.panels import Area, Panels
+from lamphouse.viewer.models.record_asked import RecordAsked, RecordFound
 from lamphouse.viewer.models.seen import Picture, Seen, Textures
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.turn.compared import MasterFrame, Shown
@@ -44,6 +45,7 @@ class News:
     strip: bool = False
     master: MasterFrame | None = None
     judgement: Judgement | None = None
+    record: RecordFound | None = None
     is_any: bool = False
 
 
@@ -115,6 +117,9 @@ class Display(Protocol):
 
     def ask_judge(self, case: Case | None) -> None:
         """Have a delivered picture judged; with None nothing is any more."""
+
+    def ask_record(self, asked: RecordAsked) -> None:
+        """Have made ready what the record page shows."""
 
     def mark(self, beyond: Mask) -> None:
         """Take which pixels of the frame (h, w) are striped while that is what `show` is asked for."""

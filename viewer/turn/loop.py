@@ -22,7 +22,7 @@ from lamphouse.viewer.models.judged import Case, Judgement
 from lamphouse.viewer.models.panels import Panels, spread
 from lamphouse.viewer.models.saving import look
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
-from lamphouse.viewer.turn import decide
+from lamphouse.viewer.turn import decide, recorded
 from lamphouse.viewer.turn.compared import (
     NOTHING,
     OtherCanvas,
@@ -118,8 +118,9 @@ class Loop:
                 self._display.mark(news.judgement.beyond)
         if news.strip:
             self.state = replace(self.state, is_strip_old=True)
+        has_record = recorded.takes(self._desk, self._panels, news.record, now)
         self._follow(now)
-        return news.is_any
+        return news.is_any or has_record
 
     def _ask(self, now: int) -> bool:
         self.state, wish = decide.asks(self.state, self._facts(now), now)
@@ -228,6 +229,7 @@ class Loop:
             self._show_alone(self.state.drawn)
         if todo.strip is not None:
             display.draw_strip(self._desk.reel, todo.strip)
+        display.ask_record(recorded.asked(self._desk, self._panels, now))
         if todo.keeps:
             self.keep()
         self._see(measures=todo.measures)

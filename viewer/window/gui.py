@@ -26,6 +26,7 @@ from lamphouse.viewer.panels.help import help_page
 from lamphouse.viewer.panels.menu import menu
 from lamphouse.viewer.panels.picture import picture
 from lamphouse.viewer.panels.questions import questions
+from lamphouse.viewer.panels.record.page import record
 from lamphouse.viewer.panels.scopes import scopes, shares
 from lamphouse.viewer.panels.sticks import sticks
 from lamphouse.viewer.panels.strip import strip
@@ -56,7 +57,10 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     below = (STRIP + TRANSPORT + 2 * look.GAP) * scale
     high = imgui.get_content_region_avail().y - below
     imgui.begin_child("page", ImVec2(0, high), imgui.ChildFlags_.nav_flattened)
-    _grade(desk, panels, seen)
+    if panels.page == "record":
+        record(desk, panels, seen)
+    else:
+        _grade(desk, panels, seen)
     imgui.end_child()
     transport(desk, panels, seen)
     strip(desk, panels, seen, STRIP * scale)

@@ -10,6 +10,7 @@ from lamphouse.viewer.models.commands.comparing import COMPARING
 from lamphouse.viewer.models.commands.cueing import CUEING
 from lamphouse.viewer.models.commands.marking import MARKING
 from lamphouse.viewer.models.commands.moving import MOVING
+from lamphouse.viewer.models.commands.recording import RECORDING
 from lamphouse.viewer.models.commands.showing import SHOWING
 from lamphouse.viewer.models.commands.sounding import SOUNDING
 from lamphouse.viewer.models.commands.working import WORKING
@@ -24,6 +25,7 @@ SUBJECTS: Final = (
     ("sound", SOUNDING),
     ("comparing", COMPARING),
     ("showing", SHOWING),
+    ("recording", RECORDING),
     ("working", WORKING),
 )
 COMMANDS: Final = tuple(command for _, commands in SUBJECTS for command in commands)

@@ -14,6 +14,12 @@ from lamphouse.viewer.models.undoing import redo, undo
 
 def leave(desk: Desk, panels: Panels, now: int = 0) -> None:
     """Close the desk, or ask where something is not saved."""
+    if panels.recording.is_at_work:
+        panels.page = "record"
+        desk.message = (
+            "A work is under way; wait for its end or stop it (it can be resumed), then close the desk."
+        )
+        return
     is_saved = desk.is_saved and not panels.sticks.shelf.unkept
     panels.asks_to_quit, panels.is_over = not is_saved, is_saved
 

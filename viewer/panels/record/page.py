@@ -1,0 +1,70 @@
+"""The record page: what is asked for at the left, what is seen of it at the right, the caution below."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from imgui_bundle import ImVec2, ImVec4, imgui
+
+from lamphouse.graph.transfer.notes import CAUTION
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.seen import Seen
+from lamphouse.viewer.panels import look
+from lamphouse.viewer.panels.buttons import command_button
+from lamphouse.viewer.panels.record.choices import choices
+from lamphouse.viewer.panels.record.course import course
+from lamphouse.viewer.panels.record.inserts import inserts, joins
+from lamphouse.viewer.panels.record.monitor import monitor
+from lamphouse.viewer.panels.record.raster import raster
+
+SIDE: Final = 404.0
+
+
+def record(desk: Desk, panels: Panels, seen: Seen) -> None:
+    """Draw the page and take what is done on it."""
+    recording, scale = panels.recording, panels.scale
+    _bar(desk, panels, seen)
+    room = imgui.get_content_region_avail()
+    foot = imgui.get_text_line_height_with_spacing()
+    imgui.begin_child("asked", ImVec2(SIDE * scale, room.y - foot), imgui.ChildFlags_.nav_flattened)
+    if recording.job is not None:
+        course(desk, panels, seen)
+        imgui.separator()
+    if not recording.is_at_work:
+        (choices if recording.side == "pass" else inserts)(desk, panels, seen)
+    imgui.end_child()
+    imgui.same_line()
+    imgui.begin_child("seen of it", ImVec2(0, room.y - foot), imgui.ChildFlags_.nav_flattened)
+    wide, high = imgui.get_content_region_avail()
+    if recording.side == "insert" and not recording.is_at_work:
+        joins(panels, seen, wide, high)
+    elif _shows_pictures(panels):
+        monitor(panels, seen, wide, high - look.GAP * scale)
+    else:
+        raster(desk, panels, seen, wide, high)
+    imgui.end_child()
+    imgui.text_colored(ImVec4(*colours.QUIET), CAUTION)
+
+
+def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:
+    recording = panels.recording
+    command_button("record_page", "back to the grade", desk, panels, seen)
+    imgui.same_line(0, 18 * panels.scale)
+    for label, side in (("a whole pass", "pass"), ("an insert", "insert")):
+        imgui.begin_disabled(recording.is_at_work)
+        if imgui.radio_button(label, recording.side == side):
+            recording.side = side  # type: ignore[assignment]  # of the two that there are
+        imgui.end_disabled()
+        imgui.same_line()
+    stale = recording.stale
+    if stale is not None and stale.master is not None:
+        imgui.text_colored(ImVec4(*colours.QUIET), f"{stale.master.name}: {stale.reason or stale.sentence}")
+    else:
+        imgui.new_line()
+
+
+def _shows_pictures(panels: Panels) -> bool:
+    job = panels.recording.job
+    return job is not None and job.what in ("pass", "insert") and (job.ended is None or job.pair is not None)

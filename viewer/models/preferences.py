@@ -17,6 +17,9 @@ from lamphouse.nodes.errors import BadInput
 FILE: Final = "desk.json"
 TEXT_SIZES: Final = (0.75, 0.875, 1.0, 1.125, 1.25, 1.5, 1.75, 2.0)  # of what the monitor asks for
 LONGEST: Final = 2000  # milliseconds, or frames of them at 25 a second: whoever is slower stops the film
+CAUTION: Final = (
+    "Fast winding and flicking can make a picture flash; mind who is watching, and keep to your local rules."
+)
 _MILLISECONDS: Final = 1000
 _REACTION: Final = re.compile(r"(\d{1,4}(?:\.\d{1,3})?) *(ms|f|frames?)")
 
@@ -66,6 +69,7 @@ class Preferred:
 
     def __init__(self, now: Preferences | None = None, folder: Path | None = None) -> None:
         self.now, self._folder = now or Preferences(), folder
+        self._is_cautioned = False  # since the program began
 
     @property
     def reaction(self) -> Reaction:
@@ -82,6 +86,11 @@ class Preferred:
             return str(error)
         self.now = now
         return ""
+
+    def caution(self) -> str:
+        """Return a word of caution about flashing pictures the first time, and nothing from then on."""
+        said, self._is_cautioned = self._is_cautioned, True
+        return "" if said else CAUTION
 
     def resize(self, way: int) -> str:
         """Make text one size larger (1) or smaller (-1), as far as there is one; return as `change`."""

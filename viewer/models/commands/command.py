@@ -25,6 +25,7 @@ class Command:
     is_here: bool = False  # it concerns the frame that is seen, so it waits until that is the one gone to
     works_in_field: bool = False  # also while a field has the keyboard
     is_for_sticks: bool = True
+    can_flash: bool = False  # it may make the picture flash: once, a word of caution goes with it
 
     def tip(self, keys: KeyBook) -> str:
         """Return its sentence and its key, for a button."""

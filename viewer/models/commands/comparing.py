@@ -22,6 +22,6 @@ def _upright(desk: Desk, panels: Panels, now: int) -> None:
 
 
 COMPARING: Final = (
-    Command("compare", "What it is compared with; held down, until let go.", _compared, _back),
+    Command("compare", "What it is compared with; held, until let go.", _compared, _back, can_flash=True),
     Command("upright", "The wipe upright in the middle again.", _upright),
 )

@@ -16,9 +16,9 @@ def _last(desk: Desk, panels: Panels, now: int) -> None:
 
 MOVING: Final = (
     Command("play", "Play, or stop.", timed(Desk.play)),
-    Command("shuttle_back", "Shuttle back, faster with every press.", timed(Desk.shuttle, -1)),
+    Command("shuttle_back", "Shuttle back, faster each time.", timed(Desk.shuttle, -1), can_flash=True),
     Command("stop", "Stop.", timed(Desk.stop)),
-    Command("shuttle_on", "Shuttle on, faster with every press.", timed(Desk.shuttle, 1)),
+    Command("shuttle_on", "Shuttle on, faster each time.", timed(Desk.shuttle, 1), can_flash=True),
     Command("reverse", "Play backwards.", timed(Desk.reverse)),
     Command("step_back", "One frame back.", timed(Desk.step, -1), repeats=True),
     Command("step_on", "One frame on.", timed(Desk.step, 1), repeats=True),

@@ -18,9 +18,10 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.keys import OF_PANELS, Press
 from lamphouse.viewer.models.panels import Panels
 
+CUES: Final = "cues"
 SUBJECTS: Final = (
     ("moving", MOVING),
-    ("cues", CUEING),
+    (CUES, CUEING),
     ("marks", MARKING),
     ("sound", SOUNDING),
     ("comparing", COMPARING),
@@ -47,6 +48,8 @@ def run(command: Command, desk: Desk, panels: Panels, now: int) -> None:
     if not is_asking(desk, panels):
         desk.message = ""
         command.act(desk, panels, now)
+        if command.can_flash and not desk.message:
+            desk.message = panels.preferred.caution()
 
 
 def asked(inputs: Inputs, panels: Panels) -> Iterator[Command]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
 from imgui_bundle import ImVec4, imgui
 
@@ -13,17 +14,21 @@ from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, OTHER, SC
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import FULL, OtherPicture, Seen
+from lamphouse.viewer.panels.flow import beside
+
+LIST: Final = 196.0
 
 
 def compare(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw the ways to see the picture, and the list of what it is compared with."""
     comparison = desk.comparison
     for label, way in ((GRADED, GRADED), (comparison.kind, OTHER), (WIPE, WIPE), (SIDE, SIDE)):
+        beside(label, imgui.get_frame_height())
         if imgui.radio_button(f"{label}##{way}", comparison.way == way):
             comparison.way = way
-        imgui.same_line()
+    beside("", LIST * panels.scale)
     _list(desk, panels, seen)
-    imgui.same_line()
+    beside("store still")
     imgui.begin_disabled(seen.graded is None or seen.is_late)
     if imgui.button("store still") and seen.graded is not None:
         framing = framing_of(desk.settings)
@@ -42,7 +47,7 @@ def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
         STILL: panels.still is not None,
         MASTER: comparison.master is not None,
     }
-    imgui.set_next_item_width(196 * panels.scale)
+    imgui.set_next_item_width(LIST * panels.scale)
     if imgui.begin_combo("##compare", f"compare with: {comparison.kind}", imgui.ComboFlags_.no_arrow_button):
         for name in (name for name, is_there in there.items() if is_there):
             shown = f"{MASTER}: {comparison.master.name}" if name == MASTER and comparison.master else name

@@ -6,10 +6,10 @@ from imgui_bundle import imgui
 
 
 def beside(label: str = "", width: float = 0.0) -> None:
-    """Go on in the row with a button of that label, or an item so wide, or else in the next row."""
+    """Go on in the row with an item so wide and a button of that label, or else in the next row."""
     style = imgui.get_style()
     if label:
-        width = imgui.calc_text_size(label, hide_text_after_double_hash=True).x + 2 * style.frame_padding.x
+        width += imgui.calc_text_size(label, hide_text_after_double_hash=True).x + 2 * style.frame_padding.x
     right = imgui.get_item_rect_max().x + style.item_spacing.x + width
     if right <= imgui.get_cursor_screen_pos().x + imgui.get_content_region_avail().x:
         imgui.same_line()

@@ -20,6 +20,7 @@ from lamphouse.viewer.panels.chain import chain
 from lamphouse.viewer.panels.compare import compare
 from lamphouse.viewer.panels.controls import controls
 from lamphouse.viewer.panels.cue_list import cue_list
+from lamphouse.viewer.panels.flow import beside
 from lamphouse.viewer.panels.focus import follow_keyboard, rest_keyboard
 from lamphouse.viewer.panels.grips import balances_height, grips
 from lamphouse.viewer.panels.help import help_page
@@ -104,10 +105,10 @@ def _grade(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:
     command_button("menu", "menu", desk, panels, seen)
-    imgui.same_line()
     compare(desk, panels, seen)
-    imgui.same_line()
-    if imgui.button("click on a neutral" if panels.picks else "pick a neutral"):
+    label = "click on a neutral" if panels.picks else "pick a neutral"
+    beside(label)
+    if imgui.button(label):
         panels.picks = not panels.picks
     imgui.set_item_tooltip(
         "Then click on something that was grey or white: the balance of the gain makes it so"

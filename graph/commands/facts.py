@@ -20,6 +20,7 @@ def reel(
     ] = None,
     start: Annotated[str | None, typer.Option(help="Give its head mark this record timecode.")] = None,
     counting: Counting = None,
+    gauge: Annotated[str | None, typer.Option(help="Count its feet as of 16mm, super8 ...")] = None,
     encoding: Annotated[str | None, typer.Option(help="Take its scan's codes as video, density ...")] = None,
     primaries: Annotated[str | None, typer.Option(help="Take its scan on bt709, bt2020 ...")] = None,
     as_json: Json = False,
@@ -27,7 +28,7 @@ def reel(
     """Tell what a reel holds; set where its media are, and its timecode."""
     import json
 
-    from lamphouse.graph.edits.counters import with_start
+    from lamphouse.graph.edits.counters import with_gauge, with_start
     from lamphouse.graph.edits.scan_colour import with_colour
     from lamphouse.graph.handover.reel_facts import facts_lines, facts_of
     from lamphouse.graph.reel_files.opened import change_reel, open_reel
@@ -40,6 +41,8 @@ def reel(
         _give_shape(reel_file, shape)
     if start is not None or counting is not None:
         change_reel(reel_file, lambda now: with_start(now.reel, start, counting_of(counting)))
+    if gauge is not None:
+        change_reel(reel_file, lambda now: with_gauge(now.reel, gauge))
     if encoding is not None or primaries is not None:
         change_reel(reel_file, lambda now: with_colour(now.reel, encoding, primaries))
     facts = facts_of(open_reel(reel_file))

@@ -8,6 +8,7 @@ import msgspec
 
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Counting, Reel
+from lamphouse.graph.time.footage import frames_per_foot
 from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.time.timecode import as_counted, can_drop
 from lamphouse.nodes.errors import BadInput
@@ -30,6 +31,12 @@ def with_start(reel: Reel, start: str | None = None, counting: Counting | None =
     changed = msgspec.structs.replace(reel, start=start.strip(), counting=counts)
     counter(changed)
     return changed
+
+
+def with_gauge(reel: Reel, gauge: str) -> Reel:
+    """Return `reel` as film of another gauge, by which its feet are counted. Raises BadInput for none."""
+    frames_per_foot(gauge)
+    return msgspec.structs.replace(reel, gauge=gauge)
 
 
 def of_scan(timecode: str, scan_rate: Fraction | None, rate: str) -> tuple[str, Counting | None]:

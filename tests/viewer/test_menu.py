@@ -199,3 +199,9 @@ def test_the_reels_facts_are_those_of_the_command_and_its_timecode_is_set(hand, 
     hand.key("enter")
     hand.frame(2)
     assert hand.desk.readings(0).timecode == "01:00:00:00"
+    assert hand.desk.readings(39).footage == "2+07"  # 35 mm: 16 frames a foot
+    hand.click(*middle(items["##gauge"]))
+    hand.frame(3)
+    hand.click(*middle(items["16mm"]))
+    hand.frame(3)
+    assert hand.desk.readings(39).footage == "0+39"  # 16 mm: 40

@@ -153,6 +153,21 @@ def test_from_a_scan_alone_to_a_reel_by_keys_and_one_click_as_the_command_makes_
     assert (place / "scan.reel").read_bytes() == made
 
 
+def test_the_first_choice_has_the_keyboard_and_escape_goes_back_to_the_list(page, starting, place):
+    starting.take(place / "scan.mkv")
+    until(lambda: not starting.is_busy, page.frame)
+    page.frame(4)
+    for key in ("enter", "down_arrow", "enter"):
+        page.key(key)
+        page.frame(3)
+    assert starting.new.start.gauge == "35mm-3perf"
+    page.key("escape")
+    assert starting.new is None
+    page.frame(3)
+    page.type("s")
+    assert starting.browser.name == "s"
+
+
 def run(monkeypatch, command):
     monkeypatch.setattr(sys, "argv", shlex.split(command))
     with pytest.raises(SystemExit) as ended:

@@ -93,6 +93,7 @@ class NewReel:
         self.started: Started | None = None
         self.message = ""
         self.made: Path | None = None  # the reel, once it is written
+        self.wants_keyboard = True  # whether the first choice is to have it, once it is there
         self.frame = 0  # of the scan, that the small pictures show
         self.tryouts: dict[str, Tryout] = {}
         self._wake = wake

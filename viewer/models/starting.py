@@ -125,6 +125,14 @@ class Starting:
             self.new.close()
             self.new = None
 
+    def step_back(self) -> None:
+        """Go back from a reel that is being started, else to the reel at work."""
+        if self.new is not None:
+            self.drop_new()
+            self.browser.wants_keyboard = True
+        elif self.current is not None:
+            self.go_back()
+
     def pick_sound(self) -> None:
         """Look for the sound of the new reel."""
         self.stop_picking()

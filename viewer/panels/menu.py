@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
 
-from lamphouse.graph.edits.counters import with_start
+from lamphouse.graph.edits.counters import with_gauge, with_start
 from lamphouse.graph.handover.reel_facts import facts_lines, facts_of
 from lamphouse.graph.media.master.delivery import delivery_names
+from lamphouse.graph.time.footage import GAUGES
 from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.time.timecode import can_drop
 from lamphouse.viewer import colours
@@ -22,8 +24,10 @@ from lamphouse.viewer.panels.browser import browser
 from lamphouse.viewer.panels.buttons import command_button
 
 SIZE: Final = (0.8, 0.84)  # of the window
+FLAT: Final = imgui.ChildFlags_.nav_flattened  # Tab goes through both
 SIDE: Final = 176.0
 NAME: Final = 110.0
+FIELD: Final = 160.0
 TITLE: Final = "what leaves"
 LABELS: Final[dict[Page, str]] = {
     "still": "still of this frame",
@@ -46,11 +50,11 @@ def menu(desk: Desk, panels: Panels, seen: Seen) -> None:
     flags = imgui.WindowFlags_.no_resize | imgui.WindowFlags_.no_move
     if not imgui.begin_popup_modal(TITLE, None, flags)[0]:
         return
-    imgui.begin_child("pages", ImVec2(SIDE * scale, 0))
+    imgui.begin_child("pages", ImVec2(SIDE * scale, 0), FLAT)
     _pages(desk, panels, seen)
     imgui.end_child()
     imgui.same_line(0, 2 * look.GAP * scale)
-    imgui.begin_child("page", ImVec2(0, 0))
+    imgui.begin_child("page", ImVec2(0, 0), FLAT)
     DRAWN[now.page](desk, now, scale)
     imgui.end_child()
     if imgui.is_key_pressed(imgui.Key.escape) and now.is_open:
@@ -138,10 +142,24 @@ def _facts(desk: Desk, now: Menu, scale: float) -> None:
         imgui.text(words)
         imgui.pop_text_wrap_pos()
     imgui.dummy(ImVec2(0, look.GAP * scale))
-    imgui.align_text_to_frame_padding()
-    imgui.text_colored(ImVec4(*colours.QUIET), "timecode")
-    imgui.same_line(NAME * scale)
-    imgui.set_next_item_width(150 * scale)
+    _gauge(desk, scale)
+    _counters(desk, scale)
+    _quiet(desk.message)
+
+
+def _gauge(desk: Desk, scale: float) -> None:
+    _name("gauge", scale)
+    imgui.set_next_item_width(FIELD * scale)
+    if imgui.begin_combo("##gauge", desk.reel.gauge, imgui.ComboFlags_.height_large):
+        for gauge in GAUGES:
+            if imgui.selectable(gauge, gauge == desk.reel.gauge)[0]:
+                desk.edit(partial(with_gauge, gauge=gauge))
+        imgui.end_combo()
+
+
+def _counters(desk: Desk, scale: float) -> None:
+    _name("timecode", scale)
+    imgui.set_next_item_width(FIELD * scale)
     flags = imgui.InputTextFlags_.enter_returns_true | imgui.InputTextFlags_.auto_select_all
     entered, typed = imgui.input_text("##start", desk.readings(desk.reel.head_mark).timecode, flags)
     if entered:
@@ -153,7 +171,12 @@ def _facts(desk: Desk, now: Menu, scale: float) -> None:
         changed, drops = imgui.checkbox("drop-frame", desk.reel.counting == "drop")
         if changed:
             desk.edit(lambda reel: with_start(reel, counting="drop" if drops else "non-drop"))
-    _quiet(desk.message)
+
+
+def _name(name: str, scale: float) -> None:
+    imgui.align_text_to_frame_padding()
+    imgui.text_colored(ImVec4(*colours.QUIET), name)
+    imgui.same_line(NAME * scale)
 
 
 DRAWN: Final[dict[Page, Callable[[Desk, Menu, float], None]]] = {

@@ -53,7 +53,7 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     look.hold_tips(imgui.is_any_item_active())
     imgui.set_next_window_pos(ImVec2(0, 0))
     imgui.set_next_window_size(size)
-    follow_keyboard(panels, is_asking=is_asking(desk, panels))
+    follow_keyboard(panels, is_asking=is_asking(desk, panels) or panels.menu.is_open)
     imgui.begin("desk", None, _PLAIN | imgui.WindowFlags_.no_scroll_with_mouse)
     below = (STRIP + TRANSPORT + 2 * look.GAP) * scale
     high = imgui.get_content_region_avail().y - below

@@ -69,6 +69,13 @@ def test_how_a_scan_is_taken_can_be_put_right_later(typed, reel_file):
     assert scan("--encoding", "video") == {"encoding": "video", "primaries": "bt709"}
 
 
+def test_a_gauge_that_was_given_wrongly_is_put_right_and_none_is_refused(typed, reel_file):
+    assert typed("reel", reel_file, "--gauge", "super8")[0] == 0
+    assert load(reel_file).gauge == "super8"
+    status, _, sentence = typed("reel", reel_file, "--gauge", "supper8")
+    assert (status, "super8" in sentence) == (2, True)
+
+
 def test_a_still_that_cannot_say_what_it_holds_is_told_of(typed, reel_file, tmp_path):
     words = ("--encoding", "density")
     status, _, said = typed("frame", reel_file, "1", "-o", tmp_path / "still.tif", *words)

@@ -18,19 +18,21 @@ from lamphouse.nodes.primaries import PRIMARIES
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.new_reel import NO_STOCK, NewReel, spoken
 from lamphouse.viewer.panels import look
-from lamphouse.viewer.panels.draw import fitted, frame, image
+from lamphouse.viewer.panels.draw import fitted, frame, image, text_at
 from lamphouse.viewer.panels.start.rows import Rows
 
 if TYPE_CHECKING:
     from lamphouse.viewer.models.starting import Starting
 
+FLAT: Final = imgui.ChildFlags_.nav_flattened  # Tab goes through all of them
 LEFT: Final = 372.0
 NAME: Final = 96.0
 PICTURE: Final = 132.0
 COLUMNS: Final = 5
 NAMED: Final = 2.2  # lines of text: some stocks have long names
 NOTES: Final = 4.6  # lines
-RATES: Final = ("16", "18", "24", "24000/1001", "25", "30000/1001")
+RATES: Final = ("12", "14", "16", "50/3", "18", "20", "22", "24", "24000/1001", "25", "30000/1001")
+UNFIT: Final = "is for another encoding"
 AS_IT_IS: Final = "The scan as it is, under a chain that changes nothing yet."
 COUNTINGS: Final = ("drop", "non-drop")
 RANGES: Final = ("video", "full")
@@ -50,13 +52,13 @@ def new_reel(starting: Starting, new: NewReel, scale: float, small: Mapping[str,
     room = imgui.get_content_region_avail()
     foot = 3 * imgui.get_frame_height_with_spacing()
     tall = room.y - foot - look.GAP * scale
-    imgui.begin_child("choices", ImVec2(LEFT * scale, tall))
+    imgui.begin_child("choices", ImVec2(LEFT * scale, tall), FLAT)
     _facts(new, scale)
     imgui.dummy(ImVec2(0, 4 * scale))
     _choices(starting, new, scale)
     imgui.end_child()
     imgui.same_line(0, 2 * look.GAP * scale)
-    imgui.begin_child("pictures", ImVec2(0, tall))
+    imgui.begin_child("pictures", ImVec2(0, tall), FLAT)
     notes = NOTES * imgui.get_text_line_height_with_spacing()
     _stocks(new, scale, small, imgui.get_content_region_avail().y - notes - look.GAP * scale)
     _notes(new, notes)
@@ -95,6 +97,10 @@ def _choices(starting: Starting, new: NewReel, scale: float) -> None:
     taken = f"{found.scan.encoding}, as tagged or usual" if found else "as tagged"
     on = f"{found.scan.colour.primaries}, as tagged or usual" if found else "as tagged"
     rows = Rows(new, NAME * scale)
+    if new.wants_keyboard:
+        imgui.set_keyboard_focus_here()
+        imgui.set_nav_cursor_visible(True)
+        new.wants_keyboard = False
     rows.choice("gauge", GAUGES)
     rows.choice("rate", RATES, f"the scan's own, {facts.rate}" if facts.rate else "not stated: choose")
     rows.choice("encoding", tuple(TRANSFERS), taken)
@@ -136,7 +142,7 @@ def _sound(starting: Starting, new: NewReel, rows: Rows) -> None:
 
 def _stocks(new: NewReel, scale: float, small: Mapping[str, Small], height: float) -> None:
     """Draw the scan's frame under each stock; the one that is clicked is chosen."""
-    if imgui.begin_child("stocks", ImVec2(0, height)):
+    if imgui.begin_child("stocks", ImVec2(0, height), FLAT):
         _frame_shown(new)
         stocks = (NO_STOCK, *preset_names("stocks"))
         room = imgui.get_content_region_avail().x
@@ -167,7 +173,7 @@ def _stock(new: NewReel, stock: str, picture: Small | None, wide: float, scale: 
     tall = wide * (picture.height / picture.width if picture else 0.75)
     imgui.begin_group()
     corner = imgui.get_cursor_screen_pos()
-    if imgui.invisible_button(f"stock {name}", ImVec2(wide, tall)):
+    if imgui.invisible_button(f"stock {name}", ImVec2(wide, tall), imgui.ButtonFlags_.enable_nav):
         new.choose(stock=stock)
     imgui.set_item_tooltip(_tip(new, stock))
     is_over = imgui.is_item_hovered() or imgui.is_item_focused()
@@ -176,6 +182,9 @@ def _stock(new: NewReel, stock: str, picture: Small | None, wide: float, scale: 
         image(picture.texture, a, b)
     else:
         frame(a, b, colours.LINE)
+        if stock in new.tryouts:
+            inset = 6 * scale
+            text_at(a[0] + inset, a[1] + inset, UNFIT, width=wide - 2 * inset)
     for n in range(3 if is_chosen else 1 if is_over else 0):
         off = n * scale / 2
         edge = colours.ACCENT if is_chosen else colours.TEXT
@@ -199,7 +208,7 @@ def _tip(new: NewReel, stock: str) -> str:
 
 def _notes(new: NewReel, height: float) -> None:
     """Write what is to be known of this scan and of what was taken for granted."""
-    if imgui.begin_child("notes", ImVec2(0, height)):
+    if imgui.begin_child("notes", ImVec2(0, height), FLAT):
         imgui.push_text_wrap_pos(0)
         for note in new.started.notes if new.started else ():
             imgui.text_colored(ImVec4(*colours.TEXT), spoken(note))

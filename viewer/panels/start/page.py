@@ -13,7 +13,7 @@ from lamphouse.viewer.models.starting import Starting
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.browser import browser
 from lamphouse.viewer.panels.draw import fitted
-from lamphouse.viewer.panels.start.new_reel import Small, new_reel
+from lamphouse.viewer.panels.start.new_reel import FLAT, Small, new_reel
 
 PLAIN: Final = (
     imgui.WindowFlags_.no_decoration
@@ -41,6 +41,9 @@ def start_page(starting: Starting, scale: float, small: Mapping[str, Small]) -> 
     imgui.end()
     imgui.pop_style_var()
     _picking(starting, scale)
+    is_free = not imgui.is_any_item_active() and not imgui.is_popup_open("", imgui.PopupFlags_.any_popup)
+    if is_free and imgui.is_key_pressed(imgui.Key.escape, False):
+        starting.step_back()
 
 
 def _head(starting: Starting, scale: float) -> None:
@@ -72,12 +75,12 @@ def _home(starting: Starting, scale: float) -> None:
     room = imgui.get_content_region_avail()
     foot = imgui.get_text_line_height_with_spacing()
     tall = room.y - foot
-    imgui.begin_child("lately", ImVec2(room.x * LATELY, tall))
+    imgui.begin_child("lately", ImVec2(room.x * LATELY, tall), FLAT)
     _title("Opened lately")
     _lately(starting, scale)
     imgui.end_child()
     imgui.same_line(0, 3 * look.GAP * scale)
-    imgui.begin_child("files", ImVec2(0, tall))
+    imgui.begin_child("files", ImVec2(0, tall), FLAT)
     _title("Open a reel, or a scan to start one; or drop it here")
     taken = browser(starting.browser, scale, tall)
     imgui.end_child()

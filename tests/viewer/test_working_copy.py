@@ -56,8 +56,12 @@ class Told:
 
     def __init__(self, copy, said, *, first, room):
         self.said, self.first, self.room, self.is_closed = said, first, room, False
+        self.places = []
         Told.begun = (*Told.begun, self)
         Told.has_begun.set()
+
+    def go_on_from(self, frame):
+        self.places.append(frame)
 
     def close(self):
         self.is_closed = True
@@ -85,6 +89,7 @@ def test_it_is_made_from_the_place_that_is_worked_at_and_left_off(desk, apart):
     assert made.has_news()
     assert made.follow(Wanted(), 0).words == "working copy 25 %"
     assert not made.has_news()
+    assert process.places == [0]
     assert not made.copy.has(0)
     made.follow(Wanted(is_on=False), 0)
     assert process.is_closed

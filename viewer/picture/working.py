@@ -38,6 +38,8 @@ class Working:
             self._making = _Making(self._opened, self._wake, first, wanted)
         elif not wanted.is_on:
             self.close()
+        elif self._making is not None:
+            self._making.go_on_from(first)
         self._shown = Copied() if self._making is None else self._making.told()
         return self._shown
 
@@ -67,6 +69,11 @@ class _Making:
     def told(self) -> Copied:
         """Return how far it has come."""
         return self._told
+
+    def go_on_from(self, frame: int) -> None:
+        """Have it made from where a person is by now."""
+        if self._apart is not None:
+            self._apart.go_on_from(frame)
 
     def close(self) -> None:
         """End the process."""

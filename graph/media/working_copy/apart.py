@@ -16,12 +16,12 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from threading import Thread
-from typing import Any, Final
+from typing import IO, Any, Final
 
 from lamphouse.graph.files.locks import Held
 from lamphouse.graph.files.record import gather, spread
 from lamphouse.graph.media.scan.open import open_scan
-from lamphouse.graph.media.working_copy.copy import WorkingCopy, working_copy_of
+from lamphouse.graph.media.working_copy.copy import SEGMENT, WorkingCopy, working_copy_of
 from lamphouse.graph.media.working_copy.make import make_working_copy
 from lamphouse.graph.media.working_copy.room import Room
 from lamphouse.graph.reel.records import ScanRef
@@ -57,20 +57,19 @@ class Apart:
         first: int = 0,
         room: Room = Room(),  # noqa: B008 (frozen)
     ) -> None:
-        order = {"scan": spread(copy.scan), "path": str(copy.path), "first": first, "room": asdict(room)}
-        self._said, self._is_open = said, True
+        order = {"scan": spread(copy.scan), "path": str(copy.path), "room": asdict(room)}
+        self._said, self._is_open, self._first = said, True, first // SEGMENT
         self._process = subprocess.Popen(
             [sys.executable, "-m", __spec__.name],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            text=True,
+            bufsize=0,
             **_unheeded(),
         )
-        assert self._process.stdin is not None
-        with suppress(OSError):  # it has ended: its standard output says so
-            self._process.stdin.write(json.dumps(order) + "\n")
-            self._process.stdin.flush()
+        self._tell(json.dumps(order))
+        _never_waits(self._process.stdin)
+        self._tell(str(first))
         self._thread = Thread(target=self._listen, name="working copy", daemon=True)
         self._thread.start()
 
@@ -78,6 +77,17 @@ class Apart:
     def pid(self) -> int:
         """The number of the process."""
         return self._process.pid
+
+    def go_on_from(self, frame: int) -> None:
+        """Have the copy made from another frame on."""
+        if frame // SEGMENT != self._first:
+            self._first = frame // SEGMENT
+            self._tell(str(frame))
+
+    def _tell(self, line: str) -> None:
+        assert self._process.stdin is not None
+        with suppress(OSError, ValueError):  # it has ended: its standard output says so
+            self._process.stdin.write(f"{line}\n".encode())
 
     def _listen(self) -> None:
         assert self._process.stdout is not None
@@ -101,6 +111,12 @@ class Apart:
         self._thread.join(PATIENCE)
 
 
+def _never_waits(pipe: IO[bytes] | None) -> None:
+    """Have what is written be lost where its reader is behind by a whole pipe, and not waited for."""
+    if pipe is not None and sys.platform != "win32":  # there only from Python 3.12 on
+        os.set_blocking(pipe.fileno(), False)
+
+
 def _unheeded() -> dict[str, Any]:
     """Return what keeps signals of the terminal from the process, which ends otherwise."""
     if sys.platform == "win32":
@@ -109,18 +125,37 @@ def _unheeded() -> dict[str, Any]:
 
 
 def main() -> None:
-    """Make the copy that the first line of standard input asks for; say on standard output how it goes."""
-    order = json.loads(sys.stdin.readline())
-    Thread(target=_end_with_input, daemon=True).start()
+    """Make the copy that the first line of standard input asks for; say on standard output how it goes.
+
+    Each other line is the frame from which to go on.
+    """
+    order, first = json.loads(sys.stdin.readline()), _First()
+    Thread(target=first.follow, daemon=True).start()
     give_way()
     copy = working_copy_of(gather(order["scan"], ScanRef), Path(order["path"]))
     try:
-        _make(copy, int(order["first"]), Room(**order["room"]))
+        _make(copy, first, Room(**order["room"]))
     except BadInput as error:
         _say(Progress(copy.made(), copy.frames, str(error)))
 
 
-def _make(copy: WorkingCopy, first: int, room: Room) -> None:
+class _First:
+    """The frame from which to go on, as standard input says; with its end this process ends."""
+
+    def __init__(self) -> None:
+        self._frame = 0
+
+    def __call__(self) -> int:
+        return self._frame
+
+    def follow(self) -> None:
+        """Read what it says."""
+        while line := sys.stdin.readline():
+            self._frame = int(line)
+        os._exit(0)
+
+
+def _make(copy: WorkingCopy, first: Callable[[], int], room: Room) -> None:
     scan = copy.scan
     while True:
         try:
@@ -151,12 +186,6 @@ def give_way() -> None:
 
 def _say(progress: Progress) -> None:
     print(json.dumps(asdict(progress)), flush=True)
-
-
-def _end_with_input() -> None:
-    while sys.stdin.readline():
-        pass
-    os._exit(0)
 
 
 if __name__ == "__main__":

@@ -24,32 +24,33 @@ def make_working_copy(
     copy: WorkingCopy,
     open_scan: Callable[[], Scan],
     *,
-    first: int = 0,
+    first: Callable[[], int] = lambda: 0,
     stopped: Callable[[], bool] = lambda: False,
     said: Callable[[int, int], None] = lambda _done, _frames: None,
     room: Room = Room(),  # noqa: B008 (frozen)
 ) -> None:
-    """Make what a copy lacks, from frame `first` on and then what lies before it.
+    """Make what a copy lacks, from frame `first` on, wherever that is by then, and then what lies before it.
 
-    Frames that cannot be read are left out. `stopped` is asked before every frame; `said` is told of the
-    frames that lie in whole files, and of all. Raises Held where another process makes this copy, and
-    BadInput where the disk is full, copies have all the room that they may, or the scan has changed.
+    Frames that cannot be read are left out. `first` is asked before every file, `stopped` before every frame;
+    `said` is told of the frames that lie in whole files, and of all. Raises Held where another process makes
+    this copy, and BadInput where the disk is full, copies have all their room, or the scan has changed.
     """
     _make_folder(copy)
     with locked(copy.folder / "copy", patience=0):
-        lacking = [segment for segment in _in_turn(copy, first) if not copy.is_made(segment)]
+        lacking = [segment for segment in copy.segments if not copy.is_made(segment)]
         said(copy.made(), copy.frames)
         if not lacking:
             return
         with suppress(Stopped), open_scan() as scan:
-            for segment in lacking:
+            while lacking:
+                segment = _next(lacking, first() // SEGMENT)
                 _make_segment(copy, scan, segment, stopped, room)
+                lacking.remove(segment)
                 said(copy.made(), copy.frames)
 
 
-def _in_turn(copy: WorkingCopy, first: int) -> list[int]:
-    here = max(0, min(first, copy.frames - 1)) // SEGMENT
-    return [*copy.segments[here:], *copy.segments[:here]]
+def _next(lacking: list[int], here: int) -> int:
+    return next((segment for segment in lacking if segment >= here), lacking[0])
 
 
 def _make_folder(copy: WorkingCopy) -> None:

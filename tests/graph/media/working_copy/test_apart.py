@@ -99,7 +99,7 @@ def test_what_another_process_makes_is_waited_for(copy, monkeypatch):
     holding = ExitStack()
     copy.folder.mkdir(parents=True, mode=0o700)
     holding.enter_context(locked(copy.folder / "copy"))
-    apart._make(copy, 0, NO_SPARE)
+    apart._make(copy, lambda: 0, NO_SPARE)
     assert said[:2] == [apart.Progress(0, COUNT), apart.ANOTHER]
     assert said[-1] == apart.Progress(COUNT, COUNT)
 

@@ -74,10 +74,18 @@ def test_a_frame_is_one_read_wherever_the_last_one_was(copy, monkeypatch):
 
 def test_it_is_of_use_while_it_grows_from_the_place_that_is_worked_at(copy):
     grown = []
-    make(copy, first=SEGMENT + 3, said=lambda done, frames: grown.append((done, frames, had(copy)[:1])))
+    make(
+        copy, first=lambda: SEGMENT + 3, said=lambda done, frames: grown.append((done, frames, had(copy)[:1]))
+    )
     assert [done for done, _, _ in grown] == [0, SEGMENT, 2 * SEGMENT, 2 * SEGMENT + 5, COUNT]
     assert grown[1] == (SEGMENT, COUNT, [SEGMENT])
     assert had(copy) == list(range(COUNT))
+
+
+def test_it_follows_a_person_who_goes_elsewhere(copy):
+    places, had_then = iter([0, 2 * SEGMENT + 9, 0, 0]), []
+    make(copy, first=lambda: next(places), said=lambda *_: had_then.append(had(copy)[::SEGMENT]))
+    assert had_then == [[], [0], [0, 64], [0, 32, 64], [0, 32, 64, 96]]
 
 
 def test_what_is_not_there_yet_is_refused(copy):
@@ -204,7 +212,7 @@ def files_of_at_most(size):
 
 
 def test_a_full_disk_stops_it_with_a_sentence_and_nothing_is_lost(copy):
-    make(copy, first=COUNT, stopped=lambda: copy.made() > 0)
+    make(copy, first=lambda: COUNT, stopped=lambda: copy.made() > 0)
     with files_of_at_most(50_000), pytest.raises(BadInput) as told:
         make(copy)
     assert "The working copy stops at 5 of 101 frames" in str(told.value)

@@ -54,14 +54,17 @@ class OpenedReel:
         sound = self.reel.sound
         return None if sound is None else media_path(self.file, sound.path)
 
-    def open_scan(self) -> Scan:
+    def open_scan(self, *, any_order: bool = False) -> Scan:
         """Return its scan, opened; a Note says where its file is not the one that the reel was made with.
+
+        With `any_order` its frames are to be read in any.
 
         Raises BadInput where it is of another length or raster.
         """
         from lamphouse.graph.media.scan.open import open_scan
 
-        scan = open_scan(self.scan_path, matrix=self.reel.scan.matrix, range_=self.reel.scan.range)
+        known = self.reel.scan
+        scan = open_scan(self.scan_path, matrix=known.matrix, range_=known.range, any_order=any_order)
         try:
             self.check_scan(scan)
             self._note_fixity(scan)

@@ -39,7 +39,11 @@ REORDERED: Final = 16  # pictures held back at most: MaxDpbFrames of ITU-T H.264
 
 
 class MovieScan(Scan):
-    """Any movie that PyAV opens. Reading frame n right after frame n - 1 only goes on decoding."""
+    """Any movie that PyAV opens. Reading frame n right after frame n - 1 only goes on decoding.
+
+    With `any_order` one that lies elsewhere comes as soon, where every packet is a key: its decoder takes no
+    others in hand.
+    """
 
     def __init__(
         self,
@@ -47,10 +51,12 @@ class MovieScan(Scan):
         *,
         matrix: str | None = None,
         range_: str | None = None,
+        any_order: bool = False,
         step: Step | None = None,
     ):
         self.path = path
         self.index, numbering = numbered(path, step)
+        self._threads: Threads = "SLICE" if any_order and self.index.is_all_keys else "AUTO"
         self.order = numbering.order
         self.frames = len(self.order)
         self._frame_of = {ordinal: frame for frame, ordinal in enumerate(self.order)}
@@ -113,7 +119,7 @@ class MovieScan(Scan):
         """
         key = self._key_for(frame)
         if not self._continues(frame, key):
-            self._enter(key, "AUTO")
+            self._enter(key, self._threads)
         picture = self._run_to(frame)
         if picture is None and not self._is_sure:
             self._enter(self._key_ahead_of(key), "SLICE")
@@ -125,6 +131,10 @@ class MovieScan(Scan):
     def _is_sure(self) -> bool:
         """Whether what runs is a second try, on which only the packets' own damage tells."""
         return self._decoding is not None and self._decoding.threads == "SLICE"
+
+    @property
+    def _is_second_try(self) -> bool:
+        return self._is_sure and self._threads != "SLICE"
 
     def _key_for(self, frame: int) -> int:
         """Return the packet to decode from: the key before; one earlier for a picture shown ahead of it."""
@@ -138,7 +148,7 @@ class MovieScan(Scan):
         """Say whether decoding on from where it stands reaches a frame at least as soon as a fresh start."""
         if self._pictures is None or self._decoding is None or frame < self._next:
             return False
-        if self._is_sure and key > self._sure_up_to:  # past the damage all threads help again
+        if self._is_second_try and key > self._sure_up_to:  # past the damage all threads help again
             return False
         return frame == self._next or key <= self._decoding.reached
 

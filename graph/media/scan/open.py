@@ -12,25 +12,31 @@ RANGES: Final = ("video", "full")
 
 
 def open_scan(
-    path: Path, *, matrix: str | None = None, range_: str | None = None, step: Step | None = None
+    path: Path,
+    *,
+    matrix: str | None = None,
+    range_: str | None = None,
+    any_order: bool = False,
+    step: Step | None = None,
 ) -> Scan:
     """Open a movie file, a folder of numbered stills, or the sequence that one still belongs to.
 
     `matrix` (bt601, bt709, bt2020) and `range_` (video, full) override the tags of the file and
-    the usual assumptions. `step` is told how far the numbering of a movie has come, in place of the terminal.
-    Raises BadInput for a path that is missing or holds nothing readable.
+    the usual assumptions; `any_order` says that frames are not read one after the other. `step` is told how
+    far the numbering of a movie has come, in place of the terminal. Raises BadInput for a path that is
+    missing or holds nothing readable.
     """
     _check_override("matrix", matrix, LUMA)
     _check_override("range", range_, RANGES)
     try:
-        return _open(path, matrix, range_, step)
+        return _open(path, matrix, range_, any_order, step)
     except OSError as error:
         raise BadInput(
             f"{path} cannot be read ({error.strerror or error}); see to the file, or give another."
         ) from error
 
 
-def _open(path: Path, matrix: str | None, range_: str | None, step: Step | None) -> Scan:
+def _open(path: Path, matrix: str | None, range_: str | None, any_order: bool, step: Step | None) -> Scan:
     if not path.exists():
         raise BadInput(f"{path} does not exist; give a movie file or a folder of numbered stills.")
     if path.is_dir() or path.suffix.lower() in STILLS:
@@ -39,7 +45,7 @@ def _open(path: Path, matrix: str | None, range_: str | None, step: Step | None)
         return StillScan(path, matrix=matrix, range_=range_)
     from lamphouse.graph.media.scan.movie import MovieScan
 
-    return MovieScan(path, matrix=matrix, range_=range_, step=step)
+    return MovieScan(path, matrix=matrix, range_=range_, any_order=any_order, step=step)
 
 
 def _check_override(

@@ -48,6 +48,11 @@ class PacketIndex:
     cut: str | None
     false_keys: set[int] = field(default_factory=set)
 
+    @property
+    def is_all_keys(self) -> bool:
+        """Whether every packet claims to be a picture of its own."""
+        return len(self.keys) == len(self.stamps)
+
     def shown(self) -> list[int]:
         """Return the ordinals that are not hidden, in file order."""
         return [ordinal for ordinal in range(len(self.stamps)) if ordinal not in self.hidden]

@@ -151,11 +151,12 @@ def test_the_shuttle_goes_up_and_down_its_speeds_by_way_of_stop():
     for _ in range(8):
         transport = transport.shuttle(1, 0)
         speeds.append(transport.speed)
-    assert speeds == [1, 2, 4, 8, 16, 32, 32, 32]
+    assert speeds == [1, 2, 4, 10, 32, 32, 32, 32]
     for _ in range(14):
         transport = transport.shuttle(-1, 0)
         speeds.append(transport.speed)
-    assert speeds[8:] == [16, 8, 4, 2, 1, 0, -1, -2, -4, -8, -16, -32, -32, -32]
+    slow = [Fraction(1, 2), Fraction(1, 4)]  # on the way to rest
+    assert speeds[8:] == [10, 4, 2, 1, *slow, 0, -1, -2, -4, -10, -32, -32, -32]
 
 
 @given(

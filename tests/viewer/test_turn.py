@@ -70,7 +70,7 @@ def test_the_desk_wakes_for_the_whole_raster_and_draws_then(facts):
 @pytest.mark.parametrize("moving", [True, False])
 def test_a_small_scan_is_always_read_whole_and_a_moving_one_never_so(desk, facts, moving):
     small = replace(facts, reel=desk.reel, is_moving=moving)
-    assert decide.asks(Turn(), small, LATER)[1] == Wish(10, (1,))
+    assert decide.asks(Turn(), small, LATER)[1] == Wish(10, (1,), is_moving=moving)
     turn, _ = turned(Turn(), replace(facts, is_moving=True), LATER)
     assert decide.asks(turn, replace(facts, is_moving=True), LATER + 2 * REST)[1] is None
 

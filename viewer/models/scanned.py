@@ -23,26 +23,33 @@ def rgb_of(source: Source) -> Picture:
 
 
 class Frame:
-    """A frame at the rasters that `divides` makes of the file's, in both directions, the finest first.
+    """A frame at the rasters that `divides` makes of the scan's, in both directions, the finest first.
 
-    `coded` is what the file holds, for whoever needs no more than that. Any thread may ask for a picture.
+    `coded` is what the file holds, for whoever needs no more than that: `own` divides the scan's raster into
+    its, which is that of a working copy where it `is_copy`. Any thread may ask for a picture.
     """
 
     def __init__(
-        self, coded: Source, divides: tuple[int, ...] = (1,), decode: Callable[[Source], Picture] = rgb_of
+        self,
+        coded: Source,
+        divides: tuple[int, ...] = (1,),
+        decode: Callable[[Source], Picture] = rgb_of,
+        *,
+        own: int = 1,
+        is_copy: bool = False,
     ) -> None:
-        self.coded, self.divides = coded, tuple(sorted(divides))
+        self.coded, self.divides, self.own, self.is_copy = coded, tuple(sorted(divides)), own, is_copy
         self._decode, self._made, self._lock = decode, dict[int, Picture](), Lock()
 
     def picture(self, divide: int) -> Picture:
         """Return the picture (3, h, w) at one of its rasters, made once."""
         with self._lock:
             if divide not in self._made:
-                whole = self._made.get(1)
+                whole = self._made.get(self.own)
                 whole = self._decode(self.coded) if whole is None else whole
-                self._made[divide] = smaller(whole, divide)
-                if 1 in self.divides:
-                    self._made[1] = whole
+                self._made[divide] = smaller(whole, divide // self.own)
+                if self.own in self.divides:
+                    self._made[self.own] = whole
             return self._made[divide]
 
     @property
@@ -53,7 +60,8 @@ class Frame:
     def raster(self, divide: int) -> tuple[int, int]:
         """Return width and height of the picture at one of its rasters."""
         _, height, width = self.coded.shape
-        return width // divide, height // divide
+        by = divide // self.own
+        return width // by, height // by
 
 
 def smaller(picture: Picture, divide: int) -> Picture:

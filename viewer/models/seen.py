@@ -80,6 +80,8 @@ class Seen:
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     stated: str = ""  # how the monitor is driven
     heard: Hearing = HEARD
+    a_second: float | None = None  # pictures that are seen a second, while the film runs
+    is_short: bool = False  # whether that is fewer than there are
     copied: str = ""  # how far the working copy has come
 
     @property

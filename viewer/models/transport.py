@@ -15,8 +15,10 @@ from lamphouse.nodes.errors import BadInput
 SECOND: Final = 1_000_000_000  # nanoseconds
 STILL: Final = Fraction(0)
 
-# Shuttle speeds in frames of film for each frame's time, either way (our choice).
-SPEEDS: Final = (-32, -16, -8, -4, -2, -1, 0, 1, 2, 4, 8, 16, 32)
+# Shuttle speeds in frames of film for each frame's time (our choice); slow ones lie on the way to rest.
+SLOW: Final = (Fraction(1, 4), Fraction(1, 2))
+FAST: Final = (Fraction(1), Fraction(2), Fraction(4), Fraction(10), Fraction(32))
+SPEEDS: Final = (*(-s for s in reversed(SLOW + FAST)), STILL, *SLOW, *FAST)
 
 Loop = tuple[int, int]  # frames, half-open
 
@@ -73,6 +75,26 @@ class Transport:
         span = SECOND * self.rate.denominator
         return self.began - now - (-next_tick * span // self.rate.numerator)
 
+    def ahead(self, now: int, count: int) -> tuple[tuple[Due, int], ...]:
+        """Return the pictures after the one that is due, `count` at most, and the nanoseconds until each."""
+        if not self.is_moving(now):
+            return ()
+        found, last = list[tuple[Due, int]](), self._ticks(now)
+        end = self._ticks_to_end()
+        span = SECOND * self.rate.denominator
+        for picture in range(self._pictures(last) + 1, self._pictures(last) + 1 + count):
+            tick = self._first_tick_of(picture)
+            if end is not None and tick > end:
+                break
+            wait = self.began - now - (-tick * span // self.rate.numerator)
+            found.append((Due(self._frame_after(tick), picture, self.motion), wait))
+        return tuple(found)
+
+    @property
+    def wanted(self) -> Fraction:
+        """How many pictures a second it shows where none is missed."""
+        return self.rate * min(Fraction(1), abs(self.speed))
+
     def seen(self, due: Due) -> Transport:
         """Return the transport once what was `due` is on the screen; pictures passed over count as dropped.
 
@@ -107,8 +129,13 @@ class Transport:
         return self.run(STILL, now)
 
     def shuttle(self, faster: int, now: int) -> Transport:
-        """Return the transport one shuttle speed up (`faster` 1) or down (-1), by stop to the other way."""
+        """Return the transport one shuttle speed up (`faster` 1) or down (-1), by stop to the other way.
+
+        From rest it plays, either way.
+        """
         speed = self.speed if self.is_moving(now) else STILL
+        if speed == STILL:
+            return self.run(faster, now)
         if faster > 0:
             return self.run(min((s for s in SPEEDS if s > speed), default=SPEEDS[-1]), now)
         return self.run(max((s for s in SPEEDS if s < speed), default=SPEEDS[0]), now)

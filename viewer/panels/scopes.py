@@ -34,7 +34,7 @@ def scopes(panels: Panels, seen: Seen, width: float, height: float) -> None:
     histogram(panels, seen, wide, height)
     imgui.same_line(0, gap)
     plane(panels, seen, height)
-    if seen.is_late:
+    if seen.is_late and seen.a_second is None:  # while the film runs they follow as closely as an eye can
         box((at.x, at.y), (at.x + width, at.y + height), colours.SURROUND, LATE)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import Final
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.chain.known import NONE
 from lamphouse.graph.chain.program import Program, as_scanned
+from lamphouse.graph.media.working_copy.copy import WorkingCopy
 from lamphouse.graph.media.working_copy.wanted import Wanted
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
 from lamphouse.nodes.errors import BadInput
@@ -31,7 +33,7 @@ from lamphouse.viewer.picture.judging import Judge
 from lamphouse.viewer.picture.master import MasterReader
 from lamphouse.viewer.picture.meter import Meter
 from lamphouse.viewer.picture.painter import Canvas, Painter, write_texture
-from lamphouse.viewer.picture.reader import Reader
+from lamphouse.viewer.picture.reader import ROOM, Reader, threads_here
 from lamphouse.viewer.picture.recorded import Recorded
 from lamphouse.viewer.picture.working import Working
 from lamphouse.viewer.turn.compared import Shown
@@ -50,11 +52,12 @@ class GlDisplay:
         self._desk, self._wake = desk, wake
         self.painter = Painter(has_shaders=not is_software(GL))
         self._answers: SimpleQueue[Answer] = SimpleQueue()
-        self._reader = Reader(desk.opened.open_scan, self._answered)
+        scan = partial(desk.opened.open_scan, any_order=True)
         self._master = MasterReader(desk.reel, wake)
         self._has_small = False
         self.working = Working(desk.opened, wake)
-        self._film = FilmStrip(desk.opened, self._strip_changed, lambda: self.working.copy)
+        self._reader = Reader(scan, self._answered, threads=threads_here(), room=ROOM, copy=self._copy)
+        self._film = FilmStrip(desk.opened, self._strip_changed, self._copy)
         self._meter = Meter(desk.opened, wake)
         self._judge = Judge(desk.opened, wake)
         self._recorded = Recorded(wake, MONITORS[SRGB])
@@ -223,6 +226,9 @@ class GlDisplay:
         if self._program is None or self._program[0] is not chain:
             self._program = (chain, self._desk.opened.program(chain))
         return self._program[1]
+
+    def _copy(self) -> WorkingCopy | None:
+        return self.working.copy
 
     def _answered(self, answer: Answer) -> None:
         self._answers.put(answer)

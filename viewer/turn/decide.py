@@ -21,7 +21,8 @@ SETTLING: Final = 5  # turns that ImGui takes to come to rest after an event: a 
 LONGEST: Final = 1000 * MILLISECOND  # that the desk sleeps at most
 PROXY_FROM: Final = 1300  # pixels of width from which a moving picture is read at half the raster
 REST: Final = 250 * MILLISECOND  # without a change after which the whole raster is read
-BETWEEN: Final = 120 * MILLISECOND  # from one counting of the scopes to the next while something moves
+BETWEEN: Final = 120 * MILLISECOND  # from one counting of the scopes to the next while a hand turns something
+BETWEEN_IN_PLAY: Final = 2 * BETWEEN  # and while the film runs, when the picture comes first
 STICKS: Final = 20 * MILLISECOND  # from one look at the sticks to the next while some are there
 KEPT_AT_REST: Final = 700 * MILLISECOND  # without a change after which what is not saved is kept
 KEPT_EVERY: Final = 5000 * MILLISECOND  # from one keeping to the next while work goes on
@@ -36,6 +37,7 @@ class Sight:
     frame: int
     divides: tuple[int, ...]
     number: int  # of all that were read: two frames may have the same settings
+    is_copy: bool = False  # whether it is of the working copy, as only a moving one may be
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +111,9 @@ def stirred(turn: Turn, turns: int = SETTLING) -> Turn:
 def sees(turn: Turn, answer: Answer) -> Turn:
     """Return the turn with what was read as what is seen, also where that is an error."""
     number = turn.sight.number + 1 if turn.sight else 0
-    return replace(
-        turn, sight=Sight(answer.wish.frame, answer.found.divides if answer.found else (), number), drawn=None
-    )
+    found, frame = answer.found, answer.wish.frame
+    sight = Sight(frame, (), number) if found is None else Sight(frame, found.divides, number, found.is_copy)
+    return replace(turn, sight=sight, drawn=None)
 
 
 def shown_frame(turn: Turn, due: Due) -> int:
@@ -121,7 +123,8 @@ def shown_frame(turn: Turn, due: Due) -> int:
 
 def is_behind(turn: Turn, due: Due, *, is_moving: bool) -> bool:
     """Say whether the desk stands at a frame that is not seen yet."""
-    return not is_moving and (turn.sight is None or turn.sight.frame != due.frame)
+    sight = turn.sight
+    return not is_moving and (sight is None or sight.frame != due.frame or sight.is_copy)
 
 
 def polls(turn: Turn, now: int, *, has_sticks: bool) -> tuple[Turn, bool]:
@@ -135,7 +138,7 @@ def asks(turn: Turn, facts: Facts, now: int) -> tuple[Turn, Wish | None]:
     moved_at = turn.moved_at if turn.wish and turn.wish.frame == facts.due.frame else now
     is_at_rest = now - moved_at >= REST and not facts.is_moving
     divides = (1,) if facts.reel.scan.width < PROXY_FROM else (2, 1) if is_at_rest else (2,)
-    wish = Wish(facts.due.frame, divides, facts.due)
+    wish = Wish(facts.due.frame, divides, facts.due, is_moving=facts.is_moving)
     if wish == turn.wish:
         return turn, None
     return replace(turn, wish=wish, moved_at=moved_at), wish
@@ -153,7 +156,7 @@ def decided(turn: Turn, facts: Facts, now: int) -> tuple[Turn, Todo]:
 
 def counts(turn: Turn, facts: Facts, now: int) -> tuple[Turn, bool]:
     """Say whether the scopes are to be counted: after the picture is seen, for the hand waits for that."""
-    if turn.drawn is None or _is_counted(turn, facts) or now - turn.counted_at < BETWEEN:
+    if turn.drawn is None or _is_counted(turn, facts) or now - turn.counted_at < _between(facts):
         return turn, False
     return stirred(
         replace(turn, counted=(turn.drawn, facts.region, facts.judgement), counted_at=now), 1
@@ -191,7 +194,7 @@ def is_time(turn: Turn, facts: Facts, now: int) -> bool:
 def is_settled(turn: Turn, facts: Facts) -> bool:
     """Say whether all that is shown is what the desk holds, at the finest raster."""
     sight = turn.sight
-    if sight is None or sight.frame != facts.due.frame:
+    if sight is None or sight.frame != facts.due.frame or sight.is_copy:
         return False
     if sight.divides and (sight.divides[0] != 1 or turn.drawn is None or turn.drawn.divide != 1):
         return False
@@ -242,6 +245,10 @@ def _keeping_waits(turn: Turn, now: int) -> int:
     return min(at_most, rest) - now
 
 
+def _between(facts: Facts) -> int:
+    return BETWEEN_IN_PLAY if facts.is_moving else BETWEEN
+
+
 def _is_counted(turn: Turn, facts: Facts) -> bool:
     return turn.counted == (turn.drawn, facts.region, facts.judgement)
 
@@ -257,7 +264,7 @@ def _waits(turn: Turn, facts: Facts, now: int) -> list[int]:
     if turn.strip is not None and _is_strip_new(turn, facts):
         waits.append(turn.turned_at + REST - now)
     if turn.drawn is not None and not _is_counted(turn, facts):
-        waits.append(turn.counted_at + BETWEEN - now)
+        waits.append(turn.counted_at + _between(facts) - now)
     if turn.is_late:
         waits.append(turn.late_at + BETWEEN - now)
     if facts.is_unkept:

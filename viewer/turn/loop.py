@@ -19,6 +19,7 @@ from lamphouse.viewer.models.commands.working import leave
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import Lie, in_frame, lie_of
 from lamphouse.viewer.models.judged import Case, Judgement
+from lamphouse.viewer.models.pace import Pace
 from lamphouse.viewer.models.panels import Panels, spread
 from lamphouse.viewer.models.saving import look
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
@@ -37,10 +38,12 @@ from lamphouse.viewer.turn.decide import Drawing, Facts, Turn
 from lamphouse.viewer.turn.display import Display, Ear, Look, Surface, unpainted
 from lamphouse.viewer.turn.hands import Hands
 from lamphouse.viewer.turn.look import look_alone, look_of
-from lamphouse.viewer.turn.wishes import Answer
+from lamphouse.viewer.turn.wishes import Answer, Wish
 
 NO_SIZE: Final = (0, 0)
 AFTER_NEWS: Final = 2  # turns until panels that show something else have found their places
+SOON: Final = 100_000_000  # nanoseconds: a picture that is due within them draws the panels anew
+AHEAD: Final = 12  # pictures that are read ahead of what is due (our choice)
 PATIENCE: Final = 1_000_000_000  # nanoseconds that a command waits for the frame it concerns (our choice)
 
 
@@ -66,16 +69,18 @@ class Loop:
         self._waiting: deque[tuple[Command, int]] = deque()
         # What is on the screen of its own, and whether that has yet to be brought there.
         self._alone: tuple[Look, Drawing, Shown | None, bool] | None = None
+        self._pace = Pace()
 
     def turn(self, *, is_woken: bool = True) -> int:
         """Do what is due, and return the nanoseconds until something is again; `is_woken` by an event."""
         now = self._clock()
-        has_news, has_moved = self._take_news(now), self._look_at_sticks(now)
+        has_moved, has_asked = self._look_at_sticks(now), self._ask(now)
+        has_news = self._take_news(now)  # what has been read ahead answers at once
         has_news |= look(self._desk, now)
         if is_woken or self._desk.troubles.pass_by(now):
             self.state = decide.stirred(self.state)
-        if self._ask(now) or has_news or has_moved:
-            self.state = decide.stirred(self.state, AFTER_NEWS)
+        if has_asked or has_news or has_moved:
+            self.state = decide.stirred(self.state, self._after_news(now))
         if decide.is_time(self.state, self._facts(now), now):
             self._draw(now)
         now = self._clock()
@@ -93,7 +98,11 @@ class Loop:
         self._follow(now)
         shown = self._shown()
         self.state = decide.lags(self.state, self._facts(now), now)
-        self.seen = replace(self.seen, now=now, is_late=self.state.is_late)
+        a_second = self._pace.a_second(desk.transport, now)
+        is_short = self._pace.is_short(desk.transport, now)
+        self.seen = replace(
+            self.seen, now=now, is_late=self.state.is_late, a_second=a_second, is_short=is_short
+        )
         self._panels.picture.at = None
         self._surface.draw(desk, self._panels, self.seen)
         self._follow(now)
@@ -101,7 +110,7 @@ class Loop:
         self._present()
         desk.on_screen = desk.frame
         self._count()
-        if self._shown() != shown:  # what was drawn before the change is old
+        if self._shown() != shown and self._after_news(now) > 1:  # what was drawn before the change is old
             self.state = decide.stirred(self.state, AFTER_NEWS)
 
     # What has been read, and what the hand wants.
@@ -125,8 +134,16 @@ class Loop:
     def _ask(self, now: int) -> bool:
         self.state, wish = decide.asks(self.state, self._facts(now), now)
         if wish is not None:
-            self._display.ask(wish)
+            self._display.ask(self._with_ahead(wish, now))
         return wish is not None
+
+    def _with_ahead(self, wish: Wish, now: int) -> Wish:
+        return replace(wish, ahead=self._desk.transport.ahead(now, AHEAD)) if wish.is_moving else wish
+
+    def _after_news(self, now: int) -> int:
+        """Return for how many turns something new is drawn: while the film runs the next is at hand."""
+        wait = self._desk.transport.wait(now)
+        return AFTER_NEWS if wait is None or wait > SOON else 1
 
     def _take(self, answer: Answer) -> None:
         """Take a frame for the one that is seen."""
@@ -142,6 +159,7 @@ class Loop:
         self.seen = replace(self.seen, found=answer.found, other=other)
         if answer.wish.due is not None:
             self._desk.transport = self._desk.transport.seen(answer.wish.due)
+            self._pace = self._pace.saw(answer.wish.due.motion, self._clock())
 
     def _follow(self, now: int) -> None:
         """Let the desk stand at the frame that is seen."""
@@ -219,7 +237,7 @@ class Loop:
         self.state, todo = decide.decided(self.state, self._facts(now), now)
         display = self._display
         if todo.read is not None:
-            display.ask(todo.read)
+            display.ask(self._with_ahead(todo.read, now))
         if todo.draw is not None:
             self._desk.troubles.put("chain", display.grade(todo.draw))
         if self.state.drawn is not None:

@@ -56,7 +56,8 @@ class MovieScan(Scan):
     ):
         self.path = path
         self.index, numbering = numbered(path, step)
-        self._threads: Threads = "SLICE" if any_order and self.index.is_all_keys else "AUTO"
+        self.is_all_keys = self.index.is_all_keys
+        self._threads: Threads = "SLICE" if any_order and self.is_all_keys else "AUTO"
         self.order = numbering.order
         self.frames = len(self.order)
         self._frame_of = {ordinal: frame for frame, ordinal in enumerate(self.order)}

@@ -30,7 +30,8 @@ class Scan(ABC):
     """Frames 0 to `frames - 1` of one picture source, for use by one thread at a time.
 
     `rate` is what the file states, or None; `bits` the depth of its codes; `timecode` that of frame 0;
-    `is_stills` says that each frame is a file; `stated` is what its tags say of its colour; `notes` are
+    `is_stills` says that each frame is a file, `is_all_keys` that none leans on
+    others; `stated` is what its tags say of its colour; `notes` are
     sentences about what is irregular or was assumed.
     """
 
@@ -44,6 +45,7 @@ class Scan(ABC):
     timecode: str | None
     has_sound: bool
     is_stills: bool = False
+    is_all_keys: bool = True
     stated: Stated
     notes: tuple[str, ...]
 

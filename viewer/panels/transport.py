@@ -50,7 +50,10 @@ def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
     lengths(desk, panels, seen)
     imgui.pop_style_var()
     imgui.same_line(0, 18 * panels.scale)
-    imgui.text_colored(ImVec4(*colours.QUIET), _speed(desk, now) or seen.copied)
+    colour = colours.CHANNELS[0] if seen.is_short else colours.QUIET
+    imgui.text_colored(ImVec4(*colour), _speed(desk, seen) or seen.copied)
+    if missed := desk.transport.unseen(now):
+        imgui.set_item_tooltip(f"{missed} pictures were not seen in their time since the film began to run.")
     imgui.end_group()
     _on_the_right(desk, panels)
 
@@ -103,10 +106,12 @@ def _sound(desk: Desk, panels: Panels, seen: Seen, size: ImVec2) -> None:
     imgui.set_item_tooltip(f"{seen.heard.reason} {tip}.".strip() if seen.heard.reason else tip)
 
 
-def _speed(desk: Desk, now: int) -> str:
+def _speed(desk: Desk, seen: Seen) -> str:
+    """Return how the film runs, and how many pictures of it are seen where some are missed."""
     transport = desk.transport
-    if not transport.is_moving(now):
+    if not transport.is_moving(seen.now):
         return ""
     text = f"{float(transport.speed):+g} x {rate_words(transport.rate)} fps"
-    unseen = transport.unseen(now)
-    return f"{text}, {unseen} frames not shown" if unseen else text
+    if seen.is_short and seen.a_second is not None:
+        return f"{text}: {seen.a_second:.0f} of {float(transport.wanted):.3g} a second are seen"
+    return text

@@ -101,7 +101,7 @@ class Double:
         self.judgement = self.case = self.marked = self.delivered = None
         self.others, self.asked_of_master, self.reads = [], [], 0
         self.done, self.strips, self.measured = [], [], []
-        self.textures, self.elsewhere = Textures(), []
+        self.textures, self.elsewhere, self.mattes = Textures(), [], []
         self.copied = Copied()
         self._answers, self._unreadable, self._run = deque(), {}, NumpyRun(1)
 
@@ -154,6 +154,10 @@ class Double:
             return str(error)
         bound = bind(program.expression(drawing.settings), program.numbers(drawing.settings))
         self.graded = np.float32(self._run.run(bound, {SCAN: np.float64(self.found.picture(drawing.divide))}))
+        return ""
+
+    def draw_matte(self, drawing, node):
+        self.mattes.append((drawing, node))
         return ""
 
     def ask_master(self, master, wish):

@@ -56,8 +56,18 @@ class PictureView:
     middle: tuple[float, float] = (0.5, 0.5)  # what is seen in the middle, in shares of the frame
     is_on_other: bool = False  # whether the pointer is over what the picture is compared with
     begun_at: float = 0.0  # from the part's left to that half of it in which the right button was pressed
-    dragged: str = ""  # what the left button drags: "edge", "turn", "picture" or "film"
+    dragged: str = ""  # what the left button drags: "edge", "turn", "picture", "film" or "matte"
     turned_from: float = 0.0  # radians from the pointer to the edge that is turned, when that began
+
+
+@dataclass(slots=True)
+class MatteView:
+    """The open matte on the picture: how it is seen, and the handle that is held or was last."""
+
+    seen: Literal["", "over", "alone"] = ""  # "over": what is clear is tinted; "alone": it is shown as grey
+    handle: str = ""
+    begun: dict[str, float] = field(default_factory=dict)  # what was set when the handle was taken
+    offset: tuple[float, float] = (0.0, 0.0)  # from the pointer to the handle then, in pixels
 
 
 @dataclass(slots=True)
@@ -104,6 +114,8 @@ class Panels:
     strip: Strip = field(default_factory=Strip)
     chain: ChainView = field(default_factory=ChainView)
     cues: CueRows = field(default_factory=CueRows)
+
+    mattes: MatteView = field(default_factory=MatteView)
     screens: Screens = field(default_factory=Screens)
     copying: Copying = field(default_factory=Copying)
     recording: Recording = field(default_factory=Recording)

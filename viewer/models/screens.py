@@ -10,12 +10,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final, Literal
 
-from lamphouse.graph.files.folders import SETTINGS_VARIABLE
-from lamphouse.graph.files.json_document import read_document, write_document
-from lamphouse.graph.files.record import Record, gather, spread
-from lamphouse.graph.files.whole_file import whole_file
-from lamphouse.nodes.errors import BadInput, clause
-from lamphouse.nodes.regular_file import read_regular
+from lamphouse.graph.files.own_file import read_own, write_own
+from lamphouse.graph.files.record import Record
+from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
 from lamphouse.viewer.models.profiles import profile_monitor
 
@@ -74,11 +71,10 @@ class Screens:
 
     def load(self, settings: Path) -> str:
         """Take what was kept in a folder, and keep there from now on; return what was wrong with it."""
-        self.settings, path = settings, settings / FILE
         troubles = []
         try:
-            kept = _read(path)
-        except BadInput as error:
+            kept, self.settings = read_own(settings / FILE, KeptScreens, "the screens"), settings
+        except BadInput as error:  # and what cannot be read is not written over
             return str(error)
         for screen, of in ((self.desk, kept.desk), (self.alone, kept.alone)):
             screen.guides = set(of.guides)
@@ -95,12 +91,9 @@ class Screens:
             return ""
         kept = KeptScreens(desk=_kept(self.desk), alone=_kept(self.alone), on=self.on)
         try:
-            self.settings.mkdir(parents=True, exist_ok=True)
-            with whole_file(self.settings / FILE) as file:
-                file.write(write_document(spread(kept), "the screens"))
-        except (OSError, BadInput) as error:
-            reason = clause(BadInput(str(error)))
-            return f"What the screens show is not kept ({reason}); see {SETTINGS_VARIABLE}."
+            write_own(self.settings / FILE, kept)
+        except BadInput as error:
+            return str(error)
         return ""
 
 
@@ -119,13 +112,3 @@ def chosen_monitor(names: Sequence[str], on: str, desks: int) -> int:
 
 def _kept(screen: Screen) -> KeptScreen:
     return KeptScreen(monitor=screen.name, guides=tuple(guide for guide in GUIDES if guide in screen.guides))
-
-
-def _read(path: Path) -> KeptScreens:
-    if not path.exists():
-        return KeptScreens()
-    try:
-        return gather(read_document(read_regular(path), str(path), "the screens"), KeptScreens)
-    except (OSError, BadInput) as error:
-        reason = clause(error) if isinstance(error, BadInput) else error.strerror or error
-        raise BadInput(f"{path}: {reason}; it is left as it is, and screens are as at first.") from error

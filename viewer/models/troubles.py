@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-Where = Literal["scan", "copy", "chain", "other", "judge", "sound", "recovery", "file", "hand"]
+Where = Literal["scan", "copy", "chain", "matte", "other", "judge", "sound", "recovery", "file", "hand"]
 ORDER: Final[tuple[Where, ...]] = (
     "scan",
     "copy",

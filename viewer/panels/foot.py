@@ -13,7 +13,10 @@ from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.command_list import command_list
 from lamphouse.viewer.panels.screens import screens
 
-BUTTONS: Final = (("true_pixels", "1:1"),)
+BUTTONS: Final = (
+    ("true_pixels", "1:1"),
+    ("matte", "matte"),
+)
 
 
 def foot(desk: Desk, panels: Panels, seen: Seen) -> None:

@@ -22,6 +22,7 @@ from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, outline, text_at
 from lamphouse.viewer.panels.foot import foot
 from lamphouse.viewer.panels.grasp import grasped
+from lamphouse.viewer.panels.mattes import drag_matte, draw_matte, grasp_matte
 from lamphouse.viewer.panels.overlays import overlays
 from lamphouse.viewer.panels.wipe import drag, draw_handles, grasp, is_at_edge
 
@@ -53,6 +54,7 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
     guides = set() if view.is_true else panels.screens.desk.guides
     for begin in _parts(desk, view):
         overlays(desk, view, guides, area, ImVec2(at.x + begin, at.y), scale=panels.scale)
+        draw_matte(desk, panels, area, (at.x + begin, at.y))
     if desk.comparison.way == SIDE:
         middle = at.x + room_of(desk, view)
         line((middle, at.y), (middle, at.y + view.size[1]), colours.LINE, panels.scale)
@@ -94,6 +96,8 @@ def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Po
     is_wipe = comparison.way == WIPE
     if panels.picks and imgui.is_item_activated():
         _picked(desk, panels, seen)
+    elif imgui.is_item_activated() and grasp_matte(desk, panels, area, pointer):
+        view.dragged = "matte"
     elif imgui.is_item_activated():
         view.dragged = "film" if imgui.get_io().key_alt and not view.is_true else "picture"
         if is_wipe and view.dragged == "picture":
@@ -111,6 +115,8 @@ def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Po
         _moved_film(desk, panels, (delta.x / area.width, delta.y / area.height))
     elif view.dragged == "picture" and (view.zoom or view.is_true):
         view.pan = (view.pan[0] + delta.x, view.pan[1] + delta.y)
+    elif view.dragged == "matte":
+        drag_matte(desk, panels, area, pointer)
     elif view.dragged and is_wipe:
         drag(comparison, view, area, pointer)
 

@@ -7,10 +7,12 @@ take, with less than a code of noise so that no gradient shows steps. Nothing he
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Final
 
 from lamphouse.nodes.primitive import Form
 from lamphouse.nodes.trace import picture
+from lamphouse.viewer import colours
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.glsl.shader import fill, linked
 from lamphouse.viewer.glsl.source import function_of
@@ -20,6 +22,8 @@ from lamphouse.viewer.models.monitors import Monitor
 from lamphouse.viewer.picture.monitor import monitor_code
 from lamphouse.viewer.turn.display import Look
 
+Textures = Mapping[str, int]  # by what the shader calls them: graded, other, judged, matte
+_SEEN: Final = {"": 0, "over": 1, "alone": 2}
 NOTHING: Final = Lie(window=(0.0, 0.0, 0.0, 0.0))
 
 _HEAD: Final = """#version 330 core
@@ -36,9 +40,15 @@ uniform float seam;      // from there to the right the other is seen, at the sa
 uniform vec2 limits;     // signal below and above which pixels are marked; equal where none are
 uniform sampler2D judged;  // which places of the frame are marked instead, where something was judged
 uniform bool is_judged;
+uniform sampler2D matte;   // of the graded picture
 uniform float surround;    // the code about the frame
 uniform vec3 seat;       // where the first pixel is drawn, and which way lines follow: 1 up, -1 down
 out vec4 shown;
+"""
+_WORDS: Final = f"""
+const int OVER = {_SEEN["over"]}, ALONE = {_SEEN["alone"]};
+const float TINTED = 0.6;  // how much of the tint lies where a matte is clear (our choice)
+const vec3 TINT = vec3({", ".join(map(str, colours.ACCENT[:3]))});
 """
 _MAIN: Final = """
 float noise(vec2 at) { return fract(52.9829189 * fract(dot(at, vec2(0.06711056, 0.00583715)))); }
@@ -63,8 +73,12 @@ void main() {
     vec3 signal = is_other ? texture(other, within).rgb : texture(graded, within).rgb;
     ivec2 pixel = ivec2(within * raster);
     if (NEAREST) signal = is_other ? texelFetch(other, pixel, 0).rgb : texelFetch(graded, pixel, 0).rgb;
+    bool is_matte = MATTE != 0 && !is_other && !is_black;
+    float share = !is_matte ? 1.0 : NEAREST ? texelFetch(matte, pixel, 0).r : texture(matte, within).r;
+    if (MATTE == ALONE && is_matte) signal = vec3(share);
     if (is_black) signal = vec3(0.0);
     vec3 code = monitor_code(signal);
+    if (MATTE == OVER) code = mix(code, TINT, TINTED * (1.0 - clamp(share, 0.0, 1.0)));
     if (MARKS) {
         bool out_of = any(lessThan(signal, vec3(limits.x))) || any(greaterThan(signal, vec3(limits.y)));
         if (is_judged) out_of = !is_other && texture(judged, place).r > 0.5;
@@ -88,12 +102,12 @@ class DisplayStep:
             self._table = TableTexture(Form.LATTICE)
             self._table.write(monitor.table)
 
-    def draw(self, look: Look, graded: int, other: int, judged: int) -> None:
+    def draw(self, look: Look, textures: Textures) -> None:
         """Draw textures as `look` has them into one that is bound, of `look.size`, its first row on top."""
-        self._use(look, (graded, other, judged), (0, 0, 1))
+        self._use(look, textures, (0, 0, 1))
         fill(self._corners, look.size)
 
-    def paint(self, look: Look, height: int, graded: int, other: int, judged: int) -> None:
+    def paint(self, look: Look, height: int, textures: Textures) -> None:
         """Draw textures as `look` has them into a window that is bound and `height` pixels high."""
         assert look.corner is not None
         (left, top), (width, tall) = look.corner, look.size
@@ -103,21 +117,22 @@ class DisplayStep:
         GL.glClear(GL.GL_COLOR_BUFFER_BIT)
         first, above, last, below = _seen(look)
         if first < last and above < below:
-            self._use(look, (graded, other, judged), (left, height - top, -1))
+            self._use(look, textures, (left, height - top, -1))
             fill(self._corners, (last - first, below - above), (left + first, height - top - below))
 
-    def _use(self, look: Look, textures: tuple[int, int, int], seat: tuple[int, int, int]) -> None:
+    def _use(self, look: Look, textures: Textures, seat: tuple[int, int, int]) -> None:
         """Make the shader of a look the one that draws; what it does not do costs nothing."""
         parts = {"COMPARES": look.compares, "MARKS": look.marks, "NEAREST": look.is_nearest}
         said = "".join(f"const bool {name} = {str(does).lower()};\n" for name, does in parts.items())
+        said += f"const int MATTE = {_SEEN[look.matte]};\n"
         if said not in self._programs:
-            self._programs[said] = linked(_HEAD + said + self._code + _MAIN)
+            self._programs[said] = linked(_HEAD + said + self._code + _WORDS + _MAIN)
         program = self._programs[said]
         GL.glUseProgram(program)
-        for unit, (name, texture) in enumerate(zip(("graded", "other", "judged"), textures, strict=True)):
+        for unit, (name, texture) in enumerate(textures.items()):
             _bind(program, unit, name, GL.GL_TEXTURE_2D, texture)
         if self._table is not None:
-            _bind(program, 3, "table_0", self._table.target, self._table.number)
+            _bind(program, len(textures), "table_0", self._table.target, self._table.number)
         GL.glActiveTexture(GL.GL_TEXTURE0)
         _tell(program, look)
         GL.glUniform3f(_location(program, "seat"), *seat)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import Final
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -62,7 +64,9 @@ class GlDisplay:
         self._judge = Judge(desk.opened, wake)
         self._recorded = Recorded(wake, MONITORS[SRGB])
         self._named: dict[str, int] = {}
-        self._program: tuple[ChainRef, Program] | None = None
+
+        self._programs: list[tuple[ChainRef, Program]] = []
+        self._matte: tuple[ChainRef, str, ChainRef] | None = None
         self._unchanged = as_scanned(desk.reel.scan.colour)
         self._parade, self._plane, self._strip = _textures(3)
         self._frames: tuple[int, ...] = ()
@@ -142,6 +146,14 @@ class GlDisplay:
         """Draw the graded picture; return why it cannot be drawn, or nothing."""
         reason = "The chain cannot be drawn ({}); undo the last change."
         return self._chain(self.painter.graded, drawing, reason)
+
+    def draw_matte(self, drawing: Drawing, node: str) -> str:
+        """Draw the matte of a node in a grade's chain; return why it cannot be drawn, or nothing."""
+        known = self._matte
+        if known is None or known[0] is not drawing.chain or known[1] != node:
+            self._matte = known = drawing.chain, node, msgspec.structs.replace(drawing.chain, output=node)
+        reason = "The matte cannot be drawn ({}); undo the last change."
+        return self._chain(self.painter.matte, replace(drawing, chain=known[2]), reason)
 
     def ask_master(self, master: Path | None, wish: Wish | None) -> None:
         """Have a frame of a finished master read; with None nothing is any more."""
@@ -223,9 +235,11 @@ class GlDisplay:
 
     def _ready(self, chain: ChainRef) -> Program:
         """Return the chain made ready. Raises BadInput for one that is not whole."""
-        if self._program is None or self._program[0] is not chain:
-            self._program = (chain, self._desk.opened.program(chain))
-        return self._program[1]
+        known = [program for of, program in self._programs if of is chain]
+        program = known[0] if known else self._desk.opened.program(chain)
+        if not known:
+            self._programs = [(chain, program), *self._programs[:1]]  # that of the picture, and of its matte
+        return program
 
     def _copy(self) -> WorkingCopy | None:
         return self.working.copy

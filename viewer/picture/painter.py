@@ -83,7 +83,7 @@ class Painter:
         self._has_shaders = has_shaders
         self.chain = ChainShader()
         inner = GL.GL_RGBA16F if has_shaders else GL.GL_RGBA32F  # which takes floats as they are
-        self.graded, self.other = Canvas(inner), Canvas(inner)
+        self.graded, self.other, self.matte = Canvas(inner), Canvas(inner), Canvas(inner)
         self.shown: dict[Place, Canvas] = {}
         self._judged = int(GL.glGenTextures(1))
         self._planes = Planes()
@@ -162,7 +162,7 @@ class Painter:
         if place not in self.shown:
             self.shown[place] = Canvas(GL.GL_RGBA8)
         self.shown[place].bind(look.size)
-        self._step(look.monitor).draw(look, self.graded.texture, self.other.texture, self._judged)
+        self._step(look.monitor).draw(look, self._pictures())
         if look.lines:
             self._lines.draw(look.lines, look.size)
         GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, 0)
@@ -170,7 +170,11 @@ class Painter:
 
     def paint(self, look: Look, height: int) -> None:
         """Draw the same into the window that is bound, `height` pixels high, where `look.corner` says."""
-        self._step(look.monitor).paint(look, height, self.graded.texture, self.other.texture, self._judged)
+        self._step(look.monitor).paint(look, height, self._pictures())
+
+    def _pictures(self) -> dict[str, int]:
+        canvases = {"graded": self.graded, "other": self.other, "matte": self.matte}
+        return {name: canvas.texture for name, canvas in canvases.items()} | {"judged": self._judged}
 
     def _step(self, monitor: Monitor) -> DisplayStep:
         if monitor not in self._steps:
@@ -181,7 +185,7 @@ class Painter:
         """Give everything back to GL."""
         self.chain.delete()
         self._planes.delete()
-        for canvas in (self.graded, self.other, *self.shown.values(), *self._decoded.values()):
+        for canvas in (self.graded, self.other, self.matte, *self.shown.values(), *self._decoded.values()):
             canvas.delete()
         GL.glDeleteTextures([*self._called, self._judged])
         self._processor.close()

@@ -35,6 +35,7 @@ Paint = Callable[[int], None]  # draws into the window that is bound, so many pi
 
 # Where the picture is shown: in the desk's window, alone on a screen, or magnified under the pointer.
 Place = Literal["picture", "alone", "loupe"]
+MatteSeen = Literal["", "over", "alone"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,7 @@ class Look:
     monitor: Monitor = MONITORS[SRGB]
     surround: int = SURROUND_CODE  # the code of the monitor about the frame
     lines: tuple[Line, ...] = ()  # over it, in pixels
+    matte: MatteSeen = ""  # how the matte that was drawn is seen
     is_nearest: bool = False  # whether pixels are shown as they are, nothing between them
     corner: tuple[int, int] | None = None  # where it begins in the window, from its top left; None: not there
 
@@ -111,6 +113,9 @@ class Display(Protocol):
 
     def grade(self, drawing: Drawing) -> str:
         """Draw the graded picture; return why it cannot be drawn, or nothing."""
+
+    def draw_matte(self, drawing: Drawing, node: str) -> str:
+        """Draw the matte of a node in a grade's chain; return why it cannot be drawn, or nothing."""
 
     def ask_master(self, master: Path | None, wish: Wish | None) -> None:
         """Have a frame of a finished master read; with None nothing is any more."""

@@ -8,6 +8,7 @@ from lamphouse.viewer.models.comparison import SIDE
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import Point, lie_here, lie_of, other_lie, other_lie_here, shape_of
 from lamphouse.viewer.models.guides import all_lines
+from lamphouse.viewer.models.mattes import matte_node
 from lamphouse.viewer.models.panels import Area, Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.scopes.limits import edges
@@ -31,6 +32,7 @@ def look_of(desk: Desk, panels: Panels, seen: Seen) -> Look:
         seam=round(view.size[0] * dense) // 2 if comparison.way == SIDE else 0,
         scale=panels.scale * dense,
         monitor=panels.screens.desk.monitor,
+        matte=panels.mattes.seen if matte_node(desk, panels.node) is not None else "",
         is_nearest=view.is_true,
     )
 

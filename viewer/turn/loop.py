@@ -19,6 +19,7 @@ from lamphouse.viewer.models.commands.working import leave
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import Lie, in_frame, lie_of
 from lamphouse.viewer.models.judged import Case, Judgement
+from lamphouse.viewer.models.mattes import matte_node
 from lamphouse.viewer.models.pace import Pace
 from lamphouse.viewer.models.panels import Panels, spread
 from lamphouse.viewer.models.saving import look
@@ -67,6 +68,7 @@ class Loop:
         self._other = OtherCanvas()
         self._judgement: Judgement | None = None  # the newest that has come
         self._waiting: deque[tuple[Command, int]] = deque()
+        self._matte: tuple[Drawing, str] | None = None  # what was drawn of a matte
         # What is on the screen of its own, and whether that has yet to be brought there.
         self._alone: tuple[Look, Drawing, Shown | None, bool] | None = None
         self._pace = Pace()
@@ -243,6 +245,7 @@ class Loop:
         if self.state.drawn is not None:
             self._compare()
             self._judge(now)
+            self._draw_matte(self.state.drawn)
             display.show(look_of(self._desk, self._panels, self.seen))
             self._show_alone(self.state.drawn)
         if todo.strip is not None:
@@ -251,6 +254,16 @@ class Loop:
         if todo.keeps:
             self.keep()
         self._see(measures=todo.measures)
+
+    def _draw_matte(self, drawn: Drawing) -> None:
+        """Draw the matte that is looked at, where it is another than the one that was drawn."""
+        ref = matte_node(self._desk, self._panels.node) if self._panels.mattes.seen else None
+        wanted = None if ref is None else (drawn, ref.name)
+        if wanted is not None and wanted != self._matte:
+            self._desk.troubles.put("matte", self._display.draw_matte(*wanted))
+        elif wanted is None:
+            self._desk.troubles.put("matte", "")
+        self._matte = wanted
 
     def _show_alone(self, drawn: Drawing) -> None:
         """Draw the picture that is alone on a screen, where it is another than the one that is there."""

@@ -68,3 +68,22 @@ def test_lines_over_the_picture_are_a_pixel_wide_and_light_beside_dark(painter):
     np.testing.assert_allclose(found[4:12, 11], dark, atol=0.01)
     np.testing.assert_allclose(found[8, 21:40], light, atol=0.01)
     assert abs(found[3:12, 8].mean() - found[15, 8]) < 0.02
+
+
+def test_a_matte_alone_is_its_share_as_grey_and_over_the_picture_tints_what_it_leaves_out(painter):
+    painter.graded.write(np.full((3, 8, 8), 0.5, np.float32))
+    matte = np.zeros((3, 8, 8), np.float32)
+    matte[:, :, 4:] = 1
+    painter.matte.write(matte)
+    monitor, area = MONITORS["BT.1886"], Area(0, 0, *SIZE)
+
+    def seen(how):
+        painter.show(Look(SIZE, area, (1.0, 0.0, 1e3), monitor=monitor, matte=how), "alone")
+        return painter.shown["alone"].read()
+
+    alone, over, plain = seen("alone"), seen("over"), seen("")
+    np.testing.assert_allclose(alone[:, :, 4:16], 0, atol=0.01)
+    np.testing.assert_allclose(alone[:, :, 32:44], 1, atol=0.01)
+    np.testing.assert_array_equal(over[:, :, 32:44], plain[:, :, 32:44])
+    tinted = over[:, :, 4:16].mean((1, 2))
+    assert tinted[2] - tinted[0] > 0.1  # toward the accent, a blue

@@ -7,6 +7,7 @@ from typing import Final
 from lamphouse.viewer.models.area import turn_true
 from lamphouse.viewer.models.commands.command import Act, Command
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.mattes import matte_node, nudge
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.screens import Guide
 
@@ -46,6 +47,22 @@ def _true_turned(desk: Desk, panels: Panels, now: int) -> None:
     turn_true(desk, panels.picture)
 
 
+def _matte_shown(desk: Desk, panels: Panels, now: int) -> None:
+    """Show the open matte over the picture, then alone, then not."""
+    held = panels.mattes
+    held.seen = "over" if not held.seen else "alone" if held.seen == "over" else ""
+    if held.seen and matte_node(desk, panels.node) is None:
+        desk.message = "Open a matte, or a node that takes one: it is the one that is shown."
+
+
+def _matte_nudged(by: tuple[float, float]) -> Act:
+    def nudged(desk: Desk, panels: Panels, now: int) -> None:
+        if not nudge(desk, panels.node, panels.mattes.handle, by):
+            desk.message = "Open an ellipse or a graduated matte, or a node that takes one, to move it."
+
+    return nudged
+
+
 def _judged(desk: Desk, panels: Panels, now: int) -> None:
     panels.judges = not panels.judges
     if panels.judges and panels.picture.delivery is None:
@@ -63,11 +80,32 @@ def _text_resized(way: int) -> Act:
     return resize
 
 
+STEP: Final = 0.005  # picture heights, as controls of mattes step
+
+NUDGES: Final = tuple(
+    Command(f"matte_{way}", f"The matte's handle held last {words}.", _matte_nudged(by), repeats=True)
+    for way, words, by in (
+        ("left", "to the left", (-STEP, 0.0)),
+        ("right", "to the right", (STEP, 0.0)),
+        ("up", "up", (0.0, -STEP)),
+        ("down", "down", (0.0, STEP)),
+    )
+)
+
 SHOWING: Final = (
     Command("safe", "The safe areas over the picture, and away.", _safe_shown),
     Command("gate", "The edges of the film's gate, and away.", _gate_shown),
     Command("true_pixels", "A pixel of the scan for each of the monitor, and back.", _true_turned),
     Command("alone", "The picture alone, on the other screen, and away.", _alone_turned),
+    Command("matte", "The open matte over the picture, then as grey, then away.", _matte_shown),
+    Command(
+        "matte_left", "The matte's handle held last to the left.", _matte_nudged((-STEP, 0)), repeats=True
+    ),
+    Command(
+        "matte_right", "The matte's handle held last to the right.", _matte_nudged((STEP, 0)), repeats=True
+    ),
+    Command("matte_up", "The matte's handle held last up.", _matte_nudged((0, -STEP)), repeats=True),
+    Command("matte_down", "The matte's handle held last down.", _matte_nudged((0, STEP)), repeats=True),
     Command("judge", "Stripes and scopes of the delivered picture, or of the grade.", _judged),
     Command("help", "This page.", _helped, works_in_field=True),
     Command("sticks", "What the joysticks move, and how to change it.", _mapped, works_in_field=True),

@@ -118,14 +118,17 @@ def _row(desk: Desk, panels: Panels, seen: Seen, number: int, *, is_held: bool) 
     is_chosen = rows.are_several and cue.frame in rows.frames
     imgui.table_next_column()
     if is_chosen:
-        colour = imgui.get_color_u32(ImVec4(*colours.ACCENT[:3], 0.3))
+        colour = imgui.get_color_u32(ImVec4(*colours.ACCENT[:3], colours.SELECTED))
         imgui.table_set_bg_color(imgui.TableBgTarget_.row_bg0, colour)
     flags = imgui.SelectableFlags_.span_all_columns | imgui.SelectableFlags_.allow_overlap
-    is_at = rows.has_keyboard and rows.cursor == cue.frame
-    imgui.push_style_color(imgui.Col_.text, ImVec4(*(colours.ACCENT if is_held else colours.TEXT)))
-    if imgui.selectable(f"{number}##row", is_held or is_at, flags)[0]:
+    marked = colours.BRIGHT if is_chosen else colours.ACCENT
+    imgui.push_style_color(imgui.Col_.text, ImVec4(*(marked if is_held else colours.TEXT)))
+    if imgui.selectable(f"{number}##row", is_held and not is_chosen, flags)[0]:
         _clicked(desk, rows, seen, cue)
     imgui.pop_style_color()
+    if rows.has_keyboard and rows.cursor == cue.frame:
+        low, high = imgui.get_item_rect_min(), imgui.get_item_rect_max()
+        frame((low.x, low.y), (high.x, high.y), colours.BRIGHT)
     imgui.push_style_color(imgui.Col_.text, ImVec4(*(colours.BRIGHT if is_held else colours.TEXT)))
     if imgui.is_item_hovered(imgui.HoveredFlags_.delay_normal):
         imgui.set_tooltip(_told(desk, number, cue))
@@ -136,7 +139,7 @@ def _row(desk: Desk, panels: Panels, seen: Seen, number: int, *, is_held: bool) 
     imgui.table_next_column()
     _beginning(desk, panels, cue) if is_held else imgui.text(_short(cue))
     imgui.table_next_column()
-    _sets(seen, cue, is_held=is_held)
+    _sets(seen, cue, colours.TEXT if is_chosen else colours.QUIET, is_held=is_held)
     imgui.pop_style_color()
 
 
@@ -178,13 +181,13 @@ def _beginning(desk: Desk, panels: Panels, cue: Cue) -> None:
         imgui.end_popup()
 
 
-def _sets(seen: Seen, cue: Cue, *, is_held: bool) -> None:
+def _sets(seen: Seen, cue: Cue, colour: colours.Colour, *, is_held: bool) -> None:
     """Write what a cue sets, and of the one that holds before that, whether its transition may be seen."""
     visible = seen.visible if is_held and cue.length else None
     if visible is not None and visible.is_over:
         imgui.text("may be seen")
     else:
-        imgui.text_colored(ImVec4(*colours.QUIET), set_text(cue) or "neutral")
+        imgui.text_colored(ImVec4(*colour), set_text(cue) or "neutral")
     if visible is not None and imgui.is_item_hovered():
         imgui.set_tooltip(
             f"The transition changes a frame by {visible.step:.2f}, a second by {visible.second:.1f} "

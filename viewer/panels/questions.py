@@ -19,7 +19,8 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 
 ROWS: Final = 9  # of differences, seen at once
-WIDE: Final = 620.0
+WIDE: Final = 780.0
+WEIGHTS: Final = (1.8, 5.0, 3.2, 3.2)  # of the columns
 HEADS: Final = ("place", "what", "here", "in the file")
 
 
@@ -199,7 +200,7 @@ def _rows(desk: Desk, panels: Panels, question: Question) -> None:
     high = imgui.get_frame_height() * (min(ROWS, len(question.rows)) + 1)
     if imgui.begin_table("differences", len(question.heads), flags, ImVec2(WIDE * panels.scale, high)):
         imgui.table_setup_scroll_freeze(0, 1)
-        for head, weight in zip(question.heads, (2.0, 3.6, 3.0, 3.0), strict=True):
+        for head, weight in zip(question.heads, WEIGHTS, strict=True):
             imgui.table_setup_column(head, imgui.TableColumnFlags_.width_stretch, weight)
         imgui.table_headers_row()
         clipper = imgui.ListClipper()

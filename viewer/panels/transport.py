@@ -47,6 +47,7 @@ def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.begin_group()
     imgui.push_style_var(imgui.StyleVar_.item_spacing, ImVec2(0, 0))
     _buttons(desk, panels, seen)
+    end = imgui.get_item_rect_max()
     lengths(desk, panels, seen)
     imgui.pop_style_var()
     imgui.same_line(0, 18 * panels.scale)
@@ -55,14 +56,15 @@ def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
     if missed := desk.transport.unseen(now):
         imgui.set_item_tooltip(f"{missed} pictures were not seen in their time since the film began to run.")
     imgui.end_group()
-    _on_the_right(desk, panels)
+    _on_the_right(desk, panels, end)
 
 
-def _on_the_right(desk: Desk, panels: Panels) -> None:
-    """Write which reel this is, and whether it is saved."""
+def _on_the_right(desk: Desk, panels: Panels, end: ImVec2) -> None:
+    """Write which reel this is, and whether it is saved: under the buttons where they leave no room."""
     text = desk.reel_file.name + ("" if desk.is_saved else ", not saved")
-    right = imgui.get_window_size().x - 10 * panels.scale
-    text_at(right - imgui.calc_text_size(text).x, imgui.get_item_rect_min().y + 4 * panels.scale, text)
+    left = imgui.get_window_size().x - 10 * panels.scale - imgui.calc_text_size(text).x
+    top = imgui.get_item_rect_min().y + 4 * panels.scale
+    text_at(left, top if left > end.x + 8 * panels.scale else end.y, text)
 
 
 BUTTONS: Final = (

@@ -25,7 +25,7 @@ BETWEEN: Final = 120 * MILLISECOND  # from one counting of the scopes to the nex
 BETWEEN_IN_PLAY: Final = 2 * BETWEEN  # and while the film runs, when the picture comes first
 STICKS: Final = 20 * MILLISECOND  # from one look at the sticks to the next while some are there
 KEPT_AT_REST: Final = 700 * MILLISECOND  # without a change after which what is not saved is kept
-KEPT_EVERY: Final = 5000 * MILLISECOND  # from one keeping to the next while work goes on
+KEPT_EVERY: Final = 4000 * MILLISECOND  # between keepings while work goes on: a kill takes 5 seconds at most
 
 Region = tuple[float, float, float, float]
 

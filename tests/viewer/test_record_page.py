@@ -6,7 +6,9 @@ import pytest
 from imgui_bundle import imgui
 
 from lamphouse.graph.media.codes.encode_planes import plane_coding
+from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.pass_record import Frame, PassRecord
+from lamphouse.graph.media.master.record import Insert, Made, MasterRecord
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel.store import load
 from lamphouse.graph.transfer.notes import CAUTION
@@ -16,6 +18,8 @@ from lamphouse.viewer.jobs.said import Ended, Line, Noted, Outcome, Pair, Progre
 from lamphouse.viewer.jobs.small import small
 from lamphouse.viewer.jobs.stale import Stale
 from lamphouse.viewer.models.commands.table import BY_NAME, run
+from lamphouse.viewer.models.recording import take_file
+from lamphouse.viewer.panels.record.monitor import verdict
 
 SECOND = 1_000_000_000
 
@@ -245,9 +249,6 @@ def test_the_faults_of_a_proof_are_gone_to_one_after_the_other(at, say):
 
 
 def _record(desk):
-    from lamphouse.graph.media.master.delivery import delivery
-    from lamphouse.graph.media.master.record import Made, MasterRecord
-
     now = Made(when="2000-01-01T00:00:00Z", who="nobody")
     return MasterRecord(
         made=now, reel_file="cat.reel", reel=desk.reel, delivery=delivery("scan-ffv1", {}), first=0, stop=40
@@ -345,3 +346,55 @@ def test_nothing_is_cut_off_in_the_least_window(at, say, items, side, way):
         assert top >= 0, label
         assert right <= 1024, label
         assert bottom <= 640, label
+
+
+def test_a_master_and_its_place_are_looked_for_in_the_browser(at):
+    recording = at.panels.recording
+    do(at, "record_browse")
+    assert recording.browser.is_saving
+    take_file(at.desk, recording, at.desk.reel_file.with_name("elsewhere.mkv"))
+    assert recording.choice.now(at.desk, at.now).master.name == "elsewhere.mkv"
+    recording.side = "insert"
+    do(at, "record_browse")
+    assert not recording.browser.is_saving
+    there = at.desk.reel_file.with_name("there.mkv")
+    there.touch()
+    take_file(at.desk, recording, there)
+    assert (recording.master, recording.browser) == (there, None)
+
+
+def test_a_file_whose_index_comes_last_is_said_to_be_read_back_later_and_shows_what_is_sent(at):
+    at.panels.recording.choice.delivery = "hd-prores-hq"
+    do(at, "record")
+    job = at.panels.recording.job
+    sent = Pair(3, pair(3).sent, None)
+    job.work.said += [sent, Progress("a", 9, 40)]
+    at.frame(3)
+    assert at.display.asked_record.pair is sent
+    assert verdict(job)[0] == "The index of such a file comes last: it is read back once it is whole."
+
+
+def test_what_was_sent_alone_never_takes_the_place_of_what_has_come_back(at):
+    do(at, "record")
+    job, both = at.panels.recording.job, pair(3)
+    job.work.said += [both, Pair(9, both.sent, None)]
+    at.frame(2)
+    assert job.pair is both
+
+
+def test_after_an_insert_the_joins_of_what_was_made_are_shown(at, inserting, say):
+    now = Made(when="2001-01-01T00:00:00Z", who="somebody")
+    do(at, "insert")
+    say(Ended("done", outcome=Outcome("Done.", made=inserting.master)))
+    made = Insert(first=4, stop=8, why="it was asked for", made=now)
+    record = msgspec.structs.replace(_record(at.desk), inserts=(made,))
+    inserting.stale = Stale(inserting.master, record, (), (), "All is new.")
+    at.frame(2)
+    assert at.display.asked_record.joins.numbers == range(4, 8)
+
+
+def test_what_is_wrong_is_said_on_this_page_too(at, texts):
+    at.desk.message = "Something is to be known."
+    texts.clear()
+    at.frame()
+    assert "Something is to be known." in texts

@@ -28,16 +28,19 @@ class Progress:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pair:
-    """A frame of the master as it was given to the encoder, and as it came back from the disk."""
+    """A frame of the master as it was given to the encoder, and as it came back from the disk.
+
+    One of them is None where the file is read back long after it was written.
+    """
 
     number: int
-    sent: Small
-    came: Small
+    sent: Small | None
+    came: Small | None
 
     @property
     def is_equal(self) -> bool:
         """Whether every code of it that is here came back."""
-        return self.sent.is_like(self.came)
+        return self.sent is not None and self.came is not None and self.sent.is_like(self.came)
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,13 +17,13 @@ from typing import Any, Final
 
 import av
 
-from lamphouse.graph.media.codes.encode_planes import Blank, component_planes
+from lamphouse.graph.media.codes.encode_planes import Blank, PlaneCoding, component_planes
 from lamphouse.graph.progress import Step
 from lamphouse.viewer.jobs.said import Ended, Message, Noted, Pair, Progress
 from lamphouse.viewer.jobs.small import Small, small
 
 PERIOD: Final = 0.5  # seconds between pictures that are shown, and HELD of them wait to come back (ours)
-HELD: Final = 4
+HELD: Final = 12
 BETWEEN: Final = 0.5  # seconds between words of how far it is (ours)
 PATIENCE: Final = 5.0  # seconds that the last words may take
 
@@ -35,7 +35,8 @@ class Told:
         self._wire, self._asked = wire, False
         self.so_far = Progress("", 0, 0)
         self._held: dict[int, Small] = {}
-        self._next = 0.0
+        self._next = self._came_at = 0.0
+        self._coding: PlaneCoding | None = None
         self._cut = 0
         self.number: int | None = None  # the frame that came back last
         self._changed = Condition()
@@ -71,22 +72,27 @@ class Told:
         self._speaker.join(PATIENCE)
 
     def sent(self, number: int, filled: Blank) -> None:
-        """Take a few of the pixels of a picture now and then, until it comes back."""
+        """Take a few of the pixels of a picture now and then, until it comes back; else show it as it is."""
         self._cut += sum(filled.cut)
         now = time.monotonic()
-        if now >= self._next and len(self._held) < HELD:
-            self._next = now + PERIOD
-            self._held[number] = small(filled.planes, filled.coding)
+        if now < self._next:
+            return
+        self._next, self._coding = now + PERIOD, filled.coding
+        taken = small(filled.planes, filled.coding)
+        if len(self._held) < HELD:
+            self._held[number] = taken
+        else:
+            self._put(Pair(number, taken, None))
 
     def came(self, number: int, codes: Any) -> None:
-        """Say how a picture came back of which some pixels were taken."""
-        self.number = number
-        sent = self._held.pop(number, None)
-        if sent is not None:
-            coding = sent.coding
+        """Say how a picture came back of which some pixels were taken, or any where none is for long."""
+        self.number, now = number, time.monotonic()
+        sent, coding = self._held.pop(number, None), self._coding
+        if coding is not None and (sent is not None or now > self._came_at + 2 * PERIOD):
             planes = component_planes(codes, coding.layout) if isinstance(codes, av.VideoFrame) else codes
+            self._came_at = now
             self._put(Pair(number, sent, small(planes, coding)))
-        elif self.so_far.done >= self.so_far.total:  # the rest is read back once all is written
+        if self.so_far.done >= self.so_far.total:  # the rest is read back once all is written
             self._put(replace(self.so_far, good=number))
 
     def _put(self, message: Message) -> None:

@@ -32,6 +32,12 @@ CODEC_WORDS: Final = {
     "tiff": "TIFF",
     "dpx": "DPX",
 }
+SOUND_WORDS: Final = {
+    "pcm_s24le": "PCM of 24 bits",
+    "pcm_s16le": "PCM of 16 bits",
+    "aac": "AAC",
+    "flac": "FLAC",
+}
 LEVEL_WORDS: Final = {
     "full": "every code of its range",
     "nominal": "0 to 100 per cent and nothing beyond",
@@ -115,4 +121,5 @@ def _sound(pass_: Plan) -> str:
     if sound is None or pass_.reel.sound is None:
         return "none"
     kept = ", its pitch kept" if sound.pitch == "kept" else ""
-    return f"{sound.codec} at {sound.rate} Hz{kept}"
+    name = SOUND_WORDS.get(sound.codec, sound.codec)
+    return f"{name} at {sound.rate} Hz{kept}"

@@ -63,9 +63,23 @@ def numbers_to_make(desk: Desk, recording: Recording) -> Sequence[range]:
     return (span.numbers(frames.start, frames.stop),)
 
 
+def made_last(recording: Recording) -> Sequence[range]:
+    """Return the frames of the master that the last insert of this page made anew."""
+    job, record = recording.job, recording.record
+    is_made = job is not None and job.what == "insert" and job.ended is not None and job.ended.how == "done"
+    if not is_made or record is None or not record.inserts:
+        return ()
+    last = record.inserts[-1].made
+    return [range(one.first, one.stop) for one in record.inserts if one.made == last]
+
+
 def joins_case(desk: Desk, recording: Recording) -> JoinsCase | None:
-    """Return the question how the run that is looked at joins the other frames; None where there is none."""
-    runs, record = numbers_to_make(desk, recording), recording.record
+    """Return the question how the run that is looked at joins the other frames; None where there is none.
+
+    It is one of those that would be made anew, else of those that have been.
+    """
+    runs = numbers_to_make(desk, recording) or made_last(recording)
+    record = recording.record
     if not runs or record is None or recording.master is None or recording.is_at_work:
         return None
     return JoinsCase(desk.opened, recording.master, record, runs[recording.run % len(runs)])

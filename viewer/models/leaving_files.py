@@ -13,6 +13,7 @@ from typing import Final, Literal, get_args
 from lamphouse.graph.handover.cue_lut import write_lut
 from lamphouse.graph.handover.frame_still import write_frame
 from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.media.master.record import master_of
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer.models.browsing import Browser, Kind
@@ -157,7 +158,7 @@ def _make_lut(menu: Menu, desk: Desk, path: Path) -> None:
 def _take_for_report(menu: Menu, desk: Desk, path: Path) -> None:
     """Take the master, and then the folder for its page."""
     if menu.master is None:
-        master = _master_of(path)
+        master = master_of(path)
         menu.stop_browsing()
         menu.master, menu.said = master, ""
         menu.browser = Browser(
@@ -175,14 +176,6 @@ def _take_for_report(menu: Menu, desk: Desk, path: Path) -> None:
 
     menu.said = ""
     menu.work.begin(make)
-
-
-def _master_of(path: Path) -> Path:
-    """Return the master that a file is, or is a still of."""
-    from lamphouse.graph.media.master.record import record_path
-
-    is_still = not record_path(path).exists() and record_path(path.parent).exists()
-    return path.parent if is_still else path
 
 
 def _save_as(menu: Menu, desk: Desk, path: Path) -> None:

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Final, Literal, Protocol
 
 from lamphouse.graph.media.codes.placing import placing_of
-from lamphouse.graph.media.master.record import MasterRecord
+from lamphouse.graph.media.master.containers import CONTAINERS, is_movie
+from lamphouse.graph.media.master.record import MasterRecord, master_of
 from lamphouse.graph.reel.records import Delivery, Reel
 from lamphouse.graph.reel.span import Span
 from lamphouse.graph.transfer.wanted import Wanted
@@ -21,6 +22,7 @@ from lamphouse.viewer.jobs.orders import Mend, Prove, Report, Transfer
 from lamphouse.viewer.jobs.said import Ended, Line, Message, Noted, Pair, Progress
 from lamphouse.viewer.jobs.stale import Joins, Stale
 from lamphouse.viewer.jobs.work import Work
+from lamphouse.viewer.models.browsing import Browser, Kind
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.master_choice import MasterChoice
 from lamphouse.viewer.models.record_asked import StaleCase
@@ -31,6 +33,7 @@ Takes = Literal["stale", "cue", "marked"]
 What = Literal["pass", "insert", "proof", "report"]
 SPAN: Final = 10_000_000_000  # nanoseconds over which the speed is taken (ours)
 SECOND: Final = 1_000_000_000
+MASTERS: Final[frozenset[Kind]] = frozenset({"movie", "stills"})
 
 
 class Running(Protocol):
@@ -58,7 +61,6 @@ class Job:
     shape: float  # width of the master's picture for a height of 1, as it is seen
     progress: Progress = field(default_factory=lambda: Progress("", 0, 0))
     pair: Pair | None = None  # the newest frame that came back, and as it was sent
-    pairs: int = 0
     notes: list[str] = field(default_factory=list)
     ended: Ended | None = None
     ended_at: int = 0
@@ -68,7 +70,8 @@ class Job:
     def take(self, message: Message, now: int) -> None:
         """Take what the work says."""
         if isinstance(message, Pair):
-            self.pair, self.pairs = message, self.pairs + 1
+            if message.came is not None or self.pair is None or self.pair.came is None:
+                self.pair = message
         elif isinstance(message, Noted):
             self.notes += [message.sentence] if message.sentence not in self.notes else []
         elif isinstance(message, Ended):
@@ -90,6 +93,11 @@ class Job:
         return (done - first) / (now - then) * SECOND
 
     @property
+    def waits_for_end(self) -> bool:
+        """Whether what is written can only be read once it is whole."""
+        return isinstance(self.order, Transfer) and not CONTAINERS[self.order.delivery.container].grows
+
+    @property
     def left(self) -> int | None:
         """Seconds until this stage is done, at that speed; None where nobody can tell."""
         rest = self.progress.total - self.progress.done
@@ -107,6 +115,7 @@ class Recording:
     asks_what_is_left: bool = False  # whether it is to be resumed or thrown away
     master: Path | None = None  # the last that was finished: what is made anew goes into it
     typed_master: str = ""
+    browser: Browser | None = None  # open to choose a master, or where one is to lie
     keeps_old: bool = False
     takes: Takes = "stale"  # which frames an insert makes
     stale: Stale | None = None
@@ -123,6 +132,12 @@ class Recording:
         """Whether a work is under way."""
         return self.job is not None and self.job.ended is None
 
+    def stop_browsing(self) -> None:
+        """Close the browser."""
+        if self.browser is not None:
+            self.browser.close()
+        self.browser = None
+
     @property
     def record(self) -> MasterRecord | None:
         """The record of the last master, once it has been read."""
@@ -136,8 +151,33 @@ class Recording:
 
     def close(self) -> None:
         """Stop what is under way, and wait for its end: what it has done is kept."""
+        self.stop_browsing()
         if self.job is not None and self.job.ended is None:
             self.job.work.close()
+
+
+def browse(desk: Desk, recording: Recording, now: int) -> None:
+    """Open the browser for what the page asks for: a finished master, or the file of one; or close it."""
+    if recording.browser is not None:
+        recording.stop_browsing()
+    elif recording.side == "insert":
+        folder = (recording.master or desk.reel_file.absolute()).parent
+        recording.browser = Browser(folder, MASTERS, recording.wake)
+    else:
+        chosen = recording.choice.now(desk, now)
+        is_folder = chosen.delivery is not None and not is_movie(chosen.delivery.container)
+        folder, name = chosen.master.absolute().parent, chosen.master.name
+        recording.browser = Browser(folder, MASTERS, recording.wake, saves=name, is_folder=is_folder)
+
+
+def take_file(desk: Desk, recording: Recording, path: Path) -> None:
+    """Take what was found in the browser."""
+    saves = recording.browser is not None and recording.browser.is_saving
+    recording.stop_browsing()
+    if saves:
+        recording.choice.typed = str(path)
+    else:
+        choose_master(desk, recording, str(path))
 
 
 def shape_of(delivery: Delivery, reel: Reel) -> float:
@@ -260,7 +300,7 @@ def stop(recording: Recording) -> None:
 
 def choose_master(desk: Desk, recording: Recording, typed: str) -> None:
     """Take a finished master by the path that was typed, from the folder of the reel."""
-    path = desk.reel_file.parent / Path(typed.strip().strip("\"'")).expanduser()
+    path = master_of(desk.reel_file.parent / Path(typed.strip().strip("\"'")).expanduser())
     if not path.exists():
         desk.message = f"{path} does not exist; give the file or the folder of a finished master."
         return

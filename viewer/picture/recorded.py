@@ -102,11 +102,13 @@ class Recorded:
         return RecordFound(stale, joins[0] if joins else None), texels
 
     def _of_pair(self, pair: Pair) -> dict[str, Texels]:
-        sent = self._drawn(pair.sent)
-        came = sent if pair.is_equal else self._drawn(pair.came)
-        return {f"sent {what}": one for what, one in sent.items()} | {
-            f"came {what}": one for what, one in came.items()
-        }
+        found: dict[str, Texels] = {}
+        drawn: dict[str, Texels] = {}
+        for who, one in (("sent", pair.sent), ("came", pair.came)):
+            if one is not None:
+                drawn = drawn if drawn and pair.is_equal else self._drawn(one)
+                found |= {f"{who} {what}": texels for what, texels in drawn.items()}
+        return found
 
     def _of_joins(self, case: JoinsCase) -> tuple[Joins, Mapping[str, Texels]]:
         found = joins_of(case.opened, case.master, case.record, case.numbers)

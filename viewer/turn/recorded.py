@@ -13,6 +13,7 @@ def takes(desk: Desk, panels: Panels, found: RecordFound | None, now: int) -> bo
     """Take what the work has said and what has been made ready; say whether there was anything."""
     recording = panels.recording
     is_new = follow(desk, recording, now)
+    is_new |= recording.browser is not None and recording.browser.take_news()
     if found is None:
         return is_new
     if found.stale is not None:

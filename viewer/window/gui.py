@@ -105,6 +105,8 @@ def _grade(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:
     command_button("menu", "menu", desk, panels, seen)
+    beside("record")
+    command_button("record_page", "record", desk, panels, seen)
     compare(desk, panels, seen)
     label = "click on a neutral" if panels.picks else "pick a neutral"
     beside(label)

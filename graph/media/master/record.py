@@ -100,6 +100,12 @@ def record_path(master: Path) -> Path:
     return master.with_name(master.name + ".record.json")
 
 
+def master_of(path: Path) -> Path:
+    """Return the master that a file is, or is a still of."""
+    is_still = not record_path(path).exists() and record_path(path.parent).exists()
+    return path.parent if is_still else path
+
+
 def save_record(master: Path, record: MasterRecord) -> None:
     """Write the record of `master`; one that is there already stays beside it as the version before.
 

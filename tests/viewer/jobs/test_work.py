@@ -12,7 +12,7 @@ import msgspec
 import numpy as np
 import pytest
 
-from lamphouse.graph.media.codes.encode_planes import plane_coding
+from lamphouse.graph.media.codes.encode_planes import Blank, Cut, plane_coding
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.movie_out import MovieOut
 from lamphouse.graph.media.master.record import load_record
@@ -27,7 +27,7 @@ from lamphouse.viewer.jobs.child import work
 from lamphouse.viewer.jobs.orders import Mend, Prove, Report, Transfer
 from lamphouse.viewer.jobs.said import Ended, Pair, Progress
 from lamphouse.viewer.jobs.small import WIDEST, small
-from lamphouse.viewer.jobs.told import Told
+from lamphouse.viewer.jobs.told import HELD, Told
 from lamphouse.viewer.jobs.work import Work
 
 LONG = 60  # seconds after which a test has failed
@@ -159,6 +159,23 @@ def _all(wire):
                 return
 
 
+def test_more_is_sent_than_can_wait_to_come_back_and_is_shown_without(monkeypatch):
+    ours, theirs = Pipe()
+    told = Told(theirs)
+    monkeypatch.setattr("lamphouse.viewer.jobs.told.PERIOD", 0.0)
+    coding = plane_coding("yuv444p10le", "bt709", "video")
+    planes = [np.zeros((4, 4), np.uint16)] * 3
+    for number in range(HELD + 1):
+        told.sent(number, Blank(planes, coding, None, Cut(2, 1)))
+    shown = ours.recv()
+    assert (shown.number, shown.sent is None, shown.came) == (HELD, False, None)
+    told.came(0, planes)
+    shown = ours.recv()
+    assert (shown.number, shown.is_equal) == (0, True)
+    ours.close()
+
+
+@pytest.mark.slow
 def test_an_insert_a_proof_and_a_report_are_what_the_commands_make(order, told):
     order.run(told())
     cues = (*order.reel.cues, Cue(frame=30, name="three", settings={"primary.gain": 0.5}))

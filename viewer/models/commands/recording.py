@@ -86,6 +86,7 @@ RECORDING: Final = (
     _command("previous_delivery", "The delivery before it.", _on_page(_delivery(-1))),
     _command("record_marked", "All of the reel, or from in to out.", _on_page(_ends)),
     _command("insert", "Make the chosen frames of the master anew.", _on_page(_insert, "insert")),
+    _command("record_browse", "Look through folders for a master, or for its place.", _on_page(page.browse)),
     _command("insert_takes", "An insert of what is stale, of the cue, or from in to out.", _on_page(_takes)),
     _command("insert_next", "The joins of the next run of frames.", _on_page(_next_run)),
     _command("insert_keeps", "Keep the old master beside the new one, or not.", _on_page(_keeps)),

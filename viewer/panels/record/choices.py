@@ -17,6 +17,7 @@ from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.record.words import FAULT, say, size
 
 TALL: Final = 34.0
+BROWSE: Final = 78.0
 
 
 def choices(desk: Desk, panels: Panels, seen: Seen) -> None:
@@ -26,7 +27,7 @@ def choices(desk: Desk, panels: Panels, seen: Seen) -> None:
     chosen = choice.now(desk, seen.now)
     _delivery(desk, panels, chosen)
     _frames(desk, panels)
-    _name(panels, chosen)
+    _name(desk, panels, seen, chosen)
     if chosen.before is not None and chosen.before.room is not None:
         _room(chosen.before.room)
     for sentence in chosen.before.said if chosen.before else ():
@@ -69,11 +70,13 @@ def _frames(desk: Desk, panels: Panels) -> None:
     say(f"{len(frames)} frames of film, {first} to {last}", colours.QUIET)
 
 
-def _name(panels: Panels, chosen: Chosen) -> None:
+def _name(desk: Desk, panels: Panels, seen: Seen, chosen: Chosen) -> None:
     choice = panels.recording.choice
-    imgui.set_next_item_width(-1)
+    imgui.set_next_item_width(-BROWSE * panels.scale)
     _, choice.typed = imgui.input_text_with_hint("##file", chosen.master.name, choice.typed)
     imgui.set_item_tooltip("The name of the master's file or folder; what is not whole begins at the reel")
+    imgui.same_line()
+    command_button("record_browse", "browse", desk, panels, seen)
     say(f"in {chosen.master.parent}", colours.QUIET)
 
 

@@ -18,6 +18,7 @@ from lamphouse.viewer.panels.draw import box, image, text_at
 from lamphouse.viewer.panels.record.words import FAULT, say
 
 TALL: Final = 34.0
+BROWSE: Final = 78.0
 MOST: Final = 6  # runs of frames that are listed
 ROWS: Final = (("now", "as the master is"), ("new", "as it would be"))
 COLUMNS: Final = (
@@ -36,7 +37,7 @@ WAYS: Final = (
 def inserts(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw what is chosen, and take what is."""
     recording = panels.recording
-    _master(desk, panels)
+    _master(desk, panels, seen)
     stale = recording.stale
     if stale is not None and stale.master is not None:
         say(stale.reason or stale.sentence, FAULT if stale.reason else colours.TEXT)
@@ -50,15 +51,17 @@ def inserts(desk: Desk, panels: Panels, seen: Seen) -> None:
     command_button("insert", label, desk, panels, seen, height=tall, can=can)
 
 
-def _master(desk: Desk, panels: Panels) -> None:
+def _master(desk: Desk, panels: Panels, seen: Seen) -> None:
     recording = panels.recording
     shown = recording.master.name if recording.master is not None else "no master yet"
     say(f"master: {shown}", colours.BRIGHT)
-    imgui.set_next_item_width(-1)
+    imgui.set_next_item_width(-BROWSE * panels.scale)
     flags = imgui.InputTextFlags_.enter_returns_true
     entered, recording.typed_master = imgui.input_text_with_hint(
         "##its path", "type the path of another, Return", recording.typed_master, flags
     )
+    imgui.same_line()
+    command_button("record_browse", "browse", desk, panels, seen)
     if entered and recording.typed_master.strip():
         choose_master(desk, recording, recording.typed_master)
         recording.typed_master = ""
@@ -80,7 +83,7 @@ def _frames(desk: Desk, panels: Panels, seen: Seen) -> None:
         command_button("insert_next", "joins of the next run", desk, panels, seen)
 
 
-def joins(panels: Panels, seen: Seen, width: float, height: float) -> None:
+def joins(desk: Desk, panels: Panels, seen: Seen, width: float, height: float) -> None:
     """Draw the four pictures on both sides of both joins, as they are and as they would be."""
     found, scale = panels.recording.joins, panels.scale
     if found is None or found.reason:
@@ -88,7 +91,8 @@ def joins(panels: Panels, seen: Seen, width: float, height: float) -> None:
         return
     at, line, gap = imgui.get_cursor_screen_pos(), imgui.get_text_line_height_with_spacing(), look.GAP * scale
     wide, high = (width - 3 * gap) / 4, (height - 4 * line - gap) / 2
-    for n, (row, words) in enumerate(ROWS):
+    rows = ROWS if numbers_to_make(desk, panels.recording) else ROWS[:1]  # else they have been made
+    for n, (row, words) in enumerate(rows):
         top = at.y + n * (high + 2 * line)
         text_at(at.x, top, f"{words}{_steps(panels, n)}")
         for column, (what, label) in enumerate(COLUMNS):

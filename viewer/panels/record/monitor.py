@@ -8,6 +8,7 @@ from typing import Final
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.viewer import colours
+from lamphouse.viewer.jobs.said import Pair
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.recording import Job
 from lamphouse.viewer.models.seen import Seen, Textures
@@ -16,6 +17,7 @@ from lamphouse.viewer.panels.draw import box, image, text_at
 from lamphouse.viewer.panels.record.words import FAULT
 from lamphouse.viewer.panels.scopes import parade, plane
 
+Place = tuple[float, float]
 SCOPES: Final = 0.36  # of the height
 SIDES: Final = (("sent", "as it was sent"), ("came", "read back from the file"))
 
@@ -45,26 +47,34 @@ def verdict(job: Job) -> tuple[str, colours.Colour]:
     """Return what is known by now of the frames that came back, and in which colour that is said."""
     if job.ended is not None and job.ended.number is not None:
         return job.ended.sentence, FAULT
-    if job.pair is None:
-        if job.what == "pass" and job.progress.total and job.progress.done >= job.progress.total:
-            return "The file is read back now that it is whole.", colours.TEXT
+    if job.pair is None or job.pair.came is None:
+        if job.waits_for_end:
+            return "The index of such a file comes last: it is read back once it is whole.", colours.TEXT
         return "Nothing has been read back yet.", colours.QUIET
-    frame = f"frame {job.pair.number}"
-    if job.pair.is_equal:
-        return f"{frame}: every code equal, as of all {job.progress.good} frames so far", colours.TEXT
-    return f"{frame}: the coding loses codes; areas are within their bounds so far", colours.TEXT
+    return f"frame {job.pair.number}: {_found(job, job.pair)}", colours.TEXT
 
 
-def _picture(job: Job, seen: Seen, who: str, at: tuple[float, float], room: tuple[float, float]) -> None:
+def _found(job: Job, pair: Pair) -> str:
+    if job.ended is not None:
+        return "one of those that were read back"
+    if pair.is_equal:
+        return f"every code equal, as of all {job.progress.good} frames so far"
+    return "it is as it was meant" if pair.sent is None else "the coding loses codes; areas are within bounds"
+
+
+def _picture(job: Job, seen: Seen, who: str, at: Place, room: Place) -> None:
     box(at, (at[0] + room[0], at[1] + room[1]), colours.SURROUND)
-    texture = seen.textures.named.get(f"{who} picture", 0)
-    if job.pair is None or not texture:
+    if not _is_there(job, who):
         return
-    shape = job.shape
-    wide = min(room[0], room[1] * shape)
-    high = wide / shape
+    wide = min(room[0], room[1] * job.shape)
+    high = wide / job.shape
     left, top = at[0] + (room[0] - wide) / 2, at[1] + (room[1] - high) / 2
-    image(texture, (left, top), (left + wide, top + high))
+    image(seen.textures.named.get(f"{who} picture", 0), (left, top), (left + wide, top + high))
+
+
+def _is_there(job: Job | None, who: str) -> bool:
+    pair = job.pair if job is not None else None
+    return pair is not None and (pair.sent if who == "sent" else pair.came) is not None
 
 
 def _scopes(panels: Panels, seen: Seen, who: str, at: tuple[float, float], room: tuple[float, float]) -> None:

@@ -10,14 +10,17 @@ from lamphouse.graph.transfer.notes import CAUTION
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.recording import take_file
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
+from lamphouse.viewer.panels.browser import browser
 from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.record.choices import choices
 from lamphouse.viewer.panels.record.course import course
 from lamphouse.viewer.panels.record.inserts import inserts, joins
 from lamphouse.viewer.panels.record.monitor import monitor
 from lamphouse.viewer.panels.record.raster import raster
+from lamphouse.viewer.panels.record.words import say
 
 SIDE: Final = 404.0
 
@@ -27,7 +30,10 @@ def record(desk: Desk, panels: Panels, seen: Seen) -> None:
     recording, scale = panels.recording, panels.scale
     _bar(desk, panels, seen)
     room = imgui.get_content_region_avail()
+    said = "\n".join(desk.troubles.lines)
     foot = imgui.get_text_line_height_with_spacing()
+    if said:
+        foot += imgui.calc_text_size(said, wrap_width=room.x).y + imgui.get_style().item_spacing.y
     imgui.begin_child("asked", ImVec2(SIDE * scale, room.y - foot), imgui.ChildFlags_.nav_flattened)
     if recording.job is not None:
         course(desk, panels, seen)
@@ -38,13 +44,18 @@ def record(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.same_line()
     imgui.begin_child("seen of it", ImVec2(0, room.y - foot), imgui.ChildFlags_.nav_flattened)
     wide, high = imgui.get_content_region_avail()
-    if recording.side == "insert" and not recording.is_at_work:
-        joins(panels, seen, wide, high)
+    if recording.browser is not None and not recording.is_at_work:
+        if (taken := browser(recording.browser, scale, high)) is not None:
+            take_file(desk, recording, taken)
+    elif recording.side == "insert" and not recording.is_at_work:
+        joins(desk, panels, seen, wide, high)
     elif _shows_pictures(panels):
         monitor(panels, seen, wide, high - look.GAP * scale)
     else:
         raster(desk, panels, seen, wide, high)
     imgui.end_child()
+    if said:
+        say(said, colours.BRIGHT)
     imgui.text_colored(ImVec4(*colours.QUIET), CAUTION)
 
 

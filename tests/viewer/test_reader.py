@@ -6,9 +6,11 @@ import shutil
 import numpy as np
 import pytest
 
+from lamphouse.graph.media.codes.decode_planes import Coded, Coding, to_rgb
+from lamphouse.graph.media.codes.pixel_layout import Layout
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.reel_files.opened import open_reel
-from lamphouse.viewer.models.scanned import smaller
+from lamphouse.viewer.models.scanned import Frame, smaller
 from lamphouse.viewer.picture.reader import Reader
 from lamphouse.viewer.turn.wishes import Wish
 
@@ -62,6 +64,20 @@ def test_a_scan_that_goes_away_is_a_sentence_and_one_that_comes_back_is_read(ree
     reading.ask(Wish(3))
     assert answers.get(timeout=30).found
     reading.close()
+
+
+@pytest.mark.parametrize("divides", [(2,), (1, 2)])
+def test_codes_made_smaller_are_the_picture_made_smaller(divides):
+    random = np.random.default_rng(6)
+    rgb = tuple(random.integers(0, 65536, (3, 9, 12)).astype(np.uint16))
+    halved = tuple(random.integers(64, 941, (9, width)).astype(np.uint16) for width in (12, 6, 6))
+    for coded in (
+        Coded(rgb, Layout("rgb", 16, 0, "<u2", ()), Coding(None, "full")),
+        Coded(rgb, Layout("ycbcr", 16, 0, "<u2", ()), Coding("bt709", "video")),
+        Coded(halved, Layout("ycbcr", 10, 0, "<u2", (), (2, 1)), Coding("bt709", "video")),
+    ):
+        meant = smaller(to_rgb(coded), 2)
+        np.testing.assert_allclose(Frame(coded, divides).picture(2), meant, rtol=0, atol=1e-6)
 
 
 def test_a_smaller_picture_has_the_means_of_squares():

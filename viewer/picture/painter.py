@@ -111,7 +111,7 @@ class Painter:
         assert self._frame is not None
         frame = self._frame
         if not self._has_shaders:
-            scan = frame.coded if divide == 1 else frame.picture(divide)
+            scan = frame.coded if frame.by(divide) == 1 else frame.picture(divide)
             canvas.write(self._processor.run(program, {SCAN: scan}, pixel_aspect, inputs))
             return
         pictures, raster = self._textures(frame, divide, program, inputs, pixel_aspect), frame.raster(divide)
@@ -142,7 +142,7 @@ class Painter:
         if divide not in self._are_new:
             self._are_new.add(divide)
             canvas.bind(frame.raster(divide))
-            self._planes.draw(divide)
+            self._planes.draw(frame.by(divide))
         return canvas.texture
 
     def mark(self, beyond: NDArray[np.bool_]) -> None:

@@ -21,6 +21,12 @@ FORMULA = power(picture(SCAN), 1.25) * frame_input("gain", 3)
 HALF_FLOAT = 2.0**-10  # of a value: 11 bits, which graphics may cut off rather than round
 
 
+def graded(whole):
+    """What the formula makes of a picture, by the definition."""
+    with NumpyRun(1) as definition:
+        return definition.run(FORMULA, {SCAN: whole.astype(np.float64)}, inputs=GAIN)
+
+
 def turned(pixels):
     """A plain function of arrays, which sees all of the picture."""
     return pixels[:, ::-1]
@@ -39,10 +45,16 @@ def painter(context, request):
 def test_a_frame_is_drawn_from_its_codes_at_the_raster_that_is_asked_for(painter, divide):
     painter.take(Frame(SCANNED, (1, 2)))
     painter.draw(painter.graded, divide, FORMULA, GAIN, 1.0)
-    whole = smaller(to_rgb(SCANNED), divide).astype(np.float64)
-    with NumpyRun(1) as definition:
-        meant = definition.run(FORMULA, {SCAN: whole}, inputs=GAIN)
+    meant = graded(smaller(to_rgb(SCANNED), divide))
     np.testing.assert_allclose(painter.graded.read(), meant, rtol=HALF_FLOAT, atol=1e-5)
+
+
+def test_a_working_copys_codes_are_of_the_raster_that_it_was_made_at(painter):
+    painter.take(Frame(SCANNED, (2, 4), own=2, is_copy=True))
+    for divide, by in ((2, 1), (4, 2)):
+        painter.draw(painter.graded, divide, FORMULA, GAIN, 1.0)
+        meant = graded(smaller(to_rgb(SCANNED), by))
+        np.testing.assert_allclose(painter.graded.read(), meant, rtol=HALF_FLOAT, atol=1e-5)
 
 
 def test_another_frame_is_another_picture_and_one_grade_follows_another(painter):

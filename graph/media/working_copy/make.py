@@ -42,11 +42,19 @@ def make_working_copy(
         if not lacking:
             return
         with suppress(Stopped), open_scan() as scan:
+            _check_raster(copy, scan)
             while lacking:
                 segment = _next(lacking, first() // SEGMENT)
                 _make_segment(copy, scan, segment, stopped, room)
                 lacking.remove(segment)
                 said(copy.made(), copy.frames)
+
+
+def _check_raster(copy: WorkingCopy, scan: Scan) -> None:
+    """Raise BadInput where a scan is of another raster than its reel says: its pictures have no place."""
+    found, said = (f"{each.width}x{each.height}" for each in (scan, copy.scan))
+    if found != said:
+        raise BadInput(f"{scan.path} is {found} and not {said}, as its reel says; bring that scan back.")
 
 
 def _next(lacking: list[int], here: int) -> int:

@@ -18,6 +18,7 @@ from lamphouse.graph.media.working_copy import copy as copies
 from lamphouse.graph.media.working_copy.copy import SEGMENT, NotInCopy, working_copy_of
 from lamphouse.graph.media.working_copy.make import make_working_copy
 from lamphouse.graph.media.working_copy.room import IN_USE, LONGEST, Room
+from lamphouse.graph.reel.records import ScanRef
 from lamphouse.nodes.errors import BadInput
 
 FFV1 = {"level": "3", "g": "1", "slices": "4", "slicecrc": "1"}
@@ -80,6 +81,14 @@ def test_it_is_of_use_while_it_grows_from_the_place_that_is_worked_at(copy):
     assert [done for done, _, _ in grown] == [0, SEGMENT, 2 * SEGMENT, 2 * SEGMENT + 5, COUNT]
     assert grown[1] == (SEGMENT, COUNT, [SEGMENT])
     assert had(copy) == list(range(COUNT))
+
+
+def test_a_scan_of_another_raster_than_the_reel_says_is_refused(scan, copy):
+    other = ScanRef(path=copy.scan.path, frames=COUNT, width=48, height=18)
+    wrong = working_copy_of(other, scan)
+    with pytest.raises(BadInput, match="is 48x16 and not 48x18"):
+        make(wrong)
+    assert had(wrong) == []
 
 
 def test_it_follows_a_person_who_goes_elsewhere(copy):

@@ -75,7 +75,7 @@ def test_cues_are_shown_set_switched_and_removed(typed: Typed) -> None:
     typed("cue", "m.reel", "9", "--set", "primary.gain.on=off")
     lines = typed("cues", "m.reel").splitlines()
     assert len(lines) == 3
-    assert lines[1].startswith("10:00:00:04     0+04       4  sea")
+    assert lines[1].startswith("   2  10:00:00:04     0+04       4  sea")
     assert "primary.on" in lines[2]
     rows = json.loads(typed("cues", "m.reel", "--json"))
     assert [row["frame"] for row in rows] == [0, 4, 9]

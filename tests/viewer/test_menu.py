@@ -15,6 +15,7 @@ from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.viewer.models.commands.command import Inputs
 from lamphouse.viewer.models.desk import Desk
 
 PATIENCE = 60  # seconds after which a test gives up
@@ -205,3 +206,12 @@ def test_the_reels_facts_are_those_of_the_command_and_its_timecode_is_set(hand, 
     hand.click(*middle(items["16mm"]))
     hand.frame(3)
     assert hand.desk.readings(39).footage == "0+39"  # 16 mm: 40
+
+
+def test_a_reel_that_is_dropped_on_the_desk_is_opened_and_a_movie_is_compared_with(hand, reel_file):
+    hand.inputs = Inputs(dropped=reel_file)
+    hand.frame()
+    assert (hand.panels.menu.wants, hand.desk.comparison.master) == (reel_file, None)
+    hand.inputs = Inputs(dropped=reel_file.with_suffix(".mkv"))
+    hand.frame()
+    assert hand.desk.comparison.master == reel_file.with_suffix(".mkv")

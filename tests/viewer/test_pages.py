@@ -13,6 +13,7 @@ from lamphouse.graph.reel.store import load, save
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.lately import picture_of
 from lamphouse.viewer.models.starting import Starting
 
 
@@ -67,6 +68,7 @@ def claimed(reel_file):
 @pytest.fixture(autouse=True)
 def own_settings(monkeypatch, tmp_path):
     monkeypatch.setenv("LAMPHOUSE_SETTINGS", str(tmp_path / "settings"))
+    monkeypatch.setenv("LAMPHOUSE_CACHE", str(tmp_path / "cache"))
     keep_wanted(tmp_path / "settings", Wanted(is_on=False))  # a process for each reel takes its time
 
 
@@ -75,6 +77,10 @@ def test_another_reel_is_opened_in_the_same_window_and_the_first_is_let_go(pages
     starting.take(reel_file)
     shown.turn()
     first = shown.session
+    end = time.monotonic() + 60
+    while first.loop.seen.graded is None:
+        assert time.monotonic() < end
+        shown.turn()
     assert first.desk.reel_file == reel_file
     assert f"process {os.getpid()} on" in claimed(reel_file)
     first.panels.goes_to_start = True
@@ -83,6 +89,9 @@ def test_another_reel_is_opened_in_the_same_window_and_the_first_is_let_go(pages
     shown.turn()
     assert shown.session.desk.reel_file == another
     assert claimed(reel_file) == ""
+    # The cat of the scan's first frames, 128 by 96 pixels; what is wider than 96 is made small.
+    assert picture_of(reel_file).shape == (48, 64, 3)
+    assert picture_of(another) is None
     assert [Path(reel).name for reel in starting.lately.reels] == ["other.reel", "cat.reel"]
     shown.session.panels.is_over = True
     shown.turn()

@@ -11,7 +11,7 @@ from lamphouse.graph.media.scan.still_sequence import sequences_in
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.browsing import REEL, SOUNDS, TO_HEAR, TO_OPEN, Browser
-from lamphouse.viewer.models.lately import Lately, keep_lately, load_lately, without_reel
+from lamphouse.viewer.models.lately import Codes, Lately, keep_lately, load_lately, picture_of, without_reel
 from lamphouse.viewer.models.new_reel import NewReel
 
 
@@ -40,6 +40,7 @@ class Starting:
         self.message = ""
         self.current: OpenedReel | None = None  # the reel at work, to which one can go back
         self.lately = Lately()
+        self.pictures: dict[str, Codes] = {}  # of the reels opened lately, as they were left
         self._wish = Wish()
         self.come(None)
         folder = Path(self.lately.folder) if self.lately.folder else Path.cwd()
@@ -83,6 +84,8 @@ class Starting:
             self.lately = load_lately(self._settings)
         except BadInput as error:
             self.message = str(error)
+        found = ((reel, picture_of(Path(reel))) for reel in self.lately.reels)
+        self.pictures = {reel: codes for reel, codes in found if codes is not None}
 
     def opened(self, opened: OpenedReel) -> None:
         """Keep a reel as the newest of those opened."""

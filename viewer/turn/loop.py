@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import Any, Final
 
 from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.models.browsing import REEL
 from lamphouse.viewer.models.commands import table as commands
 from lamphouse.viewer.models.commands.command import Command, Inputs
 from lamphouse.viewer.models.commands.working import leave
@@ -184,13 +186,20 @@ class Loop:
         if inputs.asks_to_close:
             leave(desk, panels)
         if inputs.dropped is not None:
-            desk.comparison.choose_master(inputs.dropped)
+            self._take_dropped(inputs.dropped)
         self._waiting += [(command, now) for command in commands.asked(inputs, panels)]
         while self._waiting and not self._has_to_wait(now):
             command, _ = self._waiting.popleft()
             self._follow(now)
             commands.run(command, desk, panels, now)
         commands.let_go(inputs, desk, panels, now)
+
+    def _take_dropped(self, path: Path) -> None:
+        """Open a reel that was dropped in place of this one, and compare the picture with anything else."""
+        if path.suffix.lower() == REEL:
+            self._panels.menu.wants = path
+        else:
+            self._desk.comparison.choose_master(path)
 
     def _has_to_wait(self, now: int) -> bool:
         command, since = self._waiting[0]

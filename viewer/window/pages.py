@@ -68,6 +68,7 @@ class Pages:
 
     def _close_reel(self) -> None:
         if self.session is not None:
+            self.session.keep_picture()
             self.session.close()
             self.session = None
 
@@ -81,6 +82,7 @@ class Pages:
         elif panels.goes_to_start:
             panels.goes_to_start = False
             session.rest()
+            session.keep_picture()
             self._go_to_start()
         elif not panels.asks_to_quit:
             self._next = None  # the question was answered by going on working

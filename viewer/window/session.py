@@ -11,9 +11,12 @@ from numpy.typing import NDArray
 from lamphouse.graph.files.folders import settings_folder
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.keys import own_keys
+from lamphouse.viewer.models.lately import keep_picture
 from lamphouse.viewer.models.leaving_files import Menu
+from lamphouse.viewer.models.monitors import MONITORS, SRGB
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.saving import begin
+from lamphouse.viewer.picture.film_strip import shown_codes
 from lamphouse.viewer.picture.gl_display import GlDisplay
 from lamphouse.viewer.sound.desk_sound import DeskSound
 from lamphouse.viewer.sticks.mapping import Device as Kind
@@ -66,6 +69,12 @@ class Session:
         self.desk.stop(time.monotonic_ns())
         self._sound.follow(self.desk, is_on=False)
         self.loop.keep()
+
+    def keep_picture(self) -> None:
+        """Keep the picture that is seen, small, for the list of reels opened lately."""
+        graded = self.loop.seen.graded
+        if graded is not None:
+            keep_picture(self.desk.reel_file, shown_codes(graded, MONITORS[SRGB]))
 
     @property
     def is_over(self) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.files.folders import settings_folder
 from lamphouse.viewer.glsl.opengl import GL
 from lamphouse.viewer.models.keys import KeyBook, own_keys
+from lamphouse.viewer.models.lately import Codes
 from lamphouse.viewer.models.monitors import MONITORS, SRGB
 from lamphouse.viewer.models.new_reel import Tryout
 from lamphouse.viewer.models.starting import Starting
@@ -21,6 +23,7 @@ from lamphouse.viewer.picture.painter import write_texture
 from lamphouse.viewer.turn.decide import LONGEST, SETTLING
 from lamphouse.viewer.window.window import Window
 
+Pictures = Mapping[str, Codes] | Mapping[str, Tryout]
 TYPING: Final = LONGEST // 4  # from one drawing to the next while a caret blinks
 
 
@@ -34,7 +37,7 @@ class StartView:
         self._settling = SETTLING
         self._is_typing = False
         self._keys = KeyBook()
-        self._drawn: dict[str, Tryout] = {}  # what the textures hold
+        self._drawn: Pictures = {}  # what the textures hold
         self._textures: dict[str, Small] = {}
 
     def close(self) -> None:
@@ -64,15 +67,13 @@ class StartView:
         return TYPING if self._is_typing else LONGEST
 
     def _small(self) -> dict[str, Small]:
-        """Return the pictures of the stocks, as the monitor shows them."""
+        """Return the pictures of the page: of stocks by their names, of reels by their paths."""
         new = self._starting.new
-        tryouts = new.tryouts if new is not None else {}
-        if tryouts is not self._drawn:
+        pictures = self._starting.pictures if new is None else new.tryouts
+        if pictures is not self._drawn:
             self._forget()
-            self._drawn = tryouts
-            for stock, tried in tryouts.items():
-                if tried.picture is not None:
-                    self._textures[stock] = _written(shown_codes(tried.picture, MONITORS[SRGB]))
+            self._drawn = pictures
+            self._textures = {name: _written(codes) for name, codes in _codes(pictures).items()}
         return self._textures
 
     def _forget(self) -> None:
@@ -100,6 +101,17 @@ class StartView:
         imgui.render()
         self._window.present()
         io.config_flags &= ~imgui.ConfigFlags_.nav_enable_keyboard
+
+
+def _codes(pictures: Pictures) -> dict[str, Codes]:
+    """Return the codes of those that are there, as the monitor shows them."""
+    found: dict[str, Codes] = {}
+    for name, picture in pictures.items():
+        if not isinstance(picture, Tryout):
+            found[name] = picture
+        elif picture.picture is not None:
+            found[name] = shown_codes(picture.picture, MONITORS[SRGB])
+    return found
 
 
 def _written(codes: NDArray[np.uint8]) -> Small:

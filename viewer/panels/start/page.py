@@ -12,7 +12,7 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.starting import Starting
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.browser import browser
-from lamphouse.viewer.panels.draw import fitted
+from lamphouse.viewer.panels.draw import fitted, image
 from lamphouse.viewer.panels.start.new_reel import FLAT, Small, new_reel
 
 PLAIN: Final = (
@@ -22,12 +22,14 @@ PLAIN: Final = (
     | imgui.WindowFlags_.no_bring_to_front_on_focus
 )
 LATELY: Final = 0.4  # of the width
-ROW: Final = 2.4  # lines of text
+ROW: Final = 2.6  # lines of text
+PICTURE: Final = 1.4  # width of a small picture for its height
+FORGET: Final = 0.8  # of the width, beside which the button lies that forgets a reel
 ASKS: Final = (0.8, 0.8)  # of the window, for the browser of one file
 
 
 def start_page(starting: Starting, scale: float, small: Mapping[str, Small]) -> None:
-    """Draw the page, and take what was done to it; `small` are the pictures of the stocks by their names."""
+    """Draw the page, and take what was done to it; `small` are pictures: stocks by name, reels by path."""
     size = imgui.get_io().display_size
     imgui.set_next_window_pos(ImVec2(0, 0))
     imgui.set_next_window_size(size)
@@ -35,7 +37,7 @@ def start_page(starting: Starting, scale: float, small: Mapping[str, Small]) -> 
     imgui.begin("start", None, PLAIN)
     _head(starting, scale)
     if starting.new is None:
-        _home(starting, scale)
+        _home(starting, small, scale)
     else:
         new_reel(starting, starting.new, scale, small)
     imgui.end()
@@ -71,13 +73,13 @@ def _head(starting: Starting, scale: float) -> None:
     imgui.dummy(ImVec2(0, 4 * scale))
 
 
-def _home(starting: Starting, scale: float) -> None:
+def _home(starting: Starting, small: Mapping[str, Small], scale: float) -> None:
     room = imgui.get_content_region_avail()
     foot = imgui.get_text_line_height_with_spacing()
     tall = room.y - foot
     imgui.begin_child("lately", ImVec2(room.x * LATELY, tall), FLAT)
     _title("Opened lately")
-    _lately(starting, scale)
+    _lately(starting, small, scale)
     imgui.end_child()
     imgui.same_line(0, 3 * look.GAP * scale)
     imgui.begin_child("files", ImVec2(0, tall), FLAT)
@@ -94,37 +96,49 @@ def _title(text: str) -> None:
     imgui.dummy(ImVec2(0, 2))
 
 
-def _lately(starting: Starting, scale: float) -> None:
+def _lately(starting: Starting, small: Mapping[str, Small], scale: float) -> None:
     if not starting.lately.reels:
         imgui.text_colored(ImVec4(*colours.QUIET), "No reels yet.")
     for reel in starting.lately.reels:
-        _reel(starting, Path(reel), scale)
+        _reel(starting, Path(reel), small.get(reel), scale)
 
 
-def _reel(starting: Starting, path: Path, scale: float) -> None:
-    """Draw a reel in two lines, as one thing to click; where it is gone, say so and let it be taken out."""
+def _reel(starting: Starting, path: Path, small: Small | None, scale: float) -> None:
+    """Draw a reel and the picture at which it was left, as one thing to click; where it is gone, say so."""
     is_there = path.exists()
-    top = imgui.get_cursor_pos()
-    room = imgui.get_content_region_avail().x
+    top, corner = imgui.get_cursor_pos(), imgui.get_cursor_screen_pos()
+    room = imgui.get_content_region_avail().x * (1.0 if is_there else FORGET)
     tall = ROW * imgui.get_text_line_height()
     imgui.begin_disabled(not is_there)
-    if imgui.selectable(f"##{path}", False, 0, ImVec2(room if is_there else 0.8 * room, tall))[0]:
+    if imgui.selectable(f"##{path}", False, 0, ImVec2(room, tall))[0]:
         starting.take(path)
     imgui.end_disabled()
-    left = top.x + 6 * scale
+    wide = PICTURE * tall
+    if small is not None:
+        _picture(small, (corner.x, corner.y), (wide, tall))
+    left = top.x + wide + 10 * scale
+    room -= wide + 16 * scale
     imgui.set_cursor_pos(ImVec2(left, top.y + 2 * scale))
     colour = colours.TEXT if is_there else colours.QUIET
-    imgui.text_colored(ImVec4(*colour), fitted(path.name, room - 12 * scale))
+    imgui.text_colored(ImVec4(*colour), fitted(path.name, room))
     imgui.set_cursor_pos(ImVec2(left, top.y + 2 * scale + imgui.get_text_line_height() * 1.1))
     where = str(path.parent) if is_there else f"not there: {path.parent}"
-    imgui.text_colored(ImVec4(*colours.QUIET), fitted(where, (room if is_there else 0.8 * room) - 12 * scale))
+    imgui.text_colored(ImVec4(*colours.QUIET), fitted(where, room))
     if not is_there:
-        imgui.set_cursor_pos(ImVec2(top.x + 0.82 * room, top.y + 4 * scale))
+        imgui.set_cursor_pos(ImVec2(left + room + 10 * scale, top.y + 4 * scale))
         if imgui.button(f"forget##{path}"):
             starting.forget(str(path))
         imgui.set_item_tooltip("Take it out of this list")
-    imgui.set_cursor_pos(ImVec2(top.x, top.y + tall + 4 * scale))
+    imgui.set_cursor_pos(ImVec2(top.x, top.y + tall + 6 * scale))
     imgui.dummy(ImVec2(room, 0))
+
+
+def _picture(small: Small, corner: tuple[float, float], room: tuple[float, float]) -> None:
+    """Draw a small picture in the middle of its place, as large as that lets it be."""
+    size = min(room[0] / small.width, room[1] / small.height)
+    wide, tall = small.width * size, small.height * size
+    left, top = corner[0] + (room[0] - wide) / 2, corner[1] + (room[1] - tall) / 2
+    image(small.texture, (left, top), (left + wide, top + tall))
 
 
 def _picking(starting: Starting, scale: float) -> None:

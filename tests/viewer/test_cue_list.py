@@ -153,6 +153,19 @@ def test_the_keys_are_the_lists_from_f4_to_escape_and_the_desks_before_and_after
     assert desk.transport.is_moving(listed.now)
 
 
+def test_a_question_takes_the_keys_from_the_list(listed):
+    before = listed.desk.reel
+    listed.keys("f4")
+    listed.panels.asks_to_quit = True
+    listed.frame(3)
+    listed.keys("delete", "enter")
+    assert listed.desk.reel is before
+    listed.panels.asks_to_quit = False
+    listed.frame(3)
+    listed.keys("delete")
+    assert listed.desk.reel is not before
+
+
 def test_without_the_keyboard_all_can_be_chosen_and_a_cue_that_moves_stays_chosen(listed):
     desk, rows = listed.desk, listed.panels.cues
     listed.keys("a", is_control=True)

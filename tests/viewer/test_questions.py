@@ -124,3 +124,15 @@ def test_what_an_earlier_run_left_says_when_and_what_and_return_recovers_it(hand
     assert desk.reel == left
     desk.undo()
     assert desk.is_saved
+
+
+def test_a_question_that_is_settled_by_itself_is_gone_and_the_mouse_is_free(contested):
+    desk = contested.desk
+    contested.frame(2)
+    assert is_open()
+    store.save(desk.reel_file, desk.saved)
+    contested.frame(70)
+    contested.frame(3)
+    assert (desk.standing.contest, is_open()) == (None, False)
+    contested.click(contested.strip_x(20.5), contested.strip_top + 50)
+    assert desk.frame == 20

@@ -61,7 +61,7 @@ def asked(inputs: Inputs, panels: Panels) -> Iterator[Command]:
     for press in inputs.pressed:
         if panels.helps and panels.key_page.takes(press, panels.keys):
             continue
-        if not inputs.is_typing and panels.cues.takes(press):
+        if not (inputs.is_typing or panels.asked) and panels.cues.takes(press):
             continue
         command = BY_NAME.get(panels.keys.name_of(press) or "")
         if command is not None and _is_for_desk(command, press, inputs, panels):

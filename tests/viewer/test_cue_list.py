@@ -236,11 +236,11 @@ def test_what_stands_above_the_list_is_no_wider_than_it(desk, hand_at, items, si
 def test_length_and_what_is_left_are_told_and_how_long_that_plays(desk):
     assert length_text(desk) == "00:00:01:16, 40 frames"
     desk.go_to(38, 0)
-    assert left_text(desk, 0) == "00:00:00:01, 1 frame left"
+    assert left_text(desk, 0) == "00:00:00:01, 1 left"
     desk.go_to(0, 0)
     desk.play(0)
-    assert left_text(desk, 0) == "00:00:01:15, 39 frames left, end in 0:02"  # 39 frames at 24 a second
+    assert left_text(desk, 0) == "00:00:01:15, 39 left, end in 0:02"  # 39 frames at 24 a second
     desk.stop(0)
     desk.go_to(24, 0)
     desk.reverse(0)
-    assert left_text(desk, 0) == "00:00:00:15, 15 frames left, start in 0:01"
+    assert left_text(desk, 0) == "00:00:00:15, 15 left, start in 0:01"

@@ -12,7 +12,8 @@ from lamphouse.viewer.models.desk import Desk
 
 def length_text(desk: Desk) -> str:
     """Return the length of the reel: `00:00:32:00, 800 frames`."""
-    return duration(desk, desk.reel.scan.frames)
+    frames = desk.reel.scan.frames
+    return f"{_timecode(desk, frames)}, {frames} frame{'' if frames == 1 else 's'}"
 
 
 def left_text(desk: Desk, now: int) -> str:
@@ -21,14 +22,13 @@ def left_text(desk: Desk, now: int) -> str:
     transport = desk.transport
     speed = transport.speed if transport.is_moving(now) and transport.loop is None else Fraction(0)
     if speed == 0:
-        return f"{duration(desk, left)} left"
+        return f"{_timecode(desk, left)}, {left} left"
     frames = left if speed > 0 else desk.frame
     seconds = math.ceil(frames / abs(speed) / transport.rate)
     end = "end" if speed > 0 else "start"
-    return f"{duration(desk, left)} left, {end} in {seconds // 60}:{seconds % 60:02}"
+    return f"{_timecode(desk, left)}, {left} left, {end} in {seconds // 60}:{seconds % 60:02}"
 
 
-def duration(desk: Desk, frames: int) -> str:
-    """Return so many frames as timecode counts them from zero, and as a number."""
-    rate, drops = counter(desk.reel).rate, desk.reel.counting == "drop"
-    return f"{timecode(frames, rate, drops=drops)}, {frames} frame{'' if frames == 1 else 's'}"
+def _timecode(desk: Desk, frames: int) -> str:
+    """Return so many frames as timecode counts them from zero."""
+    return timecode(frames, counter(desk.reel).rate, drops=desk.reel.counting == "drop")

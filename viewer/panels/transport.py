@@ -53,18 +53,23 @@ def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.same_line(0, 18 * panels.scale)
     colour = colours.CHANNELS[0] if seen.is_short else colours.QUIET
     imgui.text_colored(ImVec4(*colour), _speed(desk, seen) or seen.copied)
+    below = imgui.get_item_rect_max()
     if missed := desk.transport.unseen(now):
         imgui.set_item_tooltip(f"{missed} pictures were not seen in their time since the film began to run.")
     imgui.end_group()
-    _on_the_right(desk, panels, end)
+    _on_the_right(desk, panels, end, below)
 
 
-def _on_the_right(desk: Desk, panels: Panels, end: ImVec2) -> None:
-    """Write which reel this is, and whether it is saved: under the buttons where they leave no room."""
-    text = desk.reel_file.name + ("" if desk.is_saved else ", not saved")
-    left = imgui.get_window_size().x - 10 * panels.scale - imgui.calc_text_size(text).x
+def _on_the_right(desk: Desk, panels: Panels, end: ImVec2, below: ImVec2) -> None:
+    """Write which reel this is, and whether it is saved, where the buttons or the line below leave room."""
+    right, unsaved = imgui.get_window_size().x - 10 * panels.scale, "" if desk.is_saved else "not saved"
+    name = ", ".join(filter(None, (desk.reel_file.name, unsaved)))
     top = imgui.get_item_rect_min().y + 4 * panels.scale
-    text_at(left, top if left > end.x + 8 * panels.scale else end.y, text)
+    for text, taken, y in ((name, end.x, top), (name, below.x, end.y), (unsaved, end.x, top)):
+        left = right - imgui.calc_text_size(text).x
+        if left > taken + 8 * panels.scale:
+            text_at(left, y, text)
+            return
 
 
 BUTTONS: Final = (

@@ -96,6 +96,35 @@ def test_it_is_made_from_the_place_that_is_worked_at_and_left_off(desk, apart):
     assert made.copy is None
 
 
+def test_what_is_turned_off_while_its_scan_is_looked_for_is_not_begun(desk, apart, monkeypatch):
+    looked, may_go_on, ended = (threading.Event() for _ in range(3))
+
+    def slow(scan, path):
+        looked.set()
+        assert may_go_on.wait(60)
+        return working_copy_of(scan, path)
+
+    monkeypatch.setattr(working, "working_copy_of", slow)
+    monkeypatch.setattr(working._Making, "_make", noted(working._Making._make, ended))
+    made = Working(desk.opened, lambda: None)
+    made.follow(Wanted(), 0)
+    assert looked.wait(60)
+    made.follow(Wanted(is_on=False), 0)  # which does not wait for the disk
+    may_go_on.set()
+    assert ended.wait(60)
+    assert apart.begun == ()
+
+
+def noted(do, ended):
+    """Return what does the same and says when it has."""
+
+    def done(*given):
+        do(*given)
+        ended.set()
+
+    return done
+
+
 def test_a_copy_that_is_whole_needs_no_process(desk, copy, apart):
     ready = threading.Event()
     made = Working(desk.opened, ready.set)

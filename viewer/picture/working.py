@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from threading import Thread
+from threading import Lock, Thread
 from typing import TYPE_CHECKING
 
 from lamphouse.graph.media.working_copy.apart import Apart, Progress
@@ -63,8 +63,8 @@ class _Making:
         self._apart: Apart | None = None
         self._is_open, self._told = True, Copied()
         self._begun: tuple[float, int] | None = None  # when so many frames were done
-        self._thread = Thread(target=self._begin, name="working copy's beginning", daemon=True)
-        self._thread.start()
+        self._lock = Lock()
+        Thread(target=self._begin, name="working copy's beginning", daemon=True).start()
 
     def told(self) -> Copied:
         """Return how far it has come."""
@@ -77,20 +77,25 @@ class _Making:
 
     def close(self) -> None:
         """End the process."""
-        self._is_open = False
-        self._thread.join()
+        with self._lock:  # and not until the scan has been looked for, which can take a while
+            self._is_open = False
         if self._apart is not None:
             self._apart.close()
 
     def _begin(self) -> None:
         try:
             copy = self.copy = working_copy_of(self._opened.reel.scan, self._opened.scan_path)
-            if copy.made() < copy.frames and self._is_open:
-                self._apart = Apart(copy, self._say, first=self._first, room=self._wanted.room)
+            if copy.made() < copy.frames:
+                self._make(copy)
             else:
                 self._say(Progress(copy.frames, copy.frames))
         except (BadInput, OSError) as error:
             self._say(Progress(0, self._opened.reel.scan.frames, str(error)))
+
+    def _make(self, copy: WorkingCopy) -> None:
+        with self._lock:
+            if self._is_open:
+                self._apart = Apart(copy, self._say, first=self._first, room=self._wanted.room)
 
     def _say(self, progress: Progress) -> None:
         if not self._is_open:

@@ -3,7 +3,8 @@
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from functools import lru_cache
+from typing import Any, Literal
 
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.time.footage import footage, frame_of_footage, frames_per_foot
@@ -98,8 +99,13 @@ class Counter:
 
 def counter(reel: Reel) -> Counter:
     """Return the counters of `reel`. Raises BadInput for a rate, gauge or start that is none."""
-    rate, drops = parse_rate(reel.rate), reel.counting == "drop"
-    return Counter(rate, reel.gauge, reel.head_mark, reel.start, reel.scan.frames, drops)
+    counted = reel.gauge, reel.head_mark, reel.start, reel.scan.frames, reel.counting == "drop"
+    return _counter(reel.rate, *counted)
+
+
+@lru_cache(maxsize=16)  # the desk asks for dozens of readings in every turn
+def _counter(rate: str, *counted: Any) -> Counter:
+    return Counter(parse_rate(rate), *counted)
 
 
 def _kind(text: str) -> Kind:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from itertools import product
 from math import cos, radians, sin
 from typing import Final
@@ -82,6 +83,7 @@ def point_on_plane(cb: float, cr: float) -> tuple[float, float]:
     return (cb + EXTENT) / (2 * EXTENT), (cr + EXTENT) / (2 * EXTENT)
 
 
+@cache
 def bar_targets(matrix: str) -> tuple[Target, ...]:
     """Return the six bars at 75 and at 100 per cent of full signal, where `matrix` puts them."""
     _, cb, cr = encode_matrix(matrix)

@@ -40,7 +40,7 @@ def drawn(monkeypatch):
 def at_chain(reel_file, hand_at, drawn):
     """A function from a chain to a hand at a desk that shows it."""
 
-    def at(chain, size=(1600, 800)):
+    def at(chain, size=(2300, 800)):
         reel = set_chain(load(reel_file), chain)
         hand = hand_at(Desk(OpenedReel(reel_file, reel, Catalogue())), *size)
         hand.panels.chain.is_open = True

@@ -60,7 +60,7 @@ def test_the_picture_in_the_window_is_the_right_way_up_and_round(window, display
     graded.write(steps())
     opened.display.show(Look(view.size, area, (1.0, 0.0, 1e3), corner=tuple(map(int, view.at))))
     shown = drawn_again(opened)
-    left, top = 10, 39  # where the picture's part begins in the window
+    left, top = map(int, view.at)  # where the picture's part begins in the window
     part = shown[:, top : top + view.size[1], left : left + view.size[0]]
     meant = displayed_by_definition(Look(view.size, area, (1.0, 0.0, 1e3)), steps())
     np.testing.assert_allclose(middles(part, area), middles(meant, area), atol=NEAR)
@@ -82,7 +82,8 @@ def test_what_the_scan_holds_lies_in_the_window_as_the_definition_has_it(window,
     view = opened.panels.picture
     look = Look(view.size, area_of(desk, view), (1.0, 0.0, 1e3))
     meant = displayed_by_definition(look, np.clip(opened.loop.seen.scanned * 0.8, 0, None))
-    part = shown[:, 39 : 39 + view.size[1], 10 : 10 + view.size[0]]
+    left, top = map(int, view.at)
+    part = shown[:, top : top + view.size[1], left : left + view.size[0]]
     # A picture of this size is enlarged: means of squares are told from one another, single pixels are not.
     inside = (slice(None), slice(8, view.size[1] // 8 * 8 - 8), slice(8, view.size[0] // 8 * 8 - 8))
     a, b = (coarse(picture[inside]) for picture in (part, meant))

@@ -11,7 +11,7 @@ from math import ceil, hypot
 from typing import Final
 
 import numpy as np
-from imgui_bundle import ImVec2, ImVec4, imgui
+from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.chain.resolve import missing, resolve
@@ -25,10 +25,12 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import NODE_OUTPUT, End, Panels
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.chain_list import chain_list
-from lamphouse.viewer.panels.draw import box, frame, path, text_at
+from lamphouse.viewer.panels.draw import box, frame, path, shortened, text_at
+from lamphouse.viewer.panels.flow import beside, wrapped
 
 COLUMN: Final = 150.0
-LEAST_COLUMN: Final = 118.0
+HINT: Final = "drag a wire by either end; a dashed one carries a matte"
+INSET: Final = 9.0
 BETWEEN: Final = 32.0  # of a box and the next
 ROW: Final = 60.0
 TALL: Final = 46.0
@@ -68,8 +70,8 @@ def _tools(desk: Desk, panels: Panels) -> None:
         desk.rename_node(panels.node, name)
         panels.node = name if not desk.message else panels.node
     imgui.end_disabled()
-    imgui.same_line()
-    imgui.text_colored(ImVec4(*colours.QUIET), "drag a wire by either end; a dashed one carries a matte")
+    beside(width=imgui.calc_text_size(HINT).x)
+    wrapped(HINT, colours.QUIET)
 
 
 class _Map:
@@ -84,7 +86,9 @@ class _Map:
         self.spots = chain_map(self.chain)
         scale, room = panels.scale, imgui.get_content_region_avail()
         columns = max(spot.column for spot in self.spots.values()) + 1
-        self.column = min(COLUMN * scale, max(LEAST_COLUMN * scale, room.x / columns))
+        titles = max(imgui.calc_text_size(self._title(name)).x for name in self.spots)
+        least = titles + (BETWEEN + 2 * INSET) * scale
+        self.column = max(least, min(COLUMN * scale, room.x / columns))
         self.wide, self.tall = self.column - BETWEEN * scale, TALL * scale
         at = imgui.get_cursor_screen_pos()
         self.left, self.top = at.x + PORT * 2 * scale, at.y + 4 * scale
@@ -172,11 +176,14 @@ class _Map:
         if name in self.gone or (name and name == self.panels.node):
             frame(at, to, colours.BRIGHT if name in self.gone else colours.ACCENT)
         is_quiet = name in self.refs and (name not in self.used or not self.desk.is_on(name))
-        imgui.push_clip_rect(ImVec2(x + 4, y), ImVec2(to[0] - 4, to[1]), True)
-        title = name.replace("_", " ") or "output"
-        text_at(x + 9 * scale, y + 3 * scale, title, colours.QUIET if is_quiet else colours.TEXT)
-        text_at(x + 9 * scale, y + 23 * scale, self._note(name), colours.QUIET)
-        imgui.pop_clip_rect()
+        text_at(
+            x + INSET * scale, y + 3 * scale, self._title(name), colours.QUIET if is_quiet else colours.TEXT
+        )
+        note = shortened(self._note(name), self.wide - 2 * INSET * scale)
+        text_at(x + INSET * scale, y + 23 * scale, note, colours.QUIET)
+
+    def _title(self, name: str) -> str:
+        return name.replace("_", " ") or "output"
 
     def _note(self, name: str) -> str:
         """Return the box's second line: what a person could not know from its name."""

@@ -14,7 +14,7 @@ from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, OTHER, SC
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import FULL, OtherPicture, Seen
-from lamphouse.viewer.panels.flow import beside
+from lamphouse.viewer.panels.flow import beside, radio_width
 
 LIST: Final = 196.0
 
@@ -23,10 +23,10 @@ def compare(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw the ways to see the picture, and the list of what it is compared with."""
     comparison = desk.comparison
     for label, way in ((GRADED, GRADED), (comparison.kind, OTHER), (WIPE, WIPE), (SIDE, SIDE)):
-        beside(label, imgui.get_frame_height())
+        beside(width=radio_width(label))
         if imgui.radio_button(f"{label}##{way}", comparison.way == way):
             comparison.way = way
-    beside("", LIST * panels.scale)
+    beside(width=LIST * panels.scale)
     _list(desk, panels, seen)
     beside("store still")
     imgui.begin_disabled(seen.graded is None or seen.is_late)

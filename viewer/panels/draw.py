@@ -36,6 +36,16 @@ def _shortened(text: str, letters: int) -> str:
     return f"{text[: letters // 2]}...{text[len(text) - (letters + 1) // 2 :]}"
 
 
+def shortened(text: str, width: float) -> str:
+    """Return `text` as far as so many pixels have room for it, with a mark where it is cut; else nothing."""
+    if imgui.calc_text_size(text).x <= width:
+        return text
+    if imgui.calc_text_size("...").x > width:
+        return ""
+    fits = (f"{text[:end].rstrip()}..." for end in range(len(text) - 1, 0, -1))
+    return next((cut for cut in fits if imgui.calc_text_size(cut).x <= width), "")
+
+
 def line(a: tuple[float, float], b: tuple[float, float], colour: Colour, width: float = 1.0) -> None:
     """Draw a straight line."""
     imgui.get_window_draw_list().add_line(ImVec2(*a), ImVec2(*b), look.code(colour), width)

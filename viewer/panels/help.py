@@ -12,6 +12,7 @@ from lamphouse.viewer.models.commands.command import Command
 from lamphouse.viewer.models.commands.table import SUBJECTS
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.panels import look
+from lamphouse.viewer.panels.flow import wrapped
 from lamphouse.viewer.panels.focus import focus_here
 
 TITLE: Final = "keys and mouse"
@@ -105,7 +106,7 @@ def _line(panels: Panels, command: Command) -> None:
     if imgui.selectable(f"{label}##{command.name}", page.changing == command.name, 0, size)[0]:
         page.begin(command.name)
     imgui.same_line(KEY * panels.scale)
-    imgui.text_colored(ImVec4(*colours.QUIET), command.sentence)
+    wrapped(command.sentence, colours.QUIET)
     if keys.is_own(command.name):
         imgui.same_line(room - button + look.GAP)
         if imgui.small_button(f"default##{command.name}"):
@@ -119,7 +120,7 @@ def _rows(panels: Panels, subject: str, rows: Iterable[tuple[str, str]]) -> None
     for what, does in found:
         imgui.text(what)
         imgui.same_line(KEY * panels.scale)
-        imgui.text_colored(ImVec4(*colours.QUIET), does)
+        wrapped(does, colours.QUIET)
 
 
 def _heading(words: str) -> None:

@@ -17,6 +17,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.draw import bars, box, image, line, text_at
+from lamphouse.viewer.panels.flow import beside, wrapped
 from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST, code_marks, percent_marks
 from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane, skin_line
 
@@ -109,21 +110,19 @@ def plane(panels: Panels, seen: Seen, size: float) -> None:
 
 def shares(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Write how much of the picture stands at its ends, before and after, and what the judge finds."""
-    quiet = ImVec4(*colours.QUIET)
     for name, after, before in (
         ("at white or above", seen.scopes.clipped[1], seen.scopes.clipped_before[1]),
         ("at black or below", seen.scopes.clipped[0], seen.scopes.clipped_before[0]),
     ):
-        imgui.text_colored(quiet if seen.is_late else ImVec4(*colours.TEXT), f"{after:.2f} %")
+        imgui.text_colored(ImVec4(*(colours.QUIET if seen.is_late else colours.TEXT)), f"{after:.2f} %")
         imgui.same_line()
-        imgui.text_colored(quiet, f"{name}; as scanned {before:.2f} %")
-    _, panels.limits = imgui.checkbox("mark pixels outside EBU R 103", panels.limits)
-    imgui.same_line()
-    command_button(
-        "judge", "judge the grade" if panels.judges else "judge what is delivered", desk, panels, seen
-    )
+        wrapped(f"{name}; as scanned {before:.2f} %", colours.QUIET)
+    _, panels.limits = imgui.checkbox("mark outside EBU R 103", panels.limits)
+    label = "judge the grade" if panels.judges else "judge what is delivered"
+    beside(label)
+    command_button("judge", label, desk, panels, seen)
     if panels.judges:
-        imgui.text_colored(quiet, _judged(panels, seen))
+        wrapped(_judged(panels, seen), colours.QUIET)
         imgui.set_item_tooltip("The share of the frame that lies beyond once the filter of R 103 has passed")
 
 

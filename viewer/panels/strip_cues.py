@@ -6,12 +6,10 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Final
 
-from imgui_bundle import ImVec2, imgui
-
 from lamphouse.graph.cues.easing import EVEN, eased
 from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer import colours
-from lamphouse.viewer.panels.draw import line, path, polygon, text_at
+from lamphouse.viewer.panels.draw import line, path, polygon, shortened, text_at
 from lamphouse.viewer.panels.strip_ruler import Ruler, foot
 
 FLAG: Final = 22.0  # pixels of the row of names above the pictures
@@ -60,6 +58,4 @@ def _name(ruler: Ruler, name: str, room: tuple[float, float], colour: colours.Co
     """Write what a cue is called as far as there is room before the next."""
     left, right = room
     if right > left:
-        imgui.push_clip_rect(ImVec2(left, ruler.top), ImVec2(right, ruler.top + FLAG * scale), True)
-        text_at(left, ruler.top + 1, name, colour)
-        imgui.pop_clip_rect()
+        text_at(left, ruler.top + 1, shortened(name, right - left), colour)

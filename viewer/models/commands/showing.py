@@ -112,7 +112,7 @@ SHOWING: Final = (
     Command("chain", "The chain under the picture, and away.", _chain_shown, works_in_field=True),
     Command(
         "balances",
-        "The balances and masters take the keyboard: Tab goes on, arrows push, Return types, Escape leaves.",
+        "The balances take the keyboard: Tab goes on, arrows push, Return types.",
         _balances_focused,
         works_in_field=True,
         is_for_sticks=False,

@@ -1,0 +1,174 @@
+"""Every page at every size: nothing that is written is cut or lies over another, and its colour is known."""
+
+from itertools import combinations
+from typing import NamedTuple
+
+import numpy as np
+import pytest
+from imgui_bundle import ImVec2, imgui
+
+from lamphouse.viewer import colours
+from lamphouse.viewer.models.visibility import Visibility
+from lamphouse.viewer.panels import draw
+
+SIZES = ((1024, 640, 1.0), (1280, 800, 1.0), (1920, 1080, 1.0), (3840, 2160, 2.0))
+LABELLED = ("button", "small_button", "radio_button", "checkbox", "selectable")
+BOXED = ("radio_button", "checkbox")  # a mark before their words
+SLACK = 1.5  # pixels of rounding
+
+
+class Ink(NamedTuple):
+    """Something written: what, where, what may be seen of its place, and whether that place scrolls."""
+
+    text: str
+    left: float
+    top: float
+    right: float
+    bottom: float
+    clip: tuple[float, float, float, float]
+    window: str
+    scrolls: tuple[bool, bool]
+
+
+class Sheet:
+    """What is written in one drawing."""
+
+    def __init__(self):
+        self.inks, self.colours, self.tips = [], set(), set()
+
+    def note(self, text, low, size):
+        window = imgui.internal.get_current_window_read()
+        clip = imgui.get_window_draw_list()
+        a, b = clip.get_clip_rect_min(), clip.get_clip_rect_max()
+        box = (low[0], low[1], low[0] + size.x, low[1] + size.y)
+        if text.strip():
+            flags = imgui.WindowFlags_
+            scrolls = (
+                bool(window.flags & flags.horizontal_scrollbar),
+                window.scroll_max.y > 0 and not window.flags & flags.no_scrollbar,
+            )
+            self.inks.append(Ink(text, *box, (a.x, a.y, b.x, b.y), window.name, scrolls))
+
+    def faults(self):
+        wide = imgui.get_io().display_size.x - 4 * imgui.get_style().window_padding.x
+        for tip in self.tips:
+            if imgui.calc_text_size(tip).x > wide:
+                yield f"'{tip}' is wider than the window"
+        for ink in self.inks:
+            left, top, right, bottom = ink.clip
+            across = ink.left < left - SLACK or ink.right > right + SLACK
+            down = ink.top < top - SLACK or ink.bottom > bottom + SLACK
+            if (across and not ink.scrolls[0]) or (down and not ink.scrolls[1]):
+                yield f"'{ink.text}' is cut in {ink.window}: {ink[1:5]} of {ink.clip}"
+        for one, other in combinations(self.inks, 2):
+            if one.window == other.window and _over(one, other):
+                yield f"'{one.text}' lies over '{other.text}' in {one.window}"
+
+
+def _rounded(colour):
+    return tuple(round(part, 3) for part in colour)
+
+
+def _over(one, other):
+    across = min(one.right, other.right) - max(one.left, other.left)
+    down = min(one.bottom, other.bottom) - max(one.top, other.top)
+    return across > 2 and down > 4  # the rows of a font stand a little into each other
+
+
+@pytest.fixture
+def sheet(monkeypatch):
+    """A function that gives what is written from now on."""
+    sheets = [Sheet()]
+
+    def shown(label):
+        return label.partition("##")[0]
+
+    def written(name, at):
+        made = getattr(imgui, name)
+
+        def noted(*given, **named):
+            answer = made(*given, **named)
+            text = shown(given[at])
+            low = imgui.get_item_rect_min()
+            style, size = imgui.get_style(), imgui.calc_text_size(text)
+            if name.startswith("text"):
+                size = imgui.get_item_rect_size()  # in lines, where it is wrapped
+            mark = imgui.get_frame_height() + style.item_inner_spacing.x if name in BOXED else 0.0
+            inset = style.frame_padding if name not in ("text", "text_colored") else ImVec2(0, 0)
+            if name == "selectable":  # half of what is between items is its own
+                inset = ImVec2(style.item_spacing.x / 2, style.item_spacing.y / 2)
+            sheets[0].note(text, (low.x + (mark or inset.x), low.y + inset.y), size)
+            return answer
+
+        monkeypatch.setattr(imgui, name, noted)
+
+    for name, at in (*((name, 0) for name in ("text", *LABELLED)), ("begin_combo", 1), ("text_colored", 1)):
+        written(name, at)
+    tooltip = imgui.set_item_tooltip
+
+    def tipped(text):
+        sheets[0].tips.add(text)
+        tooltip(text)
+
+    monkeypatch.setattr(imgui, "set_item_tooltip", tipped)
+    text_at = draw.text_at
+
+    def at_point(x, y, text, colour=colours.QUIET, width=0.0):
+        sheets[0].colours.add(_rounded(colour))
+        sheets[0].note(text, (x, y), imgui.calc_text_size(text, wrap_width=width or -1.0))
+        text_at(x, y, text, colour, width)
+
+    for module in list(__import__("sys").modules.values()):
+        if getattr(module, "text_at", None) is text_at:
+            monkeypatch.setattr(module, "text_at", at_point)
+
+    def begun():
+        sheets[0] = Sheet()
+        return sheets[0]
+
+    return begun
+
+
+def _opened(hand):
+    hand.panels.preferred.change(opened=(*(ref.name for ref in hand.desk.reel.chain.nodes), "framing"))
+
+
+def _seen_to_change(hand):
+    hand.desk.rename(24, "by the lantern, turned away from the window")
+    steps = np.full(7, 1.25)
+    hand.display.visible = Visibility(steps, 1.25, 20, 8.75, 24)
+
+
+def _judged(hand):
+    hand.desk.go_to(4, hand.now)
+    hand.keys("d")
+
+
+PAGES = {
+    "a change that may be seen": _seen_to_change,
+    "judged": _judged,
+    "menu": lambda hand: hand.keys("f10"),
+    "grade": lambda hand: None,
+    "all nodes": _opened,
+    "chain": lambda hand: setattr(hand.panels.chain, "is_open", True),
+    "help": lambda hand: setattr(hand.panels, "helps", True),
+    "sticks": lambda hand: hand.panels.sticks.turn(),
+    "leaving": lambda hand: (
+        hand.desk.set({"primary.gain": 1.3}),
+        setattr(hand.panels, "asks_to_quit", True),
+    ),
+}
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("page", PAGES)
+def test_nothing_is_cut_and_nothing_lies_over_another(page, size, desk, hand_at, sheet):
+    desk.go_to(20, 0)  # within a transition
+    hand = hand_at(desk, *size[:2], scale=size[2], font=True)
+    PAGES[page](hand)
+    hand.frame(4)
+    drawn = sheet()
+    hand.frame()
+    found = list(drawn.faults())
+    assert found == []
+    assert drawn.colours <= {_rounded(colour) for colour in colours.READ}

@@ -102,6 +102,7 @@ class Double:
         self.others, self.asked_of_master, self.reads = [], [], 0
         self.done, self.strips, self.measured = [], [], []
         self.textures, self.elsewhere, self.mattes = Textures(), [], []
+        self.shots, self.sharp = [], None
         self.copied = Copied()
         self._answers, self._unreadable, self._run = deque(), {}, NumpyRun(1)
 
@@ -203,6 +204,10 @@ class Double:
         self.done.append("count")
         self.delivered = delivered
         return None if self.graded is None else counted(self.graded, self.found.finest, region, delivered)
+
+    def sharpness(self, shot, frame):
+        self.shots.append((shot, frame))
+        return self.sharp
 
     def measure(self, reel, cue, scanned):
         self.measured.append(cue.frame)

@@ -12,6 +12,7 @@ from lamphouse.viewer.models.drags import Drag, Nudge
 from lamphouse.viewer.models.focus import Focus
 from lamphouse.viewer.models.keys import KeyBook, KeyPage
 from lamphouse.viewer.models.leaving_files import Menu
+from lamphouse.viewer.models.loupe import LoupeView
 from lamphouse.viewer.models.preferences import Preferred
 from lamphouse.viewer.models.recording import Recording
 from lamphouse.viewer.models.recovery import LeftOver
@@ -115,6 +116,7 @@ class Panels:
     chain: ChainView = field(default_factory=ChainView)
     cues: CueRows = field(default_factory=CueRows)
 
+    loupe: LoupeView = field(default_factory=LoupeView)
     mattes: MatteView = field(default_factory=MatteView)
     screens: Screens = field(default_factory=Screens)
     copying: Copying = field(default_factory=Copying)

@@ -16,6 +16,7 @@ from lamphouse.graph.media.codes.framing import Framing
 from lamphouse.viewer.models.hearing import HEARD, Hearing
 from lamphouse.viewer.models.judged import Judgement
 from lamphouse.viewer.models.scanned import Frame
+from lamphouse.viewer.models.sharpness import ShotSharpness
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.scopes.tones import Tones
 
@@ -77,6 +78,7 @@ class Seen:
     is_late: bool = False  # whether those two are of another picture than the one that is shown
     other: OtherPicture = OtherPicture()
     judgement: Judgement | None = None  # of what is shown, once it has come
+    sharpness: ShotSharpness | None = None  # of the shot that is seen, while the loupe is held over it
     visible: Visibility | None = None  # how visible the transition is that ends on the cue that holds
     stated: str = ""  # how the monitor is driven
     heard: Hearing = HEARD

@@ -15,6 +15,7 @@ from lamphouse.viewer.panels.screens import screens
 
 BUTTONS: Final = (
     ("true_pixels", "1:1"),
+    ("loupe", "loupe"),
     ("matte", "matte"),
 )
 

@@ -22,6 +22,7 @@ from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, outline, text_at
 from lamphouse.viewer.panels.foot import foot
 from lamphouse.viewer.panels.grasp import grasped
+from lamphouse.viewer.panels.loupe import click_loupe, is_over_loupe, loupe
 from lamphouse.viewer.panels.mattes import drag_matte, draw_matte, grasp_matte
 from lamphouse.viewer.panels.overlays import overlays
 from lamphouse.viewer.panels.wipe import drag, draw_handles, grasp, is_at_edge
@@ -62,6 +63,7 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
         draw_handles(desk.comparison, view, area_of(desk, view), at, panels.scale)
     if text := "\n".join(desk.troubles.lines):
         _message(text, at, view.size[0], 16 * panels.scale)
+    loupe(desk, panels, seen, (at.x, at.y))
     if view.is_true:
         _noted(TRUE, (at.x + view.size[0], at.y + 6 * panels.scale), panels.scale)
     _masters_place(desk, panels, seen, (at.x + view.size[0], at.y + view.size[1]))
@@ -94,14 +96,8 @@ def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Po
     """Pick, or take hold of the wipe's edge or of the picture; a double click puts them back."""
     view, comparison = panels.picture, desk.comparison
     is_wipe = comparison.way == WIPE
-    if panels.picks and imgui.is_item_activated():
-        _picked(desk, panels, seen)
-    elif imgui.is_item_activated() and grasp_matte(desk, panels, area, pointer):
-        view.dragged = "matte"
-    elif imgui.is_item_activated():
-        view.dragged = "film" if imgui.get_io().key_alt and not view.is_true else "picture"
-        if is_wipe and view.dragged == "picture":
-            grasp(comparison, view, area, pointer, panels.scale)
+    if imgui.is_item_activated():
+        _taken_hold(desk, panels, seen, area, pointer)
     elif imgui.is_item_deactivated():
         view.dragged = ""
     if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
@@ -119,6 +115,23 @@ def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Po
         drag_matte(desk, panels, area, pointer)
     elif view.dragged and is_wipe:
         drag(comparison, view, area, pointer)
+
+
+def _taken_hold(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Point) -> None:
+    """Pick, go where the loupe says, or take hold of a matte's handle, the film, the wipe or the picture."""
+    view, comparison = panels.picture, desk.comparison
+    if panels.picks:
+        _picked(desk, panels, seen)
+    elif view.pointer is not None and is_over_loupe(panels, view.pointer):
+        click_loupe(desk, panels, view.pointer, seen.now)
+    elif grasp_matte(desk, panels, area, pointer):
+        view.dragged = "matte"
+    elif imgui.get_io().key_alt and not view.is_true:
+        view.dragged = "film"
+    else:
+        view.dragged = "picture"
+        if comparison.way == WIPE:
+            grasp(comparison, view, area, pointer, panels.scale)
 
 
 def _moved_film(desk: Desk, panels: Panels, by: Point) -> None:

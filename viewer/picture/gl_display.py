@@ -29,8 +29,10 @@ from lamphouse.viewer.models.monitors import MONITORS, SRGB
 from lamphouse.viewer.models.record_asked import RecordAsked
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.seen import Picture, Textures
+from lamphouse.viewer.models.sharpness import ShotSharpness
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.picture.film_strip import FilmStrip
+from lamphouse.viewer.picture.focus_search import FocusSearch
 from lamphouse.viewer.picture.judging import Judge
 from lamphouse.viewer.picture.master import MasterReader
 from lamphouse.viewer.picture.meter import Meter
@@ -61,6 +63,7 @@ class GlDisplay:
         self._reader = Reader(scan, self._answered, threads=threads_here(), room=ROOM, copy=self._copy)
         self._film = FilmStrip(desk.opened, self._strip_changed, self._copy)
         self._meter = Meter(desk.opened, wake)
+        self._focus = FocusSearch(desk.opened, wake)
         self._judge = Judge(desk.opened, wake)
         self._recorded = Recorded(wake, MONITORS[SRGB])
         self._named: dict[str, int] = {}
@@ -82,6 +85,7 @@ class GlDisplay:
         self._film.close()
         self.working.close()
         self._meter.close()
+        self._focus.close()
         self._judge.close()
         self._recorded.close()
         self.painter.delete()
@@ -116,7 +120,7 @@ class GlDisplay:
                 break
         has_small, self._has_small = self._has_small, False
         master, judgement = self._master.take(), self._judge.take()
-        others = has_small or self._meter.has_news() or self.working.has_news()
+        others = has_small or self._meter.has_news() or self._focus.has_news() or self.working.has_news()
         record, texels = self._recorded.take()
         for name, picture in texels.items():
             self._write_named(name, picture)
@@ -213,6 +217,10 @@ class GlDisplay:
         write_texture(self._plane, found.plane)
         self._scopes_shown = True
         return found
+
+    def sharpness(self, shot: tuple[int, int] | None, frame: int) -> ShotSharpness | None:
+        """Return what is known of a shot's sharpness, and have the rest measured; None: nothing is to be."""
+        return self._focus.of(shot, frame)
 
     def measure(self, reel: Reel, cue: Cue, scanned: Picture) -> Visibility | None:
         """Return how visible the transition to a cue is; None until that is known."""

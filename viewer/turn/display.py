@@ -25,6 +25,7 @@ from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
 from lamphouse.viewer.models.panels import Area, Panels
 from lamphouse.viewer.models.record_asked import RecordAsked, RecordFound
 from lamphouse.viewer.models.seen import Picture, Seen, Textures
+from lamphouse.viewer.models.sharpness import ShotSharpness
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.turn.compared import MasterFrame, Shown
 from lamphouse.viewer.turn.counting import Counted
@@ -149,6 +150,9 @@ class Display(Protocol):
 
         The `region` is in shares of the picture that is counted.
         """
+
+    def sharpness(self, shot: tuple[int, int] | None, frame: int) -> ShotSharpness | None:
+        """Return what is known of a shot's sharpness, and have the rest measured; None: nothing is to be."""
 
     def measure(self, reel: Reel, cue: Cue, scanned: Picture) -> Visibility | None:
         """Return how visible the transition to a cue is; None until that is known."""

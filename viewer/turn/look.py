@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.viewer.models.area import area_of
 from lamphouse.viewer.models.comparison import SIDE
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import Point, lie_here, lie_of, other_lie, other_lie_here, shape_of
 from lamphouse.viewer.models.guides import all_lines
+from lamphouse.viewer.models.loupe import SIDE as LOUPE
 from lamphouse.viewer.models.mattes import matte_node
 from lamphouse.viewer.models.panels import Area, Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.turn.display import Look
+
+UNSEEN: Final = (1.0, 0.0, 1e3)  # an edge beyond which nothing is
 
 
 def look_of(desk: Desk, panels: Panels, seen: Seen) -> Look:
@@ -56,6 +61,25 @@ def look_alone(desk: Desk, panels: Panels, seen: Seen) -> Look:
         monitor=held.alone.monitor,
         surround=0,
         lines=tuple((_in(area, a), _in(area, b)) for a, b in lines),
+    )
+
+
+def look_loupe(desk: Desk, panels: Panels) -> Look:
+    """Return how the picture is seen under the loupe: the scan's pixels, each so many times as large."""
+    held, scan, dense = panels.loupe, desk.reel.scan, panels.picture.density
+    side, wide, high = (
+        round(LOUPE * panels.scale) * round(dense),
+        scan.width * held.times,
+        scan.height * held.times,
+    )
+    left, top = side // 2 - round(held.place[0] * wide), side // 2 - round(held.place[1] * high)
+    return Look(
+        size=(side, side),
+        area=Area(left, top, wide, high),
+        edge=UNSEEN,
+        scale=panels.scale,
+        monitor=panels.screens.desk.monitor,
+        is_nearest=True,
     )
 
 

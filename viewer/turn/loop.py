@@ -12,6 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
+from lamphouse.graph.edits.marks import shot
 from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.browsing import REEL
@@ -40,7 +41,7 @@ from lamphouse.viewer.turn.counting import Counted
 from lamphouse.viewer.turn.decide import Drawing, Facts, Turn
 from lamphouse.viewer.turn.display import Display, Ear, Look, Surface, unpainted
 from lamphouse.viewer.turn.hands import Hands
-from lamphouse.viewer.turn.look import look_alone, look_of
+from lamphouse.viewer.turn.look import look_alone, look_loupe, look_of
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
 NO_SIZE: Final = (0, 0)
@@ -257,6 +258,8 @@ class Loop:
             self._draw_matte(self.state.drawn)
             display.show(look_of(self._desk, self._panels, self.seen))
             self._show_alone(self.state.drawn)
+            if self._panels.loupe.times:
+                display.show(look_loupe(self._desk, self._panels), "loupe")
         if todo.strip is not None:
             display.draw_strip(self._desk.reel, todo.strip)
         display.ask_record(recorded.asked(self._desk, self._panels, now))
@@ -327,6 +330,8 @@ class Loop:
             visible = self._display.measure(desk.reel, cue, found.finest)
         panels = self._panels
         heard = self._ear.follow(desk, is_on=panels.hears, level=panels.preferred.now.sound_level)
+        held = shot(desk.reel, desk.frame) if panels.loupe.times and measures else None
+        sharp = self._display.sharpness(held, desk.frame)
         shown = self._display.textures
         sight = self.state.sight
         if sight is None or not sight.divides:
@@ -336,6 +341,7 @@ class Loop:
             self.seen,
             textures=shown,
             visible=visible,
+            sharpness=sharp,
             heard=heard,
             stated=stated,
             copied=self._copied(),

@@ -63,6 +63,14 @@ def _matte_nudged(by: tuple[float, float]) -> Act:
     return nudged
 
 
+def _loupe_turned(desk: Desk, panels: Panels, now: int) -> None:
+    panels.loupe.turn()
+
+
+def _sharpest(desk: Desk, panels: Panels, now: int) -> None:
+    panels.loupe.go(desk, now)
+
+
 def _judged(desk: Desk, panels: Panels, now: int) -> None:
     panels.judges = not panels.judges
     if panels.judges and panels.picture.delivery is None:
@@ -97,6 +105,8 @@ SHOWING: Final = (
     Command("gate", "The edges of the film's gate, and away.", _gate_shown),
     Command("true_pixels", "A pixel of the scan for each of the monitor, and back.", _true_turned),
     Command("alone", "The picture alone, on the other screen, and away.", _alone_turned),
+    Command("loupe", "The loupe: 2, 4, 8 times as large, and away.", _loupe_turned),
+    Command("sharpest", "The frame of the shot that is sharpest under the loupe.", _sharpest),
     Command("matte", "The open matte over the picture, then as grey, then away.", _matte_shown),
     Command(
         "matte_left", "The matte's handle held last to the left.", _matte_nudged((-STEP, 0)), repeats=True

@@ -162,3 +162,17 @@ def test_a_question_is_answered_by_keys_alone(ring):
     assert (hand.panels.asks_to_quit, hand.panels.is_over) == (False, False)
     hand.keys("m")  # and the film has the keyboard again
     assert len(hand.desk.reel.marks) == 1
+
+
+def test_the_page_of_the_joysticks_is_gone_through_and_closed_by_keys(ring):
+    hand = ring.hand
+    hand.keys("f2")
+    hand.frame(2)
+    ring.reach("none##fine")
+    for name in ("down_arrow", "down_arrow", "enter"):  # on to the list, and into it
+        ring.key(name)
+    ring.reach("##('move', 1)", "down_arrow")
+    press(ring, "enter", "enter")
+    assert hand.panels.sticks.row == ("move", 1)
+    press(ring, "escape", "escape")
+    assert (hand.panels.sticks.is_open, hand.panels.focus.is_given) == (False, False)

@@ -13,6 +13,7 @@ from lamphouse.nodes.describe import Offer, all_troubles, offers
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.panels.focus import FLAT
 
 WIDE: Final = 560.0
 TALL: Final = 380.0
@@ -41,7 +42,7 @@ def _list(desk: Desk, panels: Panels) -> None:
     )
     found = found_by(panels.chain.search, offers(desk.catalogue))
     chosen = next((offer for offer in found if not offer.hindrance), None) if entered else None
-    imgui.begin_child("found", ImVec2(0, 0))
+    imgui.begin_child("found", ImVec2(0, 0), FLAT)
     for offer in found:
         chosen = offer if _row(panels, offer) else chosen
     for trouble in all_troubles(desk.catalogue):

@@ -14,6 +14,7 @@ from imgui_bundle import imgui
 from lamphouse.viewer.models.focus import FIRST
 from lamphouse.viewer.models.panels import Panels
 
+FLAT: Final = imgui.ChildFlags_.nav_flattened  # of a part of a window: the ring goes in and out of it
 _ANY: Final = imgui.PopupFlags_.any_popup
 
 
@@ -26,8 +27,8 @@ def follow_keyboard(panels: Panels, *, is_asking: bool) -> None:
     elif is_free and imgui.is_key_pressed(imgui.Key.escape, False):
         _escape(panels)
     elif is_free and not focus.is_given and imgui.is_key_pressed(imgui.Key.tab, False):
-        focus.give()
-    if focus.is_given or is_asking:
+        focus.give("joysticks" if panels.sticks.is_open else FIRST)
+    if focus.is_given or is_asking or imgui.internal.get_top_most_popup_modal() is not None:
         io.config_flags |= imgui.ConfigFlags_.nav_enable_keyboard
     else:
         io.config_flags &= ~imgui.ConfigFlags_.nav_enable_keyboard

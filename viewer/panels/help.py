@@ -22,7 +22,7 @@ MARGIN: Final = 24.0  # of the window around the page
 HANDING: Final = (
     ("Tab", "Gives the keyboard to the panels: a ring shows where it is."),
     ("Arrows, Tab", "Move the ring while the panels have the keyboard."),
-    ("Space, Return", "Press what is in the ring; Return types into a slider."),
+    ("Space, Return", "Press what is in the ring; Return types into a slider, and goes into a list."),
     ("Escape, or a click", "Gives the keyboard back to the film; first ends a list or a page."),
 )
 GESTURES: Final = (

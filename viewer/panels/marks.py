@@ -16,6 +16,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.buttons import command_button
+from lamphouse.viewer.panels.focus import FLAT
 from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.strip_marks import draw_shape, hatched
 
@@ -85,7 +86,7 @@ def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
         return
     tall = imgui.get_frame_height_with_spacing()
     size = ImVec2(WIDE * panels.scale, min(ROWS, len(found)) * tall)
-    if imgui.begin_child("list", size):
+    if imgui.begin_child("list", size, FLAT):
         clipper = imgui.ListClipper()
         clipper.begin(len(found), tall)
         while clipper.step():

@@ -14,6 +14,7 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.panels.focus import FLAT, focus_here
 from lamphouse.viewer.panels.sticks_device import device
 from lamphouse.viewer.panels.sticks_row import add, line_of, row
 from lamphouse.viewer.sticks.learn import Learning
@@ -42,11 +43,12 @@ def sticks(desk: Desk, panels: Panels) -> None:
     imgui.set_next_window_size(ImVec2(wide, high))
     shown, still = imgui.begin("joysticks", True, _WINDOW)
     if shown:
-        imgui.begin_child("device", ImVec2(DEVICE * scale, 0))
+        imgui.begin_child("device", ImVec2(DEVICE * scale, 0), FLAT)
         device(panels)
         imgui.end_child()
         imgui.same_line()
-        imgui.begin_child("mapping", ImVec2(0, 0))
+        imgui.begin_child("mapping", ImVec2(0, 0), FLAT)
+        focus_here(panels, "joysticks")
         _names(page, scale)
         imgui.separator()
         _all(page, scale)
@@ -54,7 +56,7 @@ def sticks(desk: Desk, panels: Panels) -> None:
         below = (ROW + SAID) * scale + imgui.get_frame_height() + 3 * imgui.get_style().item_spacing.y
         _table(desk, page, scale, imgui.get_content_region_avail().y - below)
         add(desk, panels)
-        imgui.begin_child("row", ImVec2(0, ROW * scale))
+        imgui.begin_child("row", ImVec2(0, ROW * scale), FLAT)
         _learning(page) if page.learning else row(desk, panels)
         imgui.end_child()
         _message(page)

@@ -15,6 +15,7 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands.table import COMMANDS
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.panels.focus import FLAT
 from lamphouse.viewer.sticks.edit import turned_round, with_amount, without_move, without_press
 from lamphouse.viewer.sticks.learn import Learning, learning
 from lamphouse.viewer.sticks.mapping import By, Move, Press, with_move, with_press
@@ -183,7 +184,7 @@ def _list(page: SticksPage, name: str, shown: str, choices: list[Choice], scale:
     imgui.set_next_item_width(wide)
     _, page.searched = imgui.input_text_with_hint("##searched", "search", page.searched)
     sought = page.searched.casefold().split()
-    imgui.begin_child("choices", ImVec2(wide, LIST * scale))
+    imgui.begin_child("choices", ImVec2(wide, LIST * scale), FLAT)
     for key, words, sentence in choices:
         if all(part in f"{words} {sentence}".casefold() for part in sought):
             if imgui.selectable(f"{words}##{key}", words == shown)[0]:

@@ -178,6 +178,7 @@ def test_the_page_opens_by_its_key_and_its_button_and_closes_by_both(table):
     table.keys("f2")
     table.frame()
     assert (page.is_open, page.learning) == (False, None)
+    table.click("more")
     table.click("joysticks")
     assert page.is_open
 

@@ -15,7 +15,7 @@ import av
 from lamphouse.graph.media.codes.raster import raster_of
 from lamphouse.graph.media.master.containers import CONTAINERS
 from lamphouse.graph.media.master.master import check_name
-from lamphouse.graph.media.master.pass_record import read_record
+from lamphouse.graph.media.master.pass_record import count_record
 from lamphouse.graph.media.master.resume import can_resume
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel_files.named import refuse_over
@@ -33,8 +33,8 @@ class Left:
 
     path: Path
     frames: int
-    of: int
     read_back: int
+    of: int
     can_resume: bool
 
 
@@ -105,10 +105,9 @@ def _said(pass_: Plan) -> Iterator[str]:
 def _left(pass_: Plan, way: UnderWay) -> Left | None:
     if not way.left:
         return None
-    record = read_record(way.record)
-    frames, read_back = (len(record.frames), record.read_back) if record else (0, 0)
-    is_resumed = record is not None and can_resume(pass_.delivery)
-    return Left(way.left[0], frames, pass_.frames, read_back, is_resumed)
+    known = count_record(way.record)
+    is_resumed = known is not None and can_resume(pass_.delivery)
+    return Left(way.left[0], *(known or (0, 0)), pass_.frames, is_resumed)
 
 
 def _room(pass_: Plan, way: UnderWay) -> Room | None:

@@ -22,6 +22,8 @@ from lamphouse.nodes.regular_file import TEXT, read_regular
 LABEL: Final = "pass/2"
 LARGEST: Final = 4 * TEXT  # a day of film takes half of it
 
+READ_BACK: Final = 4096  # lines at the end, among which one says how many frames had been read back
+
 MadeOf = Mapping[str, str]  # what a person calls each thing that decides the frames, and a digest of it
 
 
@@ -111,6 +113,20 @@ def read_record(path: Path) -> Left | None:
         return _left(head.made_of, lines[:-1])
     except (OSError, ValueError):
         return None
+
+
+def count_record(path: Path) -> tuple[int, int] | None:
+    """Return how many frames a record holds and how many were read back, as `read_record` would find them.
+
+    Only the lines are counted, so that it may be asked again and again; None for no record.
+    """
+    try:
+        *lines, _ = read_regular(path, LARGEST).rsplit(b"\n", READ_BACK)
+    except (OSError, ValueError):
+        return None
+    frames = sum(line.count(b"\n[") + line.startswith(b"[") for line in lines)
+    said = (int(line) for line in reversed(lines) if line.isdigit())
+    return frames, min(next(said, 0), frames)
 
 
 def _left(made_of: MadeOf, lines: Sequence[bytes]) -> Left:

@@ -6,7 +6,7 @@ import msgspec
 import pytest
 
 from lamphouse.graph.media.master.delivery import delivery
-from lamphouse.graph.media.master.pass_record import Frame, PassRecord
+from lamphouse.graph.media.master.pass_record import Frame, PassRecord, count_record, read_record
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import NodeRef, Reel, ScanRef
@@ -74,6 +74,9 @@ def test_what_another_pass_left_is_told_in_frames(pass_of, tmp_path):
         record.add(number, Frame("0" * 32, 1))
     record.read_back(12)
     record.close()
+    assert count_record(way.record) == (20, 12)
+    known = read_record(way.record)
+    assert (len(known.frames), known.read_back) == (20, 12)
     left = beforehand(pass_of(), master).left
     assert (left.path, left.frames, left.of, left.read_back, left.can_resume) == (way.part, 20, 50, 12, True)
 

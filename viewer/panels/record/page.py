@@ -15,6 +15,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.browser import browser
 from lamphouse.viewer.panels.buttons import command_button
+from lamphouse.viewer.panels.draw import fitted
 from lamphouse.viewer.panels.record.choices import choices
 from lamphouse.viewer.panels.record.course import course
 from lamphouse.viewer.panels.record.inserts import inserts, joins
@@ -71,7 +72,9 @@ def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:
         imgui.same_line()
     stale = recording.stale
     if stale is not None and stale.master is not None:
-        imgui.text_colored(ImVec4(*colours.QUIET), f"{stale.master.name}: {stale.reason or stale.sentence}")
+        known = stale.sentence or "what is stale is not known: see an insert."
+        room = imgui.get_content_region_avail().x - imgui.calc_text_size(f": {known}").x
+        imgui.text_colored(ImVec4(*colours.QUIET), f"{fitted(stale.master.name, room)}: {known}")
     else:
         imgui.new_line()
 

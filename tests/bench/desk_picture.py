@@ -1,9 +1,9 @@
 """The desk's picture on the graphics processor that is here: python tests/bench/desk_picture.py.
 
 For each raster, chain and what divides the raster (2 while the film runs): the chain alone by GL's own timer
-(graphics in software count next to nothing by it), and a whole new frame of 16-bit R'G'B' planes from the
-moment that the reader hands it over: codes uploaded, decoded, the chain, the display step, all finished; also
-as a share of a frame's time at 25 fps.
+(graphics in software count next to nothing by it), the upload of 16-bit R'G'B' planes, and a whole new frame
+of them from the moment that the reader hands it over: uploaded, decoded, the chain, the display step, all
+finished; also as a share of a frame's time at 25 fps.
 Every number is the least of several turns; graphics without a display, by EGL.
 """
 
@@ -43,17 +43,19 @@ TURNS = 9
 def main() -> None:
     with graphics():
         print(f"{said(GL.GL_RENDERER)}, {said(GL.GL_VERSION)}\n")
-        print("| raster | divided by | chain | chain alone | read to seen | of a frame at 25 fps |")
-        print("|---|---|---|---|---|---|")
+        print("| raster | divided by | chain | chain alone | upload | read to seen | of a frame at 25 fps |")
+        print("|---|---|---|---|---|---|---|")
         for size, divide in product(RASTERS, (1, 2)):
             for name in (chains.EVERYDAY, chains.FILMED, chains.MATTED):
-                alone, whole = measured(name, size, divide)
-                taken = f"{alone * 1e3:.2f} ms | {whole * 1e3:.2f} ms | {whole / FRAME:.2f}"
-                print(f"| {size[0]}x{size[1]} | {divide} | {name} | {taken} |", flush=True)
+                alone, upload, whole = measured(name, size, divide)
+                taken = " | ".join(f"{seconds * 1e3:.2f} ms" for seconds in (alone, upload, whole))
+                print(
+                    f"| {size[0]}x{size[1]} | {divide} | {name} | {taken} | {whole / FRAME:.2f} |", flush=True
+                )
 
 
-def measured(name: str, size: tuple[int, int], divide: int) -> tuple[float, float]:
-    """Return the seconds of the chain alone, and of a frame from read to seen."""
+def measured(name: str, size: tuple[int, int], divide: int) -> tuple[float, float, float]:
+    """Return the seconds of the chain alone, of the upload, and of a frame from read to seen."""
     painter = Painter(has_shaders=not is_software(GL))
     reel = chains.reel(name, *size)
     controls = Controls(reel.chain, chains.CATALOGUE)
@@ -66,6 +68,10 @@ def measured(name: str, size: tuple[int, int], divide: int) -> tuple[float, floa
     def draw() -> None:
         painter.draw(painter.graded, divide, expression, numbers, 1.0)
 
+    def take() -> None:
+        painter.take(Frame(codes, (divide,)))
+        GL.glFinish()
+
     def whole() -> None:
         painter.take(Frame(codes, (divide,)))
         draw()
@@ -75,10 +81,11 @@ def measured(name: str, size: tuple[int, int], divide: int) -> tuple[float, floa
 
     whole()
     alone = min(_timed(draw) for _ in range(TURNS))
+    upload = min(_clocked(take) for _ in range(TURNS))
     seen = min(_clocked(whole) for _ in range(TURNS))
     painter.delete()
     window.delete()
-    return alone, seen
+    return alone, upload, seen
 
 
 def _timed(work: Callable[[], None]) -> float:

@@ -1,12 +1,18 @@
 """Every action has a key, a line in the help and a place that can be clicked: held for the whole table."""
 
+import re
+from pathlib import Path
+
 import pytest
 from imgui_bundle import imgui
 
+from lamphouse import viewer
 from lamphouse.viewer.models.commands.table import BY_NAME, COMMANDS, SUBJECTS, run
 from lamphouse.viewer.models.keys import default_keys, press_of
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.preferences import CAUTION
+
+STATING = ("keys.py", "help.py")  # where keys are read, and where those are told that nobody can change
 
 
 @pytest.fixture
@@ -73,3 +79,11 @@ def test_before_the_first_winding_or_flicking_a_word_of_caution_is_said_once(des
         run(BY_NAME[again], desk, panels, 10**9)
         assert desk.message == ""
     assert CAUTION.count(".") == 1
+
+
+def test_no_sentence_of_the_desk_names_a_key_that_a_person_may_have_changed():
+    named = re.compile(r".*\((F\d+|Ctrl (Shift )?\S+)\)|.*\b(by|press) [A-Z]\b[^a-z]|.*\bCtrl [A-Z]\b")
+    paths = [path for path in Path(viewer.__file__).parent.rglob("*.py") if path.name not in STATING]
+    lines = [(path.name, line) for path in paths for line in path.read_text().splitlines()]
+    assert len(paths) > 100
+    assert [(name, line) for name, line in lines if '"' in line and named.match(line)] == []

@@ -164,5 +164,5 @@ def test_the_white_of_a_light_has_a_pad_and_goes_by_a_stick(desk, hand_at, items
 def test_a_mapping_that_does_not_fit_its_control_is_told(desk, key, vector):
     before = desk.reel
     desk.nudge(key, vector)
-    assert desk.message == f"{key} is not moved by {len(vector)} axes of a joystick; map it anew (F2)."
+    assert desk.message == f"{key} is not moved by {len(vector)} axes of a joystick; map it anew."
     assert desk.reel is before

@@ -139,7 +139,7 @@ def test_a_second_desk_only_shows_the_reel_and_says_who_has_it_until_that_one_is
         edit()
         assert desk.message == (
             f"Nothing is changed, for cat.reel is being worked on by {desk.recovery.holder}; "
-            "Ctrl S asks what to do."
+            "saving asks what to do."
         )
     assert desk.reel is before
     look_only(desk)
@@ -311,7 +311,7 @@ def test_a_file_that_is_written_again_as_it_was_asks_nothing(changed, reel_file)
     assert changed.standing.contest is None
     reel_file.unlink()
     assert look(changed, 2 * 10**9)
-    assert changed.troubles.of("file") == "cat.reel is gone from its folder; saving writes it anew (Ctrl S)."
+    assert changed.troubles.of("file") == "cat.reel is gone from its folder; saving writes it anew."
     assert save(changed)
     assert changed.troubles.of("file") == ""
 

@@ -179,7 +179,7 @@ class Desk:
         if parameter is None:
             return
         if parameter.kind.axes != len(vector):
-            self.message = f"{key} is not moved by {len(vector)} axes of a joystick; map it anew (F2)."
+            self.message = f"{key} is not moved by {len(vector)} axes of a joystick; map it anew."
             return
         drag = drag or self.grasp(key)
         cue = self.holding if drag.cue is None else cue_at(self.reel, drag.cue)
@@ -347,7 +347,7 @@ class Desk:
             gone = (
                 "is free again" if self.standing.is_free else f"is being worked on by {self.recovery.holder}"
             )
-            self.message = f"Nothing is changed, for {self.reel_file.name} {gone}; Ctrl S asks what to do."
+            self.message = f"Nothing is changed, for {self.reel_file.name} {gone}; saving asks what to do."
         return not self.recovery.holder
 
     def _do(self, edit: Callable[[], Reel], drag: Drag | None = None) -> None:

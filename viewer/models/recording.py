@@ -349,7 +349,7 @@ def _master(desk: Desk, recording: Recording) -> Path | None:
 def _is_free(desk: Desk, recording: Recording, *, saves: bool = True) -> bool:
     """Say whether a work may begin; the reel is saved first where it goes into what is made."""
     if recording.is_at_work:
-        desk.message = "Another work is under way; wait for its end, or stop it (Ctrl R)."
+        desk.message = "Another work is under way; wait for its end, or stop it."
         return False
     return desk.is_saved or not saves or save(desk)
 

@@ -120,7 +120,7 @@ def put_off(desk: Desk) -> None:
     """Go on working; what another program saved is decided on when the reel is saved."""
     desk.standing.is_put_off = True
     desk.troubles.put(
-        "file", f"{desk.reel_file.name} was saved elsewhere meanwhile; saving asks what to keep (Ctrl S)."
+        "file", f"{desk.reel_file.name} was saved elsewhere meanwhile; saving asks what to keep."
     )
 
 
@@ -209,7 +209,7 @@ def _found(desk: Desk) -> bool:
     """See what the file holds now: as it was, it is no matter."""
     name = desk.reel_file.name
     if not desk.reel_file.exists():
-        desk.troubles.put("file", f"{name} is gone from its folder; saving writes it anew (Ctrl S).")
+        desk.troubles.put("file", f"{name} is gone from its folder; saving writes it anew.")
         return True
     try:
         reel = load(desk.reel_file)

@@ -56,7 +56,8 @@ def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
         _typed(desk, panels)
         imgui.end_combo()
     imgui.set_item_tooltip(
-        "What is seen beyond the wipe, or by B; copy a cue, store a still or drop a master for more"
+        f"What is seen beyond the wipe, or by {panels.keys.label('compare') or 'its command'}; "
+        "copy a cue, store a still or drop a master for more"
     )
 
 

@@ -15,6 +15,7 @@ from lamphouse.graph.time.footage import GAUGES
 from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.time.timecode import can_drop
 from lamphouse.viewer import colours
+from lamphouse.viewer.models.commands.table import BY_NAME
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.leaving_files import PICTURES, POINTS, Menu, Page, open_menu, take, turn_to
 from lamphouse.viewer.models.panels import Panels
@@ -79,7 +80,7 @@ def _pages(desk: Desk, panels: Panels, seen: Seen) -> None:
     if imgui.button("open another reel", wide):
         open_menu(now, desk)
         panels.goes_to_start = True
-    imgui.set_item_tooltip("The page to open or start a reel (F6)")
+    imgui.set_item_tooltip(BY_NAME["start_page"].tip(panels.keys))
     command_button("save", "save", desk, panels, seen)
     imgui.same_line()
     if imgui.button("close"):

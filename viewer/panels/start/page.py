@@ -57,8 +57,8 @@ def _head(starting: Starting, scale: float) -> None:
         buttons.append(("another scan", starting.drop_new, "Back to the list; nothing of this is kept"))
     if starting.current is not None:
         name = starting.current.file.name
-        buttons.append((f"back to {name}", starting.go_back, "Back to the reel at work (F6)"))
-    buttons.append(("close", starting.leave, "Close the desk (Ctrl Q)"))
+        buttons.append((f"back to {name}", starting.go_back, "Back to the reel at work"))
+    buttons.append(("close", starting.leave, "Close the desk"))
     gap = imgui.get_style().item_spacing.x
     pad = 2 * imgui.get_style().frame_padding.x
     wide = sum(imgui.calc_text_size(label).x + pad + gap for label, _, _ in buttons) - gap

@@ -91,9 +91,15 @@ def test_it_is_made_from_the_place_that_is_worked_at_and_left_off(desk, apart):
     assert not made.has_news()
     assert process.places == [0]
     assert not made.copy.has(0)
+    before = made.copy
     made.follow(Wanted(is_on=False), 0)
     assert process.is_closed
     assert made.copy is None
+    apart.has_begun.clear()
+    made.follow(Wanted(), 0)
+    assert apart.has_begun.wait(60)
+    assert made.copy is before
+    made.close()
 
 
 def test_what_is_turned_off_while_its_scan_is_looked_for_is_not_begun(desk, apart, monkeypatch):

@@ -24,6 +24,7 @@ class Working:
     def __init__(self, opened: OpenedReel, wake: Callable[[], None]) -> None:
         self._opened, self._wake = opened, wake
         self._making: _Making | None = None
+        self._known: WorkingCopy | None = None  # of before it was turned off
         self._shown = Copied()
 
     @property
@@ -35,7 +36,7 @@ class Working:
     def follow(self, wanted: Wanted, first: int) -> Copied:
         """Make the copy, from frame `first` on, or leave off; return how far it has come."""
         if wanted.is_on and self._making is None:
-            self._making = _Making(self._opened, self._wake, first, wanted)
+            self._making = _Making(self._opened, self._wake, first, wanted, self._known)
         elif not wanted.is_on:
             self.close()
         elif self._making is not None:
@@ -51,14 +52,23 @@ class Working:
         """Leave off; what is made stays."""
         making, self._making = self._making, None
         if making is not None:
+            self._known = making.copy
             making.close()
 
 
 class _Making:
     """A copy that is being made. It is looked for on a thread, for its scan may lie on a slow disk."""
 
-    def __init__(self, opened: OpenedReel, wake: Callable[[], None], first: int, wanted: Wanted) -> None:
+    def __init__(
+        self,
+        opened: OpenedReel,
+        wake: Callable[[], None],
+        first: int,
+        wanted: Wanted,
+        known: WorkingCopy | None,
+    ) -> None:
         self._opened, self._wake, self._first, self._wanted = opened, wake, first, wanted
+        self._known = known
         self.copy: WorkingCopy | None = None
         self._apart: Apart | None = None
         self._is_open, self._told = True, Copied()
@@ -84,7 +94,10 @@ class _Making:
 
     def _begin(self) -> None:
         try:
-            copy = self.copy = working_copy_of(self._opened.reel.scan, self._opened.scan_path)
+            copy = working_copy_of(self._opened.reel.scan, self._opened.scan_path)
+            if self._known is not None and self._known.folder == copy.folder:
+                copy = self._known  # whoever reads it may have it open
+            self.copy = copy
             if copy.made() < copy.frames:
                 self._make(copy)
             else:

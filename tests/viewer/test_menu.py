@@ -64,6 +64,7 @@ def test_a_still_is_what_the_command_writes_and_asks_before_it_replaces_one(
             hand.click(*middle(items["replace it"]))
             rest()
         assert menu.said == f"cat-10-00-00-00.png is the frame at 10:00:00:00, {name}."
+        assert "cat-10-00-00-00.png" in [entry.name for entry in menu.browser.shown]
         lamphouse(monkeypatch, "frame", reel_file, "0", "-o", folder / "it.png", *before)
         assert (folder / "cat-10-00-00-00.png").read_bytes() == (folder / "it.png").read_bytes()
     hand.click(*middle(items["as delivered"]))

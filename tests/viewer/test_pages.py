@@ -123,10 +123,11 @@ def test_the_reel_at_work_is_the_same_after_a_look_at_the_start_page(pages, reel
     shown.turn()
     desk = shown.session.desk
     for go_back in (starting.go_back, lambda: starting.take(reel_file)):
-        desk.play(0)
+        desk.play(time.monotonic_ns())
+        assert desk.transport.is_moving(time.monotonic_ns())
         shown.session.panels.goes_to_start = True
         shown.turn()
-        assert not desk.transport.is_moving(10**18)
+        assert not desk.transport.is_moving(time.monotonic_ns())
         assert starting.current.file == reel_file
         go_back()
         shown.turn()

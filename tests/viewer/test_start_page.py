@@ -168,6 +168,16 @@ def test_the_first_choice_has_the_keyboard_and_escape_goes_back_to_the_list(page
     assert starting.browser.name == "s"
 
 
+def test_escape_lets_the_line_go_first_and_then_goes_back_to_the_reel_at_work(page, starting, desk):
+    starting.come(desk.opened)
+    page.frame(2)
+    page.type("s")
+    page.key("escape")
+    assert starting.take_wish() == Wish()
+    page.key("escape")
+    assert starting.take_wish() == Wish(goes_back=True)
+
+
 def run(monkeypatch, command):
     monkeypatch.setattr(sys, "argv", shlex.split(command))
     with pytest.raises(SystemExit) as ended:

@@ -65,6 +65,8 @@ class Menu:
         outcome = self._work.take()
         if outcome is not None:
             self.said = outcome.result or outcome.reason
+            if self.browser is not None:
+                self.browser.go(self.browser.folder)  # what was written is there now
         return has_news or outcome is not None
 
     def close(self) -> None:

@@ -101,7 +101,12 @@ class NewReel:
         self._try: Work[Started] = Work(wake)
         self._draw: Work[dict[str, Tryout]] = Work(wake)
         self._make: Work[Started] = Work(wake)
-        self._look.begin(lambda step: _facts(self.start, step))
+        self.look()
+
+    def look(self) -> None:
+        """Look through the scan, from its beginning."""
+        self.message, start = "", self.start
+        self._look.begin(lambda step: _facts(start, step))
 
     def close(self) -> None:
         """Let the threads go."""
@@ -142,7 +147,7 @@ class NewReel:
         codes_change = any(name in ("matrix", "range") for name in choices)
         self.start = now
         if codes_change:
-            self._look.begin(lambda step: _facts(now, step))
+            self.look()
         else:
             self._follow()
 

@@ -103,7 +103,8 @@ def _list(browser: Browser, scale: float, height: float) -> Path | None:
         shown = browser.shown
         if not shown and not browser.is_busy:
             imgui.text_colored(
-                ImVec4(*colours.QUIET), "Nothing here." if not browser.name else "No such name."
+                ImVec4(*colours.QUIET),
+                "Nothing here." if browser.is_saving or not browser.name else "No such name.",
             )
         clipper = imgui.ListClipper()
         clipper.begin(len(shown))

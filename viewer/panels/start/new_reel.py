@@ -70,6 +70,8 @@ def _facts(new: NewReel, scale: float) -> None:
     if new.facts is None:
         if new.is_looking:
             _progress("Looking through the scan", new)
+        elif imgui.button("look again"):
+            new.look()
         return
     for name, words in new.facts.lines(new.start.rate):
         imgui.text_colored(ImVec4(*colours.QUIET), name)

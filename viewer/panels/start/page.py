@@ -31,6 +31,7 @@ ASKS: Final = (0.8, 0.8)  # of the window, for the browser of one file
 def start_page(starting: Starting, scale: float, small: Mapping[str, Small]) -> None:
     """Draw the page, and take what was done to it; `small` are pictures: stocks by name, reels by path."""
     size = imgui.get_io().display_size
+    is_free = not imgui.is_any_item_active() and not imgui.is_popup_open("", imgui.PopupFlags_.any_popup)
     imgui.set_next_window_pos(ImVec2(0, 0))
     imgui.set_next_window_size(size)
     imgui.push_style_var(imgui.StyleVar_.window_padding, ImVec2(20 * scale, 16 * scale))
@@ -43,7 +44,6 @@ def start_page(starting: Starting, scale: float, small: Mapping[str, Small]) -> 
     imgui.end()
     imgui.pop_style_var()
     _picking(starting, scale)
-    is_free = not imgui.is_any_item_active() and not imgui.is_popup_open("", imgui.PopupFlags_.any_popup)
     if is_free and imgui.is_key_pressed(imgui.Key.escape, False):
         starting.step_back()
 

@@ -398,3 +398,15 @@ def test_what_is_wrong_is_said_on_this_page_too(at, texts):
     texts.clear()
     at.frame()
     assert "Something is to be known." in texts
+
+
+def test_a_process_that_cannot_be_begun_is_a_sentence_and_the_page_goes_on(at):
+    def refused(order, wake):
+        raise OSError(11, "Resource temporarily unavailable")
+
+    at.panels.recording.begin = refused
+    do(at, "record")
+    assert "No process can be begun for it (Resource temporarily unavailable)" in at.desk.message
+    at.panels.recording.begin = Running
+    do(at, "record")
+    assert at.panels.recording.is_at_work

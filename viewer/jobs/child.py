@@ -42,14 +42,19 @@ def _ended(order: Order, told: Told) -> Ended:
     try:
         return Ended("done", outcome=order.run(told))
     except (Stopped, KeyboardInterrupt) as stop:
-        return Ended("stopped", str(stop) or "Stopped.")
+        return Ended("stopped", _said(stop) or "Stopped.")
     except BadInput as error:
-        return Ended("refused", str(error))
+        return Ended("refused", _said(error))
     except CheckFailed as error:
-        return Ended("failed", str(error), number=_frame_of(str(error)))
+        return Ended("failed", _said(error), number=_frame_of(str(error)))
     except Exception as error:  # our own fault: it is shown whole where the desk was started
         traceback.print_exc()
         return Ended("broken", f"{type(error).__name__}, which is a fault of the program, ended the work.")
+
+
+def _said(error: BaseException) -> str:
+    """Return the sentence of an error without the options of a command, for which the desk has buttons."""
+    return re.sub(r" with --[a-z-]+", "", str(error))
 
 
 def _frame_of(sentence: str) -> int | None:

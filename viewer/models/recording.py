@@ -31,6 +31,7 @@ from lamphouse.viewer.models.saving import save
 Side = Literal["pass", "insert"]
 Takes = Literal["stale", "cue", "marked"]
 What = Literal["pass", "insert", "proof", "report"]
+Ordered = Transfer | Mend | Prove | Report
 SPAN: Final = 10_000_000_000  # nanoseconds over which the speed is taken (ours)
 SECOND: Final = 1_000_000_000
 MASTERS: Final[frozenset[Kind]] = frozenset({"movie", "stills"})
@@ -255,7 +256,7 @@ def begin_pass(
         resume,
         discard,
     )
-    _begin(recording, "pass", chosen.master, order, now)
+    _begin(desk, recording, "pass", order, now)
 
 
 def begin_insert(desk: Desk, recording: Recording, wanted: Wanted | None, now: int) -> None:
@@ -266,20 +267,20 @@ def begin_insert(desk: Desk, recording: Recording, wanted: Wanted | None, now: i
         desk.message = "No frames are chosen; mark them with I and O, or take a cue or what is stale."
     elif _is_free(desk, recording):
         order = Mend(desk.reel_file, desk.reel, recording.master, wanted, recording.keeps_old)
-        _begin(recording, "insert", recording.master, order, now)
+        _begin(desk, recording, "insert", order, now)
 
 
 def begin_proof(desk: Desk, recording: Recording, now: int) -> None:
     """Hold the last master against its record and against the reel as it is now."""
     if (master := _master(desk, recording)) is not None and _is_free(desk, recording, saves=False):
-        _begin(recording, "proof", master, Prove(desk.reel_file, desk.reel, master), now)
+        _begin(desk, recording, "proof", Prove(desk.reel_file, desk.reel, master), now)
 
 
 def begin_report(desk: Desk, recording: Recording, now: int) -> None:
     """Write the page of the last master beside it."""
     if (master := _master(desk, recording)) is not None and _is_free(desk, recording, saves=False):
         folder = master.with_name(f"{master.stem}-report")
-        _begin(recording, "report", master, Report(desk.reel_file, desk.reel, master, folder), now)
+        _begin(desk, recording, "report", Report(desk.reel_file, desk.reel, master, folder), now)
 
 
 def compare_with_master(desk: Desk, recording: Recording) -> bool:
@@ -354,7 +355,13 @@ def _is_free(desk: Desk, recording: Recording, *, saves: bool = True) -> bool:
     return desk.is_saved or not saves or save(desk)
 
 
-def _begin(recording: Recording, what: What, master: Path, order: Order, now: int) -> None:
+def _begin(desk: Desk, recording: Recording, what: What, order: Ordered, now: int) -> None:
     shape = shape_of(order.delivery, order.reel) if isinstance(order, Transfer) else recording.shape
     recording.asks_to_stop, recording.fault = False, 0
-    recording.job = Job(what, master, order, recording.begin(order, recording.wake), now, shape)
+    recording.stop_browsing()
+    try:
+        work = recording.begin(order, recording.wake)
+    except OSError as error:
+        desk.message = f"No process can be begun for it ({error.strerror or error}); close other programs."
+        return
+    recording.job = Job(what, order.master, order, work, now, shape)

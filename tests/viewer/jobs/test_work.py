@@ -16,6 +16,7 @@ from lamphouse.graph.media.codes.encode_planes import Blank, Cut, plane_coding
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.movie_out import MovieOut
 from lamphouse.graph.media.master.record import load_record
+from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel.records import Cue
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.plan import plan
@@ -140,6 +141,15 @@ def test_a_process_that_is_killed_says_so_in_a_sentence(at_work, order):
         "broken",
         "The process that was at work ended by itself (signal 9); what it had written is kept: begin again.",
     )
+
+
+def test_a_sentence_for_the_desk_has_no_option_of_a_command(order):
+    UnderWay(order.master).part.touch()
+    ours, theirs = Pipe()
+    work(order, theirs)
+    *_, ended = _all(ours)
+    left = f"{order.master}.part is left from a pass that did not end"
+    assert ended.sentence == f"{left}; resume it, or throw it away and start anew."
 
 
 def test_what_is_refused_and_what_fails_come_as_their_sentences(order, told):

@@ -57,6 +57,8 @@ def verdict(job: Job) -> tuple[str, colours.Colour]:
 def _found(job: Job, pair: Pair) -> str:
     if job.ended is not None:
         return "one of those that were read back"
+    if pair.is_equal and job.what == "insert":
+        return "every code equal"
     if pair.is_equal:
         return f"every code equal, as of all {job.progress.good} frames so far"
     return "it is as it was meant" if pair.sent is None else "the coding loses codes; areas are within bounds"

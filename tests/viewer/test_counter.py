@@ -20,6 +20,7 @@ import pytest
 from lamphouse.graph.media.master.master import open_master
 from lamphouse.graph.media.working_copy.copy import working_copy_of
 from lamphouse.graph.media.working_copy.make import make_working_copy
+from lamphouse.graph.media.working_copy.wanted import Wanted
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue, Delivery, Reel, ScanRef
@@ -118,6 +119,7 @@ def sitting(counted_reel):
     desk = Desk(opened)
     with window, closing(Session(window, desk)) as session:
         session.panels.preferred.change(reaction="0 frames")
+        session.panels.copying.wanted = Wanted()
         yield Sitting(window, session)
 
 

@@ -153,6 +153,28 @@ def test_the_keys_are_the_lists_from_f4_to_escape_and_the_desks_before_and_after
     assert desk.transport.is_moving(listed.now)
 
 
+def test_a_grade_is_copied_and_given_by_keys_to_the_chosen_or_to_the_one_that_holds(listed):
+    desk, rows = listed.desk, listed.panels.cues
+    desk.go_to(34, listed.now)
+    listed.frame()
+    listed.keys("c", is_control=True)
+    desk.go_to(30, listed.now)
+    listed.frame()
+    listed.keys("v", is_control=True)
+    assert cue_at(desk.reel, 30).settings == GRADES[1]
+    desk.undo()
+    listed.keys("m", is_shift=True)
+    assert cue_at(desk.reel, 30).settings == GRADES[1]
+    desk.undo()
+    rows.choose(frozenset({4, 38}), desk.reel)
+    listed.keys("v", is_control=True)
+    assert [cue.settings for cue in desk.reel.cues if cue.frame in (4, 30, 38)] == [
+        GRADES[1],
+        GRADES[0],
+        GRADES[1],
+    ]
+
+
 def test_a_question_takes_the_keys_from_the_list(listed):
     before = listed.desk.reel
     listed.keys("f4")

@@ -143,17 +143,45 @@ def _move(rows: CueRows, desk: Desk, key: Press) -> None:
 
 
 def source(desk: Desk) -> Cue | None:
-    """Return the cue whose grade is given: the copied one, else the one that holds."""
-    copied = desk.comparison.copied
-    found = cue_at(desk.reel, copied) if copied is not None else None
-    return found or desk.holding
+    """Return the cue whose grade is given: the copied one, while it is there, else the one that holds."""
+    frame = desk.comparison.copied
+    copied = None if frame is None else cue_at(desk.reel, frame)
+    return copied or desk.holding
+
+
+def other(desk: Desk, cue: Cue) -> Cue | None:
+    """Return the cue that `cue` is matched with: the chosen one, while it is there, else the one before."""
+    if desk.comparison.other is not None:
+        found = cue_at(desk.reel, desk.comparison.other)
+        if found is not None:
+            return found
+        desk.comparison.other = None
+    before = desk.cues.holding(cue.frame - 1)
+    return None if before is None else desk.cues.cues[before]
+
+
+def copy(desk: Desk) -> None:
+    """Take the cue that holds for others to be given its grade, to match it, and to compare with."""
+    cue = desk.holding
+    if cue is not None:
+        desk.comparison.copied = desk.comparison.other = cue.frame
+
+
+def match(desk: Desk) -> None:
+    """Give the cue that holds the grade of the copied or chosen one, else of the one before."""
+    cue = desk.holding
+    found = None if cue is None else other(desk, cue)
+    if found is not None:
+        desk.match(found)
 
 
 def give(rows: CueRows, desk: Desk) -> None:
-    """Give the chosen cues one grade: all of it, or the settings of some nodes alone."""
-    cue = source(desk)
-    if cue is not None:
-        desk.edit(lambda reel: several.give_grade(reel, rows.frames, cue.settings, desk.controls, rows.nodes))
+    """Give the chosen cues one grade, all of it or of some nodes; without several, the one here."""
+    cue, held = source(desk), desk.holding
+    if cue is None or held is None:
+        return
+    frames = rows.frames if rows.are_several else frozenset([held.frame])
+    desk.edit(lambda reel: several.give_grade(reel, frames, cue.settings, desk.controls, rows.nodes))
 
 
 def average(rows: CueRows, desk: Desk) -> None:

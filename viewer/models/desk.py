@@ -344,10 +344,9 @@ class Desk:
     def _may_change(self) -> bool:
         """Say whether the reel is this desk's to work on, and where it is not, say so to the person."""
         if self.recovery.holder:
-            gone = (
-                "is free again" if self.standing.is_free else f"is being worked on by {self.recovery.holder}"
+            self.message = (
+                f"Nothing is changed, for this desk only shows {self.reel_file.name}; saving asks what to do."
             )
-            self.message = f"Nothing is changed, for {self.reel_file.name} {gone}; saving asks what to do."
         return not self.recovery.holder
 
     def _do(self, edit: Callable[[], Reel], drag: Drag | None = None) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
@@ -12,6 +11,7 @@ from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer import colours
 from lamphouse.viewer.models import chosen
 from lamphouse.viewer.models.chosen import CueRows
+from lamphouse.viewer.models.commands.table import BY_NAME
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
@@ -34,7 +34,7 @@ def tools(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.push_style_var(imgui.StyleVar_.frame_padding, ImVec2(5 * panels.scale, 2 * panels.scale))
     imgui.push_style_var(imgui.StyleVar_.item_spacing, ImVec2(4 * panels.scale, 3 * panels.scale))
     if panels.cues.are_several:
-        _of_several(desk, panels)
+        _of_several(desk, panels, seen)
     else:
         _history(desk, panels, seen)
         imgui.same_line()
@@ -59,7 +59,7 @@ def _history(desk: Desk, panels: Panels, seen: Seen) -> None:
         command_button(name, label, desk, panels, seen, can=can.get(name, True))
 
 
-def _of_several(desk: Desk, panels: Panels) -> None:
+def _of_several(desk: Desk, panels: Panels, seen: Seen) -> None:
     rows = panels.cues
     imgui.align_text_to_frame_padding()
     imgui.text(f"{len(rows.frames)} cues")
@@ -68,32 +68,19 @@ def _of_several(desk: Desk, panels: Panels) -> None:
         "carry brings what they changed to the others."
     )
     imgui.same_line()
-    _button("give", lambda: chosen.give(rows, desk), _given(desk, rows), chosen.source(desk) is not None)
+    command_button("give_grade", "give", desk, panels, seen, can=chosen.source(desk) is not None)
+    imgui.set_item_tooltip(f"{BY_NAME['give_grade'].tip(panels.keys)}\n{_given(desk, rows)}")
     imgui.same_line()
-    _button(
-        "average", lambda: chosen.average(rows, desk), "The mean of them in each, as each setting travels"
-    )
+    command_button("average_chosen", "average", desk, panels, seen)
     imgui.same_line()
-    _button(
-        "carry",
-        lambda: chosen.carry(rows, desk),
-        "Change the others as the cue that holds was changed since they were chosen",
-        chosen.changed(rows, desk) is not None,
-    )
+    can = chosen.changed(rows, desk) is not None
+    command_button("carry_change", "carry", desk, panels, seen, can=can)
 
 
 def _given(desk: Desk, rows: CueRows) -> str:
     cue = chosen.source(desk)
     nodes = ", ".join(sorted(rows.nodes)) or "all"
-    return "" if cue is None else f"Give them the grade of {_called(desk, cue)}: {nodes}"
-
-
-def _button(label: str, act: Callable[[], None], tip: str, can: bool = True) -> None:
-    imgui.begin_disabled(not can)
-    if imgui.button(label):
-        act()
-    imgui.end_disabled()
-    imgui.set_item_tooltip(tip)
+    return "" if cue is None else f"From {_called(desk, cue)}; nodes: {nodes}"
 
 
 def _more_of_several(desk: Desk, panels: Panels, seen: Seen) -> None:
@@ -135,10 +122,8 @@ def _more_of_one(desk: Desk, panels: Panels, seen: Seen) -> None:
     if cue is None:
         imgui.text_colored(ImVec4(*colours.QUIET), "No cue holds here yet; the first change makes one.")
         return
-    _others(desk, panels, cue)
-    if imgui.button("copy"):
-        desk.comparison.copied = desk.comparison.other = cue.frame
-    imgui.set_item_tooltip("Take this cue for others to match, to be given to several, and to compare with")
+    _others(desk, panels, seen, cue)
+    command_button("copy_grade", "copy", desk, panels, seen)
     imgui.same_line()
     if imgui.button("remove"):
         desk.remove(cue.frame)
@@ -148,12 +133,11 @@ def _more_of_one(desk: Desk, panels: Panels, seen: Seen) -> None:
         desk.go_to(cue.frame, seen.now)
 
 
-def _others(desk: Desk, panels: Panels, cue: Cue) -> None:
+def _others(desk: Desk, panels: Panels, seen: Seen, cue: Cue) -> None:
     """Take settings from any other cue: the one before until another is chosen or copied."""
-    other = _other(desk, cue)
+    other = chosen.other(desk, cue)
     imgui.begin_disabled(other is None or other is cue)
-    if imgui.button("match") and other:
-        desk.match(other)
+    command_button("match", "match", desk, panels, seen)
     imgui.same_line()
     if imgui.button("average with") and other:
         desk.average_with(other)
@@ -164,18 +148,6 @@ def _others(desk: Desk, panels: Panels, cue: Cue) -> None:
     if imgui.begin_combo("##other", text):
         _choices(desk)
         imgui.end_combo()
-
-
-def _other(desk: Desk, cue: Cue) -> Cue | None:
-    """Return the chosen cue, while it is there, else the one before `cue`."""
-    listed = desk.cues.cues
-    if desk.comparison.other is not None:
-        index = desk.cues.holding(desk.comparison.other)
-        if index is not None and listed[index].frame == desk.comparison.other:
-            return listed[index]
-        desk.comparison.other = None
-    before = desk.cues.holding(cue.frame - 1)
-    return None if before is None else listed[before]
 
 
 def _choices(desk: Desk) -> None:

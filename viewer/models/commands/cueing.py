@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 from lamphouse.viewer.models.by_hand import cue_here, cue_on_run, nudge_cue
-from lamphouse.viewer.models.chosen import choose_all, take_keyboard
+from lamphouse.viewer.models.chosen import (
+    CueRows,
+    average,
+    carry,
+    choose_all,
+    copy,
+    give,
+    match,
+    take_keyboard,
+)
 from lamphouse.viewer.models.commands.command import Act, Command, done
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
@@ -26,6 +36,10 @@ def _listed(desk: Desk, panels: Panels, now: int) -> None:
     take_keyboard(panels.cues, desk)
 
 
+def _to_chosen(act: Callable[[CueRows, Desk], None]) -> Act:
+    return lambda desk, panels, now: act(panels.cues, desk)
+
+
 def _all(desk: Desk, panels: Panels, now: int) -> None:
     choose_all(panels.cues, desk)
 
@@ -37,5 +51,10 @@ CUEING: Final = (
     Command("nudge_cue_on", "The cue a frame on.", _nudged(1), repeats=True, is_here=True),
     Command("cue_list", "The keys are the cue list's, and the desk's again.", _listed, is_for_sticks=False),
     Command("choose_all", "Choose all cues.", _all, is_for_sticks=False),
+    Command("copy_grade", "Take the cue's grade for others, and to compare with.", done(copy)),
+    Command("give_grade", "Give the copied grade, or this cue's, to all chosen.", _to_chosen(give)),
+    Command("match", "The grade of the copied cue for this one, or of the one before.", done(match)),
+    Command("average_chosen", "The mean of the chosen cues for each of them.", _to_chosen(average)),
+    Command("carry_change", "The other chosen cues changed as this one was.", _to_chosen(carry)),
     Command("cue_here", "The nearest cue to the playhead.", done(cue_here), is_here=True),
 )

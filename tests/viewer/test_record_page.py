@@ -13,6 +13,7 @@ from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.reel.store import load
 from lamphouse.graph.transfer.notes import CAUTION
 from lamphouse.graph.transfer.wanted import Wanted
+from lamphouse.viewer import colours
 from lamphouse.viewer.jobs.orders import Mend, Prove, Report, Transfer
 from lamphouse.viewer.jobs.said import Ended, Line, Noted, Outcome, Pair, Progress
 from lamphouse.viewer.jobs.small import small
@@ -410,3 +411,22 @@ def test_a_process_that_cannot_be_begun_is_a_sentence_and_the_page_goes_on(at):
     at.panels.recording.begin = Running
     do(at, "record")
     assert at.panels.recording.is_at_work
+
+
+def test_what_is_stale_and_what_lies_between_in_and_out_stand_on_the_strip(at, monkeypatch):
+    boxes = []
+    monkeypatch.setattr("lamphouse.viewer.panels.strip_ends.box", lambda *given: boxes.append(given))
+    stretch = (range(10, 20),)
+    at.panels.recording.stale = Stale(at.desk.reel_file, None, stretch, stretch, "")
+    at.frame()
+    ((left, _), (right, _), colour) = boxes[-1]
+    assert (left, right) == pytest.approx((at.strip_x(10), at.strip_x(20)), abs=1)
+    assert colour == colours.ACCENT
+    at.desk.marked_in, at.desk.marked_out = 5, 29
+    boxes.clear()
+    at.frame()
+    dark = [(a[0], b[0]) for a, b, colour, *_ in boxes if colour == colours.SURROUND]
+    assert dark == [
+        pytest.approx((at.strip_x(0), at.strip_x(5)), abs=1),
+        pytest.approx((at.strip_x(30), at.strip_x(40)), abs=1),
+    ]

@@ -208,7 +208,7 @@ def window(reel_file):
     def window(**changes):
         desk = Desk(open_reel(reel_file, Catalogue()))
         try:
-            seen_by_nobody = opened.enter_context(Window((900, 700), 1.0, is_seen=False))
+            seen_by_nobody = opened.enter_context(Window((1280, 800), 1.0, is_seen=False))
         except BadInput as error:
             if os.environ.get("CI"):
                 raise
@@ -222,8 +222,9 @@ def window(reel_file):
 def halves(window):
     """The middle of the left and of the right picture as the window shows them."""
     shown = window.picture()
-    width, height = window.panels.picture.size
-    left, middle, top = 10, 10 + width // 2, 39 + height // 2
+    view = window.panels.picture
+    (width, height), at = view.size, [round(place) for place in view.at]
+    left, middle, top = at[0], at[0] + width // 2, at[1] + height // 2
     return [shown[:, top - 20 : top + 20, x + 20 : x + width // 2 - 20] for x in (left, middle)]
 
 

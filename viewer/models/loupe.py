@@ -8,7 +8,13 @@ from typing import Final
 from lamphouse.viewer.models.desk import Desk
 
 SIDE: Final = 240.0  # pixels at scale 1
+MOST: Final = 0.5  # of the picture's part, either way
 TIMES: Final = (0, 2, 4, 8)
+
+
+def side_of(part: tuple[int, int], scale: float) -> int:
+    """Return the side of the loupe in a picture's part of the window, in pixels of that."""
+    return round(min(SIDE * scale, MOST * min(part)))
 
 
 @dataclass(slots=True)

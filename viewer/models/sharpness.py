@@ -43,7 +43,7 @@ class Sharpness:
     def at(self, place: Point) -> float | None:
         """Return how sharp it is about a place, in shares of the frame; None where there is but grain."""
         rows, columns = self.blocks(place)
-        energy = float(self.energy[rows, columns].mean())
+        energy = float(np.median(self.energy[rows, columns]))  # dust and a scratch are in few of them
         return float(np.sqrt(energy - self.grain)) if energy > DETAIL * self.grain else None
 
     def blocks(self, place: Point) -> tuple[slice, slice]:

@@ -9,7 +9,7 @@ from imgui_bundle import ImVec2, imgui
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import Point
-from lamphouse.viewer.models.loupe import SIDE
+from lamphouse.viewer.models.loupe import side_of
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
@@ -61,7 +61,8 @@ def click_loupe(desk: Desk, panels: Panels, pointer: Point, now: int) -> None:
 
 def _rectangle(panels: Panels) -> tuple[float, float, float]:
     """Return left, top and side of the loupe in the picture's part, on whole pixels."""
-    view, side, gap = panels.picture, float(round(SIDE * panels.scale)), float(round(GAP * panels.scale))
+    view, gap = panels.picture, float(round(GAP * panels.scale))
+    side = float(side_of(view.size, panels.scale))
     return (gap if panels.loupe.is_left else view.size[0] - side - gap), gap, side
 
 

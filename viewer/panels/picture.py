@@ -275,9 +275,11 @@ def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> Non
     if point is not None and scanned is not None and not panels.picture.is_on_other:
         across, down = _pixel(point, scanned)
         text += "     scan " + "  ".join(f"{s:.3f}" for s in scanned[:, down, across])
-    wide, tall = imgui.calc_text_size(text)
+    room = panels.picture.size[0] - 24 * panels.scale
+    wide, tall = imgui.calc_text_size(text, wrap_width=room)
+    y -= tall - imgui.get_text_line_height()
     box((x - 6, y - 3), (x + wide + 6, y + tall + 3), colours.SURROUND, 0.8)  # to be read on clouds as well
-    text_at(x, y, text, colours.TEXT)
+    text_at(x, y, text, colours.TEXT, room)
 
 
 def _levels(pixel: NDArray[np.float32]) -> str:

@@ -23,7 +23,11 @@ WIDTH: Final = 330.0
 
 def screens(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw the button of the list, which says how the monitor is driven, and the list where it is open."""
-    if imgui.button(f"{_cut(seen.stated, imgui.get_content_region_avail().x)}##screens"):
+    room = imgui.get_content_region_avail().x - 2 * imgui.get_style().frame_padding.x
+    own = panels.screens.desk.name
+    short = own if own in MONITORS else Path(own).stem
+    fits = imgui.calc_text_size(seen.stated).x <= room
+    if imgui.button(f"{seen.stated if fits else _cut(short, room)}##screens"):
         imgui.open_popup(LIST)
     imgui.set_item_tooltip(
         f"{seen.stated}: what the screens are taken for, and the guides over their pictures"
@@ -44,7 +48,6 @@ def screens(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 def _cut(text: str, room: float) -> str:
     """Return a text, its end left out where it is longer than there is room for on a button."""
-    room -= 2 * imgui.get_style().frame_padding.x
     while len(text) > 1 and imgui.calc_text_size(text).x > room:
         text = text.removesuffix("…")[:-1] + "…"
     return text

@@ -10,7 +10,7 @@ from lamphouse.viewer.models.comparison import SIDE
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import Point, lie_here, lie_of, other_lie, other_lie_here, shape_of
 from lamphouse.viewer.models.guides import all_lines
-from lamphouse.viewer.models.loupe import SIDE as LOUPE
+from lamphouse.viewer.models.loupe import side_of
 from lamphouse.viewer.models.mattes import matte_node
 from lamphouse.viewer.models.panels import Area, Panels
 from lamphouse.viewer.models.seen import Seen
@@ -68,7 +68,7 @@ def look_loupe(desk: Desk, panels: Panels) -> Look:
     """Return how the picture is seen under the loupe: the scan's pixels, each so many times as large."""
     held, scan, dense = panels.loupe, desk.reel.scan, panels.picture.density
     side, wide, high = (
-        round(LOUPE * panels.scale) * round(dense),
+        round(side_of(panels.picture.size, panels.scale) * dense),
         scan.width * held.times,
         scan.height * held.times,
     )

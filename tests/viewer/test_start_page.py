@@ -18,6 +18,7 @@ from lamphouse.viewer.models.browsing import TO_OPEN, Browser, entries_of, size_
 from lamphouse.viewer.models.lately import keep_lately
 from lamphouse.viewer.models.new_reel import NewReel, command_line, proposed, spoken
 from lamphouse.viewer.models.starting import Starting, Wish
+from lamphouse.viewer.panels.draw import fitted
 from lamphouse.viewer.panels.start.page import start_page
 
 PATIENCE = 60  # seconds after which a test gives up
@@ -266,6 +267,7 @@ def test_reels_opened_lately_are_listed_and_those_that_are_gone_can_be_forgotten
         keep_lately(tmp_path / "settings", reel=place / name)
     (place / "old.reel").write_text("{}")
     starting.come(None)
+    until(lambda: not starting.is_busy, page.frame)
     page.frame(2)
     page.click(*middle(items[f"forget##{place / 'gone.reel'}"]))
     assert starting.lately.reels == (str(place / "old.reel"),)
@@ -309,3 +311,13 @@ def test_a_folder_that_cannot_be_looked_into_is_a_sentence(place):
         f"{place / 'nowhere'} cannot be looked into (No such file or directory); choose another."
     )
     assert not Path(place / "nowhere").exists()
+
+
+def test_text_that_is_too_wide_loses_its_middle_and_no_more_than_it_has_to(page):
+    long = "/a/path/that/is/long/ship_0001.dpx"
+    assert fitted(long, 10_000) == long
+    room = imgui.calc_text_size("/a/path/th...hip_0001.dpx").x
+    short = fitted(long, room)
+    assert short.startswith("/a/pa")
+    assert short.endswith("1.dpx")
+    assert room - 30 < imgui.calc_text_size(short).x <= room

@@ -12,10 +12,11 @@ from typing import Final, Literal, get_args
 
 from lamphouse.graph.handover.cue_lut import write_lut
 from lamphouse.graph.handover.frame_still import write_frame
+from lamphouse.graph.handover.reel_facts import facts_lines, facts_of
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.record import master_of
 from lamphouse.graph.progress import Step
-from lamphouse.graph.reel.records import Cue
+from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.viewer.models.browsing import Browser, Kind
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.saving import free_name, save_as, save_elsewhere
@@ -48,6 +49,13 @@ class Menu:
     said: str = ""
     wants: Path | None = None  # a reel that is to be opened in place of this one
     _work: Work[str] | None = field(default=None, repr=False)
+    _facts: tuple[Reel, dict[str, str]] | None = field(default=None, repr=False)
+
+    def facts(self, desk: Desk) -> dict[str, str]:
+        """Return what the reel holds, in words; its files are looked for once."""
+        if self._facts is None or self._facts[0] is not desk.reel:
+            self._facts = (desk.reel, facts_lines(facts_of(desk.opened)))
+        return self._facts[1]
 
     @property
     def work(self) -> Work[str]:
@@ -94,7 +102,7 @@ def open_menu(menu: Menu, desk: Desk) -> None:
 def turn_to(menu: Menu, desk: Desk, page: Page) -> None:
     """Show a page of the menu."""
     folder = menu.browser.folder if menu.browser is not None else desk.reel_file.absolute().parent
-    menu.page, menu.master = page, None
+    menu.page, menu.master, menu._facts = page, None, None
     menu.said = "" if not menu.work.is_under_way else menu.said
     menu.stop_browsing()
     stem = desk.reel_file.stem

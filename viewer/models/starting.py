@@ -13,6 +13,7 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.browsing import REEL, SOUNDS, TO_HEAR, TO_OPEN, Browser
 from lamphouse.viewer.models.lately import Codes, Lately, keep_lately, load_lately, picture_of, without_reel
 from lamphouse.viewer.models.new_reel import NewReel
+from lamphouse.viewer.models.work import Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,8 @@ class Starting:
         self.current: OpenedReel | None = None  # the reel at work, to which one can go back
         self.lately = Lately()
         self.pictures: dict[str, Codes] = {}  # of the reels opened lately, as they were left
+        self.gone: frozenset[str] = frozenset()  # those of them that are not there
+        self._looks: Work[frozenset[str]] = Work(wake)
         self._wish = Wish()
         self.come(None)
         folder = Path(self.lately.folder) if self.lately.folder else Path.cwd()
@@ -50,6 +53,7 @@ class Starting:
 
     def close(self) -> None:
         """Let threads go."""
+        self._looks.close()
         self.browser.close()
         self.stop_picking()
         self.drop_new()
@@ -58,11 +62,14 @@ class Starting:
     def is_busy(self) -> bool:
         """Whether something is being read or made on another thread."""
         is_picking = self.picking is not None and self.picking.browser.is_busy
-        return self.browser.is_busy or is_picking or (self.new is not None and self.new.is_busy)
+        is_reading = self.browser.is_busy or self._looks.is_under_way
+        return is_reading or is_picking or (self.new is not None and self.new.is_busy)
 
     def take_news(self) -> bool:
         """Take what other threads have brought; say whether it was anything."""
         has_news = self.browser.take_news()
+        if (looked := self._looks.take()) is not None:
+            has_news, self.gone = True, looked.result or frozenset()
         if self.picking is not None:
             has_news |= self.picking.browser.take_news()
         if self.new is not None:
@@ -84,6 +91,8 @@ class Starting:
             self.lately = load_lately(self._settings)
         except BadInput as error:
             self.message = str(error)
+        reels = self.lately.reels
+        self._looks.begin(lambda step: frozenset(reel for reel in reels if not Path(reel).exists()))
         found = ((reel, picture_of(Path(reel))) for reel in self.lately.reels)
         self.pictures = {reel: codes for reel, codes in found if codes is not None}
 

@@ -9,7 +9,6 @@ from typing import Final
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.edits.counters import with_gauge, with_start
-from lamphouse.graph.handover.reel_facts import facts_lines, facts_of
 from lamphouse.graph.media.master.delivery import delivery_names
 from lamphouse.graph.time.footage import GAUGES
 from lamphouse.graph.time.rate import parse_rate
@@ -136,7 +135,7 @@ def _save_as(desk: Desk, now: Menu, scale: float) -> None:
 
 def _facts(desk: Desk, now: Menu, scale: float) -> None:
     _heading(desk.reel_file.name)
-    for name, words in facts_lines(facts_of(desk.opened)).items():
+    for name, words in now.facts(desk).items():
         imgui.text_colored(ImVec4(*colours.QUIET), name)
         imgui.same_line(NAME * scale)
         imgui.push_text_wrap_pos(0)

@@ -105,7 +105,7 @@ def _lately(starting: Starting, small: Mapping[str, Small], scale: float) -> Non
 
 def _reel(starting: Starting, path: Path, small: Small | None, scale: float) -> None:
     """Draw a reel and the picture at which it was left, as one thing to click; where it is gone, say so."""
-    is_there = path.exists()
+    is_there = str(path) not in starting.gone
     top, corner = imgui.get_cursor_pos(), imgui.get_cursor_screen_pos()
     room = imgui.get_content_region_avail().x * (1.0 if is_there else FORGET)
     tall = ROW * imgui.get_text_line_height()

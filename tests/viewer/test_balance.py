@@ -228,3 +228,21 @@ def test_at_the_end_of_its_range_a_balance_is_tried_inward():
     tried = []
     slopes(lambda v: tried.append(v) or np.ones((3, 1)), BALANCE, (8.0, 8.0, 0.1))
     assert all(BALANCE.low <= number <= BALANCE.high for value in tried for number in value)
+
+
+def test_balances_are_aimed_once_a_second_while_the_film_runs_and_by_the_frame_it_stops_on(
+    desk, hand_at, double
+):
+    pictures = [np.full((3, 96, 128), level, np.float32) for level in np.linspace(0.2, 0.8, 40)]
+    hand = hand_at(desk, display=double(desk, lambda frame: pictures[frame]))
+    hand.tick = 125_000_000
+    desk.loop((0, 40), hand.now)
+    samples = []
+    for _ in range(16):
+        hand.frame()
+        samples.append(desk.aims.sample)
+    assert len({id(sample) for sample in samples}) in (2, 3)
+    desk.stop(hand.now)
+    hand.frame(4)
+    meant = sampled(hand.seen.scanned, 1.0)
+    np.testing.assert_array_equal(desk.aims.sample.pixels, meant.pixels)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Any
+from typing import Any, Final
 
 from numpy.typing import NDArray
 
@@ -15,6 +15,9 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Settings
 from lamphouse.viewer.models.balance import SEEN, Aim, aimed, by_sign, effect
+from lamphouse.viewer.models.seen import Seen
+
+KEPT: Final = 1_000_000_000  # nanoseconds that an aim is kept while the film runs (our choice)
 
 
 class Aims:
@@ -26,6 +29,14 @@ class Aims:
         self._program: tuple[ChainRef, Program] | None = None
         self._probe: tuple[Program, Probe] | None = None
         self._known: dict[tuple[str, Any], Aim] = {}
+        self.is_old = False  # whether the scopes have been counted of another frame since
+        self._seen_at = -KEPT
+
+    def follow(self, seen: Seen, scan: ScanRef, now: int, *, is_moving: bool) -> None:
+        """See the frame that the scopes are of; of a film that runs one a second, so that no pad twitches."""
+        if self.is_old and (not is_moving or now - self._seen_at >= KEPT):
+            self.is_old, self._seen_at = False, now
+            self.see(seen.scanned, scan)
 
     def see(self, picture: NDArray[Any] | None, scan: ScanRef) -> None:
         """Take the frame of the scan, (3, h, w), that the scopes are of; None where it cannot be read."""

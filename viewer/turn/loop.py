@@ -367,9 +367,11 @@ class Loop:
         now = self._clock()
         self.state, counts = decide.counts(self.state, self._facts(now), now)
         counted = self._counted() if counts else None
+        desk = self._desk
         if counted is not None:
-            self._desk.aims.see(self.seen.scanned, self._desk.reel.scan)
+            desk.aims.is_old = True
             self.seen = replace(self.seen, graded=counted.graded, scopes=counted.scopes)
+        desk.aims.follow(self.seen, desk.reel.scan, now, is_moving=desk.transport.is_moving(now))
 
     def _counted(self) -> Counted | None:
         region, judgement = self._panels.picture.region, self.seen.judgement

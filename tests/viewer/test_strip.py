@@ -10,6 +10,7 @@ from lamphouse.graph.cues.easing import eased
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.edits.marks import put_mark
 from lamphouse.graph.reel.records import Cue, Mark, SoundRef
+from lamphouse.viewer.jobs.stale import Stale
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Strip, spread
 from lamphouse.viewer.panels import strip_marks
@@ -180,6 +181,10 @@ def test_the_pointer_over_a_cue_or_a_mark_is_told_what_it_is(long, monkeypatch):
     said.clear()
     long.move(long.strip_x(3600), long.strip_top + 50)
     assert said == []
+    stretch = (range(2000, 2020),)
+    long.panels.recording.stale = Stale(desk.reel_file, None, stretch, stretch)
+    long.move(long.strip_x(2010), flag(long))
+    assert said.pop() == "2 two\n10:01:23:08, cut\nthe last master is older than the grade here"
 
 
 def test_marks_are_set_and_gone_to_by_keys(hand):

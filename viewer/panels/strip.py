@@ -190,6 +190,9 @@ def _tooltip(desk: Desk, panels: Panels, ruler: Ruler) -> None:
     else:
         index = desk.cues.holding(ruler.frame(mouse.x + NEAR * panels.scale))
         lines = [] if index is None else [_cue_text(desk, desk.cues.cues[index])]
+        stale = panels.recording.stale
+        if stale is not None and any(ruler.frame(mouse.x) in frames for frames in stale.frames):
+            lines.append("the last master is older than the grade here")
     if lines:
         imgui.set_tooltip("\n".join(lines))
 

@@ -148,6 +148,7 @@ PAGES = {
     "a change that may be seen": _seen_to_change,
     "judged": _judged,
     "menu": lambda hand: hand.keys("f10"),
+    "record": lambda hand: hand.keys("f5"),
     "grade": lambda hand: None,
     "all nodes": _opened,
     "chain": lambda hand: setattr(hand.panels.chain, "is_open", True),

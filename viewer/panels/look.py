@@ -69,7 +69,7 @@ def put_on(scale: float) -> None:
 
 
 def hold_tips(is_held: bool) -> None:
-    """Let no tooltip come up while a hand holds something: it would lie over what is dragged."""
+    """Let no tooltip come up while a hand or the keyboard is at something: it would lie over that."""
     imgui.get_style().hover_delay_short = NEVER if is_held else TIP_DELAY
 
 

@@ -49,7 +49,7 @@ def number(
     if panels.typing.item == imgui.get_id(label):
         return Turned(typed=_field(panels.typing, label, width))
     is_pressed = _button(panels.typing, label, width)
-    _draw(shown % value)
+    _draw(shown % (round(value, digits(parameter)) + 0.0))  # no minus before nought
     _gauge(value, neutral, parameter, panels.scale)
     _begin_typing(panels, value, is_pressed=is_pressed and not _has_dragged())
     if imgui.is_item_active() and imgui.is_mouse_down(0):
@@ -61,7 +61,7 @@ def number(
 
 def digits(parameter: Parameter) -> int:
     """Return how many digits after the point a number of `parameter` is shown with."""
-    return 0 if parameter.step >= 1 else 2 if parameter.step >= 0.01 else 3
+    return 0 if parameter.step >= 1 else 2 if parameter.step > 0.01 else 3
 
 
 def pace() -> float:
@@ -154,4 +154,4 @@ def _gauge(value: float, neutral: float, parameter: Parameter, scale: float) -> 
         return low.x + 2 * scale + wide * from_low / parameter.span
 
     start, stop = sorted((across(neutral), across(value)))
-    box((start - scale, high.y - 3 * scale), (stop + scale, high.y - scale), colours.QUIET)
+    box((start - scale, high.y - 4 * scale), (stop + scale, high.y - 2 * scale), colours.QUIET)

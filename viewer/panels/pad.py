@@ -31,7 +31,7 @@ from lamphouse.viewer.scopes.vectorscope import EXTENT, bar_targets
 
 SIZE: Final = 132.0
 RIM: Final = 0.4  # of the size, from the middle: what lies farther out is drawn there
-CLEAR_OF: Final = 15.0  # pixels about a mark or the handle in which no letter is written
+CLEAR_OF: Final = 8.0  # pixels about a mark or the handle in which no letter is written
 # Nested, so that none hides another where they meet: the handle about all of them.
 RADII: Final = {TonalRange.SHADOWS: 2.5, TonalRange.MIDDLE: 5.0, TonalRange.HIGHLIGHTS: 8.0}
 HANDLE: Final = 12.0
@@ -67,7 +67,7 @@ def pad(
     _ground(at, size)
     handle = _on(middle, size, *desk.aim(key, panels.drag).point_of(value))
     marks = {tones: _on(middle, size, cb, cr) for tones, cb, cr in _tones(seen)}
-    _bars(middle, size, scale, (handle, *marks.values()))
+    _bars(middle, size, scale, [(handle, HANDLE), *((place, RADII[tones]) for tones, place in marks.items())])
     for tones, place in marks.items():
         colour = colours.TEXT if parameter.acts_on in (tones, None) else colours.EDGE
         tone_mark(place, tones, scale, colours.EDGE if seen.is_late else colour)
@@ -108,12 +108,13 @@ def _ground(at: ImVec2, size: float) -> None:
     draw.add_rect(at, ImVec2(at.x + size, at.y + size), look.code(colours.EDGE))
 
 
-def _bars(middle: Point, size: float, scale: float, taken: tuple[Point, ...]) -> None:
+def _bars(middle: Point, size: float, scale: float, taken: list[tuple[Point, float]]) -> None:
     """Write the letters of the bars at their places, but for those at which something stands."""
     for target in bar_targets("bt709"):
         if target.share < 1:
             x, y = _on(middle, size, target.cb, target.cr)
-            if all(hypot(x - mark[0], y - mark[1]) > CLEAR_OF * scale for mark in taken):
+            far = (hypot(x - at[0], y - at[1]) / scale - radius for at, radius in taken)
+            if min(far) > CLEAR_OF:
                 letter = target.name[:1].upper()
                 wide, tall = imgui.calc_text_size(letter)
                 text_at(x - wide / 2, y - tall / 2, letter)

@@ -50,7 +50,7 @@ _PLAIN: Final = (
 def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw everything, and take what was done since."""
     size, scale = imgui.get_io().display_size, panels.scale
-    look.hold_tips(imgui.is_any_item_active())
+    look.hold_tips(imgui.is_any_item_active() or imgui.get_io().nav_visible)
     imgui.set_next_window_pos(ImVec2(0, 0))
     imgui.set_next_window_size(size)
     follow_keyboard(panels, is_asking=is_asking(desk, panels) or panels.menu.is_open)

@@ -224,3 +224,30 @@ def test_keys_show_and_hide_what_is_framed_by(hand, monkeypatch, key, what):
     drawn.clear()
     hand.frame(2)
     assert not drawn
+
+
+@pytest.mark.parametrize(("by", "size"), [(1.0, 1.5), (-0.5, 0.75)])
+def test_the_film_is_sized_by_its_corner_about_the_middle_of_the_frame_as_one_step(hand, by, size):
+    view, desk = hand.panels.picture, hand.desk
+    hand.panels.node = "framing"
+    hand.frame(2)
+    before, area = desk.reel, area_of(desk, view)
+    corner = view.at[0] + area.left + area.width - 16, view.at[1] + area.top + area.height - 16
+    middle = view.at[0] + area.left + area.width / 2, view.at[1] + area.top + area.height / 2
+    to = [m + (c - m) * (1 + by / 2) for c, m in zip(corner, middle, strict=True)]
+    hand.drag(corner, to, steps=5)
+    assert desk.own("framing.size") == pytest.approx(size, abs=0.01)
+    desk.undo()
+    assert desk.reel == before
+
+
+def test_the_film_is_turned_by_a_ring_above_its_middle(hand):
+    view, desk = hand.panels.picture, hand.desk
+    hand.panels.node = "framing"
+    hand.frame(2)
+    area = area_of(desk, view)
+    middle = view.at[0] + area.left + area.width / 2, view.at[1] + area.top + area.height / 2
+    arm = area.height / 2 - 16
+    turned = middle[0] + arm * np.sin(np.radians(7)), middle[1] - arm * np.cos(np.radians(7))
+    hand.drag((middle[0], middle[1] - arm), turned, steps=5)
+    assert desk.own("framing.turn") == pytest.approx(7, abs=0.2)  # clockwise

@@ -57,7 +57,7 @@ class PictureView:
     middle: tuple[float, float] = (0.5, 0.5)  # what is seen in the middle, in shares of the frame
     is_on_other: bool = False  # whether the pointer is over what the picture is compared with
     begun_at: float = 0.0  # from the part's left to that half of it in which the right button was pressed
-    dragged: str = ""  # what the left button drags: "edge", "turn", "picture", "film" or "matte"
+    dragged: str = ""  # what the left button drags: "edge", "turn", "picture", "film", "matte" or "framing"
     turned_from: float = 0.0  # radians from the pointer to the edge that is turned, when that began
 
 
@@ -69,6 +69,15 @@ class MatteView:
     handle: str = ""
     begun: dict[str, float] = field(default_factory=dict)  # what was set when the handle was taken
     offset: tuple[float, float] = (0.0, 0.0)  # from the pointer to the handle then, in pixels
+
+
+@dataclass(slots=True)
+class FramingHold:
+    """The handle of framing that is held: what it sets, what that was, and where the pointer was then."""
+
+    handle: str = ""
+    begun: float = 0.0
+    begun_at: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(slots=True)
@@ -117,6 +126,7 @@ class Panels:
     cues: CueRows = field(default_factory=CueRows)
 
     loupe: LoupeView = field(default_factory=LoupeView)
+    framing: FramingHold = field(default_factory=FramingHold)
     mattes: MatteView = field(default_factory=MatteView)
     screens: Screens = field(default_factory=Screens)
     copying: Copying = field(default_factory=Copying)

@@ -21,6 +21,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, outline, text_at
 from lamphouse.viewer.panels.foot import foot
+from lamphouse.viewer.panels.framing_handles import drag_framing, draw_framing, grasp_framing
 from lamphouse.viewer.panels.grasp import grasped
 from lamphouse.viewer.panels.loupe import click_loupe, is_over_loupe, loupe
 from lamphouse.viewer.panels.mattes import drag_matte, draw_matte, grasp_matte
@@ -56,6 +57,7 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
     for begin in _parts(desk, view):
         overlays(desk, view, guides, area, ImVec2(at.x + begin, at.y), scale=panels.scale)
         draw_matte(desk, panels, area, (at.x + begin, at.y))
+        draw_framing(desk, panels, area, (at.x + begin, at.y))
     if desk.comparison.way == SIDE:
         middle = at.x + room_of(desk, view)
         line((middle, at.y), (middle, at.y + view.size[1]), colours.LINE, panels.scale)
@@ -113,6 +115,8 @@ def _left_button(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Po
         view.pan = (view.pan[0] + delta.x, view.pan[1] + delta.y)
     elif view.dragged == "matte":
         drag_matte(desk, panels, area, pointer)
+    elif view.dragged == "framing":
+        drag_framing(desk, panels, area, pointer)
     elif view.dragged and is_wipe:
         drag(comparison, view, area, pointer)
 
@@ -126,6 +130,8 @@ def _taken_hold(desk: Desk, panels: Panels, seen: Seen, area: Area, pointer: Poi
         click_loupe(desk, panels, view.pointer, seen.now)
     elif grasp_matte(desk, panels, area, pointer):
         view.dragged = "matte"
+    elif grasp_framing(desk, panels, area, pointer):
+        view.dragged = "framing"
     elif imgui.get_io().key_alt and not view.is_true:
         view.dragged = "film"
     else:

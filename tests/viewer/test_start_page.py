@@ -213,12 +213,13 @@ def test_every_choice_of_the_page_is_an_option_of_the_command(place, monkeypatch
 
 
 def test_what_cannot_be_is_a_sentence_on_the_page_and_nothing_is_written(place):
-    for number in range(3):
+    for number in (0, 1, 3):
         still(place / f"ship_{number}.png")
     new = NewReel(place / "ship_0.png", lambda: None)
     until(lambda: new.take_news() is not None and not new.is_busy)
     assert (new.started, new.file) == (None, str(place / "ship.reel"))
     assert spoken(new.message).endswith("does not say its rate; give rate, such as 18 or 24.")
+    assert new.notes == ("1 frame is missing from the numbering: 2 (the first is ship_2.png).",)
     new.choose(rate="18")
     until(lambda: new.take_news() is not None and not new.is_busy)
     assert (new.message, new.started.reel.rate) == ("", "18")

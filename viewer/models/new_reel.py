@@ -56,6 +56,7 @@ class Facts:
     pixel_aspect: Fraction
     has_sound: bool
     is_stills: bool
+    stated: tuple[str, ...]  # what is irregular in it, or was assumed of it
     checked: tuple[str, ...]  # what looking at every frame has found
 
     def lines(self, rate: str | None) -> tuple[tuple[str, str], ...]:
@@ -132,6 +133,13 @@ class NewReel:
     def progress(self) -> tuple[int, int]:
         """How far looking through the scan, or making the reel, has come."""
         return (self._make if self.is_making else self._look).progress
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is to be known of the scan, and of what was taken for granted once all is chosen."""
+        if self.started is not None:
+            return self.started.notes
+        return (*self.facts.stated, *self.facts.checked) if self.facts is not None else ()
 
     @property
     def command(self) -> str:
@@ -237,6 +245,7 @@ def _facts(start: Start, step: Step) -> Facts:
             pixel_aspect=scan.pixel_aspect,
             has_sound=scan.has_sound,
             is_stills=scan.is_stills,
+            stated=scan.notes,
             checked=scan.check_all(step),
         )
 

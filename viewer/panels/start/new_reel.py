@@ -161,10 +161,10 @@ def _frame_shown(new: NewReel) -> None:
     if new.facts is None:
         return
     imgui.align_text_to_frame_padding()
-    imgui.text("What each stock makes of frame")
-    imgui.same_line()
-    imgui.set_next_item_width(imgui.get_font_size() * 7)
-    changed, shown = imgui.slider_int("##frame", new.frame, 0, new.facts.frames - 1)
+    imgui.text(f"What each stock makes of frame {new.frame}")
+    imgui.same_line(imgui.get_font_size() * 17)
+    imgui.set_next_item_width(-1)
+    changed, shown = imgui.slider_int("##frame", new.frame, 0, new.facts.frames - 1, "")
     if changed:
         new.show_frame(shown)
 
@@ -212,7 +212,7 @@ def _notes(new: NewReel, height: float) -> None:
     """Write what is to be known of this scan and of what was taken for granted."""
     if imgui.begin_child("notes", ImVec2(0, height), FLAT):
         imgui.push_text_wrap_pos(0)
-        for note in new.started.notes if new.started else ():
+        for note in new.notes:
             imgui.text_colored(ImVec4(*colours.TEXT), spoken(note))
         imgui.pop_text_wrap_pos()
     imgui.end_child()

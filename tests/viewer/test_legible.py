@@ -1,5 +1,8 @@
 """Every page at every size: nothing that is written is cut or lies over another, and its colour is known."""
 
+import time
+from contextlib import closing
+from functools import partial
 from itertools import combinations
 from typing import NamedTuple
 
@@ -8,8 +11,10 @@ import pytest
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.viewer import colours
+from lamphouse.viewer.models.starting import Starting
 from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.panels import draw
+from lamphouse.viewer.panels.start.page import start_page
 
 SIZES = ((1024, 640, 1.0), (1280, 800, 1.0), (1920, 1080, 1.0), (3840, 2160, 2.0))
 LABELLED = ("button", "small_button", "radio_button", "checkbox", "selectable")
@@ -170,6 +175,23 @@ def test_nothing_is_cut_and_nothing_lies_over_another(page, size, desk, hand_at,
     hand.frame(4)
     drawn = sheet()
     hand.frame()
-    found = list(drawn.faults())
-    assert found == []
+    assert list(drawn.faults()) == []
     assert drawn.colours <= {_rounded(colour) for colour in colours.READ}
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_nothing_is_cut_on_the_page_that_comes_first(
+    size, tmp_path, monkeypatch, reel_file, page_hand, sheet
+):
+    monkeypatch.chdir(reel_file.parent)
+    with closing(Starting(tmp_path / "settings", lambda: None)) as starting:
+        starting.browser.go(reel_file.parent)
+        draw_page = partial(start_page, starting, size[2], {})
+        hand = page_hand(draw_page, starting.take_news, *size, font=True)
+        end = time.monotonic() + 60  # seconds after which the test gives up
+        while starting.is_busy and time.monotonic() < end:
+            hand.frame()
+        hand.frame(3)
+        drawn = sheet()
+        hand.frame()
+        assert list(drawn.faults()) == []

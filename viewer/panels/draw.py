@@ -21,9 +21,11 @@ def text_at(x: float, y: float, text: str, colour: Colour = colours.QUIET, width
 
 
 def fitted(text: str, room: float) -> str:
-    """Return text that is no wider than `room`: what is too much is left out of its middle."""
+    """Return text that is no wider than `room`: what is too much is left out of its middle, or all of it."""
     if imgui.calc_text_size(text).x <= room:
         return text
+    if imgui.calc_text_size(_shortened(text, 0)).x > room:
+        return ""
     least, most = 0, len(text)
     while least < most:
         middle = (least + most + 1) // 2
@@ -34,16 +36,6 @@ def fitted(text: str, room: float) -> str:
 
 def _shortened(text: str, letters: int) -> str:
     return f"{text[: letters // 2]}...{text[len(text) - (letters + 1) // 2 :]}"
-
-
-def shortened(text: str, width: float) -> str:
-    """Return `text` as far as so many pixels have room for it, with a mark where it is cut; else nothing."""
-    if imgui.calc_text_size(text).x <= width:
-        return text
-    if imgui.calc_text_size("...").x > width:
-        return ""
-    fits = (f"{text[:end].rstrip()}..." for end in range(len(text) - 1, 0, -1))
-    return next((cut for cut in fits if imgui.calc_text_size(cut).x <= width), "")
 
 
 def line(a: tuple[float, float], b: tuple[float, float], colour: Colour, width: float = 1.0) -> None:

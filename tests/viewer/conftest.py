@@ -200,7 +200,7 @@ class Double:
     def draw_strip(self, reel, frames):
         self.strips.append((reel, frames))
 
-    def count(self, region, delivered=None):
+    def count(self, region, delivered=None, *, is_waited=True):
         self.done.append("count")
         self.delivered = delivered
         return None if self.graded is None else counted(self.graded, self.found.finest, region, delivered)

@@ -1,6 +1,7 @@
 """What is on the screen, against the definition: which way up, where it is striped, and the scopes."""
 
 import os
+import time
 from contextlib import closing
 from dataclasses import replace
 
@@ -202,6 +203,19 @@ def test_red_lies_high_and_left_on_the_vectorscope_and_cyan_low_and_right(window
     y, x = (n * plane for n in np.mgrid[:size, :size])
     x, y = x.sum() / plane.sum(), y.sum() / plane.sum()
     assert (x > size / 2, y < size / 2) == (is_right, is_up)
+
+
+def test_scopes_are_counted_by_another_thread_as_they_are_by_the_desks_own(window):
+    _, opened = window
+    opened.picture()
+    counted = opened.display.count(None)
+    assert opened.display.count(None, is_waited=False) is None  # another thread has begun
+    for _ in range(500):
+        beside = opened.display.count(None, is_waited=False)
+        if beside is not None:
+            break
+        time.sleep(0.01)
+    np.testing.assert_array_equal(beside.parade, counted.parade)
 
 
 def count_flat(opened, colour):

@@ -273,6 +273,20 @@ def test_every_frame_that_is_read_is_another_sight_though_it_is_the_same_frame(f
     assert (turn.sight.divides, turn.sight.number, again.sight.number) == ((1, 2), 0, 1)
 
 
+def test_what_was_counted_while_the_film_ran_is_counted_again_once_it_stands(facts):
+    turn, now, moving = (
+        replace(at_rest(facts)[0], counted=None),
+        LATER + 10**11,
+        replace(facts, is_moving=True),
+    )
+    turn, counts = decide.counts(turn, moving, now)
+    assert counts
+    assert not decide.counts(turn, moving, now + LONGEST)[1]
+    turn, counts = decide.counts(turn, replace(facts, is_moving=False), now + LONGEST)
+    assert counts
+    assert not decide.counts(turn, replace(facts, is_moving=False), now + 2 * LONGEST)[1]
+
+
 def test_before_anything_is_counted_nothing_is_late(facts):
     turn = decide.sees(replace(Turn(), is_late=True), answer(Wish(10, (2, 1))))
     assert not decide.lags(turn, facts, LATER).is_late

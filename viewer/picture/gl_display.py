@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 from fractions import Fraction
 from functools import partial
@@ -77,6 +78,8 @@ class GlDisplay:
         self._shown: dict[Place, int] = {}
         self._look: Look | None = None  # of the picture in the window
         self._found: Frame | None = None
+        self._counter = ThreadPoolExecutor(1, thread_name_prefix="scopes")
+        self._counting: Future[Counted] | None = None
 
     def close(self) -> None:
         """Let threads and GL objects go."""
@@ -88,6 +91,7 @@ class GlDisplay:
         self._focus.close()
         self._judge.close()
         self._recorded.close()
+        self._counter.shutdown(cancel_futures=True)
         self.painter.delete()
         GL.glDeleteTextures([self._parade, self._plane, self._strip, *self._named.values()])
 
@@ -208,14 +212,32 @@ class GlDisplay:
         self._frames = frames
         write_texture(self._strip, self._film.drawn(reel, frames))
 
-    def count(self, region: Region | None, delivered: Picture | None = None) -> Counted | None:
+    def count(
+        self, region: Region | None, delivered: Picture | None = None, *, is_waited: bool = True
+    ) -> Counted | None:
         """Count the scopes of the graded picture, or of what is delivered."""
         if self.painter.graded.size == EMPTY or self._found is None:  # it could not be drawn even once
             return None
-        found = counted(self.painter.graded.read(), self._found.finest, region, delivered)
+        found: Counted | None
+        if is_waited:
+            self._counting = None  # what is still being counted is of a picture before
+            found = counted(self.painter.graded.read(), self._found.finest, region, delivered)
+        else:
+            found = self._counted_beside(self._found, region)
+        if found is None:
+            return None
         write_texture(self._parade, found.parade)
         write_texture(self._plane, found.plane)
         self._scopes_shown = True
+        return found
+
+    def _counted_beside(self, frame: Frame, region: Region | None) -> Counted | None:
+        """Return what was counted on another thread since, and have it count the picture that is seen now."""
+        if self._counting is not None and not self._counting.done():
+            return None
+        found = self._counting.result() if self._counting is not None else None
+        graded = self.painter.graded.read()
+        self._counting = self._counter.submit(lambda: counted(graded, frame.finest, region))
         return found
 
     def sharpness(self, shot: tuple[int, int] | None, frame: int) -> ShotSharpness | None:

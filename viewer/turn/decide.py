@@ -80,6 +80,7 @@ class Turn:
     drawn: Drawing | None = None
     counted: tuple[Drawing, Region | None, Judgement | None] | None = None
     counted_at: int = 0
+    is_counted_in_play: bool = False  # while the film ran, when what comes may be of a picture before
     is_late: bool = False  # whether the scopes are of something else than what is shown, or were just now
     late_at: int = -BETWEEN  # when they last were
     strip: tuple[tuple[int, ...], Reel] | None = None
@@ -159,7 +160,13 @@ def counts(turn: Turn, facts: Facts, now: int) -> tuple[Turn, bool]:
     if turn.drawn is None or _is_counted(turn, facts) or now - turn.counted_at < _between(facts):
         return turn, False
     return stirred(
-        replace(turn, counted=(turn.drawn, facts.region, facts.judgement), counted_at=now), 1
+        replace(
+            turn,
+            counted=(turn.drawn, facts.region, facts.judgement),
+            counted_at=now,
+            is_counted_in_play=facts.is_moving,
+        ),
+        1,
     ), True
 
 
@@ -250,7 +257,8 @@ def _between(facts: Facts) -> int:
 
 
 def _is_counted(turn: Turn, facts: Facts) -> bool:
-    return turn.counted == (turn.drawn, facts.region, facts.judgement)
+    is_of_it = turn.counted == (turn.drawn, facts.region, facts.judgement)
+    return is_of_it and (facts.is_moving or not turn.is_counted_in_play)
 
 
 def _waits(turn: Turn, facts: Facts, now: int) -> list[int]:

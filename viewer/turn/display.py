@@ -145,10 +145,13 @@ class Display(Protocol):
     def draw_strip(self, reel: Reel, frames: tuple[int, ...]) -> None:
         """Draw the strip's small pictures; those that are lacking are read."""
 
-    def count(self, region: Region | None, delivered: Picture | None = None) -> Counted | None:
+    def count(
+        self, region: Region | None, delivered: Picture | None = None, *, is_waited: bool = True
+    ) -> Counted | None:
         """Count the scopes of the graded picture, or of what is delivered; None where nothing could be drawn.
 
-        The `region` is in shares of the picture that is counted.
+        The `region` is in shares of the picture that is counted. Where it is not waited for, another thread
+        counts, and what comes, if anything, is of the picture at an earlier call.
         """
 
     def sharpness(self, shot: tuple[int, int] | None, frame: int) -> ShotSharpness | None:

@@ -376,7 +376,7 @@ class Loop:
     def _counted(self) -> Counted | None:
         region, judgement = self._panels.picture.region, self.seen.judgement
         if judgement is None:
-            return self._display.count(region)
+            return self._display.count(region, is_waited=not self._desk.transport.is_moving(self._clock()))
         if region is not None:
             region = in_frame(self._framed(), region)
         return self._display.count(region, judgement.signal)

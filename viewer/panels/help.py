@@ -41,6 +41,7 @@ GESTURES: Final = (
     ("Curve, easing", "Drag a point, click for one more, right click takes it out."),
     ("Chain", "Drag a wire by either end; click a node to open it."),
     ("Master, its file", "Drop it on the window to compare the picture with it."),
+    ("Reel, its file", "Drop it on the window to open it in place of this one."),
 )
 
 

@@ -142,3 +142,29 @@ def test_the_loupe_shows_the_scans_pixels_larger_and_says_how_sharp_they_are(han
     hand.keys("w")
     hand.keys("w")
     assert hand.panels.loupe.times == 0
+
+
+def test_a_frame_that_cannot_be_read_is_passed_over_and_its_file_closed():
+    closed = []
+
+    class Damaged:
+        def open_scan(self):
+            return self
+
+        def read_coded(self, frame):
+            if frame == 1:
+                raise OSError("a bad sector")
+            return np.full((3, 32, 32), 0.5, np.float32)
+
+        def close(self):
+            closed.append(1)
+
+    search = FocusSearch(Damaged(), lambda: None)
+    try:
+        while (found := search.of((0, 3), 0)).done < 3:
+            time.sleep(0.001)
+    finally:
+        search.close()
+    assert found.measured[1] is None
+    assert found.measured[2] is not None
+    assert len(closed) == 2  # after the damage, and at the end

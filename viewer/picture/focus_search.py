@@ -71,6 +71,8 @@ class FocusSearch:
                 scan = scan or self._opened.open_scan()
                 found = sharpness(luma_of(scan.read_coded(frame)))
             except Exception:  # the picture itself says what is wrong with a frame
+                if scan is not None:
+                    scan.close()  # a file that was away and has come back is opened again
                 scan = None
             self._take(frame, found)
         if scan is not None:

@@ -177,14 +177,13 @@ def test_a_cue_is_set_by_real_mouse_and_keys_and_saved(screen, reel_file):
             tool("key", "Escape")
             until_idle(desk)
             tool("key", "End")  # the last frame, where the second cue holds
-            tool("mousemove", 800, 502, "click", 1)  # opens the primary
             until_idle(desk)
-            tool("mousemove", 978, 533, "mousedown", 1)
+            tool("mousemove", 740, 419, "mousedown", 1)  # the master of the shadows, lift
             until_idle(desk)
             for _ in range(6):
-                tool("mousemove_relative", 4, 0)
+                tool("mousemove_relative", 10, 0)
                 until_idle(desk)  # no hand is as quick as this program
-            tool("mouseup", 1)  # lift
+            tool("mouseup", 1)
             tool("key", "Left", "Left", "Return")  # a cue at frame 37
             until_idle(desk)
             tool("key", "ctrl+s")

@@ -144,6 +144,9 @@ def test_keys_alone_push_the_balances_and_turn_the_masters(at_work):
     hand.key("enter")
     hand.frame(2)
     assert desk.own("primary.lift") == 0.05
+    hand.key("backspace")
+    hand.frame(2)
+    assert desk.own("primary.lift") == 0
 
 
 def test_where_the_chain_has_no_balance_the_place_says_so_and_offers_one(at_work):

@@ -5,9 +5,11 @@ from types import SimpleNamespace
 import pytest
 from imgui_bundle import imgui
 
+from lamphouse.viewer import command
 from lamphouse.viewer.models.preferences import FILE, TEXT_SIZES, preferred
 from lamphouse.viewer.models.troubles import SHOWN, Troubles
 from lamphouse.viewer.panels import look
+from lamphouse.viewer.window import open_desk
 from lamphouse.viewer.window.sizing import LEAST, limit_size, monitor_scale, scale_of
 
 
@@ -104,3 +106,20 @@ def test_what_went_well_passes_by_itself_and_what_went_wrong_stays():
     assert not troubles.pass_by(10 * SHOWN)
     assert not troubles.pass_by(20 * SHOWN)
     assert troubles.lines == ("That is no number.",)
+
+
+def test_what_went_well_goes_from_the_desk_without_a_hand(desk, hand_at):
+    hand = hand_at(desk)
+    desk.troubles.say("Saved.")
+    hand.frame()
+    hand.tick = SHOWN
+    hand.frame()
+    assert desk.troubles.lines == ()
+
+
+def test_a_scale_that_is_given_holds_for_the_window_too(monkeypatch):
+    given = []
+    monkeypatch.setattr(open_desk, "open_desk", lambda *of, **named: given.append(named["scale"]))
+    command.desk(scale=1.5)
+    command.desk()
+    assert given == [1.5, 0.0]  # 0 is as the monitor asks

@@ -54,6 +54,9 @@ def number(
     _begin_typing(panels, value, is_pressed=is_pressed and not _has_dragged())
     if imgui.is_item_active() and imgui.is_mouse_down(0):
         return Turned(_dragged() * RANGE * parameter.span / (HAND * panels.scale))
+    if is_cleared():
+        there, here = (parameter.travel.position(number) for number in (neutral, value))
+        return Turned(there - here, is_step=True)
     across, up = arrows()
     steps = across + up + (wheel() if has_wheel else 0.0)
     return Turned(steps * parameter.step, is_step=True)
@@ -86,6 +89,12 @@ def arrows() -> tuple[float, float]:
         imgui.internal.set_key_owner(key, imgui.get_item_id())
     left, right, down, up = (float(imgui.is_key_pressed(key)) for key in ARROWS)
     return (right - left) * pace(), (up - down) * pace()
+
+
+def is_cleared() -> bool:
+    """Return whether Backspace is pressed while the item just drawn has the keyboard."""
+    has_keyboard = imgui.is_item_focused() and imgui.get_io().nav_visible
+    return bool(has_keyboard and imgui.is_key_pressed(imgui.Key.backspace, False))
 
 
 def _field(typing: Typing, label: str, width: float) -> str | None:

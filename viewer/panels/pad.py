@@ -26,7 +26,7 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, text_at
 from lamphouse.viewer.panels.grasp import follow_hand, grasped, stepped
-from lamphouse.viewer.panels.number import arrows, pace
+from lamphouse.viewer.panels.number import arrows, is_cleared, pace
 from lamphouse.viewer.scopes.vectorscope import EXTENT, bar_targets
 
 SIZE: Final = 132.0
@@ -60,7 +60,7 @@ def pad(
     if any(across_up := arrows()):
         cb, cr = (STEP * steps for steps in across_up)
         desk.nudge(key, (cb, cr), stepped(desk, panels, key))
-    if imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0):
+    if is_cleared() or (imgui.is_item_hovered() and imgui.is_mouse_double_clicked(0)):
         desk.reset(key)
     imgui.set_item_tooltip(TIP)
     middle = (at.x + size / 2, at.y + size / 2)

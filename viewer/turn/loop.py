@@ -82,7 +82,7 @@ class Loop:
         has_moved, has_asked = self._look_at_sticks(now), self._ask(now)
         has_news = self._take_news(now)  # what has been read ahead answers at once
         has_news |= look(self._desk, now)
-        if is_woken or self._desk.troubles.pass_by(now):
+        if self._desk.troubles.pass_by(now) or is_woken:
             self.state = decide.stirred(self.state)
         if has_asked or has_news or has_moved:
             self.state = decide.stirred(self.state, self._after_news(now))

@@ -122,7 +122,7 @@ SHOWING: Final = (
     Command("chain", "The chain under the picture, and away.", _chain_shown, works_in_field=True),
     Command(
         "balances",
-        "The balances take the keyboard: Tab goes on, arrows push, Return types.",
+        "The balances take the keyboard: arrows push, Return types, Backspace is neutral.",
         _balances_focused,
         works_in_field=True,
         is_for_sticks=False,

@@ -63,7 +63,7 @@ class MasterChoice:
     def now(self, desk: Desk, now: int) -> Chosen:
         """Return what is chosen."""
         frames = self.frames(desk)
-        key = id(desk.reel), self.delivery, self.typed, frames, now // SECOND
+        key = desk.reel, self.delivery, self.typed, frames, now // SECOND
         if self._known is None or self._known[0] != key:
             self._known = key, self._chosen(desk, frames)
         return self._known[1]

@@ -14,6 +14,7 @@ import skimage.data
 from skimage.transform import resize
 
 from lamphouse.graph.media.codes.ycbcr import encode_matrix
+from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.viewer.models.area import area_of
 from lamphouse.viewer.models.balance import REACH
@@ -105,6 +106,8 @@ class Grader:
 
 @pytest.fixture
 def grader(desk, hand_at, items, double):
+    desk.rewire(lambda chain, catalogue: chain_preset("plain").chain)
+
     def of(picture):
         desk.go_to(0, 0)
         hand = hand_at(desk, display=double(desk, lambda frame: picture))

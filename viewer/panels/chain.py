@@ -25,7 +25,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import NODE_OUTPUT, End, Panels
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.chain_list import chain_list
-from lamphouse.viewer.panels.draw import box, fitted, frame, path, text_at
+from lamphouse.viewer.panels.draw import begun, box, frame, path, text_at
 from lamphouse.viewer.panels.flow import beside, wrapped
 
 COLUMN: Final = 150.0
@@ -179,7 +179,7 @@ class _Map:
         text_at(
             x + INSET * scale, y + 3 * scale, self._title(name), colours.QUIET if is_quiet else colours.TEXT
         )
-        note = fitted(self._note(name), self.wide - 2 * INSET * scale)
+        note = begun(self._note(name), self.wide - 2 * INSET * scale)
         text_at(x + INSET * scale, y + 23 * scale, note, colours.QUIET)
 
     def _title(self, name: str) -> str:

@@ -20,7 +20,7 @@ from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.models.visibility import MARK
 from lamphouse.viewer.panels.cues import bound, tools
-from lamphouse.viewer.panels.draw import fitted, frame
+from lamphouse.viewer.panels.draw import begun, frame
 from lamphouse.viewer.panels.ease import easing
 from lamphouse.viewer.panels.grasp import follow_hand, grasped
 
@@ -138,7 +138,7 @@ def _row(desk: Desk, panels: Panels, seen: Seen, number: int, *, is_held: bool) 
     if is_held:
         _named(desk, panels, cue)
     else:
-        imgui.text(fitted(cue.name, imgui.get_content_region_avail().x))
+        imgui.text(begun(cue.name, imgui.get_content_region_avail().x))
     imgui.table_next_column()
     _beginning(desk, panels, cue) if is_held else imgui.text(_short(cue))
     imgui.table_next_column()
@@ -191,7 +191,7 @@ def _sets(seen: Seen, cue: Cue, colour: colours.Colour, *, is_held: bool) -> Non
         imgui.text("may be seen")
     else:
         room = imgui.get_content_region_avail().x
-        imgui.text_colored(ImVec4(*colour), fitted(set_text(cue) or "neutral", room))
+        imgui.text_colored(ImVec4(*colour), begun(set_text(cue) or "neutral", room))
     if visible is not None and imgui.is_item_hovered():
         imgui.set_tooltip(
             f"The transition changes a frame by {visible.step:.2f}, a second by {visible.second:.1f} "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from imgui_bundle import ImVec2, imgui
@@ -22,20 +22,31 @@ def text_at(x: float, y: float, text: str, colour: Colour = colours.QUIET, width
 
 def fitted(text: str, room: float) -> str:
     """Return text that is no wider than `room`: what is too much is left out of its middle, or all of it."""
+    return _fitted(text, room, _without_middle)
+
+
+def begun(text: str, room: float) -> str:
+    """Return text that is no wider than `room`: what is too much is left out at its end, or all of it."""
+    return _fitted(text, room, _without_end)
+
+
+def _fitted(text: str, room: float, shortened: Callable[[str, int], str]) -> str:
     if imgui.calc_text_size(text).x <= room:
         return text
-    if imgui.calc_text_size(_shortened(text, 0)).x > room:
-        return ""
     least, most = 0, len(text)
     while least < most:
         middle = (least + most + 1) // 2
-        fits = imgui.calc_text_size(_shortened(text, middle)).x <= room
+        fits = imgui.calc_text_size(shortened(text, middle)).x <= room
         least, most = (middle, most) if fits else (least, middle - 1)
-    return _shortened(text, least)
+    return shortened(text, least) if least > 1 else ""
 
 
-def _shortened(text: str, letters: int) -> str:
+def _without_middle(text: str, letters: int) -> str:
     return f"{text[: letters // 2]}...{text[len(text) - (letters + 1) // 2 :]}"
+
+
+def _without_end(text: str, letters: int) -> str:
+    return f"{text[:letters].rstrip()}..."
 
 
 def line(a: tuple[float, float], b: tuple[float, float], colour: Colour, width: float = 1.0) -> None:

@@ -9,7 +9,7 @@ from typing import Final
 from lamphouse.graph.cues.easing import EVEN, eased
 from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer import colours
-from lamphouse.viewer.panels.draw import fitted, line, path, polygon, text_at
+from lamphouse.viewer.panels.draw import begun, line, path, polygon, text_at
 from lamphouse.viewer.panels.strip_ruler import Ruler, foot
 
 FLAG: Final = 22.0  # pixels of the row of names above the pictures
@@ -58,4 +58,4 @@ def _name(ruler: Ruler, name: str, room: tuple[float, float], colour: colours.Co
     """Write what a cue is called as far as there is room before the next."""
     left, right = room
     if right > left:
-        text_at(left, ruler.top + 1, fitted(name, right - left), colour)
+        text_at(left, ruler.top + 1, begun(name, right - left), colour)

@@ -24,6 +24,7 @@ from lamphouse.viewer.models.monitors import Monitor
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.picture.display_step import DisplayStep
 from lamphouse.viewer.picture.guide_lines import GuideLines
+from lamphouse.viewer.picture.passing import Passing, is_straight, monitor_codes
 from lamphouse.viewer.picture.planes import Planes
 from lamphouse.viewer.turn.display import Look, Place
 
@@ -35,32 +36,40 @@ class Canvas:
 
     def __init__(self, inner: int) -> None:
         self.size = (0, 0)
-        self._written: Picture | None = None  # what it holds, where that was not drawn
+        self.written: Picture | None = None  # what it holds, where that was not drawn
+        self._is_up = True  # whether the texture holds it too
         self._inner = inner
-        self.texture = int(GL.glGenTextures(1))
+        self._texture = int(GL.glGenTextures(1))
         self._framebuffer = int(GL.glGenFramebuffers(1))
+
+    @property
+    def texture(self) -> int:
+        """The texture, which takes what was written when somebody comes to draw it."""
+        if not self._is_up and self.written is not None:
+            _texture(self._texture, self._inner, self.size, texels(self.written))
+            self._is_up = True
+        return self._texture
 
     def bind(self, size: tuple[int, int]) -> None:
         """Make this, at that size, what is drawn into."""
-        self._written = None
+        self.written = None
         GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, self._framebuffer)
         if size != self.size:
             self.size = size
-            _texture(self.texture, self._inner, size, None)
+            _texture(self._texture, self._inner, size, None)
             GL.glFramebufferTexture2D(
-                GL.GL_FRAMEBUFFER, GL.GL_COLOR_ATTACHMENT0, GL.GL_TEXTURE_2D, self.texture, 0
+                GL.GL_FRAMEBUFFER, GL.GL_COLOR_ATTACHMENT0, GL.GL_TEXTURE_2D, self._texture, 0
             )
 
     def write(self, picture: Picture) -> None:
         """Put a picture (3, height, width) in."""
         self.bind((picture.shape[2], picture.shape[1]))
-        _texture(self.texture, self._inner, self.size, texels(picture))
-        self._written = picture
+        self.written, self._is_up = picture, False
 
     def read(self) -> Picture:
         """Return what was drawn or written, (3, height, width)."""
-        if self._written is not None:
-            return self._written
+        if self.written is not None:
+            return self.written
         width, height = self.size
         texels = np.empty((height, width, 4), np.float32)
         GL.glBindFramebuffer(GL.GL_FRAMEBUFFER, self._framebuffer)
@@ -69,7 +78,7 @@ class Canvas:
 
     def delete(self) -> None:
         """Give it back to GL."""
-        GL.glDeleteTextures([self.texture])
+        GL.glDeleteTextures([self._texture])
         GL.glDeleteFramebuffers(1, [self._framebuffer])
 
 
@@ -86,6 +95,9 @@ class Painter:
         self.graded, self.other, self.matte = Canvas(inner), Canvas(inner), Canvas(inner)
         self.shown: dict[Place, Canvas] = {}
         self._judged = int(GL.glGenTextures(1))
+        self._codes = int(GL.glGenTextures(1))
+        self._coded: tuple[Picture, Monitor] | None = None  # what those codes are of
+        self._passing: Passing | None = None
         self._planes = Planes()
         self._frame: Frame | None = None
         self._decoded: dict[int, Canvas] = {}  # in float32, by what divides the raster
@@ -170,7 +182,15 @@ class Painter:
 
     def paint(self, look: Look, height: int) -> None:
         """Draw the same into the window that is bound, `height` pixels high, where `look.corner` says."""
-        self._step(look.monitor).paint(look, height, self._pictures())
+        graded = self.graded.written
+        if graded is None or not (look.is_passing and is_straight(look.lie)):
+            self._step(look.monitor).paint(look, height, self._pictures())
+            return
+        if self._coded is None or self._coded[0] is not graded or self._coded[1] != look.monitor:
+            write_texture(self._codes, monitor_codes(self._processor, graded, look.monitor))
+            self._coded = graded, look.monitor
+        self._passing = self._passing or Passing()
+        self._passing.paint(look, height, self._codes)
 
     def _pictures(self) -> dict[str, int]:
         canvases = {"graded": self.graded, "other": self.other, "matte": self.matte}
@@ -187,9 +207,11 @@ class Painter:
         self._planes.delete()
         for canvas in (self.graded, self.other, self.matte, *self.shown.values(), *self._decoded.values()):
             canvas.delete()
-        GL.glDeleteTextures([*self._called, self._judged])
+        GL.glDeleteTextures([*self._called, self._judged, self._codes])
         self._processor.close()
         self._lines.delete()
+        if self._passing is not None:
+            self._passing.delete()
         for step in self._steps.values():
             step.delete()
 

@@ -59,24 +59,26 @@ class _Shelf:
     found: OrderedDict[Key, Source] = field(default_factory=OrderedDict)
     failed: dict[Key, str] = field(default_factory=dict)
     cost: dict[bool, int] = field(default_factory=lambda: {False: 0, True: 0})  # ns, by whether of a copy
+    held: int = 0  # bytes
 
     def put(self, key: Key, source: Source, taken: int) -> None:
+        self.held += _bytes(source)
         self.found[key] = source
         before = self.cost[key.is_copy]
         self.cost[key.is_copy] = (3 * before + taken) // 4 if before else taken
 
     def make_room(self, wanted: frozenset[Key]) -> None:
         """Let go of what is not wanted, the longest unused first, until the rest has room."""
-        held = sum(_bytes(source) for source in self.found.values())
+        if self.held <= self.room:
+            return
         for key in [key for key in self.found if key not in wanted]:
-            if held <= self.room or len(self.found) <= LEAST:
+            if self.held <= self.room or len(self.found) <= LEAST:
                 return
-            held -= _bytes(self.found.pop(key))
+            self.held -= _bytes(self.found.pop(key))
 
     def is_full(self) -> bool:
         """Say whether there is room for no more, beside the two that are always held."""
-        held = sum(_bytes(source) for source in self.found.values())
-        return len(self.found) >= LEAST and held >= self.room
+        return len(self.found) >= LEAST and self.held >= self.room
 
 
 class Reader:

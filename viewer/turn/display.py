@@ -69,7 +69,13 @@ class Look:
     lines: tuple[Line, ...] = ()  # over it, in pixels
     matte: MatteSeen = ""  # how the matte that was drawn is seen
     is_nearest: bool = False  # whether pixels are shown as they are, nothing between them
+    moves: bool = False  # whether another picture follows at once
     corner: tuple[int, int] | None = None  # where it begins in the window, from its top left; None: not there
+
+    @property
+    def is_passing(self) -> bool:
+        """Whether the graded picture alone is seen, as it is, and for a moment."""
+        return self.moves and not (self.compares or self.marks or self.is_nearest or self.matte)
 
     @property
     def compares(self) -> bool:

@@ -39,6 +39,7 @@ def look_of(desk: Desk, panels: Panels, seen: Seen) -> Look:
         monitor=panels.screens.desk.monitor,
         matte=panels.mattes.seen if matte_node(desk, panels.node) is not None else "",
         is_nearest=view.is_true,
+        moves=desk.transport.is_moving(seen.now),
     )
 
 
@@ -60,6 +61,7 @@ def look_alone(desk: Desk, panels: Panels, seen: Seen) -> Look:
         scale=panels.scale,
         monitor=held.alone.monitor,
         surround=0,
+        moves=desk.transport.is_moving(seen.now),
         lines=tuple((_in(area, a), _in(area, b)) for a, b in lines),
     )
 

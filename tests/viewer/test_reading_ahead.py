@@ -1,6 +1,7 @@
 """While the film runs frames are read before they are due, and none that comes too late."""
 
 import queue
+from dataclasses import replace
 from fractions import Fraction
 from threading import Event
 
@@ -10,10 +11,13 @@ import pytest
 from lamphouse.graph.media.scan.decoding import Decoding
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.viewer.models.pace import Pace
+from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.transport import SECOND, Due, Transport
 from lamphouse.viewer.picture.ahead import next_place
 from lamphouse.viewer.picture.reader import Reader
-from lamphouse.viewer.turn.wishes import Wish
+from lamphouse.viewer.turn import decide
+from lamphouse.viewer.turn.decide import LONGEST_UNDRAWN, Facts, Turn
+from lamphouse.viewer.turn.wishes import Answer, Wish
 
 PERIOD = 40_000_000  # nanoseconds, at 25 frames a second
 RATE = Fraction(25)
@@ -161,3 +165,37 @@ def test_a_frame_out_of_order_costs_its_decoder_no_other(scan_file, monkeypatch)
         assert len(fed) == 4
         for frame, picture in zip((3, 17, 29, 30), (found[2], found[3], found[1], found[0]), strict=True):
             np.testing.assert_array_equal(picture, ordered.read(frame))
+
+
+def test_a_neutral_is_never_picked_from_the_working_copy(desk, hand_at):
+    hand = hand_at(desk)
+    hand.panels.picks = True
+    copy = Frame(np.full((3, 96, 128), 0.4, np.float32), is_copy=True)
+    hand.loop.seen = replace(hand.loop.seen, found=copy)
+    before = desk.reel
+    left, top = hand.panels.picture.at
+    hand.click(left + hand.panels.picture.size[0] / 2, top + hand.panels.picture.size[1] / 2)
+    assert desk.reel is before
+    assert hand.panels.picks
+    assert "scan itself" in desk.message
+
+
+def test_a_picture_of_the_copy_is_never_what_rests(desk):
+    at_rest = Facts(Due(4, 0, 1), False, None, desk.reel, desk.cues.at(4))
+    moving = replace(at_rest, is_moving=True)
+    turn, wish = decide.asks(Turn(), moving, 10**12)
+    assert wish.is_moving
+    turn = decide.sees(turn, Answer(wish, Frame(np.zeros((3, 4, 4), np.float32), is_copy=True)))
+    assert not decide.is_settled(turn, at_rest)
+    assert decide.is_behind(turn, at_rest.due, is_moving=False)  # what concerns the frame waits
+    assert decide.asks(turn, at_rest, 10**12)[1] == Wish(4, (1,))  # the scan's own is asked for
+
+
+def test_while_the_film_runs_the_time_is_the_pictures(desk):
+    facts = Facts(Due(4, 0, 1), True, 5, desk.reel, desk.cues.at(4), is_running=True)
+    rested = replace(Turn(), settling=0, drawn_at=0)
+    said = {"is_woken": False, "has_news": True, "has_seen": False}
+    assert decide.stirs(rested, facts, 1, **said).settling == 0
+    assert decide.stirs(rested, facts, 1, **{**said, "has_seen": True}).settling == 1
+    assert decide.stirs(rested, facts, LONGEST_UNDRAWN, **said).settling == 1  # nothing comes, and is told
+    assert decide.stirs(rested, replace(facts, is_running=False), 1, **said).settling == 2

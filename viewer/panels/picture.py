@@ -258,6 +258,9 @@ def _zoomed(desk: Desk, view: PictureView, area: Area, pointer: Point) -> None:
 
 def _picked(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Make neutral what the scan holds about the pointer: the mean of some pixels, for one is grain."""
+    if seen.found is not None and seen.found.is_copy:
+        desk.message = "A neutral is picked from the scan itself; stop, and click once its frame is seen."
+        return
     panels.picks = False
     point, scanned = panels.picture.in_scan, seen.scanned
     if point is None or scanned is None:
@@ -277,7 +280,8 @@ def _read_out(desk: Desk, panels: Panels, seen: Seen, x: float, y: float) -> Non
         return
     (across, down), pixel, text = found
     text += f"{across}, {down}     " + ("" if pixel is None else _levels(pixel))
-    point, scanned = panels.picture.in_scan, seen.scanned
+    passes = seen.a_second is not None or (seen.found is not None and seen.found.is_copy)
+    point, scanned = panels.picture.in_scan, None if passes else seen.scanned
     if point is not None and scanned is not None and not panels.picture.is_on_other:
         across, down = _pixel(point, scanned)
         text += "     scan " + "  ".join(f"{s:.3f}" for s in scanned[:, down, across])

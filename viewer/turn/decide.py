@@ -17,9 +17,12 @@ from lamphouse.viewer.models.transport import Due
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
 MILLISECOND: Final = 1_000_000  # nanoseconds
+AFTER_NEWS: Final = 2  # turns until panels that show something else have found their places
 SETTLING: Final = 5  # turns that ImGui takes to come to rest after an event: a list that opens takes most
 LONGEST: Final = 1000 * MILLISECOND  # that the desk sleeps at most
 PROXY_FROM: Final = 1300  # pixels of width from which a moving picture is read at half the raster
+RUNNING: Final = 10  # pictures a second from which on each that comes draws the panels anew (our choice)
+LONGEST_UNDRAWN: Final = 200 * MILLISECOND  # that panels stand still where none of them comes
 REST: Final = 250 * MILLISECOND  # without a change after which the whole raster is read
 BETWEEN: Final = 120 * MILLISECOND  # from one counting of the scopes to the next while a hand turns something
 BETWEEN_IN_PLAY: Final = 2 * BETWEEN  # and while the film runs, when the picture comes first
@@ -66,6 +69,7 @@ class Facts:
     strip: tuple[int, ...] = ()  # the frames of the strip's small pictures
     has_sticks: bool = False
     patience: int | None = None  # nanoseconds that a command still waits for its frame to be seen
+    is_running: bool = False  # whether pictures follow each other so soon that they alone are drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,7 @@ class Turn:
     kept_at: int = 0
     polled_at: int | None = None
     settling: int = SETTLING
+    drawn_at: int = 0  # when the panels were last drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +112,18 @@ class Todo:
 def stirred(turn: Turn, turns: int = SETTLING) -> Turn:
     """Return the turn after something happened: the panels are drawn until they have come to rest."""
     return replace(turn, settling=max(turn.settling, turns))
+
+
+def stirs(turn: Turn, facts: Facts, now: int, *, is_woken: bool, has_news: bool, has_seen: bool) -> Turn:
+    """Return the turn after what has come: an event, news of any kind, another picture.
+
+    While the film runs the time is the pictures': whatever else is new is drawn with the next.
+    """
+    if facts.is_running:
+        is_still = now - turn.drawn_at >= LONGEST_UNDRAWN
+        return stirred(turn, 1) if is_woken or has_seen or is_still else turn
+    turn = stirred(turn) if is_woken else turn
+    return stirred(turn, AFTER_NEWS) if has_news else turn
 
 
 def sees(turn: Turn, answer: Answer) -> Turn:
@@ -151,7 +168,7 @@ def decided(turn: Turn, facts: Facts, now: int) -> tuple[Turn, Todo]:
     turn, draw = _draws(turn, facts, now)
     turn, strip = _draws_strip(turn, facts, now)
     turn, keeps = _keeps(turn, facts, now)
-    turn = replace(turn, settling=max(0, turn.settling - 1))
+    turn = replace(turn, settling=max(0, turn.settling - 1), drawn_at=now)
     return turn, Todo(read, draw, strip, keeps, measures=not facts.is_moving)
 
 
@@ -159,15 +176,9 @@ def counts(turn: Turn, facts: Facts, now: int) -> tuple[Turn, bool]:
     """Say whether the scopes are to be counted: after the picture is seen, for the hand waits for that."""
     if turn.drawn is None or _is_counted(turn, facts) or now - turn.counted_at < _between(facts):
         return turn, False
-    return stirred(
-        replace(
-            turn,
-            counted=(turn.drawn, facts.region, facts.judgement),
-            counted_at=now,
-            is_counted_in_play=facts.is_moving,
-        ),
-        1,
-    ), True
+    counted = turn.drawn, facts.region, facts.judgement
+    turn = replace(turn, counted=counted, counted_at=now, is_counted_in_play=facts.is_moving)
+    return turn if facts.is_running else stirred(turn, 1), True
 
 
 def lags(turn: Turn, facts: Facts, now: int) -> Turn:
@@ -264,6 +275,8 @@ def _is_counted(turn: Turn, facts: Facts) -> bool:
 def _waits(turn: Turn, facts: Facts, now: int) -> list[int]:
     """Return after how long each thing that is still to be done is due."""
     waits = [wait for wait in (facts.next_due, facts.patience) if wait is not None]
+    if facts.is_running:
+        return waits
     wish, drawn = turn.wish, turn.drawn
     if wish is not None and 1 not in wish.divides and not facts.is_moving:
         waits.append(turn.moved_at + REST - now)

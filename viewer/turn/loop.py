@@ -45,8 +45,6 @@ from lamphouse.viewer.turn.look import look_alone, look_loupe, look_of
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
 NO_SIZE: Final = (0, 0)
-AFTER_NEWS: Final = 2  # turns until panels that show something else have found their places
-SOON: Final = 100_000_000  # nanoseconds: a picture that is due within them draws the panels anew
 AHEAD: Final = 12  # pictures that are read ahead of what is due (our choice)
 PATIENCE: Final = 1_000_000_000  # nanoseconds that a command waits for the frame it concerns (our choice)
 
@@ -78,14 +76,14 @@ class Loop:
 
     def turn(self, *, is_woken: bool = True) -> int:
         """Do what is due, and return the nanoseconds until something is again; `is_woken` by an event."""
-        now = self._clock()
-        has_moved, has_asked = self._look_at_sticks(now), self._ask(now)
-        has_news = self._take_news(now)  # what has been read ahead answers at once
-        has_news |= look(self._desk, now)
-        if self._desk.troubles.pass_by(now) or is_woken:
-            self.state = decide.stirred(self.state)
-        if has_asked or has_news or has_moved:
-            self.state = decide.stirred(self.state, self._after_news(now))
+        now, sight = self._clock(), self.state.sight
+        has_news = self._look_at_sticks(now) | self._ask(now)
+        has_news |= self._take_news(now) | look(self._desk, now)  # what has been read ahead answers at once
+        is_woken |= self._desk.troubles.pass_by(now)
+        facts, has_seen = self._facts(now), self.state.sight is not sight
+        self.state = decide.stirs(
+            self.state, facts, now, is_woken=is_woken, has_news=has_news, has_seen=has_seen
+        )
         if decide.is_time(self.state, self._facts(now), now):
             self._draw(now)
         now = self._clock()
@@ -115,8 +113,8 @@ class Loop:
         self._present()
         desk.on_screen = desk.frame
         self._count()
-        if self._shown() != shown and self._after_news(now) > 1:  # what was drawn before the change is old
-            self.state = decide.stirred(self.state, AFTER_NEWS)
+        if self._shown() != shown and not self._facts(now).is_running:  # what was drawn before it is old
+            self.state = decide.stirred(self.state, decide.AFTER_NEWS)
 
     # What has been read, and what the hand wants.
 
@@ -144,11 +142,6 @@ class Loop:
 
     def _with_ahead(self, wish: Wish, now: int) -> Wish:
         return replace(wish, ahead=self._desk.transport.ahead(now, AHEAD)) if wish.is_moving else wish
-
-    def _after_news(self, now: int) -> int:
-        """Return for how many turns something new is drawn: while the film runs the next is at hand."""
-        wait = self._desk.transport.wait(now)
-        return AFTER_NEWS if wait is None or wait > SOON else 1
 
     def _take(self, answer: Answer) -> None:
         """Take a frame for the one that is seen."""
@@ -226,6 +219,7 @@ class Loop:
         return Facts(
             due=transport.due(now),
             is_moving=transport.is_moving(now),
+            is_running=transport.is_moving(now) and transport.wanted >= decide.RUNNING,
             next_due=transport.wait(now),
             reel=desk.reel,
             settings=desk.settings,

@@ -69,6 +69,11 @@ class Frame:
         """The picture at the finest of its rasters."""
         return self.picture(self.divides[0])
 
+    def divide_to(self, most: int) -> int:
+        """Return what divides the scan's raster so that a picture is at most so many pixels wide."""
+        _, _, width = self.coded.shape
+        return self.own * max(1, int(-(-width // most)))
+
     def raster(self, divide: int) -> tuple[int, int]:
         """Return width and height of the picture at one of its rasters."""
         _, height, width = self.coded.shape

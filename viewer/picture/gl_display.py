@@ -48,6 +48,7 @@ from lamphouse.viewer.turn.display import Look, News, Place
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
 EMPTY: Final = (0, 0)
+COUNTED: Final = 1024  # pixels of width of which the scopes are at most while the film runs (our choice)
 
 
 class GlDisplay:
@@ -236,8 +237,8 @@ class GlDisplay:
         if self._counting is not None and not self._counting.done():
             return None
         found = self._counting.result() if self._counting is not None else None
-        graded = self.painter.graded.read()
-        self._counting = self._counter.submit(lambda: counted(graded, frame.finest, region))
+        graded, divide = self.painter.some_of_graded(COUNTED), frame.divide_to(COUNTED)
+        self._counting = self._counter.submit(lambda: counted(graded, frame.picture(divide), region))
         return found
 
     def sharpness(self, shot: tuple[int, int] | None, frame: int) -> ShotSharpness | None:

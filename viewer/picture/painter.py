@@ -76,6 +76,19 @@ class Canvas:
         GL.glReadPixels(0, 0, width, height, GL.GL_RGBA, GL.GL_FLOAT, c_void_p(texels.ctypes.data))
         return np.ascontiguousarray(np.moveaxis(texels[..., :3], -1, 0))
 
+    def read_some(self, small: Canvas, most: int) -> Picture:
+        """Return the same, where it is wider than `most` pixels by some of its pixels, by way of a canvas."""
+        width, height = self.size
+        if self.written is not None or width <= most:
+            return self.read()
+        size = most, max(1, round(height * most / width))
+        small.bind(size)
+        GL.glBindFramebuffer(GL.GL_READ_FRAMEBUFFER, self._framebuffer)
+        GL.glBlitFramebuffer(
+            0, 0, width, height, 0, 0, *size, GL.GL_COLOR_BUFFER_BIT, GL.GL_NEAREST
+        )  # no means: what lies beyond the ends is to be seen there
+        return small.read()
+
     def delete(self) -> None:
         """Give it back to GL."""
         GL.glDeleteTextures([self._texture])
@@ -94,6 +107,7 @@ class Painter:
         inner = GL.GL_RGBA16F if has_shaders else GL.GL_RGBA32F  # which takes floats as they are
         self.graded, self.other, self.matte = Canvas(inner), Canvas(inner), Canvas(inner)
         self.shown: dict[Place, Canvas] = {}
+        self._some = Canvas(inner)
         self._judged = int(GL.glGenTextures(1))
         self._codes = int(GL.glGenTextures(1))
         self._coded: tuple[Picture, Monitor] | None = None  # what those codes are of
@@ -157,6 +171,10 @@ class Painter:
             self._planes.draw(frame.by(divide))
         return canvas.texture
 
+    def some_of_graded(self, most: int) -> Picture:
+        """Return the graded picture, or where it is wider than `most` some of its pixels."""
+        return self.graded.read_some(self._some, most)
+
     def mark(self, beyond: NDArray[np.bool_]) -> None:
         """Take which pixels of the frame (h, w) are striped where `look.is_judged`."""
         write_texture(self._judged, np.repeat(beyond[..., None].astype(np.uint8) * 255, 4, axis=2))
@@ -205,7 +223,14 @@ class Painter:
         """Give everything back to GL."""
         self.chain.delete()
         self._planes.delete()
-        for canvas in (self.graded, self.other, self.matte, *self.shown.values(), *self._decoded.values()):
+        for canvas in (
+            self.graded,
+            self.other,
+            self.matte,
+            self._some,
+            *self.shown.values(),
+            *self._decoded.values(),
+        ):
             canvas.delete()
         GL.glDeleteTextures([*self._called, self._judged, self._codes])
         self._processor.close()

@@ -90,3 +90,23 @@ def test_graphics_that_are_the_processor_are_known(context):
         assert is_software(Named(name))
     for name in (b"Apple M1", b"Mesa Intel(R) UHD Graphics 620 (KBL GT2)", b"NVIDIA H200/PCIe/SSE2"):
         assert not is_software(Named(name))
+
+
+def test_of_a_large_picture_some_pixels_are_read_as_they_are(drawing):
+    from lamphouse.viewer.glsl.opengl import GL
+    from lamphouse.viewer.picture.painter import Canvas
+
+    canvas, small = Canvas(GL.GL_RGBA32F), Canvas(GL.GL_RGBA32F)
+    canvas.bind((64, 8))
+    for x, level in ((0, 0.25), (32, 1.5)):  # nothing between the two halves, and nothing is cut
+        GL.glEnable(GL.GL_SCISSOR_TEST)
+        GL.glScissor(x, 0, 32, 8)
+        GL.glClearColor(level, level, level, 1)
+        GL.glClear(GL.GL_COLOR_BUFFER_BIT)
+    GL.glDisable(GL.GL_SCISSOR_TEST)
+    found = canvas.read_some(small, 16)
+    assert found.shape == (3, 2, 16)
+    np.testing.assert_array_equal(found[0, 0], [0.25] * 8 + [1.5] * 8)
+    np.testing.assert_array_equal(canvas.read_some(small, 64), canvas.read())
+    canvas.delete()
+    small.delete()

@@ -13,7 +13,7 @@ from typing import Final
 from lamphouse.graph.files.own_file import read_own, write_own
 from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.presets import read_preset
-from lamphouse.nodes.errors import BadInput, stem
+from lamphouse.nodes.errors import BadInput, clause, stem
 
 FOLDER: Final = "keys"
 PRESET: Final = "desk"
@@ -167,7 +167,7 @@ def _check(own: Mapping[str, str], path: Path) -> None:
         try:
             press_of(label)
         except BadInput as error:
-            raise BadInput(f"{path}: {error}") from error
+            raise BadInput(f"{path} names a key that the desk has not: {clause(error)}.") from error
 
 
 @dataclass(slots=True)

@@ -221,4 +221,4 @@ def test_a_lut_of_a_framed_cue_says_that_it_holds_no_framing(started, lamphouse,
     reel = started()
     lamphouse("cue", reel, 0, "--name", "a", "--set", "framing.size=1.05")
     said = lamphouse("lut", reel, "--cue", "a", "-o", tmp_path / "a.clf")
-    assert "Note: a LUT holds colours alone; the framing of this cue is not in it." in said
+    assert "Note: A LUT holds colours alone; the framing of this cue is not in it." in said

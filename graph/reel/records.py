@@ -3,6 +3,7 @@
 from typing import Annotated, Any, Literal
 
 from msgspec import Meta
+from msgspec.structs import force_setattr
 
 from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.film_shapes import film_shape
@@ -101,6 +102,11 @@ class ChainRef(Record, frozen=True, kw_only=True):
     output: str
 
 
+def _as_read(value: Any) -> Any:
+    """Return a value as JSON gives it back."""
+    return [_as_read(part) for part in value] if isinstance(value, tuple | list) else value
+
+
 class Cue(Record, frozen=True, kw_only=True):
     """A named frame that holds settings; it begins with a cut, or with a transition that ends on it."""
 
@@ -112,6 +118,11 @@ class Cue(Record, frozen=True, kw_only=True):
         "soft"  # even, soft, or points of a drawn curve, or with slopes
     )
     settings: dict[str, Any] = {}
+
+    def __post_init__(self) -> None:
+        """Hold rows of numbers as the file gives them back, so that a reel equals itself once it is read."""
+        if any(isinstance(value, tuple) for value in self.settings.values()):
+            force_setattr(self, "settings", {key: _as_read(value) for key, value in self.settings.items()})
 
 
 class Mark(Record, frozen=True, kw_only=True):

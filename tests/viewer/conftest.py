@@ -1,5 +1,9 @@
 """A short reel with a real scan, for the desk, and a hand that works at the desk without a window."""
 
+import os
+import shutil
+import subprocess
+import time
 from collections import deque
 from dataclasses import replace
 from fractions import Fraction
@@ -444,3 +448,62 @@ def items(monkeypatch):
     for name in ITEMS:
         monkeypatch.setattr(imgui, name, noted(getattr(imgui, name)))
     return places
+
+
+def _wait_for(environment, *words):
+    """Ask xdotool until it says yes."""
+    for _ in range(200):
+        asked = subprocess.run(["xdotool", *words], env=environment, capture_output=True, check=False)
+        if asked.returncode == 0:
+            return
+        time.sleep(0.1)
+    pytest.fail(f"xdotool {' '.join(words)} never succeeded: {asked.stderr.decode()}")
+
+
+@pytest.fixture(scope="session")
+def wait_for():
+    """What asks xdotool until it says yes."""
+    return _wait_for
+
+
+@pytest.fixture
+def screen(wait_for):
+    """A virtual screen of 1280x800, as the environment for programs on it."""
+    if not (shutil.which("Xvfb") and shutil.which("xdotool")):
+        if os.environ.get("CI"):
+            pytest.fail("Xvfb and xdotool are wanted in CI.")
+        pytest.skip("Xvfb and xdotool are not here.")
+    read, write = os.pipe()
+    server = subprocess.Popen(
+        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1280x800x24", "-nolisten", "tcp", "-noreset"],
+        pass_fds=[write],
+        stderr=subprocess.DEVNULL,
+    )
+    os.close(write)
+    with os.fdopen(read) as told:
+        number = told.readline().strip()
+    environment = os.environ | {"DISPLAY": f":{number}"}
+    wait_for(environment, "getdisplaygeometry")  # the number is told a moment before the screen takes anybody
+    yield environment
+    server.terminate()
+    server.wait()
+
+
+def _until_idle(process):
+    """Wait until a process has used next to no processor time for a moment: the desk has come to rest."""
+    stat, before, quiet = Path(f"/proc/{process.pid}/stat"), -1, 0
+    for _ in range(1000):
+        time.sleep(0.1)
+        fields = stat.read_text().rpartition(")")[2].split()
+        used = int(fields[11]) + int(fields[12])  # hundredths of a second, in and out of the kernel: proc(5)
+        quiet = quiet + 1 if used - before <= 1 else 0
+        if quiet == 2:
+            return
+        before = used
+    raise AssertionError("The desk does not come to rest.")
+
+
+@pytest.fixture(scope="session")
+def until_idle():
+    """What waits until a process uses next to no processor time: the desk has come to rest."""
+    return _until_idle

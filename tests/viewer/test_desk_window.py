@@ -1,11 +1,8 @@
 """The real window: without a screen by EGL, and on a virtual one with a real mouse and keys."""
 
 import os
-import shutil
 import subprocess
 import sys
-import time
-from pathlib import Path
 
 import msgspec
 import numpy as np
@@ -110,55 +107,8 @@ def test_what_cannot_be_opened_is_one_sentence(reel_file):
         assert (done.returncode, len(done.stderr.strip().splitlines())) == (2, 1), done.stderr
 
 
-def wait_for(environment, *words):
-    """Ask xdotool until it says yes."""
-    for _ in range(200):
-        asked = subprocess.run(["xdotool", *words], env=environment, capture_output=True, check=False)
-        if asked.returncode == 0:
-            return
-        time.sleep(0.1)
-    pytest.fail(f"xdotool {' '.join(words)} never succeeded: {asked.stderr.decode()}")
-
-
-@pytest.fixture
-def screen(graphics, tmp_path):
-    """A virtual screen of 1280x800, as the environment for programs on it."""
-    if not (shutil.which("Xvfb") and shutil.which("xdotool")):
-        if IN_CI:
-            pytest.fail("Xvfb and xdotool are wanted in CI.")
-        pytest.skip("Xvfb and xdotool are not here.")
-    read, write = os.pipe()
-    server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1280x800x24", "-nolisten", "tcp", "-noreset"],
-        pass_fds=[write],
-        stderr=subprocess.DEVNULL,
-    )
-    os.close(write)
-    with os.fdopen(read) as told:
-        number = told.readline().strip()
-    environment = os.environ | {"DISPLAY": f":{number}"}
-    wait_for(environment, "getdisplaygeometry")  # the number is told a moment before the screen takes anybody
-    yield environment
-    server.terminate()
-    server.wait()
-
-
-def until_idle(process):
-    """Wait until a process has used next to no processor time for a moment: the desk has come to rest."""
-    stat, before, quiet = Path(f"/proc/{process.pid}/stat"), -1, 0
-    for _ in range(1000):
-        time.sleep(0.1)
-        fields = stat.read_text().rpartition(")")[2].split()
-        used = int(fields[11]) + int(fields[12])  # hundredths of a second, in and out of the kernel: proc(5)
-        quiet = quiet + 1 if used - before <= 1 else 0
-        if quiet == 2:
-            return
-        before = used
-    raise AssertionError("The desk does not come to rest.")
-
-
 @pytest.mark.slow
-def test_a_cue_is_set_by_real_mouse_and_keys_and_saved(screen, reel_file):
+def test_a_cue_is_set_by_real_mouse_and_keys_and_saved(screen, graphics, until_idle, wait_for, reel_file):
     def tool(*words):
         subprocess.run(["xdotool", *map(str, words)], env=screen, check=True, timeout=30)
 

@@ -337,3 +337,18 @@ def test_mine_is_saved_as_another_file_and_work_goes_on_there(changed, reel_file
     changed.recovery.keep(changed.reel)
     assert reel_file.with_name("mine.reel.recovery").exists()
     changed.recovery.close()
+
+
+def test_what_a_hand_sets_is_saved_again_and_again_whatever_kind_it_is(desk):
+    desk.frame = 24
+    for act in (
+        lambda: desk.nudge("primary.lift_balance", (0.1, 0.05)),
+        lambda: desk.nudge("white_balance.target", (0.05, 0.1)),
+        lambda: desk.set({"curves.red": ((0.0, 0.0), (0.5, 0.6), (1.0, 1.0))}),
+        lambda: desk.ease(24, ((0.0, 0.0), (0.4, 0.7), (1.0, 1.0))),
+    ):
+        before = desk.reel
+        act()
+        assert desk.reel != before, desk.message
+        assert save(desk), desk.message  # each time the file holds what was saved before
+        assert load(desk.reel_file) == desk.reel

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping
 from typing import Final
 
@@ -36,6 +37,7 @@ class StartView:
         self._window, self._starting = window, starting
         self._settling = SETTLING
         self._is_typing = False
+        self._drawn_at = 0
         self._keys = KeyBook()
         self._drawn: Pictures = {}  # what the textures hold
         self._textures: dict[str, Small] = {}
@@ -57,10 +59,13 @@ class StartView:
 
     def turn(self, *, is_woken: bool = True) -> int:
         """Draw the page where there is something new; return the nanoseconds until it has to be again."""
-        if self._starting.take_news() or is_woken or self._is_typing:
+        if self._starting.take_news() or is_woken:
             self._settling = SETTLING
+        elif self._is_typing and time.monotonic_ns() - self._drawn_at >= TYPING:
+            self._settling = max(self._settling, 1)  # the field's cursor blinks
         if self._settling:
             self._settling -= 1
+            self._drawn_at = time.monotonic_ns()
             self._draw()
         if self._settling:
             return 0

@@ -21,7 +21,7 @@ from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel.store import load
 
 MADE = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le")
-FRAMES, CUT, WIDTH, HIGH = 16, 8, 128, 96
+FRAMES, CUT, WIDTH, HIGH = 8, 4, 128, 96
 CAST = np.array([1.0, 0.8, 0.7], np.float32)[:, None, None]
 PATIENCE = 60  # seconds
 START, SHADOWS, MASTER = (1155, 702), (740, 250), (1167, 419)  # of a window of 1280x800

@@ -26,6 +26,8 @@ from lamphouse.viewer.picture.finished import Finished
 from lamphouse.viewer.picture.reader import NotThere
 from lamphouse.viewer.turn.display import Look
 
+pytestmark = pytest.mark.slow  # each draws windows by graphics in software
+
 TWO_CODES = 2 / 876  # of signal: ITU-R BT.709, 10 bits
 NEAR = (
     5 / 255

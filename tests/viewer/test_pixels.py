@@ -19,6 +19,8 @@ from lamphouse.viewer.models.panels import Area
 from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.turn.display import Look
 
+pytestmark = pytest.mark.slow  # each draws windows by graphics in software
+
 # Near black a code of signal is several of the monitor's, there is noise, and pixels are interpolated.
 NEAR = 6 / 255
 

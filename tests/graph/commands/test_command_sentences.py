@@ -20,6 +20,8 @@ from lamphouse.graph.commands import cli
 from lamphouse.graph.commands.cli import main
 from lamphouse.nodes.errors import Stopped
 
+pytestmark = pytest.mark.slow  # each starts a program or more
+
 LAMPHOUSE = [sys.executable, "-m", "lamphouse"]
 
 

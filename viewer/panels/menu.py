@@ -22,9 +22,9 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.browser import browser
 from lamphouse.viewer.panels.buttons import command_button
+from lamphouse.viewer.panels.focus import FLAT
 
 SIZE: Final = (0.8, 0.84)  # of the window
-FLAT: Final = imgui.ChildFlags_.nav_flattened  # Tab goes through both
 SIDE: Final = 176.0
 NAME: Final = 110.0
 FIELD: Final = 160.0

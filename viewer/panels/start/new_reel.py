@@ -19,12 +19,12 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.new_reel import NO_STOCK, NewReel, spoken
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import fitted, frame, image, text_at
+from lamphouse.viewer.panels.focus import FLAT
 from lamphouse.viewer.panels.start.rows import Rows
 
 if TYPE_CHECKING:
     from lamphouse.viewer.models.starting import Starting
 
-FLAT: Final = imgui.ChildFlags_.nav_flattened  # Tab goes through all of them
 LEFT: Final = 372.0
 NAME: Final = 96.0
 PICTURE: Final = 132.0

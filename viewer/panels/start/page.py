@@ -13,7 +13,8 @@ from lamphouse.viewer.models.starting import Starting
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.browser import browser
 from lamphouse.viewer.panels.draw import fitted, image
-from lamphouse.viewer.panels.start.new_reel import FLAT, Small, new_reel
+from lamphouse.viewer.panels.focus import FLAT
+from lamphouse.viewer.panels.start.new_reel import Small, new_reel
 
 PLAIN: Final = (
     imgui.WindowFlags_.no_decoration

@@ -13,7 +13,7 @@ from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.viewer.models.pace import Pace
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.transport import SECOND, Due, Transport
-from lamphouse.viewer.picture.ahead import next_place
+from lamphouse.viewer.picture.ahead import BACK, Course, next_place
 from lamphouse.viewer.picture.reader import Reader
 from lamphouse.viewer.turn import decide
 from lamphouse.viewer.turn.decide import LONGEST_UNDRAWN, Facts, Turn
@@ -199,3 +199,14 @@ def test_while_the_film_runs_the_time_is_the_pictures(desk):
     assert decide.stirs(rested, facts, 1, **{**said, "has_seen": True}).settling == 1
     assert decide.stirs(rested, facts, LONGEST_UNDRAWN, **said).settling == 1  # nothing comes, and is told
     assert decide.stirs(rested, replace(facts, is_running=False), 1, **said).settling == 2
+
+
+def test_of_a_film_that_runs_for_long_only_the_last_pictures_are_known():
+    course, transport = Course(), Transport(10_000, RATE).play(0)
+    for n in range(500):
+        due = transport.due(n * PERIOD)
+        course.ask(Wish(due.frame, (1,), due, is_moving=True, ahead=transport.ahead(n * PERIOD, 12)), n)
+    assert len(course._dues) <= BACK + 13
+    assert [due.picture for due in course.before(Wish(499, (1,), Due(499, 499, 1), is_moving=True))] == list(
+        range(498, 499 - BACK, -1)
+    )

@@ -46,7 +46,9 @@ class Course:
             taken = now - self._asked_at
             self.between = (3 * self.between + taken) // 4 if self.between else taken
         self._asked_at = now
-        self._dues |= {place.due.picture: place.due for place in places_of(wish) if place.due is not None}
+        due = {place.due.picture: place.due for place in places_of(wish) if place.due is not None}
+        oldest = min(due, default=0) - BACK  # a film may run for hours
+        self._dues = {picture: before for picture, before in self._dues.items() if picture > oldest} | due
 
     def before(self, wish: Wish) -> Iterator[Due]:
         """Give the pictures before the one that a wish asks for, the newest first."""

@@ -507,3 +507,19 @@ def _until_idle(process):
 def until_idle():
     """What waits until a process uses next to no processor time: the desk has come to rest."""
     return _until_idle
+
+
+@pytest.fixture(scope="session")
+def unseen():
+    """A function that opens a window of a size that nobody sees; a skip without GL, in CI a failure."""
+    from lamphouse.viewer.window.window import Window
+
+    def opened(size):
+        try:
+            return Window(size, 1.0, is_seen=False)
+        except BadInput as error:
+            if os.environ.get("CI"):
+                raise
+            pytest.skip(str(error))
+
+    return opened

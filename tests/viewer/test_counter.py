@@ -27,7 +27,6 @@ from lamphouse.graph.reel.records import Cue, Delivery, Reel, ScanRef
 from lamphouse.graph.reel.store import save
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.commands.command import Press
 from lamphouse.viewer.models.desk import Desk
 
@@ -105,16 +104,10 @@ class Sitting:
 
 
 @pytest.fixture
-def sitting(counted_reel):
+def sitting(counted_reel, unseen):
     from lamphouse.viewer.window.session import Session
-    from lamphouse.viewer.window.window import Window
 
-    try:
-        window = Window((1024, 640), 1.0, is_seen=False)
-    except BadInput as error:
-        if os.environ.get("CI"):
-            raise
-        pytest.skip(str(error))
+    window = unseen((1024, 640))
     opened = open_reel(counted_reel, Catalogue())
     make_working_copy(working_copy_of(opened.reel.scan, opened.scan_path), opened.open_scan)
     desk = Desk(opened)

@@ -1,7 +1,6 @@
 """A finished master beside its reel: the right picture at every frame, and a sentence where there is none."""
 
 import math
-import os
 from contextlib import ExitStack, closing
 from dataclasses import replace
 from pathlib import Path
@@ -200,21 +199,15 @@ def test_a_master_at_another_rate_is_refused(reel_file):
 
 
 @pytest.fixture
-def window(reel_file):
+def window(reel_file, unseen):
     """A function that opens the desk's window, seen by nobody; each closes with the test."""
     from lamphouse.viewer.window.session import Session
-    from lamphouse.viewer.window.window import Window
 
     opened = ExitStack()
 
     def window(**changes):
         desk = Desk(open_reel(reel_file, Catalogue()))
-        try:
-            seen_by_nobody = opened.enter_context(Window((1280, 800), 1.0, is_seen=False))
-        except BadInput as error:
-            if os.environ.get("CI"):
-                raise
-            pytest.skip(str(error))
+        seen_by_nobody = opened.enter_context(unseen((1280, 800)))
         return desk, opened.enter_context(closing(Session(seen_by_nobody, desk)))
 
     with opened:

@@ -11,24 +11,17 @@ from imgui_bundle import imgui
 from lamphouse.graph.media.working_copy.wanted import Wanted, keep_wanted
 from lamphouse.graph.reel.store import load, save
 from lamphouse.graph.reel_files.opened import open_reel
-from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.lately import picture_of
 from lamphouse.viewer.models.starting import Starting
 
 
 @pytest.fixture
-def pages(tmp_path):
+def pages(tmp_path, unseen):
     """The pages of a window that nobody sees, turned by hand, and their start page."""
     from lamphouse.viewer.window.pages import Pages
-    from lamphouse.viewer.window.window import Window
 
-    try:
-        window = Window((1024, 640), 1.0, is_seen=False)
-    except BadInput as error:
-        if os.environ.get("CI"):
-            raise
-        pytest.skip(str(error))
+    window = unseen((1024, 640))
     with (
         window,
         closing(Starting(tmp_path / "settings", window.wake)) as starting,

@@ -1,6 +1,5 @@
 """What is on the screen, against the definition: which way up, where it is striped, and the scopes."""
 
-import os
 import time
 from contextlib import closing
 from dataclasses import replace
@@ -11,7 +10,6 @@ import pytest
 from lamphouse.graph.media.codes.framing import Framing
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.area import area_of
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import lie_of
@@ -26,18 +24,12 @@ NEAR = 6 / 255
 
 
 @pytest.fixture
-def window(reel_file):
+def window(reel_file, unseen):
     """The desk's window, seen by nobody."""
     from lamphouse.viewer.window.session import Session
-    from lamphouse.viewer.window.window import Window
 
     desk = Desk(open_reel(reel_file, Catalogue()))
-    try:
-        opened = Window((1280, 800), 1.0, is_seen=False)
-    except BadInput as error:
-        if os.environ.get("CI"):
-            raise
-        pytest.skip(str(error))
+    opened = unseen((1280, 800))
     with opened, closing(Session(opened, desk)) as session:
         yield desk, session
 

@@ -148,6 +148,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         pictures,
         reels,
         sounds,
+        surveys,
         transfers,
     )
     from lamphouse.graph.commands.options import Command, common
@@ -164,6 +165,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         reels.new,
         facts.reel,
         sounds.sound,
+        surveys.survey,
         reels.cues,
         reels.cue,
         marks.marks,

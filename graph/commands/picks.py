@@ -12,7 +12,7 @@ from lamphouse.nodes.errors import BadInput
 
 if TYPE_CHECKING:
     from lamphouse.graph.grade.patches import Density, Patch
-    from lamphouse.graph.media.scan.read_ahead import Source
+    from lamphouse.graph.media.scan.scan import Source
     from lamphouse.graph.reel.records import NodeRef, Reel
     from lamphouse.graph.reel_files.opened import OpenedReel
     from lamphouse.nodes.values import Value

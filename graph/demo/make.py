@@ -27,6 +27,7 @@ from lamphouse.graph.demo.sound import write_sound
 from lamphouse.graph.demo.story import GAUGE, RATE, Roll, Shot, roll
 from lamphouse.graph.demo.truth import truth
 from lamphouse.graph.demo.wear import Wear, wear
+from lamphouse.graph.files.folders import make_folder
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.media.codes.encode_planes import plane_coding, to_frame
 from lamphouse.nodes.errors import BadInput
@@ -80,7 +81,7 @@ def make_demo(
     raster, film_roll = Raster(width, round(width * 3 / 8) * 2), roll(shorten)
     worn = wear(film_roll, raster)
     scan, sound, facts = (folder / name for name in ("demo-scan.mkv", "demo-sound.wav", "demo-truth.json"))
-    _make_folder(folder)
+    make_folder(folder, "choose another place for the demo")
     with whole_file(scan) as file:
         frames = render(raster, film_roll, worn, workers or os.cpu_count() or 1)
         _write_scan(file, raster, frames, film_roll.frames, progress)
@@ -108,15 +109,6 @@ def _check(width: int, shorten: int) -> None:
         )
     if shorten < 1:
         raise BadInput(f"The demo reel cannot be shortened {shorten} times; give a whole number from 1.")
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise BadInput(
-            f"{folder} cannot be made ({error.strerror}); choose another place for the demo."
-        ) from error
 
 
 def render(raster: Raster, film_roll: Roll, worn: tuple[Wear, ...], workers: int) -> Iterator[Codes]:

@@ -6,6 +6,8 @@ import os
 from pathlib import Path
 from typing import Final
 
+from lamphouse.nodes.errors import BadInput
+
 CACHE_VARIABLE: Final = "LAMPHOUSE_CACHE"
 SETTINGS_VARIABLE: Final = "LAMPHOUSE_SETTINGS"
 
@@ -26,3 +28,11 @@ def settings_folder() -> Path:
 
     given = os.environ.get(SETTINGS_VARIABLE)
     return Path(given) if given else user_config_path(_NAME, appauthor=False, roaming=True)
+
+
+def make_folder(folder: Path, way_on: str) -> None:
+    """Make `folder` where it is missing. Raises BadInput, which ends with what to do, where that fails."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput(f"{folder} cannot be made ({error.strerror or error}); {way_on}.") from error

@@ -31,11 +31,11 @@ _OTHERS: Final = stat.S_IWGRP | stat.S_IWOTH
 class Kept:
     """The files of one ending in a folder. Where it is not ours alone nothing is kept, and a note says so.
 
-    `what` begins that note: what it is that is not kept.
+    `what` begins that note: what it is that is not kept. All of them take `most` bytes at most.
     """
 
-    def __init__(self, folder: Path, suffix: str, what: str) -> None:
-        self._suffix = suffix
+    def __init__(self, folder: Path, suffix: str, what: str, most: int = MOST) -> None:
+        self._suffix, self._most = suffix, most
         self._folder = own_folder(folder, what)
 
     def read(self, name: str) -> bytes | None:
@@ -51,6 +51,10 @@ class Kept:
                 return code
         return None
 
+    def has(self, name: str) -> bool:
+        """Say whether there is a file of that name, whole or not."""
+        return self._folder is not None and (self._folder / f"{name}{self._suffix}").exists()
+
     def keep(self, name: str, code: bytes) -> None:
         """Write `code` under `name`, whole or not at all; where that fails, go without."""
         if self._folder is None:
@@ -59,7 +63,7 @@ class Kept:
             with tempfile.NamedTemporaryFile(dir=self._folder, suffix=".part", delete=False) as file:
                 file.write(code + hashlib.sha256(code).digest())
             Path(file.name).replace(self._folder / f"{name}{self._suffix}")
-            _prune(self._folder, self._suffix)
+            _prune(self._folder, self._suffix, self._most)
 
 
 def own_folder(folder: Path, what: str) -> Path | None:
@@ -110,9 +114,9 @@ def _trouble(folder: Path) -> str:
     return ""
 
 
-def _prune(folder: Path, suffix: str) -> None:
+def _prune(folder: Path, suffix: str, most: int) -> None:
     """Remove what was of no use for long, what was cut off, and the oldest beyond the room there is."""
-    now, room = time.time(), MOST
+    now, room = time.time(), most
     found = [(path.stat(), path) for path in folder.iterdir() if path.suffix in (suffix, ".part")]
     for facts, path in sorted(found, key=lambda each: each[0].st_mtime, reverse=True):
         room -= facts.st_size

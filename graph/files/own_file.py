@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TypeVar
 
-from lamphouse.graph.files.folders import SETTINGS_VARIABLE
+from lamphouse.graph.files.folders import SETTINGS_VARIABLE, make_folder
 from lamphouse.graph.files.json_document import read_document, write_document
 from lamphouse.graph.files.record import Record, gather, spread
 from lamphouse.graph.files.whole_file import whole_file
@@ -27,17 +27,11 @@ def read_own(path: Path, kind: type[R], what: str) -> R:
 
 def write_own(path: Path, record: Record) -> None:
     """Write a record, whole or not at all, and make its folder where it is not there. Raises BadInput."""
-    make_folder(path.parent)
+    make_own_folder(path.parent)
     with whole_file(path) as file:
         file.write(write_document(spread(record), str(path)))
 
 
-def make_folder(folder: Path) -> None:
+def make_own_folder(folder: Path) -> None:
     """Make a folder of settings where it is not there yet. Raises BadInput where that fails."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        reason = error.strerror or error
-        raise BadInput(
-            f"{folder} cannot be made ({reason}); set {SETTINGS_VARIABLE} to another place."
-        ) from error
+    make_folder(folder, f"set {SETTINGS_VARIABLE} to another place")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
 import numpy as np
@@ -11,10 +11,12 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.decode_planes import Coded
-from lamphouse.graph.media.scan.read_ahead import Source
 from lamphouse.graph.reel.records import ChainRef, NodeRef, Reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.signals import density_from_light, light_from_video
+
+if TYPE_CHECKING:
+    from lamphouse.graph.media.scan.scan import Source
 
 Density = NDArray[np.float64]  # (3,) of red, green, blue
 

@@ -138,6 +138,15 @@ class Mark(Record, frozen=True, kw_only=True):
     kind: MarkKind = "place"
 
 
+class Refused(Record, frozen=True, kw_only=True):
+    """Something that the survey proposed and a person did not want: its kind, what it was, and where."""
+
+    kind: str
+    what: str
+    frame: Frame
+    frames: Frame = 1
+
+
 class Sound(Record, frozen=True, kw_only=True):
     """How sound is delivered; where the film runs at another speed, its pitch follows or is kept."""
 
@@ -198,6 +207,7 @@ class Reel(Record, frozen=True, kw_only=True):
     cues: tuple[Cue, ...] = ()
     marks: tuple[Mark, ...] = ()
     deliveries: dict[str, Delivery] = {}
+    refused: tuple[Refused, ...] = ()  # of what the survey proposed
 
     def __post_init__(self) -> None:
         if self.shape is not None:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Se
 from contextlib import closing
 from dataclasses import replace
 from itertools import repeat
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,12 +18,15 @@ from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.encode_planes import Blank, Cut
 from lamphouse.graph.media.codes.framing import NEUTRAL
 from lamphouse.graph.media.codes.placing import placing_of
-from lamphouse.graph.media.scan.read_ahead import Source, read_ahead
+from lamphouse.graph.media.scan.read_ahead import read_ahead
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.transfer.lead_in import LeadIn, burned_in
 from lamphouse.graph.transfer.notes import PassNotes
 from lamphouse.graph.transfer.plan import Plan
 from lamphouse.graph.transfer.stages import Stages
+
+if TYPE_CHECKING:
+    from lamphouse.graph.media.scan.scan import Source
 
 
 class Pictures:

@@ -23,8 +23,8 @@ from skimage import data, transform
 
 from lamphouse.graph.media.codes.decode_planes import Coded, Coding
 from lamphouse.graph.media.codes.encode_planes import component_planes, plane_coding
+from lamphouse.graph.media.codes.shrink import shrunk
 from lamphouse.graph.media.working_copy.packing import Kept, packed, unpacked
-from lamphouse.graph.media.working_copy.shrink import shrunk
 
 COUNT: Final = 12
 TOP: Final = 1023

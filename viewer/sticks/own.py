@@ -9,7 +9,7 @@ import re
 from pathlib import Path
 from typing import Final, NamedTuple
 
-from lamphouse.graph.files.own_file import make_folder
+from lamphouse.graph.files.own_file import make_own_folder
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import read_regular
@@ -51,7 +51,7 @@ def own_maps(settings: Path) -> OwnMaps:
 def keep_own(settings: Path, name: str, mapping: StickMap) -> None:
     """Write a mapping under its name, whole or not at all. Raises BadInput where that fails."""
     path = own_file(settings, name)
-    make_folder(path.parent)
+    make_own_folder(path.parent)
     with whole_file(path) as file:
         file.write(encode_stick_map(mapping))
 

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple, get_args
 import msgspec
 
 from lamphouse.graph.files.json_document import read_document, write_document
-from lamphouse.graph.files.own_file import make_folder
+from lamphouse.graph.files.own_file import make_own_folder
 from lamphouse.graph.files.record import Record, gather, spread
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.reel.presets import preset_names
@@ -160,6 +160,6 @@ class Shelf:
     def _write_chosen(self, device: Device, name: str) -> None:
         self._chosen = msgspec.structs.replace(self._chosen, **{device: name})
         if self._settings is not None:
-            make_folder(self._settings)
+            make_own_folder(self._settings)
             with whole_file(self._settings / CHOSEN_FILE) as file:
                 file.write(write_document(spread(self._chosen), str(self._settings)))

@@ -7,10 +7,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
-from lamphouse.graph.files.digest import pieces_of
+from lamphouse.graph.files.digest import digest_of_files, digest_of_parts, pieces_of
 from lamphouse.graph.media.scan.scan import STILLS
 from lamphouse.graph.media.scan.still_sequence import find_sequence
 from lamphouse.graph.reel.records import Fixity
+from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.regular_file import check_regular
 
 SAMPLES: Final = 16  # stills that stand for all of a sequence, from the first to the last
@@ -48,8 +49,27 @@ def difference(known: Fixity, found: Fixity) -> str:
     return f"it has {what}{when if found.changed != known.changed else ''}"
 
 
+def identity_of(path: Path) -> str:
+    """Return what tells the files of a scan from others, and from what they were, for what is kept of it.
+
+    Raises BadInput where they cannot be read.
+    """
+    try:
+        if not _is_stills(path):
+            return digest_of_parts(path)
+        return f"{digest_of_files(list(find_sequence(path).files.values()))} {fixity_of(path).parts}"
+    except OSError as error:
+        raise BadInput(
+            f"{path} cannot be read ({error.strerror or error}); bring the scan back, or see to its disk."
+        ) from error
+
+
+def _is_stills(path: Path) -> bool:
+    return path.is_dir() or path.suffix.lower() in STILLS
+
+
 def _files(path: Path) -> list[Path]:
-    if not (path.is_dir() or path.suffix.lower() in STILLS):
+    if not _is_stills(path):
         return [path]
     files = list(find_sequence(path).files.values())
     last = len(files) - 1

@@ -3,26 +3,23 @@
 from collections.abc import Callable, Generator
 from queue import SimpleQueue
 from threading import Event, Semaphore, Thread
+from typing import TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
-
-from lamphouse.graph.media.codes.decode_planes import Coded
-
-Source = Coded | NDArray[np.float32]
-Read = tuple[int, Source | BaseException]
+P = TypeVar("P")  # a picture, as `read` gives it
 
 
 def read_ahead(
-    read: Callable[[int], Source], frames: range, depth: int = 2
-) -> Generator[tuple[int, Source], None, None]:
+    read: Callable[[int], P], frames: range, depth: int = 2
+) -> Generator[tuple[int, P], None, None]:
     """Yield (frame, picture) for `frames`, at most `depth` pictures decoded ahead of their use.
 
     `read` is called with each frame on a thread of its own: `Scan.read_coded`, or what calls it. An error
     in it is raised when that frame's turn comes. Nobody else may read the scan
     until the iterator is spent or closed; closing it early ends its thread.
     """
-    ready: SimpleQueue[Read] = SimpleQueue()  # unbounded, so that the thread never waits to hand over
+    ready: SimpleQueue[tuple[int, P | BaseException]] = (
+        SimpleQueue()
+    )  # unbounded, so that the thread never waits to hand over
     room, stop = Semaphore(depth), Event()
     thread = Thread(target=_fill, args=(read, frames, ready, room, stop), name="read-ahead", daemon=True)
     thread.start()
@@ -40,7 +37,11 @@ def read_ahead(
 
 
 def _fill(
-    read: Callable[[int], Source], frames: range, ready: SimpleQueue[Read], room: Semaphore, stop: Event
+    read: Callable[[int], P],
+    frames: range,
+    ready: SimpleQueue[tuple[int, P | BaseException]],
+    room: Semaphore,
+    stop: Event,
 ) -> None:
     for frame in frames:
         room.acquire()

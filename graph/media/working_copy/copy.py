@@ -18,11 +18,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lamphouse.graph.files.digest import digest_of_files, digest_of_parts
 from lamphouse.graph.files.folders import cache_folder
-from lamphouse.graph.media.scan.fixity import fixity_of
-from lamphouse.graph.media.scan.scan import STILLS
-from lamphouse.graph.media.scan.still_sequence import find_sequence
+from lamphouse.graph.media.scan.fixity import identity_of
 from lamphouse.graph.media.working_copy.packing import Kept, bytes_a_pixel, unpacked
 from lamphouse.graph.reel.records import ScanRef
 from lamphouse.nodes.errors import BadInput
@@ -184,21 +181,9 @@ def working_copy_of(scan: ScanRef, path: Path) -> WorkingCopy:
 
     Raises BadInput where the scan cannot be read.
     """
-    try:
-        identity = _identity(path)
-    except OSError as error:
-        raise BadInput(
-            f"{path} cannot be read ({error.strerror or error}); bring the scan back, or see to its disk."
-        ) from error
+    identity = identity_of(path)
     half = scan.encoding in COARSE
     facts = (VERSION, SEGMENT, scan.frames, scan.width, scan.height, divide_of(scan), half)
     named = f"{facts} {scan.matrix} {scan.range} {identity}"
     name = hashlib.sha256(named.encode()).hexdigest()
     return WorkingCopy(cache_folder() / FOLDER / name, scan, path)
-
-
-def _identity(path: Path) -> str:
-    """Return what tells the files of a scan from others, and from what they were. Raises OSError."""
-    if not (path.is_dir() or path.suffix.lower() in STILLS):
-        return digest_of_parts(path)
-    return f"{digest_of_files(list(find_sequence(path).files.values()))} {fixity_of(path).parts}"

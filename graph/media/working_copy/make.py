@@ -10,11 +10,11 @@ from typing import BinaryIO, Final
 from lamphouse.graph.files.kept import own_folder
 from lamphouse.graph.files.locks import locked
 from lamphouse.graph.files.whole_file import sweep, whole_file
+from lamphouse.graph.media.codes.shrink import shrunk
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.media.working_copy.copy import SEGMENT, WorkingCopy, touch
 from lamphouse.graph.media.working_copy.packing import Kept, kept_as, packed
 from lamphouse.graph.media.working_copy.room import Room
-from lamphouse.graph.media.working_copy.shrink import shrunk
 from lamphouse.nodes.errors import BadInput, Stopped, clause
 
 NOTE: Final = "scan.txt"  # for a person who finds the folder

@@ -9,7 +9,7 @@ from skimage.measure import block_reduce
 from lamphouse.graph.media.codes.chroma import CENTRE, LEFT, TOP_LEFT
 from lamphouse.graph.media.codes.decode_planes import Coded, Coding, to_rgb
 from lamphouse.graph.media.codes.pixel_layout import Layout
-from lamphouse.graph.media.working_copy.shrink import shrunk
+from lamphouse.graph.media.codes.shrink import shrunk
 
 SITINGS = {"left": LEFT, "centre": CENTRE, "top left": TOP_LEFT}
 

@@ -1,0 +1,1 @@
+"""What is measured of one frame, a file a gauge: each states its fields of a row, and fills them."""

@@ -1,0 +1,97 @@
+"""A frame as gauges see it: reduced rasters that are made once, and the codes at full raster.
+
+All of it is the scan's own signal, R'G'B' or Y' from 0 reference black to 1 reference white, before its
+encoding is undone. Measuring has to cost little beside decoding: luma is averaged, colours are picked here
+and there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.media.codes.decode_planes import Coded, rgb_zero_and_span, to_rgb
+from lamphouse.graph.media.codes.shrink import means
+from lamphouse.graph.media.codes.ycbcr import codes
+
+if TYPE_CHECKING:
+    from lamphouse.graph.media.scan.scan import Source
+
+WIDEST: Final = 512  # columns of the reduced raster
+GRID: Final = (72, 96)  # rows and columns of the small picture
+GREEN: Final = 1
+
+Picture = NDArray[np.float32]
+
+
+class View:
+    """One frame of a scan. `divide` is its raster over the reduced one."""
+
+    def __init__(self, source: Source) -> None:
+        self._source = source
+        _, height, width = source.shape
+        self.divide = max(1, 1 << max(0, (width - 1) // WIDEST).bit_length())
+        self.divide = min(self.divide, max(1, height))
+
+    @cached_property
+    def codes(self) -> NDArray[Any]:
+        """Luma at full raster as the file holds it, (h, w); of R'G'B' and of floats the green."""
+        source = self._source
+        if isinstance(source, Coded):
+            return np.asarray(source.planes[0 if source.layout.family == "ycbcr" else GREEN])
+        return np.asarray(source[GREEN])
+
+    @cached_property
+    def ends(self) -> tuple[float, float]:
+        """The codes of reference black and reference white in `codes`."""
+        if not isinstance(self._source, Coded):
+            return 0.0, 1.0
+        if self._source.layout.family == "ycbcr":
+            layout = self._source.layout
+            numbers = codes(layout.bits, self._source.coding.range_)
+            zero, span = numbers.luma_zero << layout.shift, numbers.luma_span << layout.shift
+        else:
+            zero, span = rgb_zero_and_span(self._source)
+        return float(zero), float(zero + span)
+
+    @cached_property
+    def luma(self) -> Picture:
+        """`codes` as means of squares of `divide` pixels, from 0 to 1, float32 (h // divide, w // divide)."""
+        zero, one = self.ends
+        reduced = means(self.codes, self.divide, self.divide)
+        reduced -= np.float32(zero)
+        reduced *= np.float32(1 / (one - zero))
+        return reduced
+
+    @cached_property
+    def samples(self) -> Picture:
+        """One pixel of each two by two such squares as R'G'B', float32 (3, rows, columns)."""
+        source, step = self._source, 2 * self.divide
+        if not isinstance(source, Coded):
+            return np.ascontiguousarray(source[:, ::step, ::step])
+        over, down = source.layout.subsampling
+        if step % over or step % down:
+            return np.ascontiguousarray(to_rgb(source)[:, ::step, ::step])
+        steps = [(step, step), *[(step // down, step // over)] * (len(source.planes) - 1)]
+        planes = tuple(
+            np.ascontiguousarray(plane[::high, ::wide])
+            for plane, (high, wide) in zip(source.planes, steps, strict=True)
+        )
+        return to_rgb(replace(source, planes=planes, layout=replace(source.layout, subsampling=(1, 1))))
+
+    @cached_property
+    def picture(self) -> Picture:
+        """Means of the samples over a grid, R'G'B', float32 (3, 72, 96)."""
+        (high, rows), (wide, columns) = map(_cells, self.samples.shape[1:], GRID)
+        total = np.add.reduceat(np.add.reduceat(self.samples, columns, axis=2), rows, axis=1)
+        return np.asarray(total / np.outer(high, wide), np.float32)
+
+
+def _cells(size: int, cells: int) -> tuple[NDArray[np.float32], NDArray[np.intp]]:
+    """Return how many samples each cell of a line has, and where it begins; some may have to share one."""
+    starts = np.asarray(np.arange(cells) * size // cells, np.intp)
+    return np.maximum(np.diff(starts, append=size), 1).astype(np.float32), starts

@@ -1,0 +1,47 @@
+"""A proposal: something that the survey found, what would be written for it, how sure it is and why."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final, Literal, get_args
+
+from msgspec import Meta
+
+from lamphouse.graph.files.record import Record
+
+Kind = Literal["marks", "cues", "balance", "transitions", "faults", "flicker", "steadiness"]
+KINDS: Final[tuple[Kind, ...]] = get_args(Kind)  # in the order in which they are written
+SURE: Final = 0.8  # from here on a proposal is called sure (our choice)
+
+
+class Proposal(Record, frozen=True, kw_only=True):
+    """One thing that was found, at a frame of the scan; nothing is written until it is taken.
+
+    `frame` is where it begins; of a dissolve or a transition where its cue would stand, and then `frames` is
+    how long it lasts before that. `why` is one sentence with the measure in it. `settings` are those of
+    the cue at `frame`, `begin` those of the cue from which a transition starts. `place` is left, top,
+    width and height in shares of the picture; `amount` the measure, in `unit`.
+    """
+
+    kind: Kind
+    what: str
+    frame: int
+    frames: int = 1
+    sure: Annotated[float, Meta(ge=0, le=1)]
+    why: str
+    settings: dict[str, Any] = {}
+    begin: dict[str, Any] = {}
+    place: tuple[float, float, float, float] | None = None
+    amount: float | None = None
+    unit: str = ""
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether it is called sure."""
+        return self.sure >= SURE
+
+    @property
+    def span(self) -> range:
+        """The frames that it is about."""
+        if self.kind in ("cues", "transitions"):
+            return range(self.frame - self.frames if self.frames > 1 else self.frame, self.frame + 1)
+        return range(self.frame, self.frame + max(1, self.frames))

@@ -1,0 +1,57 @@
+"""The survey: every part looks at the same statistics and shots, and proposes what it finds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.statistics.statistics import Statistics
+from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
+from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
+from lamphouse.graph.survey.refused import is_refused
+
+Part = Callable[[Look], Iterator[Proposal]]
+
+# Who proposes what, a part or more a kind.
+PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = dict.fromkeys(KINDS, ())
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """What was found in a reel, in the order of its frames, and the shots that it was found in."""
+
+    proposals: tuple[Proposal, ...]
+    changes: tuple[Change, ...]
+    shots: tuple[Shot, ...]
+
+
+def survey(
+    opened: OpenedReel,
+    statistics: Statistics,
+    *,
+    margin: float = 1.0,
+    only: Collection[Kind] = KINDS,
+    changes: tuple[Change, ...] | None = None,
+) -> Survey:
+    """Return what is found in a reel by the statistics of its scan, but for what a person has refused.
+
+    `changes` are its changes of shot where they are known already. Raises BadInput for a chain that is not
+    whole.
+    """
+    if changes is None:
+        changes = ()
+    shots = shots_of(opened.reel, changes)
+    with Grade(opened, threads=1) as grade:
+        look = Look(opened, statistics, changes, shots, grade, margin)
+        found = [
+            proposal for kind in KINDS if kind in only for part in PARTS[kind] for proposal in part(look)
+        ]
+    wanted = [proposal for proposal in found if not is_refused(opened.reel, proposal)]
+    return Survey(tuple(sorted(wanted, key=_order)), changes, shots)
+
+
+def _order(proposal: Proposal) -> tuple[int, int, str]:
+    return proposal.frame, KINDS.index(proposal.kind), proposal.what

@@ -1,0 +1,34 @@
+"""Proposals in words, for a terminal and for the desk."""
+
+from __future__ import annotations
+
+from collections import Counter as Counts
+from collections.abc import Iterable
+
+from lamphouse.graph.reel.counters import Counter
+from lamphouse.graph.survey.proposal import KINDS, Proposal
+from lamphouse.nodes.one_line import one_line
+
+
+def line(proposal: Proposal, counters: Counter) -> str:
+    """Return a proposal in a line: its place in the three readings, what it is, how sure, and why."""
+    place = counters.readings(proposal.frame)
+    lasts = f", {proposal.frames} frames" if proposal.frames > 1 else ""
+    what = f"{proposal.what}{lasts}"
+    words = f"{proposal.kind:<11}  {what:<26}  {sureness(proposal):>9}  {one_line(proposal.why)}"
+    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
+
+
+def sureness(proposal: Proposal) -> str:
+    """Return how sure a proposal is: `sure 0.93`, or `0.41`."""
+    return f"{'sure ' if proposal.is_sure else ''}{proposal.sure:.2f}"
+
+
+def summary(proposals: Iterable[Proposal], shots: int) -> str:
+    """Return how many shots there are and how many proposals of each kind, in a sentence."""
+    counts = Counts(proposal.kind for proposal in proposals)
+    found = [f"{counts[kind]} of {kind}" for kind in KINDS if counts[kind]]
+    parts = f"{shots} shot{'s' if shots != 1 else ''}"
+    if not found:
+        return f"{parts}; nothing is proposed."
+    return f"{parts}; proposed: {', '.join(found)}."

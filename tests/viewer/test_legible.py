@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from imgui_bundle import ImVec2, imgui
 
+from lamphouse.graph.grade.visibility import Visibility
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.starting import Starting
-from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.panels import draw
 from lamphouse.viewer.panels.start.page import start_page
 

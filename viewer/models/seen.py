@@ -12,12 +12,12 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.grade.visibility import Visibility
 from lamphouse.graph.media.codes.framing import Framing
 from lamphouse.viewer.models.hearing import HEARD, Hearing
 from lamphouse.viewer.models.judged import Judgement
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.sharpness import ShotSharpness
-from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.scopes.tones import Tones
 
 Picture = NDArray[np.float32]  # (3, height, width) of video signal

@@ -11,6 +11,7 @@ from typing import Final
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.cues.words import beginning_text, cue_text, set_text, settings_text
+from lamphouse.graph.grade.visibility import MARK
 from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer import colours
 from lamphouse.viewer.models import chosen
@@ -18,7 +19,6 @@ from lamphouse.viewer.models.chosen import CueRows
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
-from lamphouse.viewer.models.visibility import MARK
 from lamphouse.viewer.panels.cues import bound, tools
 from lamphouse.viewer.panels.draw import begun, frame
 from lamphouse.viewer.panels.ease import easing

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.chain.known import NONE
 from lamphouse.graph.chain.program import Program, as_scanned
+from lamphouse.graph.grade.visibility import Visibility
 from lamphouse.graph.media.working_copy.copy import WorkingCopy
 from lamphouse.graph.media.working_copy.wanted import Wanted
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel
@@ -31,7 +32,6 @@ from lamphouse.viewer.models.record_asked import RecordAsked
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.seen import Picture, Textures
 from lamphouse.viewer.models.sharpness import ShotSharpness
-from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.picture.film_strip import FilmStrip
 from lamphouse.viewer.picture.focus_search import FocusSearch
 from lamphouse.viewer.picture.judging import Judge

@@ -9,11 +9,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.grade.grade import Grade
-from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.grade.visibility import Visibility, of_transition
 from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
-from lamphouse.viewer.models.visibility import Visibility, visibility
 
 PIXELS: Final = 256  # of the frame on the panels, spread evenly over it
 
@@ -52,12 +50,7 @@ class Meter:
         return self._work.result()
 
     def _measured(self, reel: Reel, cue: Cue, pixels: NDArray[np.float32]) -> Visibility:
-        with Grade(self._opened.with_reel(reel), threads=1) as grade:
-
-            def pixels_at(frame: int) -> NDArray[np.float32]:
-                return grade.correct(frame, pixels).T
-
-            return visibility(pixels_at, cue.frame - cue.length, cue.frame + 1, counter(reel).rate)
+        return of_transition(self._opened.with_reel(reel), cue, pixels)
 
 
 def sampled(picture: NDArray[np.float32]) -> NDArray[np.float32]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
 
+from lamphouse.graph.grade.visibility import Visibility
 from lamphouse.graph.media.working_copy.wanted import Wanted
 from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.viewer.colours import SURROUND_CODE
@@ -26,7 +27,6 @@ from lamphouse.viewer.models.panels import Area, Panels
 from lamphouse.viewer.models.record_asked import RecordAsked, RecordFound
 from lamphouse.viewer.models.seen import Picture, Seen, Textures
 from lamphouse.viewer.models.sharpness import ShotSharpness
-from lamphouse.viewer.models.visibility import Visibility
 from lamphouse.viewer.turn.compared import MasterFrame, Shown
 from lamphouse.viewer.turn.counting import Counted
 from lamphouse.viewer.turn.decide import Drawing, Region

@@ -15,6 +15,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.records import Cue
+from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.time.rate import nominal
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
@@ -46,6 +50,19 @@ class Visibility:
     def is_over(self) -> bool:
         """Whether a step reaches the mark of one unit a frame."""
         return self.step >= MARK
+
+
+def of_transition(opened: OpenedReel, cue: Cue, pixels: NDArray[np.floating[Any]]) -> Visibility:
+    """Measure the transition that `cue` of the reel begins with on `pixels` of the scan, (3, n).
+
+    Raises BadInput for a cue without one, and as the chain does.
+    """
+    with Grade(opened, threads=1) as grade:
+
+        def pixels_at(frame: int) -> Pixels:
+            return grade.correct(frame, pixels).T
+
+        return visibility(pixels_at, cue.frame - cue.length, cue.frame + 1, counter(opened.reel).rate)
 
 
 def visibility(pixels_at: Callable[[int], Pixels], start: int, stop: int, rate: Fraction) -> Visibility:

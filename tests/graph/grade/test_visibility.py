@@ -7,10 +7,10 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from lamphouse.graph.grade.visibility import MARK, Visibility, visibility
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.lab import lab_of_video
-from lamphouse.viewer.models.visibility import MARK, Visibility, visibility
 
 # Pairs of CIELAB and their difference: Sharma, Wu and Dalal (2005), table 1, rows of colours within BT.709.
 PAIRS = (

@@ -1,4 +1,4 @@
-"""Settings picked from patches of the scan: the film's base, and what its dyes have lost."""
+"""Settings picked from patches of the scan: the film's base, what its dyes have lost, grey and skin."""
 
 from __future__ import annotations
 
@@ -23,26 +23,30 @@ class Picked(StrEnum):
 
     BASE = "base"
     FADE = "fade"
+    GREY = "grey"
+    SKIN = "skin"
 
 
 KINDS: Final = {Picked.BASE: "film_base", Picked.FADE: "dye_fade"}
 WANTED: Final = {
     Picked.BASE: (1, "one patch of unexposed film"),
     Picked.FADE: (2, "two patches that were neutral, a dark one and then a light one"),
+    Picked.GREY: (1, "one patch that was grey or white"),
+    Picked.SKIN: (1, "one patch of skin"),
 }
 
 
 def pick(
     reel_file: ReelFile,
     at: Place,
-    what: Annotated[Picked, typer.Argument(metavar="WHAT", help="base or fade.")],
+    what: Annotated[Picked, typer.Argument(metavar="WHAT", help="base, fade, grey or skin.")],
     patches: Annotated[
         list[str], typer.Option("--patch", metavar="X,Y,W,H", help="A patch, in pixels of the scan.")
     ],
     write: Annotated[bool, typer.Option("--write", help="Set it in the cue that holds there.")] = False,
     every: Annotated[bool, typer.Option("--all", help="With --write: in every cue.")] = False,
 ) -> None:
-    """Measure the film base, or faded dyes, from patches of the scan."""
+    """Measure the film base, faded dyes, or the balance for a grey or for skin, from patches of the scan."""
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.reel.counters import counter
     from lamphouse.graph.reel_files.opened import open_reel
@@ -53,17 +57,38 @@ def pick(
     opened = open_reel(reel_file)
     frame = counter(opened.reel).find(at)
     note_missing(opened)
-    node = _node_of(opened.reel, what)
+    measure = _of_film if what in KINDS else _balance
     if write:
         _frames(opened.reel, frame, every)  # where there is none to write to, that is said before measuring
-    densities = _densities(opened, node, frame, _places(what, patches))
-    measured = _base(densities) if what is Picked.BASE else _fade(densities, opened, node, frame, every)
-    settings = opened.controls().check({f"{node.name}.{name}": value for name, value in measured.items()}, "")
+    settings = opened.controls().check(measure(what, opened, frame, patches, every), "")
     for key, value in settings.items():
         typer.echo(f"{key}={value_text(value)}")
     if write:
         count = _write(opened, frame, every, settings)
         typer.echo(f"Set in {count} cue{'s' if count > 1 else ''}.")
+
+
+def _of_film(what: Picked, opened: OpenedReel, frame: int, patches: list[str], every: bool) -> dict[str, Any]:
+    node = _node_of(opened.reel, what)
+    densities = _densities(opened, node, frame, _places(what, patches))
+    measured = _base(densities) if what is Picked.BASE else _fade(densities, opened, node, frame, every)
+    return {f"{node.name}.{name}": value for name, value in measured.items()}
+
+
+def _balance(what: Picked, opened: OpenedReel, frame: int, patches: list[str], every: bool) -> dict[str, Any]:
+    """Return the balance that the patch asks for in the cue that holds at `frame`."""
+    from lamphouse.graph.commands.notes import say_notes
+    from lamphouse.graph.edits.cues import cue_holding
+    from lamphouse.graph.grade.neutral import GREY, SKIN, patch_balance
+
+    place = _places(what, patches)[0]
+    cue = cue_holding(opened.reel, frame)
+    with opened.open_scan() as scan:
+        say_notes([_clipped(place, scan.read_coded(frame))])
+        picture = scan.read(frame)
+    goal = SKIN if what is Picked.SKIN else GREY
+    found = patch_balance(opened, cue.settings if cue else {}, picture, place, goal)
+    return {key: _rounded(value) for key, value in found.items()}
 
 
 def _node_of(reel: Reel, what: Picked) -> NodeRef:

@@ -19,13 +19,14 @@ from lamphouse.graph.chain.rewrite import simplify
 from lamphouse.graph.media.codes.ycbcr import encode_matrix
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.trace import Expression
-from lamphouse.nodes.values import Settings
+from lamphouse.nodes.values import Settings, Value
 
 Array = NDArray[np.float64]
 
 ROWS, COLUMNS = 9, 12  # of a sample: a hundred pixels tell the tones of a picture (our choice)
 MATRIX: Final = "bt709"
 SMALL: Final = 1e-3  # of a range: what is taken for a derivative; of a slope: what is as good as none
+SEEN: Final = 1 / 1023  # of signal, over a parameter's whole range: less is no effect
 LEAST: Final = 0.02  # of the strongest slope: what is weaker is not steered by (our choice)
 
 
@@ -139,3 +140,14 @@ def steering(found: Array) -> Array:
     reached = float(free @ free)
     grey = free / reached if reached > LEAST**2 * float(luma @ luma) else np.zeros(len(luma))
     return np.column_stack([grey, there - np.outer(grey, luma @ there)])
+
+
+def moved(parameter: Parameter, value: Any, shifts: Array) -> Value:
+    """Return a balance with each of its numbers moved so far, held in the parameter's range."""
+    position = np.add(parameter.kind.position(value, parameter), shifts)
+    return parameter.kind.at(tuple(position.tolist()), parameter)
+
+
+def effect(parameter: Parameter, slopes: Array) -> float:
+    """Return by how much of signal a balance moves Cb and Cr over its range, going on by its `slopes`."""
+    return float(np.linalg.norm(slopes[1:])) * parameter.span

@@ -6,14 +6,14 @@ import pytest
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.demo.clean import clean_film
-from lamphouse.graph.grade.probe import Probe, Sample, sampled, slopes, steering
+from lamphouse.graph.grade.probe import Probe, Sample, effect, sampled, slopes, steering
 from lamphouse.graph.media.codes.decode_planes import to_rgb
 from lamphouse.graph.reel.presets import chain_preset, preset_names, stock_preset
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.contract import Kind, Node, Parameter, Reach, Signal, Travel
-from lamphouse.viewer.models.balance import REACH, aimed, by_sign, effect
+from lamphouse.viewer.models.balance import REACH, aimed, by_sign
 
 BALANCES = [p for p in Catalogue().find("primary").parameters if p.name.endswith("balance")]
 BALANCE = next(p for p in BALANCES if p.name == "gain_balance")

@@ -9,10 +9,7 @@ import pytest
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue
-from lamphouse.nodes.errors import BadInput
-from lamphouse.nodes.parameter import Kind, Parameter
-from lamphouse.nodes.values import Travel
-from lamphouse.viewer.models.neutral import make_neutral, neutral_balance
+from lamphouse.viewer.models.neutral import make_neutral
 from lamphouse.viewer.picture.meter import Meter
 
 
@@ -104,27 +101,6 @@ def test_a_neutral_is_picked_where_a_matte_lies_and_elsewhere_by_another_node(de
     keys, made = changed(desk, (0.5, 0.55, 0.62), point=(0.4, 0.9))
     assert keys == {"primary.gain_balance"}
     assert np.ptp(made[:, 8, 4]) < 1e-3
-
-
-def test_a_neutral_is_made_from_the_balance_that_is_set_and_within_its_range():
-    balance = Parameter("b", "", (1.0, 1.0, 1.0), kind=Kind.TRIPLE, low=0.5, high=2.0, travel=Travel.LOG)
-    tried = []
-
-    def made(value):
-        tried.append(value)
-        return np.array([0.2, 0.4, 0.4]) * value
-
-    red, green, blue = neutral_balance(made, balance, (1.1, 1.0, 1.0))
-    assert (0.2 * red, 0.4 * green) == pytest.approx((0.4 * blue, 0.4 * blue), abs=4e-4)
-    luma = 0.2126 * 0.22 + 0.7874 * 0.4  # ITU-R BT.709-6
-    assert 0.4 * blue == pytest.approx(luma, abs=4e-4)
-    assert tried[0] == (1.1, 1.0, 1.0)
-    with pytest.raises(
-        BadInput, match=r"^What was picked is too dark to say what is neutral; pick something"
-    ):
-        neutral_balance(lambda value: np.array([0.5, 0.019, 0.5]), balance, (1.0, 1.0, 1.0))
-    with pytest.raises(BadInput, match=r"^No balance makes"):
-        neutral_balance(lambda value: np.array([0.02, 0.5, 0.5]) * value, balance, (1.0, 1.0, 1.0))
 
 
 def test_the_meter_tells_a_long_transition_from_one_of_two_frames(desk):

@@ -8,13 +8,13 @@ from typing import Any, Final
 from numpy.typing import NDArray
 
 from lamphouse.graph.chain.program import Program
-from lamphouse.graph.grade.probe import Probe, Sample, sampled, slopes
+from lamphouse.graph.grade.probe import SEEN, Probe, Sample, effect, sampled, slopes
 from lamphouse.graph.reel.records import ChainRef, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Settings
-from lamphouse.viewer.models.balance import SEEN, Aim, aimed, by_sign, effect
+from lamphouse.viewer.models.balance import Aim, aimed, by_sign
 from lamphouse.viewer.models.seen import Seen
 
 KEPT: Final = 1_000_000_000  # nanoseconds that an aim is kept while the film runs (our choice)

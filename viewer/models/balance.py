@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.grade.probe import MATRIX, Array, steering
+from lamphouse.graph.grade.probe import MATRIX, SEEN, Array, effect, moved, steering
 from lamphouse.graph.media.codes.ycbcr import encode_matrix
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Value
@@ -21,7 +21,6 @@ from lamphouse.nodes.values import Value
 REACH: Final = 0.5  # of a push: how far the tones of the picture go with it (our choice)
 # What is more, of red, green and blue (rows), with each of three numbers, or with X and Z of a white.
 MORE_OF: Final = {3: np.eye(3), 2: np.array([[1.0, 0.0], [0.0, 0.0], [0.0, 1.0]])}
-SEEN: Final = 1 / 1023  # of signal, over the parameter's whole range: less is no effect
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,12 +46,6 @@ class Aim:
         return moved(self.parameter, value, self.shifts @ (cb, cr))
 
 
-def moved(parameter: Parameter, value: Any, shifts: Array) -> Value:
-    """Return a balance with each of its numbers moved so far, held in the parameter's range."""
-    position = np.add(parameter.kind.position(value, parameter), shifts)
-    return parameter.kind.at(tuple(position.tolist()), parameter)
-
-
 def aimed(parameter: Parameter, slopes: Array) -> Aim:
     """Return the aim of a balance by `slopes`, or by its own sign where it does not move the picture.
 
@@ -64,11 +57,6 @@ def aimed(parameter: Parameter, slopes: Array) -> Aim:
     shifts = REACH * steering(slopes)[:, 1:]
     share = min(1.0, parameter.span / float(np.abs(shifts).max()))
     return Aim(parameter, share * shifts, slopes[1:] / (share * REACH))
-
-
-def effect(parameter: Parameter, slopes: Array) -> float:
-    """Return by how much of signal a balance moves Cb and Cr over its range, going on by its `slopes`."""
-    return float(np.linalg.norm(slopes[1:])) * parameter.span
 
 
 def by_sign(parameter: Parameter) -> Aim:

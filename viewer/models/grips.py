@@ -15,12 +15,12 @@ import numpy as np
 
 from lamphouse.graph.edits.cues import reset_cue
 from lamphouse.graph.edits.wires import with_node
+from lamphouse.graph.grade.probe import moved
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.parameter import Kind, Parameter
 from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.nodes.values import in_range, value_text
-from lamphouse.viewer.models.balance import moved
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.drags import Drag
 

@@ -1,4 +1,4 @@
-"""The film's base and the fading of its dyes, picked from patches by the command."""
+"""The film's base, the fading of its dyes, a grey and skin, picked from patches by the command."""
 
 import json
 
@@ -54,6 +54,37 @@ def test_the_fading_of_a_print_is_picked_from_a_dark_and_a_light_patch(lamphouse
     np.testing.assert_allclose(settings["dye_fade.stain"], [0.02, 0, 0.1], atol=1e-3)
 
 
+@pytest.mark.parametrize("chain", ["plain", "negative", "cdl"])
+def test_a_picked_grey_is_neutral_in_the_cue_that_holds_there_and_in_no_other(lamphouse, reel_file, chain):
+    _new(lamphouse, reel_file, "--chain", chain)
+    lamphouse("cue", reel_file, "1", "--name", "second")
+    said = lamphouse("pick", reel_file, "1", "grey", "--patch", DARK)
+    assert "_balance=" in said
+    assert load(reel_file).cues[1].settings == {}
+    lamphouse("pick", reel_file, "1", "grey", "--patch", DARK, "--write")
+    first, second = load(reel_file).cues
+    assert (first.settings, len(second.settings)) == ({}, 1)
+    assert _neutrality(lamphouse, reel_file, DARK, 1) < 2e-3 < _neutrality(lamphouse, reel_file, DARK, 0)
+
+
+def test_picked_skin_comes_out_in_the_hue_of_skin(lamphouse, reel_file):
+    _new(lamphouse, reel_file, "--chain", "plain")
+    lamphouse("pick", reel_file, "0", "skin", "--patch", LIGHT, "--write")
+    red, green, blue = _shown(lamphouse, reel_file, LIGHT, 0) ** (1 / 2.4)
+    luma = 0.2126 * red + 0.7152 * green + 0.0722 * blue  # ITU-R BT.709-6, clause 3
+    hue = np.degrees(np.arctan2((red - luma) / 1.5748, (blue - luma) / 1.8556))
+    assert hue == pytest.approx(123, abs=1)  # common practice
+
+
+def _shown(lamphouse, reel_file, patch, number):
+    """Return the light of a patch of the graded frame, (3,)."""
+    still = reel_file.with_name(f"graded-{number}.exr")
+    lamphouse("frame", reel_file, number, "-o", still)
+    left, top, width, height = (int(part) for part in patch.split(","))
+    picture = oiio.ImageInput.open(str(still)).read_image("float")[top : top + height, left : left + width]
+    return picture.mean(axis=(0, 1))
+
+
 def _neutrality(lamphouse, reel_file, patch, number):
     """Return how far apart red, green and blue lie in a patch of the graded frame, as video."""
     still = reel_file.with_name(f"graded-{number}.tif")
@@ -104,6 +135,8 @@ def test_what_is_measured_is_the_picture_that_enters_the_node(lamphouse, reel_fi
         ("faded-print", ("fade", "--patch", "1,1,5,5"), "two patches that were neutral, a dark one and then"),
         ("faded-print", ("fade", "--patch", "62,2,9,9", "--patch", "32,2,9,9"), "do not differ enough"),
         ("faded-print", ("fade", "--patch", "32,2,9,9", "--patch", "34,9,9,9"), "do not differ enough"),
+        ("plain", ("grey",), "give --patch for one patch that was grey or white"),
+        ("plain", ("skin", "--patch", "70,0,20,20"), "does not lie within the scan, which is 80x60"),
         ("faded-print", ("base", "--patch", "1,1,5,5"), "chain has no film_base node"),
         ("negative", ("fade", "--patch", DARK, "--patch", LIGHT), "begin a reel with --chain faded-print"),
     ],

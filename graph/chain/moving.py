@@ -1,10 +1,12 @@
-"""The program of a transition: laid out once, given numbers every frame.
+"""The program of a transition, or of what a track moves: laid out once, given numbers every frame.
 
-What both settings agree on is bound and rewritten as in a known program. What moves stays an input, so
-that a frame on the way costs what a known frame costs, and nothing is compiled between its first and last.
+What does not move is bound and rewritten as in a known program. What moves stays an input, so that a frame
+on the way costs what a known frame costs, and nothing is compiled between its first and last.
 """
 
 from __future__ import annotations
+
+from collections.abc import Collection
 
 from lamphouse.graph.chain.known import Inputs
 from lamphouse.graph.chain.program import Program
@@ -13,10 +15,15 @@ from lamphouse.nodes.values import Settings
 
 
 class MovingProgram:
-    """A chain on its way from the settings `start` to the settings `end`, choices being those of `start`."""
+    """A chain on its way from the settings `start` to the settings `end`, choices being those of `start`.
 
-    def __init__(self, program: Program, start: Settings, end: Settings) -> None:
-        moving = {key.split(".", 1)[0] for key, value in start.items() if value != end[key]}
+    The nodes `tracked` move besides.
+    """
+
+    def __init__(
+        self, program: Program, start: Settings, end: Settings, tracked: Collection[str] = ()
+    ) -> None:
+        moving = {key.split(".", 1)[0] for key, value in start.items() if value != end[key]}.union(tracked)
         self._program, self._moving = program, moving
         known = program.numbers(start, lambda node: node not in moving)
         self.expression = simplify(program.expression(start), known)

@@ -1,4 +1,4 @@
-"""The settings at a frame: a pure function of the cue list, whatever was asked before."""
+"""The settings at a frame: a pure function of cues and tracks, whatever was asked before."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from typing import Any, Final
 
 from lamphouse.graph.chain.resolve import missing, resolve
 from lamphouse.graph.cues.easing import check_ease, eased
-from lamphouse.graph.reel.records import ChainRef, Cue
+from lamphouse.graph.cues.tracks import Tracks
+from lamphouse.graph.reel.records import ChainRef, Cue, Track
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.framing import FRAMING, PARAMETERS
@@ -74,7 +75,7 @@ class Controls:
         """Return every parameter's value, neutral where it is not set or switched off."""
         values = dict(self.neutral)
         for key, value in settings.items():
-            if key in values and not self._is_off(key, settings):
+            if key in values and not is_off(key, settings):
                 values[key] = value
         return MappingProxyType(values)
 
@@ -90,9 +91,9 @@ class Controls:
     def _of(self, cue: Cue) -> Settings:
         return self.effective(self.check(cue.settings, f"Cue at frame {cue.frame}: "))
 
-    def _is_off(self, key: str, settings: Mapping[str, Value]) -> bool:
-        node = key.split(".", 1)[0]
-        return OFF in (settings.get(f"{node}.{SWITCH}"), settings.get(f"{key}.{SWITCH}"))
+    def tracks(self, tracks: Sequence[Track]) -> Tracks:
+        """Return `tracks` made ready to be laid over settings. Raises BadInput for those that cannot be."""
+        return Tracks(tracks, self.parameters, self._missing)
 
     def _check(self, key: str, value: Any, where: str) -> Value:
         if key not in self.switches:
@@ -108,11 +109,18 @@ class Controls:
         raise BadInput(f"{where}{key} is not a parameter of this reel's chain{hint}.")
 
 
-class CueList:
-    """Cues in order of frame, and what holds at each."""
+def is_off(key: str, settings: Mapping[str, Any]) -> bool:
+    """Say whether the parameter `key` or its node is switched off by the `settings` of a cue."""
+    node = key.split(".", 1)[0]
+    return OFF in (settings.get(f"{node}.{SWITCH}"), settings.get(f"{key}.{SWITCH}"))
 
-    def __init__(self, cues: tuple[Cue, ...], controls: Controls) -> None:
+
+class CueList:
+    """Cues in order of frame, with the tracks that lie over them, and what holds at each frame."""
+
+    def __init__(self, cues: tuple[Cue, ...], controls: Controls, tracks: Sequence[Track] = ()) -> None:
         self._controls = controls
+        self.tracks = controls.tracks(tracks)
         self.cues = tuple(sorted(cues, key=lambda cue: cue.frame))
         self._frames = [cue.frame for cue in self.cues]
         _check_cues(self.cues)
@@ -124,7 +132,10 @@ class CueList:
         return index if index >= 0 else None
 
     def holding_in(self, frames: range) -> list[Settings]:
-        """Return the settings that hold somewhere in `frames`, in order; a transition chooses as they do."""
+        """Return what cues set that hold somewhere in `frames`, in order.
+
+        A transition and a track choose as these do.
+        """
         first, last = (bisect_right(self._frames, at) - 1 for at in (frames.start, frames.stop - 1))
         return [self.held(index if index >= 0 else None) for index in range(first, last + 1)]
 
@@ -136,35 +147,47 @@ class CueList:
         cue = self.cues[index]
         return index if cue.begins == "transition" and frame > cue.frame - cue.length else None
 
+    def is_moving(self, frame: int) -> bool:
+        """Say whether a transition or a track may make other settings at `frame` than a cue holds."""
+        return self.arriving(frame) is not None or bool(self.tracks.over(frame))
+
     def steady_until(self, frame: int) -> int | None:
-        """Return the first frame after `frame` where other settings may hold; None where no cue follows."""
-        index = bisect_right(self._frames, frame)
+        """Return the first frame after `frame` where other settings may hold; None where there is none."""
+        index, until = bisect_right(self._frames, frame), self.tracks.steady_until(frame)
         if index == len(self.cues):
-            return None
+            return until
         cue = self.cues[index]
-        return max(frame + 1, cue.frame - max(cue.length, 1) + 1)
+        arrives = max(frame + 1, cue.frame - max(cue.length, 1) + 1)
+        return arrives if until is None else min(arrives, until)
 
     def at(self, frame: int) -> Settings:
         """Return the value of every parameter at `frame`, switches applied.
 
         The last cue at or before the frame holds; before the first, all is neutral. Where the
-        next cue's transition has begun, each parameter travels its own way under its easing.
+        next cue's transition has begun, each parameter travels its own way under its easing. What a
+        track moves is moved at both ends of the way, but where it is switched off.
         """
-        held = self.held(self.holding(frame))
+        amounts = self.tracks.at(frame)
+        held = self._moved(self.holding(frame), amounts)
         arriving = self.arriving(frame)
         if arriving is None:
             return held
         cue = self.cues[arriving]
         share = eased(cue.ease, frame - (cue.frame - cue.length), cue.length)
-        target = self._effective[arriving]
+        target = self._moved(arriving, amounts)
         parameters = self._controls.parameters
         return MappingProxyType(
             {key: parameters[key].between(value, target[key], share) for key, value in held.items()}
         )
 
     def held(self, index: int | None) -> Settings:
-        """Return the settings of the cue of that index, or neutral ones for None."""
+        """Return the settings of the cue of that index, or neutral ones for None; no track moves them."""
         return self._controls.neutral if index is None else self._effective[index]
+
+    def _moved(self, index: int | None, amounts: Mapping[str, float]) -> Settings:
+        own = {} if index is None else self.cues[index].settings
+        on = {key: by for key, by in amounts.items() if not is_off(key, own)}
+        return MappingProxyType(self.tracks.laid(self.held(index), on)) if on else self.held(index)
 
 
 def _check_cues(cues: tuple[Cue, ...]) -> None:

@@ -1,9 +1,9 @@
-"""A cue in words, as the terminal, the desk and the report show it. Cues are numbered in order, from 1."""
+"""Cues and tracks in words, as the terminal, the desk and the report show them. Cues are numbered from 1."""
 
 from __future__ import annotations
 
 from lamphouse.graph.cues.settings import OFF, SWITCH
-from lamphouse.graph.reel.records import Cue
+from lamphouse.graph.reel.records import Cue, Track
 from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.values import value_text
 
@@ -33,6 +33,15 @@ def set_text(cue: Cue) -> str:
     on = [key for key in names if not {key, key.partition(".")[0]} & off]
     words = [_last(key) for key in on]
     return one_line(", ".join(dict.fromkeys([*words, *(f"{_last(key)} off" for key in sorted(off))])))
+
+
+def track_text(track: Track) -> str:
+    """Return what a track is: `300 frames, 120 keys from -0.2 to 0.31`, and whether it is off."""
+    amounts = [amount for _, amount in track.keys]
+    keys = "1 key" if len(amounts) == 1 else f"{len(amounts)} keys"
+    extent = f"from {min(amounts):.3g} to {max(amounts):.3g}"
+    frames = "1 frame" if track.frames == 1 else f"{track.frames} frames"
+    return f"{frames}, {keys} {extent}{'' if track.is_on else ', off'}"
 
 
 def _last(key: str) -> str:

@@ -172,7 +172,7 @@ def remove_cue(reel: Reel, frame: int, controls: Controls) -> Reel:
 
 
 def set_chain(reel: Reel, chain: ChainRef) -> Reel:
-    """Return `reel` with another chain; what its cues set on nodes that are gone goes with them."""
+    """Return `reel` with another chain; what cues set on nodes that are gone, and tracks move, goes too."""
     names = {ref.name for ref in chain.nodes}
     gone = {ref.name for ref in reel.chain.nodes} - names
 
@@ -180,21 +180,27 @@ def set_chain(reel: Reel, chain: ChainRef) -> Reel:
         settings = {k: v for k, v in cue.settings.items() if node_of(k) not in gone}
         return cue if settings == cue.settings else msgspec.structs.replace(cue, settings=settings)
 
-    return msgspec.structs.replace(reel, chain=chain, cues=tuple(kept(cue) for cue in reel.cues))
+    tracks = tuple(track for track in reel.tracks if node_of(track.parameter) not in gone)
+    cues = tuple(kept(cue) for cue in reel.cues)
+    return msgspec.structs.replace(reel, chain=chain, cues=cues, tracks=tracks)
 
 
 def rename_node(reel: Reel, catalogue: Catalogue, name: str, new: str) -> Reel:
-    """Return `reel` with a node of its chain called `new`, in its cues as well.
+    """Return `reel` with a node of its chain called `new`, in its cues and tracks as well.
 
     Raises BadInput for a name that is taken, has a dot, or is none.
     """
     chain = with_name(reel.chain, catalogue, name, new)
 
-    def renamed(cue: Cue) -> Cue:
-        keys = {k: f"{new}{k[len(name) :]}" if node_of(k) == name else k for k in cue.settings}
-        return msgspec.structs.replace(cue, settings={keys[k]: v for k, v in cue.settings.items()})
+    def now(key: str) -> str:
+        return f"{new}{key[len(name) :]}" if node_of(key) == name else key
 
-    return msgspec.structs.replace(reel, chain=chain, cues=tuple(renamed(cue) for cue in reel.cues))
+    def renamed(cue: Cue) -> Cue:
+        return msgspec.structs.replace(cue, settings={now(k): v for k, v in cue.settings.items()})
+
+    tracks = tuple(msgspec.structs.replace(t, parameter=now(t.parameter)) for t in reel.tracks)
+    cues = tuple(renamed(cue) for cue in reel.cues)
+    return msgspec.structs.replace(reel, chain=chain, cues=cues, tracks=tracks)
 
 
 def node_of(key: str) -> str:

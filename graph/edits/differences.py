@@ -1,4 +1,4 @@
-"""What differs between two versions of a reel, a row for each thing: by cue, then marks, chain, the rest."""
+"""What differs between two versions of a reel, a row for each thing: cues, marks, tracks, chain, the rest."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from typing import Any, Final
 
 import msgspec
 
-from lamphouse.graph.cues.words import beginning_text, cue_text, set_text, settings_text
+from lamphouse.graph.cues.words import beginning_text, cue_text, set_text, settings_text, track_text
 from lamphouse.graph.edits.marks import mark_text
 from lamphouse.graph.reel.counters import Counter, counter
-from lamphouse.graph.reel.records import Cue, Delivery, Mark, NodeRef, Reel
+from lamphouse.graph.reel.records import Cue, Delivery, Mark, NodeRef, Reel, Track
 from lamphouse.nodes.one_line import one_line
 from lamphouse.nodes.values import value_text
 
@@ -33,7 +33,8 @@ class Difference:
 
 def differences(one: Reel, other: Reel) -> tuple[Difference, ...]:
     """Return what differs between two versions of a reel, in order of place, and then what has none."""
-    by_place = sorted((*_cues(one, other), *_marks(one, other)), key=lambda found: found.frame or 0)
+    placed = (*_cues(one, other), *_marks(one, other), *_tracks(one, other))
+    by_place = sorted(placed, key=lambda found: found.frame or 0)
     rest = (*_chain(one, other), *_deliveries(one, other), *_facts(one, other))
     return (*by_place, *rest)
 
@@ -98,7 +99,7 @@ def _whole(cue: Cue) -> str:
     return ", ".join(text for text in (beginning_text(cue), set_text(cue)) if text)
 
 
-# Marks, chain, deliveries, and what else a reel says.
+# Marks, tracks, chain, deliveries, and what else a reel says.
 
 
 def _marks(one: Reel, other: Reel) -> Iterator[Difference]:
@@ -111,6 +112,18 @@ def _marks(one: Reel, other: Reel) -> Iterator[Difference]:
 
 def _mark(mark: Mark | None) -> str:
     return NOTHING if mark is None else " ".join((mark_text(mark), one_line(mark.name))).strip()
+
+
+def _tracks(one: Reel, other: Reel) -> Iterator[Difference]:
+    mine, theirs = ({(t.frame, t.parameter): t for t in reel.tracks} for reel in (one, other))
+    for key in dict.fromkeys([*mine, *theirs]):
+        a, b = mine.get(key), theirs.get(key)
+        if a != b:
+            yield Difference(key[0], f"track of {one_line(key[1])}", _track(a), _track(b))
+
+
+def _track(track: Track | None) -> str:
+    return NOTHING if track is None else track_text(track)
 
 
 def _chain(one: Reel, other: Reel) -> Iterator[Difference]:
@@ -142,7 +155,7 @@ def _delivery(delivery: Delivery | None) -> str:
     return NOTHING if delivery is None else f"{delivery.codec} in {delivery.container}"
 
 
-_APART: Final = ("cues", "marks", "chain", "deliveries")  # what has rows of its own
+_APART: Final = ("cues", "marks", "tracks", "chain", "deliveries")  # what has rows of its own
 
 
 def _facts(one: Reel, other: Reel) -> Iterator[Difference]:

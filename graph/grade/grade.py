@@ -1,4 +1,4 @@
-"""The grade of a reel: any frame, corrected as its cues say."""
+"""The grade of a reel: any frame, corrected as its cues and tracks say."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ from lamphouse.nodes.framing import FRAMING
 from lamphouse.nodes.trace import PICTURE, PLACE, Expression, picture, walk
 from lamphouse.nodes.values import Settings
 
-READY: Final = 8  # programs kept, of cues and of transitions
+READY: Final = 8  # programs kept, of cues and of what moves
 _UNCHANGED: Final = picture(SCAN)
 
 
@@ -51,7 +51,7 @@ class Grade:
         self._scanned_sum = program_sum(self._scanned, NONE, "")
         self._pixel_aspect = float(Fraction(reel.scan.pixel_aspect))
         self.controls = opened.controls()
-        self.cues = CueList(reel.cues, self.controls)
+        self.cues = CueList(reel.cues, self.controls, reel.tracks)
         for cue in self.cues.cues:
             if not 0 <= cue.frame < reel.scan.frames:
                 raise BadInput(
@@ -77,7 +77,7 @@ class Grade:
 
     def program(self, frame: int) -> Expression:
         """Return the bound program, from the scan's codes to video signal, of `frame`."""
-        if self.cues.arriving(frame) is None:
+        if not self.cues.is_moving(frame):
             return self._held(self.cues.holding(frame))
         return self._bound(self.cues.at(frame))
 
@@ -86,7 +86,7 @@ class Grade:
 
         Of equal ones the codes are equal.
         """
-        if self.cues.arriving(frame) is None:
+        if not self.cues.is_moving(frame):
             return self._sum_of_held(self.cues.holding(frame), colour)
         program, inputs = self._at(frame)
         found = program_sum(self._delivered(program, colour), inputs, self._opaque(self.cues.at(frame)))
@@ -94,7 +94,7 @@ class Grade:
 
     def framing(self, frame: int) -> Framing:
         """Return how `frame` lies in the frame that is delivered."""
-        if self.cues.arriving(frame) is None:
+        if not self.cues.is_moving(frame):
             return self._framing_of_held(self.cues.holding(frame))
         return framing_of(self.cues.at(frame))
 
@@ -166,23 +166,27 @@ class Grade:
         return np.asarray(self._run.weighted(picture, taps, axis))
 
     def _at(self, frame: int) -> tuple[Expression, Inputs]:
-        arriving = self.cues.arriving(frame)
-        if arriving is None:
-            return self._held(self.cues.holding(frame)), NONE
+        holding, arriving = self.cues.holding(frame), self.cues.arriving(frame)
+        if not self.cues.is_moving(frame):
+            return self._held(holding), NONE
         settings = self.cues.at(frame)
-        # An easing may rest at either end, and the way may lead through neutral (no cue's settings).
-        for index in (self.cues.holding(frame), arriving, None):
+        # What moves may rest at either end, and the way may lead through neutral (no cue's settings).
+        for index in (holding, arriving, None):
             if settings == self.cues.held(index):
                 return self._held(index), NONE
-        moving = self._moving(arriving)
+        tracked = frozenset(key.partition(".")[0] for key in self.cues.tracks.over(frame))
+        moving = self._moving(holding, arriving, tracked)
         return moving.expression, moving.inputs(settings)
 
     def _program_of_held(self, index: int | None) -> Expression:
         return self._bound(self.cues.held(index))
 
-    def _program_of_moving(self, arriving: int) -> MovingProgram:
-        start = self.cues.held(arriving - 1 if arriving else None)
-        return MovingProgram(self._program, start, self.cues.held(arriving))
+    def _program_of_moving(
+        self, holding: int | None, arriving: int | None, tracked: frozenset[str]
+    ) -> MovingProgram:
+        start = self.cues.held(holding)
+        end = start if arriving is None else self.cues.held(arriving)
+        return MovingProgram(self._program, start, end, tracked)
 
     def _program_of_delivered(self, program: Expression, colour: ColourEncoding) -> Expression:
         """Return a `program` to video signal with the way to codes of `colour` behind it.

@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+import msgspec
+
 from lamphouse.nodes.colour_encoding import WORKING
 from lamphouse.nodes.errors import BadInput, clause
+from lamphouse.nodes.framing import FRAMING
 
 if TYPE_CHECKING:
     from lamphouse.graph.grade.grade import Grade
-    from lamphouse.graph.reel.records import Cue
+    from lamphouse.graph.reel.records import Cue, Reel
     from lamphouse.graph.reel_files.opened import OpenedReel
     from lamphouse.nodes.cdl import Cdl
     from lamphouse.nodes.luts.clf.process_node import ProcessNode
@@ -46,6 +49,9 @@ class _Wanted:
 
 
 FRAMING_STAYS: Final = "A LUT holds colours alone; the framing of this cue is not in it."
+TRACKS_STAY: Final = (
+    "A LUT holds one setting; what a track moves from frame to frame under this cue is not in it."
+)
 
 
 def check_lut(output: Path, points: int | None = None, *, fit: bool = False) -> None:
@@ -66,13 +72,15 @@ def write_lut(
 ) -> Left:
     """Write `cue` as what the ending of `output` says, a table with `points` along each axis.
 
-    With `fit` a CDL is the nearest where none is exact. Raises BadInput for what cannot be carried so, and
-    where `output` is a file of the reel.
+    What tracks move is left out. With `fit` a CDL is the nearest where none is exact. Raises BadInput for
+    what cannot be carried so, and where `output` is a file of the reel.
     """
     from lamphouse.graph.grade.grade import Grade
     from lamphouse.graph.media.codes.framing import NEUTRAL
     from lamphouse.graph.reel_files.named import refuse_over
 
+    moves = _is_moved(opened.reel, cue)
+    opened = opened.with_reel(msgspec.structs.replace(opened.reel, tracks=()))
     check_lut(output, points, fit=fit)
     refuse_over(opened, output)
     opened.refuse_missing()
@@ -82,7 +90,17 @@ def write_lut(
         is_framed = grade.framing(cue.frame) != NEUTRAL
         write = WRITERS[output.suffix.lower()]
         sentence = write(_Wanted(opened, cue, grade, output, points, fit))
-    return Left(sentence, (FRAMING_STAYS,) if is_framed else ())
+    return Left(sentence, (FRAMING_STAYS,) * is_framed + (TRACKS_STAY,) * moves)
+
+
+def _is_moved(reel: Reel, cue: Cue) -> bool:
+    """Say whether a track moves colours of a frame that `cue` holds."""
+    from lamphouse.graph.edits.cues import next_cue, node_of
+
+    after = next_cue(reel, cue.frame)
+    stop = reel.scan.frames if after is None else after
+    moving = [track for track in reel.tracks if track.is_on and node_of(track.parameter) != FRAMING]
+    return any(track.frame < stop and cue.frame < track.stop for track in moving)
 
 
 def _cube(wanted: _Wanted) -> str:

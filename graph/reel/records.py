@@ -1,5 +1,6 @@
 """The reel: one document that holds everything but the pictures."""
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from msgspec import Meta
@@ -20,6 +21,7 @@ from lamphouse.graph.reel.limits import (
 from lamphouse.graph.time.cadence import Kind
 from lamphouse.graph.time.rate import parse_rate
 from lamphouse.nodes.colour_encoding import WORKING_PRIMARIES, ColourEncoding
+from lamphouse.nodes.errors import BadInput
 
 # What a scan's codes are, of `nodes.colour_encoding.TRANSFERS`; `video` is called bt1886 in a delivery.
 Encoding = Literal[
@@ -36,6 +38,7 @@ BarsForm = Literal["75/0/75/0", "100/0/75/0", "100/0/100/0"]
 Reading = Literal["timecode", "footage", "frame", "reel"]
 ToneLevel = Annotated[int, Meta(ge=-60, le=0)]
 Levels = Literal["nominal", "r103", "full"]
+Key = tuple[Frame, Annotated[float, Meta(ge=-1e6, le=1e6)]]  # far beyond the range of any parameter
 
 
 class Fixity(Record, frozen=True, kw_only=True):
@@ -147,6 +150,30 @@ class Refused(Record, frozen=True, kw_only=True):
     frames: Frame = 1
 
 
+class Track(Record, frozen=True, kw_only=True):
+    """A parameter that moves from frame to frame over a stretch of film, `frames` long, whatever cues set.
+
+    Its keys, of a frame and an amount, are added to what is set there, or multiply it where the parameter
+    travels by `log`; between two the amount passes evenly. Switched off it stays and moves nothing.
+    """
+
+    parameter: str  # such as exposure.stops
+    frame: Frame
+    frames: Length
+    keys: Annotated[tuple[Key, ...], Meta(min_length=1)]
+    name: str = ""
+    is_on: bool = True
+
+    def __post_init__(self) -> None:
+        if any(later[0] <= earlier[0] for earlier, later in pairwise(self.keys)):
+            raise BadInput(f"The keys of the track at frame {self.frame} must rise from frame to frame.")
+
+    @property
+    def stop(self) -> int:
+        """The frame after its last."""
+        return self.frame + self.frames
+
+
 class Sound(Record, frozen=True, kw_only=True):
     """How sound is delivered; where the film runs at another speed, its pitch follows or is kept."""
 
@@ -206,6 +233,7 @@ class Reel(Record, frozen=True, kw_only=True):
     chain: ChainRef
     cues: tuple[Cue, ...] = ()
     marks: tuple[Mark, ...] = ()
+    tracks: tuple[Track, ...] = ()
     deliveries: dict[str, Delivery] = {}
     refused: tuple[Refused, ...] = ()  # of what the survey proposed
 

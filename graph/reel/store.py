@@ -202,10 +202,11 @@ def _upgraded(document: Document, upgrades: Upgrades) -> Document:
 
 
 def _ordered(reel: Reel) -> Reel:
-    """Return `reel` with its cues and marks by frame, in whatever order the file has them."""
+    """Return `reel` with its cues, marks and tracks by frame, in whatever order the file has them."""
     cues = tuple(sorted(reel.cues, key=lambda cue: cue.frame))
     marks = tuple(sorted(reel.marks, key=lambda mark: mark.frame))
-    return msgspec.structs.replace(reel, cues=cues, marks=marks)
+    tracks = tuple(sorted(reel.tracks, key=lambda track: track.frame))
+    return msgspec.structs.replace(reel, cues=cues, marks=marks, tracks=tracks)
 
 
 def _way_back(path: Path) -> str:

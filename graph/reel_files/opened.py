@@ -130,8 +130,8 @@ class OpenedReel:
         return Controls(self.reel.chain, self.catalogue)
 
     def settings(self, frame: int) -> Settings:
-        """Return the value of every parameter at `frame`. Raises BadInput for cues that cannot be."""
-        return CueList(self.reel.cues, self.controls()).at(frame)
+        """Return every parameter's value at `frame`. Raises BadInput for cues and tracks that cannot be."""
+        return CueList(self.reel.cues, self.controls(), self.reel.tracks).at(frame)
 
 
 def open_reel(file: Path, catalogue: Catalogue | None = None) -> OpenedReel:

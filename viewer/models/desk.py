@@ -106,7 +106,7 @@ class Desk:
     def cues(self) -> CueList:
         """The cue list of the reel as it is now."""
         if self._cues is None or self._cues[0] is not self.reel:
-            self._cues = (self.reel, CueList(self.reel.cues, self.controls))
+            self._cues = (self.reel, CueList(self.reel.cues, self.controls, self.reel.tracks))
         return self._cues[1]
 
     @property

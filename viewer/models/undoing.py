@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from lamphouse.graph.reel.records import Cue, Reel
+from lamphouse.graph.reel.records import Cue, Reel, Track
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 
@@ -27,7 +27,10 @@ def changed_place(before: Reel, after: Reel, frame: int) -> int | None:
     changed = _changed_cues(before, after)
     if any(start <= frame < stop for start, stop in map(_seen_in(after), changed)):
         return None
-    places = [*changed, *_changed_marks(before, after)]
+    tracks = _changed_tracks(before, after)
+    if any(track.frame <= frame < track.stop for track in tracks):
+        return None
+    places = [*changed, *_changed_marks(before, after), *(track.frame for track in tracks)]
     return None if not places or frame in places else places[0]
 
 
@@ -61,6 +64,13 @@ def _changed_marks(before: Reel, after: Reel) -> list[int]:
     now = [key[0] for key, mark in new.items() if old.get(key) != mark]
     marks = now or [key[0] for key in old if key not in new]
     return marks if before.head_mark == after.head_mark else [after.head_mark, *marks]
+
+
+def _changed_tracks(before: Reel, after: Reel) -> list[Track]:
+    """Return the tracks that are not as they were, or where some are only gone, these."""
+    return [t for t in after.tracks if t not in before.tracks] or [
+        t for t in before.tracks if t not in after.tracks
+    ]
 
 
 def _seen_in(reel: Reel) -> Callable[[int], tuple[int, int]]:

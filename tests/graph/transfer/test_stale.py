@@ -11,7 +11,7 @@ from lamphouse.graph.media.master.colour import colour_of_pass
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.record import Made, MasterRecord
 from lamphouse.graph.reel.presets import chain_preset
-from lamphouse.graph.reel.records import Cue, Reel, ScanRef
+from lamphouse.graph.reel.records import Cue, Reel, ScanRef, Track
 from lamphouse.graph.reel.span import Span
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.transfer.wanted import stale_ranges
@@ -22,9 +22,10 @@ FRAMES = 120
 GAINS = (0.7, 0.9, 1.1, 1.3)
 
 
-def reel_of(cues, rate="24"):
+def reel_of(cues, rate="24", tracks=()):
     scan = ScanRef(path="scan.mkv", frames=FRAMES, width=64, height=48)
-    return Reel(scan=scan, rate=rate, chain=chain_preset("everyday").chain, cues=tuple(cues))
+    chain = chain_preset("everyday").chain
+    return Reel(scan=scan, rate=rate, chain=chain, cues=tuple(cues), tracks=tuple(tracks))
 
 
 def random_cues(draw):
@@ -33,6 +34,13 @@ def random_cues(draw):
         length = draw.choice([0, 0, 1, frame - before])
         begins = "transition" if length else "cut"
         yield Cue(frame=frame, begins=begins, length=length, settings={"primary.gain": draw.choice(GAINS)})
+
+
+def random_tracks(draw):
+    """Flicker of some stretch that the first may share with another, and a shaken picture."""
+    for parameter in ("exposure.stops", "framing.position_y"):
+        keys = tuple((frame, draw.choice((0.0, 0.05, 0.1))) for frame in range(20, 60, draw.choice((1, 7))))
+        yield Track(parameter=parameter, frame=20, frames=draw.randrange(1, 60), keys=keys)
 
 
 def changed(draw, cues):
@@ -66,12 +74,15 @@ def record_of(opened):
 
 @pytest.mark.parametrize("name", ["scan-ffv1", "hd-29i-ffv1", "hd-25i-ffv1"])
 @pytest.mark.parametrize("seed", range(4))
-def test_what_is_stale_is_each_frame_whose_settings_have_changed(opened, record_of, name, seed):
+@pytest.mark.parametrize("has_tracks", [False, True])
+def test_what_is_stale_is_each_frame_whose_settings_have_changed(opened, record_of, name, seed, has_tracks):
     draw = random.Random(seed)
     made_of = msgspec.structs.replace(delivery(name, {}), bars=3, black_before=2, black_after=4)
     made_of = msgspec.structs.replace(made_of, cadence="repeat" if name == "hd-25i-ffv1" else made_of.cadence)
     old = list(random_cues(draw))
     before, after = reel_of(old), reel_of(changed(draw, old))
+    if has_tracks:
+        before, after = (reel_of(r.cues, tracks=random_tracks(draw)) for r in (before, after))
     record = record_of(before, made_of, 7, 101)
     found = stale_ranges(record, opened(after))
     settings = opened(before).settings, opened(after).settings

@@ -29,8 +29,8 @@ class Film:
     def __init__(self, raster: Raster, roll: Roll) -> None:
         self.raster = raster
         self.roll = roll
-        self._gate = _gate(raster) ** np.float32(1 / VIDEO_POWER)
-        self._grain = _grain_tiles(raster)
+        self._gate = gate(raster) ** np.float32(1 / VIDEO_POWER)
+        self._grain = grain_tiles(raster)
 
     def expose(self, clean: Picture, worn: Wear) -> Picture:
         """Return the picture, in `video`, as developed: gate, weave and flicker, a gain of the light."""
@@ -47,37 +47,26 @@ class Film:
         video = shot.fault.apply(video, number - shot.first)
         canvas = Canvas(video, self.raster.unit)
         for speck in worn.dust:
-            _lay_speck(canvas, speck)
+            lay_speck(canvas, speck)
         if shot.scratch:
             _lay_scratch(canvas, number)
         if shot.hair:
-            _lay_hair(canvas, number)
+            lay_hair(canvas, number)
         if number == self.roll.sync:
-            _lay_sync_mark(canvas)
+            lay_sync_mark(canvas)
         if number in (self.roll.head_mark, self.roll.tail_mark):
-            _punch(canvas)
+            punch(canvas)
         codes = np.rint(np.clip(video, 0, 1) * np.float32(TOP_CODE))
         return np.asarray(codes, np.uint16)
 
     def _add_grain(self, shot: Shot, number: int, video: Picture) -> Picture:
         """Add grain, strongest in the middle tones, a new piece of the tiles in each frame."""
-        dice = np.random.default_rng((THROW, 4, number))
-        height, width = video.shape[1:]
-        tile = self._grain[int(dice.integers(len(self._grain)))]
-        row, column = (
-            int(dice.integers(size - length + 1))
-            for size, length in zip(tile.shape[1:], (height, width), strict=True)
-        )
-        piece = tile[:, row : row + height, column : column + width]
-        flips = dice.integers(2, size=2)
-        piece = piece[
-            np.roll(np.arange(3), int(dice.integers(3))), :: 1 - 2 * int(flips[0]), :: 1 - 2 * int(flips[1])
-        ]
+        piece = grain_piece(self._grain, np.random.default_rng((THROW, 4, number)), self.raster)
         strength = np.float32(shot.grain) * (np.float32(0.35) + np.float32(2.6) * video * (1 - video))
         return np.asarray(video + piece * np.maximum(strength, 0), np.float32)
 
 
-def _gate(raster: Raster) -> Plane:
+def gate(raster: Raster) -> Plane:
     """Return the light that the camera's gate lets through: 1 inside, 0 outside, its corners round."""
     y = (np.arange(raster.height) + 0.5) / raster.unit - 0.5
     x = (np.arange(raster.width) + 0.5) / raster.unit - raster.aspect / 2
@@ -88,7 +77,7 @@ def _gate(raster: Raster) -> Plane:
     return np.asarray(np.clip(0.5 - distance / 0.006, 0, 1), np.float32)
 
 
-def _grain_tiles(raster: Raster) -> tuple[Picture, ...]:
+def grain_tiles(raster: Raster) -> tuple[Picture, ...]:
     """Return fields of grain of spread 1, larger than a frame; the colours share a part of it."""
     size = (raster.height + 96, raster.width + 96)
     fine = max(0.30, raster.unit * 0.0010)
@@ -102,7 +91,21 @@ def _grain_tiles(raster: Raster) -> tuple[Picture, ...]:
     return tuple(tiles)
 
 
-def _lay_speck(canvas: Canvas, speck: Speck) -> None:
+def grain_piece(tiles: tuple[Picture, ...], dice: np.random.Generator, raster: Raster) -> Picture:
+    """Return a piece of grain as large as a frame, (3, height, width), turned over and about."""
+    tile = tiles[int(dice.integers(len(tiles)))]
+    row, column = (
+        int(dice.integers(size - length + 1))
+        for size, length in zip(tile.shape[1:], (raster.height, raster.width), strict=True)
+    )
+    piece = tile[:, row : row + raster.height, column : column + raster.width]
+    flips = dice.integers(2, size=2)
+    turned = np.roll(np.arange(3), int(dice.integers(3)))
+    return piece[turned, :: 1 - 2 * int(flips[0]), :: 1 - 2 * int(flips[1])]
+
+
+def lay_speck(canvas: Canvas, speck: Speck) -> None:
+    """Lay one speck of dust, or one fibre, on the picture."""
     colour: Colour = _BRIGHT if speck.bright else _DARK
     if speck.fibre:
         bend = np.linspace(-1, 1, 6)
@@ -144,7 +147,7 @@ def _lay_scratch(canvas: Canvas, number: int) -> None:
         )
 
 
-def _lay_hair(canvas: Canvas, number: int) -> None:
+def lay_hair(canvas: Canvas, number: int) -> None:
     """Draw a hair caught in the scanner's gate: it reaches in from below and trembles."""
     tremble = 0.004 * float(np.sin(number * 0.9)) + 0.002 * float(np.sin(number * 2.3))
     points = [
@@ -154,14 +157,14 @@ def _lay_hair(canvas: Canvas, number: int) -> None:
     canvas.path(points, 0.0021, _DARK, 0.0012)
 
 
-def _punch(canvas: Canvas) -> None:
-    """Punch the lab's hole: bare scanner light, with a burr around it."""
-    x, y, radius = PUNCH
+def punch(canvas: Canvas, hole: tuple[float, float, float] = PUNCH) -> None:
+    """Punch the lab's hole: bare light, with a burr; middle and radius in picture heights."""
+    x, y, radius = hole
     canvas.ellipse(x, y, radius * 1.05, radius * 1.05, _DARK, soft=0.006, opacity=0.8)
     canvas.ellipse(x, y, radius, radius, _CLEAR, soft=0.004)
 
 
-def _lay_sync_mark(canvas: Canvas) -> None:
+def lay_sync_mark(canvas: Canvas) -> None:
     """Draw the picture's half of the sync mark: a ring and a cross in bare film."""
     x, y, radius = SYNC
     ring: list[tuple[float, float]] = [

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.placing import Placing, unplaced
+from lamphouse.graph.media.codes.resample import resize
 from lamphouse.graph.media.working_copy.copy import WorkingCopy, divide_of
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
@@ -21,6 +22,7 @@ from lamphouse.viewer.models.monitors import MONITORS, SRGB, Monitor
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.picture.monitor import monitor_code
 from lamphouse.viewer.picture.reader import Reader
+from lamphouse.viewer.picture.smalls import Smalls
 from lamphouse.viewer.picture.working import FromEither
 from lamphouse.viewer.turn.wishes import Answer, Wish
 
@@ -48,16 +50,18 @@ class FilmStrip:
         self._read: OrderedDict[int, Picture | None] = OrderedDict()
         self._asked: int | None = None
         self.monitor = MONITORS[SRGB]  # that the pictures are shown on
+        self._smalls = Smalls(opened, changed)
         self._reader = Reader(lambda: FromEither(opened.open_scan, copy), self._answered)
 
     def close(self) -> None:
-        """Let the thread go."""
+        """Let the threads go."""
         self._reader.close()
+        self._smalls.close()
 
     def drawn(self, reel: Reel, frames: tuple[int, ...]) -> NDArray[np.uint8]:
         """Return the pictures of `frames` side by side as the monitor shows them, (h, n * w, 4).
 
-        What has not been read yet is grey, and asked for.
+        What has not been read yet is asked for, and seen as it was measured; what was not, either, is grey.
         """
         texels = np.full((self.height, self.width * max(1, len(frames)), 4), SURROUND_CODE, np.uint8)
         texels[..., 3] = 255
@@ -65,9 +69,10 @@ class FilmStrip:
             placing = self._placing(reel)
             with Grade(self._opened.with_reel(reel), threads=1) as grade:
                 for index, frame in enumerate(frames):
-                    small = self._read.get(frame)
+                    small = self._read[frame] if frame in self._read else self._smalls.of(frame)
                     if small is not None:
-                        framed = placing.place(grade.correct(frame, small), grade.framing(frame))
+                        graded = resize(grade.correct(frame, small), self.width, self.height, "triangle")
+                        framed = placing.place(graded, grade.framing(frame))
                         shown = shown_codes(framed, self.monitor)
                         texels[:, index * self.width : (index + 1) * self.width, :3] = shown
         except BadInput:
@@ -86,7 +91,9 @@ class FilmStrip:
         return any(frame not in self._read for frame in frames)
 
     def _ask(self, frames: tuple[int, ...]) -> None:
-        wanted = next((frame for frame in frames if frame not in self._read), None)
+        unread = [frame for frame in frames if frame not in self._read]
+        self._smalls.ask(unread)
+        wanted = next(iter(unread), None)
         if wanted is not None and wanted != self._asked:
             self._asked = wanted
             self._reader.ask(Wish(wanted, (self._divide,)))

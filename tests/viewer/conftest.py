@@ -33,6 +33,7 @@ from lamphouse.viewer.models.keys import Press
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.seen import Textures
+from lamphouse.viewer.models.surveyed import Surveyed
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.turn.counting import counted
 from lamphouse.viewer.turn.display import News
@@ -52,6 +53,7 @@ ITEMS = (
     "invisible_button",
     "radio_button",
     "selectable",
+    "slider_float",
     "small_button",
 )
 FRAMES, WIDTH, HEIGHT = 40, 128, 96
@@ -107,7 +109,7 @@ class Double:
         self.done, self.strips, self.measured = [], [], []
         self.textures, self.elsewhere, self.mattes = Textures(), [], []
         self.shots, self.sharp = [], None
-        self.copied = Copied()
+        self.copied, self.surveyed = Copied(), Surveyed()
         self._answers, self._unreadable, self._run = deque(), {}, NumpyRun(1)
 
     def damage(self, frame, said):
@@ -145,6 +147,10 @@ class Double:
     def follow_copy(self, wanted, first):
         self.copied_from = first if wanted.is_on else None
         return self.copied
+
+    def follow_survey(self, asked):
+        self.asked_survey = asked
+        return self.surveyed
 
     def take(self, answer):
         self.found = answer.found

@@ -11,8 +11,10 @@ import pytest
 from imgui_bundle import ImVec2, imgui
 
 from lamphouse.graph.grade.visibility import Visibility
+from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.starting import Starting
+from lamphouse.viewer.models.surveyed import Surveyed, SurveyFound
 from lamphouse.viewer.panels import draw
 from lamphouse.viewer.panels.start.page import start_page
 
@@ -149,7 +151,25 @@ def _judged(hand):
     hand.keys("d")
 
 
+def _surveyed(hand):
+    hand.keys("f12")
+    why = "The picture changes by 0.35 from one frame to the next, which is 9 times what it does about there."
+    rows = [
+        Proposal(kind=kind, what=what, frame=frame, frames=frames, sure=sure, why=why)
+        for kind, what, frame, frames, sure in (
+            ("marks", "first picture", 0, 1, 0.99),
+            ("cues", "dissolve", 12, 10, 0.55),
+            ("balance", "start", 12, 1, 0.8),
+            ("steadiness", "unsteady picture", 24, 16, 0.4),
+        )
+    ]
+    hand.display.surveyed = Surveyed(found=SurveyFound(hand.display.asked_survey, tuple(rows), is_whole=True))
+    hand.frame(2)
+    hand.keys("down", "down")
+
+
 PAGES = {
+    "survey": _surveyed,
     "a change that may be seen": _seen_to_change,
     "judged": _judged,
     "menu": lambda hand: hand.keys("f10"),
@@ -166,7 +186,9 @@ PAGES = {
 }
 
 
-CASES = [(page, size) for page in PAGES for size in (SIZES if page in ("grade", "record") else SIZES[:2])]
+CASES = [
+    (page, size) for page in PAGES for size in (SIZES if page in ("grade", "record", "survey") else SIZES[:2])
+]
 
 
 @pytest.mark.parametrize(

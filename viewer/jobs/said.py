@@ -79,4 +79,11 @@ class Ended:
     number: int | None = None
 
 
-Message = Progress | Pair | Noted | Ended
+@dataclass(frozen=True, slots=True, eq=False)
+class Given:
+    """What work gives out while it goes on: see who orders it."""
+
+    what: object
+
+
+Message = Progress | Pair | Noted | Given | Ended

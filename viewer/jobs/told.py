@@ -19,12 +19,13 @@ import av
 
 from lamphouse.graph.media.codes.encode_planes import Blank, PlaneCoding, component_planes
 from lamphouse.graph.progress import Step
-from lamphouse.viewer.jobs.said import Ended, Message, Noted, Pair, Progress
+from lamphouse.viewer.jobs.said import Ended, Given, Message, Noted, Pair, Progress
 from lamphouse.viewer.jobs.small import Small, small
 
 PERIOD: Final = 0.5  # seconds between pictures that are shown, and HELD of them wait to come back (ours)
 HELD: Final = 12
 BETWEEN: Final = 0.5  # seconds between words of how far it is (ours)
+STOP: Final = "stop"
 PATIENCE: Final = 5.0  # seconds that the last words may take
 
 
@@ -33,6 +34,7 @@ class Told:
 
     def __init__(self, wire: Connection) -> None:
         self._wire, self._asked = wire, False
+        self._wish: object = None  # the newest that has not been taken
         self.so_far = Progress("", 0, 0)
         self._held: dict[int, Small] = {}
         self._next = self._came_at = 0.0
@@ -49,6 +51,24 @@ class Told:
     def is_asked(self) -> bool:
         """Say whether it is to stop: because it was told to, or since nobody listens any more."""
         return self._asked
+
+    def has_wish(self) -> bool:
+        """Say whether something is wished for that `wishes` has not given yet, or it is to stop."""
+        return self._asked or self._wish is not None
+
+    def wishes(self) -> Iterator[Any]:
+        """Wait for what is wished for while it works, and give the newest of it, until it is to stop."""
+        while True:
+            with self._changed:
+                self._changed.wait_for(self.has_wish)
+                wish, self._wish = self._wish, None
+            if self._asked:
+                return
+            yield wish
+
+    def give(self, what: object) -> None:
+        """Give out something, after all that was given before."""
+        self._say(Given(what))
 
     @contextmanager
     def stage(self, what: str) -> Iterator[Step]:
@@ -98,12 +118,12 @@ class Told:
     def _put(self, message: Message) -> None:
         with self._changed:
             self._news[type(message)] = message
-            self._changed.notify()
+            self._changed.notify_all()
 
     def _say(self, message: Message) -> None:
         with self._changed:
             self._words.append(message)
-            self._changed.notify()
+            self._changed.notify_all()
 
     def _next_messages(self) -> list[Message]:
         with self._changed:
@@ -125,5 +145,13 @@ class Told:
 
     def _hear(self) -> None:
         with suppress(EOFError, OSError):
-            self._wire.recv()
+            while (heard := self._wire.recv()) != STOP:
+                self._wake(wish=heard)
         self._asked = True
+        self._wake()
+
+    def _wake(self, wish: object = None) -> None:
+        """Wake who waits for a wish."""
+        with self._changed:
+            self._wish = wish or self._wish
+            self._changed.notify_all()

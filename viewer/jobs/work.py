@@ -15,6 +15,7 @@ from typing import Final
 
 from lamphouse.viewer.jobs.child import Order, work
 from lamphouse.viewer.jobs.said import Ended, Message, Pair
+from lamphouse.viewer.jobs.told import STOP
 
 PATIENCE: Final = 20.0  # seconds in which work that is to stop may end in order
 
@@ -50,8 +51,17 @@ class Work:
 
     def stop(self) -> None:
         """Have it stop in order; what is done stays."""
+        self.wish(STOP)
+
+    def wish(self, what: object) -> None:
+        """Wish for something of work that goes on; it gives the newest wish what it can."""
         with suppress(OSError):
-            self._wire.send("stop")
+            self._wire.send(what)
+
+    def kill(self) -> None:
+        """End it at once: for work of which nothing is half-made."""
+        self._process.kill()
+        self._listener.join(PATIENCE)
 
     def close(self) -> None:
         """Stop it and wait until it has ended; one that does not end is killed."""

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, Protocol
 
 from lamphouse.graph.edits.cues import cue_at, store_cue
 from lamphouse.graph.reel.records import Cue
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.drags import Nudge
 from lamphouse.viewer.models.marks import Loop, loop_about, loop_over
-from lamphouse.viewer.models.panels import Strip
 from lamphouse.viewer.models.preferences import Reaction
 from lamphouse.viewer.models.transport import Transport
 
 MARGIN: Final = 24  # frames before and after what a loop shows (our choice)
 PAUSE: Final = 1_000_000_000  # nanoseconds without a nudge after which the next is another step (our choice)
 NO_CUE: Final = "No cue holds here that could be moved."
+
+
+class Homing(Protocol):
+    """Who leads the picture elsewhere for a while, and knows how the film moved before that."""
+
+    home: Transport | None
 
 
 def cue_on_run(desk: Desk, reaction: Reaction, now: int) -> None:
@@ -99,17 +104,17 @@ def _called(desk: Desk, cue: Cue) -> str:
     return cue.name or f"at {desk.readings(cue.frame).timecode}"
 
 
-def follow_drag(desk: Desk, strip: Strip, frame: int, now: int) -> None:
-    """Show the frame at which something dragged on the strip stands, until `return_home`."""
-    if strip.home is None:
-        strip.home = desk.transport.run(desk.transport.speed, now)
+def follow_drag(desk: Desk, held: Homing, frame: int, now: int) -> None:
+    """Show the frame of what is dragged on the strip, or is under the pointer, until `return_home`."""
+    if held.home is None:
+        held.home = desk.transport.run(desk.transport.speed, now)
         desk.stop(now)
     desk.go_to(frame, now)
 
 
-def return_home(desk: Desk, strip: Strip, now: int) -> None:
-    """Go back to where the picture was before it followed a drag, and on as it moved then."""
-    home, strip.home = strip.home, None
+def return_home(desk: Desk, held: Homing, now: int) -> None:
+    """Go back to where the picture was before it was led elsewhere, and on as it moved then."""
+    home, held.home = held.home, None
     if home is not None:
         moved = desk.transport.go_to(home.frame, now).looping(home.loop, now)
         desk.transport = moved.run(home.speed, now)

@@ -9,6 +9,7 @@ from typing import Final
 
 GRADED, OTHER, WIPE, SIDE = "graded", "other", "wipe", "side by side"
 SCANNED, COPIED, STILL, MASTER = "as scanned", "copied cue", "stored still", "master"
+UNTAKEN = "not taken"  # the reel as it is, while something else is previewed
 MIDDLE: Final = (0.5, 0.5)
 FAR: Final = 1e3  # heights of the picture: an edge there is out of sight
 TAP: Final = 333_000_000  # nanoseconds of a tap at most; a key held longer goes back when let go (ours)

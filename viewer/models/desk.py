@@ -69,6 +69,7 @@ class Desk:
         self.aims = Aims()
         self._controls: tuple[ChainRef, Controls] | None = None
         self._cues: tuple[Reel, CueList] | None = None
+        self._preview: tuple[Reel, CueList] | None = None
 
     @property
     def message(self) -> str:
@@ -119,6 +120,23 @@ class Desk:
     def settings(self) -> Settings:
         """What is set at the playhead, on its way where a transition has begun."""
         return self.cues.at(self.frame)
+
+    @property
+    def shown_settings(self) -> Settings:
+        """What the picture shows: what is set at the playhead, or would be in the reel that is previewed."""
+        return self.settings if self._preview is None else self._preview[1].at(self.frame)
+
+    @property
+    def is_previewing(self) -> bool:
+        """Whether the picture shows another reel than this one."""
+        return self._preview is not None
+
+    def preview(self, reel: Reel | None) -> None:
+        """Let the picture show the settings of a reel that nobody keeps; with None, those of this one."""
+        if reel is None:
+            self._preview = None
+        elif self._preview is None or self._preview[0] is not reel:
+            self._preview = reel, CueList(reel.cues, self.controls, reel.tracks)
 
     def readings(self, frame: int | None = None) -> Readings:
         """Return the three readings of a place, the playhead's where none is given."""

@@ -109,12 +109,12 @@ def in_frame(lie: Lie, box: Box) -> Box:
 
 def lie_here(desk: Desk, view: PictureView) -> Lie:
     """Return how the scan lies in the frame that the desk shows now; at 1:1 that is the scan's raster."""
-    return PLAIN if view.is_true else lie_of(desk.reel, view.delivery, framing_of(desk.settings))
+    return PLAIN if view.is_true else lie_of(desk.reel, view.delivery, framing_of(desk.shown_settings))
 
 
 def other_lie_here(desk: Desk, view: PictureView, other: OtherPicture) -> Lie | None:
     """Return how what is compared with the picture lies in the frame that the desk shows now."""
-    framing = framing_of(desk.settings)
+    framing = framing_of(desk.shown_settings)
     lie = other_lie(desk.reel, view.delivery, framing, other)
     if lie is None or not view.is_true:
         return lie

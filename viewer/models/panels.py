@@ -14,6 +14,7 @@ from lamphouse.viewer.models.keys import KeyBook, KeyPage
 from lamphouse.viewer.models.leaving_files import Menu
 from lamphouse.viewer.models.loupe import LoupeView
 from lamphouse.viewer.models.preferences import Preferred
+from lamphouse.viewer.models.proposals import Proposals
 from lamphouse.viewer.models.recording import Recording
 from lamphouse.viewer.models.recovery import LeftOver
 from lamphouse.viewer.models.screens import Screens
@@ -124,6 +125,7 @@ class Panels:
     strip: Strip = field(default_factory=Strip)
     chain: ChainView = field(default_factory=ChainView)
     cues: CueRows = field(default_factory=CueRows)
+    proposals: Proposals = field(default_factory=Proposals)
 
     loupe: LoupeView = field(default_factory=LoupeView)
     framing: FramingHold = field(default_factory=FramingHold)

@@ -77,7 +77,7 @@ class Job:
             self.notes += [message.sentence] if message.sentence not in self.notes else []
         elif isinstance(message, Ended):
             self.ended, self.ended_at = message, now
-        else:
+        elif isinstance(message, Progress):
             if message.stage != self.progress.stage:
                 self._marks.clear()
             self.progress = message

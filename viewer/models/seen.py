@@ -85,6 +85,7 @@ class Seen:
     a_second: float | None = None  # pictures that are seen a second, while the film runs
     is_short: bool = False  # whether that is fewer than there are
     copied: str = ""  # how far the working copy has come
+    surveyed: str = ""  # how far the scan is measured for the survey
 
     @property
     def scanned(self) -> Picture | None:

@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-Where = Literal["scan", "copy", "chain", "matte", "other", "judge", "sound", "recovery", "file", "hand"]
+Where = Literal[
+    "scan", "copy", "survey", "chain", "matte", "other", "judge", "sound", "recovery", "file", "hand"
+]
 ORDER: Final[tuple[Where, ...]] = (
     "scan",
     "copy",
+    "survey",
     "chain",
     "other",
     "judge",

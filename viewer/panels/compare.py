@@ -10,7 +10,17 @@ from imgui_bundle import ImVec4, imgui
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, OTHER, SCANNED, SIDE, STILL, WIPE
+from lamphouse.viewer.models.comparison import (
+    COPIED,
+    GRADED,
+    MASTER,
+    OTHER,
+    SCANNED,
+    SIDE,
+    STILL,
+    UNTAKEN,
+    WIPE,
+)
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import FULL, OtherPicture, Seen
@@ -43,6 +53,7 @@ def _list(desk: Desk, panels: Panels, seen: Seen) -> None:
     copied = comparison.copied
     there = {
         SCANNED: True,
+        UNTAKEN: desk.is_previewing or comparison.kind == UNTAKEN,
         COPIED: copied is not None and cue_at(desk.reel, copied) is not None,
         STILL: panels.still is not None,
         MASTER: comparison.master is not None,

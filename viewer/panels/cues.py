@@ -38,6 +38,8 @@ def tools(desk: Desk, panels: Panels, seen: Seen) -> None:
     else:
         _history(desk, panels, seen)
         imgui.same_line()
+        command_button("survey", "survey", desk, panels, seen)
+        imgui.same_line()
         marks(desk, panels, seen)
     imgui.same_line()
     if imgui.button("more"):

@@ -35,6 +35,8 @@ GESTURES: Final = (
     ("Strip, a cue's name", "Drag the cue, with Control a copy; a click goes there."),
     ("Strip, a ramp's foot", "Drag its length; out of a cut's line comes a ramp."),
     ("Strip, any drag", "Snaps to cues and marks; with Alt it goes freely."),
+    ("Strip, a hollow shape", "A proposal of the survey: rest on it to preview it, click to choose it."),
+    ("Survey, a row", "Rest on it to preview it, click to choose it."),
     ("Pad", "Push toward a bar; a double click makes it neutral, the wheel turns its master."),
     ("Pad and number, drag", "Finely with Shift, coarsely with Control."),
     ("Number", "Drag it, or click and type; Tab goes on to the next."),

@@ -25,6 +25,7 @@ from lamphouse.viewer.models.ends import marked_frames
 from lamphouse.viewer.models.marking import copy_here
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.panels import Strip as View
+from lamphouse.viewer.models.proposals import choose, key_of, listed, previewed, sure_text, what_text
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
 from lamphouse.viewer.models.sounding import pip_frame
@@ -33,6 +34,7 @@ from lamphouse.viewer.panels.draw import box, image, line
 from lamphouse.viewer.panels.strip_cues import FLAG, draw_cues
 from lamphouse.viewer.panels.strip_ends import draw_ends, draw_stale
 from lamphouse.viewer.panels.strip_marks import draw_marks, draw_pip, is_on_pip, marks_under
+from lamphouse.viewer.panels.strip_proposals import draw_proposals, placed, proposal_under
 from lamphouse.viewer.panels.strip_ruler import Ruler, foot
 
 ZOOM_STEP: Final = 1.3
@@ -59,6 +61,8 @@ def strip(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     _playhead(desk, ruler, panels.scale)
     draw_marks(ruler, desk.reel, panels.scale)
     draw_pip(ruler, pip_frame(desk), panels.scale)
+    if panels.proposals.is_open:
+        _proposed(desk, panels, ruler)
     _in_the_hand(ruler, panels)
     imgui.pop_clip_rect()
     _done(desk, panels, seen, ruler)
@@ -93,7 +97,10 @@ def _done(desk: Desk, panels: Panels, seen: Seen, ruler: Ruler) -> None:
     view, mouse = panels.strip, imgui.get_mouse_pos()
     if imgui.is_item_hovered() and imgui.get_io().mouse_wheel:
         _zoom(view, ruler, mouse.x)
-    if imgui.is_item_activated():
+    if imgui.is_item_activated() and (one := panels.proposals.under) is not None:
+        choose(panels.proposals, desk, one, seen.now)
+        panels.drag = None
+    elif imgui.is_item_activated():
         panels.drag, view.is_moved = _grasped(desk, panels, ruler, mouse), False
         if panels.drag is None:
             desk.go_to(_clicked(desk, panels, ruler, mouse), seen.now)
@@ -102,6 +109,15 @@ def _done(desk: Desk, panels: Panels, seen: Seen, ruler: Ruler) -> None:
         _dragged(desk, panels, seen, ruler, mouse.x)
     if imgui.is_item_deactivated():
         _let_go(desk, panels, seen, ruler.frame(mouse.x))
+
+
+def _proposed(desk: Desk, panels: Panels, ruler: Ruler) -> None:
+    """Draw what the survey's list shows, and note which of it the pointer is over."""
+    held, scale = panels.proposals, panels.scale
+    shown, one = placed(ruler, listed(held, desk.reel), scale), previewed(held, desk.reel)
+    draw_proposals(ruler, shown, None if one is None else key_of(one), scale)
+    if imgui.is_item_hovered():
+        held.under = proposal_under(shown, imgui.get_mouse_pos(), scale)
 
 
 def _clicked(desk: Desk, panels: Panels, ruler: Ruler, mouse: ImVec2) -> int:
@@ -182,7 +198,9 @@ def _let_go(desk: Desk, panels: Panels, seen: Seen, at: int) -> None:
 def _tooltip(desk: Desk, panels: Panels, ruler: Ruler) -> None:
     """Say what is under the pointer: a cue by its line or its name, a mark by its shape."""
     mouse = imgui.get_mouse_pos()
-    if mouse.y >= ruler.top + FLAG * panels.scale:
+    if (one := panels.proposals.under) is not None:
+        lines = [f"{what_text(one)} ({sure_text(one)})", desk.readings(one.frame).timecode, one.why]
+    elif mouse.y >= ruler.top + FLAG * panels.scale:
         lines = [_mark_text(desk, mark) for mark in marks_under(ruler, desk.reel, mouse, panels.scale)]
         pip = pip_frame(desk)
         if pip is not None and is_on_pip(ruler, pip, mouse, panels.scale):

@@ -32,6 +32,7 @@ from lamphouse.viewer.models.record_asked import RecordAsked
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.seen import Picture, Textures
 from lamphouse.viewer.models.sharpness import ShotSharpness
+from lamphouse.viewer.models.surveyed import SurveyAsked, Surveyed
 from lamphouse.viewer.picture.film_strip import FilmStrip
 from lamphouse.viewer.picture.focus_search import FocusSearch
 from lamphouse.viewer.picture.judging import Judge
@@ -40,6 +41,7 @@ from lamphouse.viewer.picture.meter import Meter
 from lamphouse.viewer.picture.painter import Canvas, Painter, write_texture
 from lamphouse.viewer.picture.reader import ROOM, Reader, threads_here
 from lamphouse.viewer.picture.recorded import Recorded
+from lamphouse.viewer.picture.surveying import Surveying
 from lamphouse.viewer.picture.working import Working
 from lamphouse.viewer.turn.compared import Shown
 from lamphouse.viewer.turn.counting import Counted, counted
@@ -67,6 +69,7 @@ class GlDisplay:
         self._meter = Meter(desk.opened, wake)
         self._focus = FocusSearch(desk.opened, wake)
         self._judge = Judge(desk.opened, wake)
+        self._surveying = Surveying(desk.opened, wake)
         self._recorded = Recorded(wake, MONITORS[SRGB])
         self._named: dict[str, int] = {}
 
@@ -92,6 +95,7 @@ class GlDisplay:
         self._focus.close()
         self._judge.close()
         self._recorded.close()
+        self._surveying.close()
         self._counter.shutdown(cancel_futures=True)
         self.painter.delete()
         GL.glDeleteTextures([self._parade, self._plane, self._strip, *self._named.values()])
@@ -144,6 +148,10 @@ class GlDisplay:
     def follow_copy(self, wanted: Wanted, first: int) -> Copied:
         """Make the working copy of the scan, or leave off; return how far it has come."""
         return self.working.follow(wanted, first)
+
+    def follow_survey(self, asked: SurveyAsked | None) -> Surveyed:
+        """Have the scan measured and proposals made, or leave off; return what has come of it."""
+        return self._surveying.follow(asked)
 
     def take(self, answer: Answer) -> None:
         """Write a frame's pictures into textures."""

@@ -14,7 +14,7 @@ from lamphouse.graph.media.codes.framing import framing_of
 from lamphouse.graph.reel.records import ChainRef
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.values import Settings
-from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, STILL
+from lamphouse.viewer.models.comparison import COPIED, GRADED, MASTER, STILL, UNTAKEN
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import FULL, OtherPicture
@@ -71,10 +71,12 @@ def compared_with(desk: Desk, panels: Panels) -> Compared:
 
 
 def compared_settings(desk: Desk) -> Settings | None:
-    """Return the settings that the picture is compared with: those of the copied cue, or None for the scan.
+    """Return the settings that the picture is compared with: of a copied cue, of the reel as it is, or None.
 
-    Raises BadInput where that cue is gone.
+    None is for the scan. Raises BadInput where that cue is gone.
     """
+    if desk.comparison.kind == UNTAKEN:
+        return desk.settings
     if desk.comparison.kind != COPIED:
         return None
     frame = desk.comparison.copied

@@ -27,6 +27,7 @@ from lamphouse.viewer.models.panels import Area, Panels
 from lamphouse.viewer.models.record_asked import RecordAsked, RecordFound
 from lamphouse.viewer.models.seen import Picture, Seen, Textures
 from lamphouse.viewer.models.sharpness import ShotSharpness
+from lamphouse.viewer.models.surveyed import SurveyAsked, Surveyed
 from lamphouse.viewer.turn.compared import MasterFrame, Shown
 from lamphouse.viewer.turn.counting import Counted
 from lamphouse.viewer.turn.decide import Drawing, Region
@@ -114,6 +115,9 @@ class Display(Protocol):
 
     def follow_copy(self, wanted: Wanted, first: int) -> Copied:
         """Make the working copy, from frame `first` on, or leave off; return how far it has come."""
+
+    def follow_survey(self, asked: SurveyAsked | None) -> Surveyed:
+        """Have the scan measured and proposals made, or with None leave off; return what has come of it."""
 
     def take(self, answer: Answer) -> None:
         """Take the pictures of a frame as those that are graded from now on."""

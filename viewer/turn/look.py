@@ -49,7 +49,7 @@ def look_alone(desk: Desk, panels: Panels, seen: Seen) -> Look:
     Two pictures side by side are for the desk; here the graded one is seen then.
     """
     held, view, comparison = panels.screens, panels.picture, desk.comparison
-    framing, shape = framing_of(desk.settings), shape_of(desk.reel, view.delivery)
+    framing, shape = framing_of(desk.shown_settings), shape_of(desk.reel, view.delivery)
     area, lie = fitted(shape, held.size), lie_of(desk.reel, view.delivery, framing)
     lines = all_lines(held.alone.guides, desk.reel, view.delivery, lie, shape)
     return Look(

@@ -25,9 +25,11 @@ from lamphouse.viewer.models.judged import Case, Judgement
 from lamphouse.viewer.models.mattes import matte_node
 from lamphouse.viewer.models.pace import Pace
 from lamphouse.viewer.models.panels import Panels, spread
+from lamphouse.viewer.models.proposals import show_preview
 from lamphouse.viewer.models.saving import look
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
 from lamphouse.viewer.turn import decide, recorded
+from lamphouse.viewer.turn.apart import copied, surveyed
 from lamphouse.viewer.turn.compared import (
     NOTHING,
     OtherCanvas,
@@ -78,7 +80,9 @@ class Loop:
         """Do what is due, and return the nanoseconds until something is again; `is_woken` by an event."""
         now, sight = self._clock(), self.state.sight
         has_news = self._look_at_sticks(now) | self._ask(now)
-        has_news |= self._take_news(now) | look(self._desk, now)  # what has been read ahead answers at once
+        has_news |= (
+            self._take_news(now) | self._survey(now) | look(self._desk, now)
+        )  # what has been read ahead answers at once
         is_woken |= self._desk.troubles.pass_by(now)
         facts, has_seen = self._facts(now), self.state.sight is not sight
         self.state = decide.stirs(
@@ -108,6 +112,7 @@ class Loop:
         )
         self._panels.picture.at = None
         self._surface.draw(desk, self._panels, self.seen)
+        show_preview(self._panels.proposals, desk)
         self._follow(now)
         self._show(now)
         self._present()
@@ -222,7 +227,7 @@ class Loop:
             is_running=transport.is_moving(now) and transport.wanted >= decide.RUNNING,
             next_due=transport.wait(now),
             reel=desk.reel,
-            settings=desk.settings,
+            settings=desk.shown_settings,
             is_unkept=desk.recovery.lacks(desk.reel),
             region=self._panels.picture.region,
             judgement=self.seen.judgement,
@@ -338,16 +343,14 @@ class Loop:
             sharpness=sharp,
             heard=heard,
             stated=stated,
-            copied=self._copied(),
+            copied="" if self.state.drawn is None else copied(desk, self._panels, self._display),
         )
 
-    def _copied(self) -> str:
-        """Have the working copy made, once the first picture is there; return how far it has come."""
-        if self.state.drawn is None:
-            return ""
-        found = self._display.follow_copy(self._panels.copying.wanted, self._desk.frame)
-        self._desk.troubles.put("copy", found.reason)
-        return found.words
+    def _survey(self, now: int) -> bool:
+        is_resting = now - self.state.changed_at >= decide.KEPT_AT_REST
+        asked = self._desk, self._panels, self._display, self.seen
+        self.seen, is_new = surveyed(*asked, is_resting=is_resting)
+        return is_new
 
     def keep(self) -> None:
         """Keep beside the reel what is not saved of it."""
@@ -378,7 +381,7 @@ class Loop:
     def _framed(self) -> Lie:
         """Return how the scan lies in the frame that is delivered, and judged, however it is looked at."""
         desk = self._desk
-        return lie_of(desk.reel, self._panels.picture.delivery, framing_of(desk.settings))
+        return lie_of(desk.reel, self._panels.picture.delivery, framing_of(desk.shown_settings))
 
     def _shown(self) -> tuple[Any, ...]:
         """Return all that panels show and a turn may have changed; what is large by its identity."""

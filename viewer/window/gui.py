@@ -13,6 +13,7 @@ from imgui_bundle import ImVec2, imgui
 from lamphouse.viewer.models.commands.table import is_asking
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.proposals import point
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.buttons import command_button
@@ -26,6 +27,7 @@ from lamphouse.viewer.panels.grips import balances_height, grips
 from lamphouse.viewer.panels.help import help_page
 from lamphouse.viewer.panels.menu import menu
 from lamphouse.viewer.panels.picture import picture
+from lamphouse.viewer.panels.proposals import proposals
 from lamphouse.viewer.panels.questions import questions
 from lamphouse.viewer.panels.record.page import record
 from lamphouse.viewer.panels.scopes import scopes, shares
@@ -39,6 +41,9 @@ TRANSPORT: Final = 46.0
 SCOPES: Final = 0.24  # of the height
 CUES: Final = 366.0
 CHAIN: Final = 0.38
+SURVEY: Final = (
+    330.0  # pixels of height that the list of the survey has at least, where balances stand above it
+)
 _PLAIN: Final = (
     imgui.WindowFlags_.no_decoration
     | imgui.WindowFlags_.no_background  # the window is cleared to it
@@ -65,6 +70,7 @@ def gui(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.end_child()
     transport(desk, panels, seen)
     strip(desk, panels, seen, STRIP * scale)
+    _point(desk, panels, seen)
     questions(desk, panels)
     menu(desk, panels, seen)
     if panels.helps:
@@ -93,14 +99,31 @@ def _grade(desk: Desk, panels: Panels, seen: Seen) -> None:
     room = imgui.get_content_region_avail()
     high = balances_height(room.x)
     scopes(panels, seen, room.x, room.y * SCOPES)
-    grips(desk, panels, seen, room.x, high)
+    if not panels.proposals.is_open or imgui.get_content_region_avail().y - high > SURVEY * scale:
+        grips(desk, panels, seen, room.x, high)
+    if panels.proposals.is_open:
+        proposals(desk, panels, seen, room.x, imgui.get_content_region_avail().y)
+    else:
+        _cues_and_controls(desk, panels, seen)
+    imgui.end_child()
+
+
+def _cues_and_controls(desk: Desk, panels: Panels, seen: Seen) -> None:
+    scale = panels.scale
     cue_list(desk, panels, seen, CUES * scale, imgui.get_content_region_avail().y)
     imgui.same_line()
     imgui.begin_child("controls", ImVec2(0, 0), imgui.ChildFlags_.nav_flattened)
     controls(desk, panels, seen)
     shares(desk, panels, seen)
     imgui.end_child()
-    imgui.end_child()
+
+
+def _point(desk: Desk, panels: Panels, seen: Seen) -> None:
+    """Have the picture follow the pointer over proposals, while no hand holds anything."""
+    held = panels.proposals
+    under, held.under = held.under, None
+    if not imgui.is_any_item_active():
+        point(held, desk, under, seen.now)
 
 
 def _bar(desk: Desk, panels: Panels, seen: Seen) -> None:

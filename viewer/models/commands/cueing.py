@@ -33,6 +33,7 @@ def _nudged(by: int) -> Act:
 
 
 def _listed(desk: Desk, panels: Panels, now: int) -> None:
+    panels.proposals.is_open = False  # its list stands where that of the cues does
     take_keyboard(panels.cues, desk)
 
 

@@ -13,6 +13,7 @@ from lamphouse.viewer.models.commands.moving import MOVING
 from lamphouse.viewer.models.commands.recording import RECORDING
 from lamphouse.viewer.models.commands.showing import SHOWING
 from lamphouse.viewer.models.commands.sounding import SOUNDING
+from lamphouse.viewer.models.commands.surveying import SURVEYING
 from lamphouse.viewer.models.commands.working import WORKING
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.keys import OF_PANELS, Press
@@ -23,6 +24,7 @@ SUBJECTS: Final = (
     ("moving", MOVING),
     (CUES, CUEING),
     ("marks", MARKING),
+    ("survey", SURVEYING),
     ("sound", SOUNDING),
     ("comparing", COMPARING),
     ("showing", SHOWING),
@@ -61,7 +63,8 @@ def asked(inputs: Inputs, panels: Panels) -> Iterator[Command]:
     for press in inputs.pressed:
         if panels.helps and panels.key_page.takes(press, panels.keys):
             continue
-        if not (inputs.is_typing or panels.asked) and panels.cues.takes(press):
+        is_for_list = panels.proposals.takes if panels.proposals.is_open else panels.cues.takes
+        if not (inputs.is_typing or panels.asked) and is_for_list(press):
             continue
         command = BY_NAME.get(panels.keys.name_of(press) or "")
         if command is not None and _is_for_desk(command, press, inputs, panels):

@@ -1,0 +1,288 @@
+"""What the survey proposes at the desk: listed, previewed, taken and refused. The proposals are invented."""
+
+import msgspec
+import pytest
+from imgui_bundle import imgui
+
+from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.survey.proposal import Proposal
+from lamphouse.viewer.models.comparison import OTHER, UNTAKEN
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.proposals import MOST, chosen, listed
+from lamphouse.viewer.models.surveyed import Surveyed, SurveyFound, measured_text
+from lamphouse.viewer.panels import proposal_shapes, proposed
+from lamphouse.viewer.panels.strip_cues import FLAG
+from lamphouse.viewer.turn.decide import KEPT_AT_REST
+
+SOFT = Proposal(
+    kind="faults", what="soft shot", frame=4, frames=8, sure=0.4, why="Soft.", place=(0.25, 0.5, 0.5, 0.25)
+)
+CUT = Proposal(kind="cues", what="cut", frame=12, sure=0.97, why="It is another picture.")
+START = Proposal(
+    kind="balance", what="start", frame=12, sure=0.9, why="All agree.", settings={"primary.gain": 2.0}
+)
+FADE = Proposal(kind="cues", what="fade out", frame=36, frames=4, sure=0.5, why="It goes dark.")
+ALL = (SOFT, CUT, START, FADE)
+
+
+def answer(hand, proposals=ALL, **more):
+    """Let the survey that is asked for find these."""
+    found = SurveyFound(hand.display.asked_survey, tuple(proposals), **{"is_whole": True, **more})
+    hand.display.surveyed = Surveyed(found=found)
+    hand.frame(3)
+
+
+def rest(hand):
+    """Let the time pass after which a reel is no longer being changed."""
+    hand.now += KEPT_AT_REST
+    hand.frame(2)
+
+
+@pytest.fixture
+def surveyed(hand):
+    """A hand at a desk whose survey proposes four things; the list has the keyboard."""
+    hand.keys("f12")
+    answer(hand)
+    return hand
+
+
+def held(hand):
+    return listed(hand.panels.proposals, hand.desk.reel)
+
+
+def gain_shown(hand):
+    return hand.display.drawing.settings["primary.gain"]
+
+
+def middle(items, hand, label):
+    """Return the middle of what was drawn with that label."""
+    hand.frame(2)
+    left, top, right, bottom = items[label]
+    return (left + right) / 2, (top + bottom) / 2
+
+
+def test_nothing_is_measured_or_asked_until_a_person_opens_the_survey(hand):
+    before = hand.desk.reel
+    assert hand.display.asked_survey is None
+    hand.keys("f12")
+    asked = hand.display.asked_survey
+    assert (asked.reel, asked.margin) == (before, 1.0)
+    hand.display.surveyed = Surveyed(words=measured_text(300, 1000, 100.0))
+    hand.frame(2)
+    assert hand.seen.surveyed == "survey 30 %, 2 min left"
+    hand.keys("f12")
+    assert hand.display.asked_survey is asked  # it goes on while the list is away
+    hand.keys("f12", is_shift=True)
+    assert hand.display.asked_survey is None
+    assert hand.desk.reel is before
+
+
+def test_the_chosen_proposal_is_previewed_and_the_reel_stays_as_it_is(surveyed):
+    before = surveyed.desk.reel
+    surveyed.keys("home", "down", "down")
+    assert (chosen(surveyed.panels.proposals, before), surveyed.desk.frame) == (START, 12)
+    assert gain_shown(surveyed) == 2.0
+    assert surveyed.desk.reel is before
+    surveyed.keys("escape")
+    assert gain_shown(surveyed) == pytest.approx(1.2)
+    surveyed.desk.go_to(13, surveyed.now)
+    surveyed.keys("n")  # from the playhead on
+    assert chosen(surveyed.panels.proposals, before) == FADE
+    surveyed.keys("n", is_shift=True)
+    assert chosen(surveyed.panels.proposals, before) == START
+
+
+def test_what_is_previewed_is_compared_with_the_reel_as_it_is(surveyed):
+    surveyed.keys("home", "down", "down")
+    surveyed.desk.comparison.kind, surveyed.desk.comparison.way = UNTAKEN, OTHER
+    surveyed.frame(2)
+    assert surveyed.display.others[-1].settings["primary.gain"] == pytest.approx(1.2)
+    assert gain_shown(surveyed) == 2.0
+
+
+def test_one_is_taken_as_one_step_and_the_next_is_chosen(surveyed):
+    desk, before = surveyed.desk, surveyed.desk.reel
+    surveyed.keys("home", "down", "down", "enter")
+    assert cue_at(desk.reel, 12).settings == {"primary.gain": 2.0}
+    assert held(surveyed) == (SOFT, CUT, FADE)
+    assert chosen(surveyed.panels.proposals, desk.reel) == FADE
+    surveyed.keys("z", is_control=True)
+    assert desk.reel is before
+    assert held(surveyed) == ALL
+
+
+def test_one_is_refused_for_good_until_it_is_called_back(surveyed, items):
+    desk, before = surveyed.desk, surveyed.desk.reel
+    surveyed.keys("home", "delete")
+    assert [(one.kind, one.frame) for one in desk.reel.refused] == [("faults", 4)]
+    assert held(surveyed) == (CUT, START, FADE)
+    surveyed.panels.proposals.sureness = "refused"
+    surveyed.frame(2)
+    assert [(one.what, one.frame) for one in held(surveyed)] == [("soft shot", 4)]
+    assert "call back all 1" in items
+    surveyed.keys("home")
+    assert not surveyed.desk.is_previewing
+    surveyed.keys("enter")
+    assert desk.reel == before
+    surveyed.keys("z", is_control=True)
+    assert len(desk.reel.refused) == 1
+
+
+@pytest.mark.parametrize(
+    ("kind", "sureness", "left"),
+    [
+        (None, "all", ()),
+        (None, "sure", (SOFT, FADE)),
+        ("cues", "all", (SOFT, START)),
+        ("cues", "unsure", (SOFT, CUT, START)),
+    ],
+)
+@pytest.mark.parametrize("key", ["enter", "delete"])
+def test_all_that_is_listed_is_taken_or_refused_in_one_step(surveyed, kind, sureness, left, key):
+    desk, before = surveyed.desk, surveyed.desk.reel
+    rows = surveyed.panels.proposals
+    rows.kind, rows.sureness = kind, sureness
+    surveyed.keys(key, is_control=True, is_shift=True)
+    rows.kind, rows.sureness = None, "all"
+    assert held(surveyed) == left
+    assert len(desk.reel.refused) == (0 if key == "enter" else len(ALL) - len(left))
+    assert desk.message.endswith("in one step; undo takes it back.")
+    desk.undo()
+    assert desk.reel is before
+
+
+def test_kinds_and_sureness_are_gone_through_by_keys(surveyed):
+    seen = []
+    for _ in range(4):
+        surveyed.keys("u", is_shift=True)
+        seen.append([one.what for one in held(surveyed)])
+    assert seen == [["cut", "start"], ["soft shot", "fade out"], [], [one.what for one in ALL]]
+    surveyed.keys("u", "u")
+    assert held(surveyed) == (CUT, FADE)
+
+
+def test_what_is_under_the_pointer_is_previewed_and_the_picture_comes_back(surveyed, items):
+    surveyed.desk.go_to(20, surveyed.now)
+    surveyed.frame(2)
+    surveyed.move(*middle(items, surveyed, "##start 12"))
+    surveyed.frame(2)
+    assert (surveyed.desk.frame, gain_shown(surveyed)) == (12, 2.0)
+    surveyed.move(300, 400)
+    surveyed.frame(2)
+    assert (surveyed.desk.frame, surveyed.desk.is_previewing) == (20, False)
+    surveyed.click(*middle(items, surveyed, "##start 12"))
+    surveyed.move(300, 400)
+    surveyed.frame(2)
+    assert (surveyed.desk.frame, gain_shown(surveyed)) == (12, 2.0)
+
+
+def test_a_running_film_is_not_led_elsewhere_by_the_pointer(surveyed, items):
+    place = middle(items, surveyed, "##start 12")
+    surveyed.desk.play(surveyed.now)
+    surveyed.move(*place)
+    surveyed.frame(2)
+    assert surveyed.desk.transport.is_moving(surveyed.now)
+    assert not surveyed.desk.is_previewing
+
+
+def test_a_change_by_hand_ends_the_preview_and_the_survey_is_made_anew_once_it_rests(surveyed):
+    desk, first = surveyed.desk, surveyed.display.asked_survey
+    surveyed.keys("home", "down", "down")
+    desk.set({"primary.lift": 0.1})
+    surveyed.frame(2)
+    assert not desk.is_previewing
+    assert surveyed.display.asked_survey is first
+    rest(surveyed)
+    assert surveyed.display.asked_survey.reel is desk.reel
+    answer(surveyed, (FADE,))
+    assert held(surveyed) == (FADE,)
+    desk.undo()
+    surveyed.frame(2)
+    assert held(surveyed) == ALL  # at once: they are remembered
+
+
+def test_the_margin_is_turned_by_keys_within_its_range_and_asked_for(surveyed):
+    for _ in range(12):
+        surveyed.keys(",", is_shift=True)
+    assert surveyed.panels.proposals.margin == MOST
+    rest(surveyed)
+    assert surveyed.display.asked_survey.margin == MOST
+    surveyed.keys(".", is_shift=True)
+    assert surveyed.panels.proposals.margin < MOST
+
+
+def test_the_margin_is_turned_by_its_slider_to_the_right_for_more_cuts(surveyed, items):
+    x, y = middle(items, surveyed, "##margin")
+    surveyed.drag((x, y), (x + 40, y))
+    assert 1 / MOST < surveyed.panels.proposals.margin < 1
+
+
+def test_proposals_on_the_strip_are_chosen_by_a_click_and_say_why(surveyed, monkeypatch):
+    said = []
+    monkeypatch.setattr(imgui, "set_tooltip", said.append)
+    x, y = surveyed.strip_x(12.5), surveyed.strip_top + FLAG + 27  # the second row has the balances
+    surveyed.move(x, y)
+    surveyed.frame(2)
+    assert said[-1].splitlines() == ["start (sure, 0.90)", surveyed.desk.readings(12).timecode, "All agree."]
+    surveyed.click(x, y)
+    assert chosen(surveyed.panels.proposals, surveyed.desk.reel) == START
+    surveyed.keys("f12")
+    surveyed.click(x + 40, y)
+    assert surveyed.desk.frame > 12
+
+
+def test_sure_and_unsure_are_drawn_apart_and_each_kind_has_a_shape_of_its_own(monkeypatch):
+    drawn = []
+    monkeypatch.setattr(proposal_shapes, "polygon", lambda corners, *rest: drawn.append(list(corners)))
+    monkeypatch.setattr(proposal_shapes, "outline", lambda *given: None)
+    colour = (1.0, 1.0, 1.0, 1.0)
+    proposal_shapes.draw_proposal("cues", (50, 50), colour, 1.0, is_sure=True)
+    assert len(drawn) == 2
+    proposal_shapes.draw_proposal("cues", (50, 50), colour, 1.0, is_sure=False)
+    assert len(drawn) == 3
+    assert len(set(proposal_shapes.SHAPES.values())) == len(proposal_shapes.SHAPES)
+
+
+def test_the_place_of_a_fault_is_outlined_in_the_picture_while_it_lasts(surveyed, monkeypatch):
+    outlined = []
+    monkeypatch.setattr(proposed, "outline", lambda corners, *rest: outlined.append(list(corners)))
+    surveyed.keys("home")
+    surveyed.frame()
+    (left, top), _, (right, bottom), _ = outlined[-1]
+    view = surveyed.panels.picture
+    width = view.size[0]  # the scan's 4:3 fits in from side to side
+    assert (left - view.at[0], right - left) == pytest.approx((width / 4, width / 2), abs=1)
+    assert bottom - top == pytest.approx(width * 3 / 4 / 4, abs=1)
+    outlined.clear()
+    surveyed.desk.go_to(20, surveyed.now)
+    surveyed.frame(2)
+    assert outlined == []
+
+
+def test_five_thousand_proposals_cost_no_more_than_what_is_seen_of_them(desk, hand_at, monkeypatch):
+    scan = msgspec.structs.replace(desk.reel.scan, frames=20_000)
+    hand = hand_at(Desk(desk.opened.with_reel(msgspec.structs.replace(desk.reel, scan=scan))))
+    hand.keys("f12")
+    answer(hand, [msgspec.structs.replace(CUT, frame=4 * n) for n in range(5000)])
+    hand.keys("end")
+    drawn = []
+    monkeypatch.setattr(imgui, "selectable", lambda *given: drawn.append(given) or (False, False))
+    hand.frame()
+    assert 4 < len(drawn) < 60
+    assert hand.desk.frame == 4 * 4999
+
+
+def test_what_is_of_a_reel_that_is_not_there_any_more_is_not_listed(surveyed):
+    asked = surveyed.display.asked_survey
+    surveyed.desk.set({"primary.lift": 0.1})
+    rest(surveyed)
+    assert surveyed.display.asked_survey is not asked
+    surveyed.display.surveyed = Surveyed(found=SurveyFound(asked, (CUT,)))
+    surveyed.frame(2)
+    assert held(surveyed) == ALL
+
+
+def test_why_the_survey_goes_no_farther_is_said(surveyed):
+    surveyed.display.surveyed = Surveyed(reason="The scan is gone; bring it back.")
+    surveyed.frame(2)
+    assert surveyed.desk.troubles.of("survey") == "The scan is gone; bring it back."

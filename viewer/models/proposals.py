@@ -1,0 +1,351 @@
+"""What the survey proposes, as a person goes through it: what is listed, chosen, and done with it.
+
+Nothing of it is saved but what is taken and what is refused, and each of these is one step to undo. A
+proposal is previewed by making a reel of it that nobody keeps: the desk shows that one's settings meanwhile.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Final, Literal, cast, get_args
+
+from lamphouse.graph.reel.records import Reel, Refused
+from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
+from lamphouse.graph.survey.refused import call_back, refuse
+from lamphouse.graph.survey.take import take
+from lamphouse.nodes.errors import BadInput
+from lamphouse.viewer.models.by_hand import follow_drag, return_home
+from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.keys import Press
+from lamphouse.viewer.models.surveyed import SurveyAsked, Surveyed, SurveyFound
+from lamphouse.viewer.models.transport import Transport
+
+Sureness = Literal["all", "sure", "unsure", "refused"]
+SURENESS: Final[tuple[Sureness, ...]] = get_args(Sureness)
+Key = tuple[str, str, int, int]
+REMEMBERED: Final = (
+    12  # states of the reel whose proposals are at hand again when a step is undone (our choice)
+)
+LEAST: Final = 0.2  # of the margin, as of the command
+MOST: Final = 5.0
+STEP: Final = 2**0.25  # of the margin, by a key
+MOVES: Final = {"up": -1, "down": 1, "page up": -8, "page down": 8}
+REFUSED: Final = "It was refused, so it is not proposed again; call it back to have it proposed."
+
+
+@dataclass(slots=True)
+class Proposals:
+    """The list: what it shows, which proposal is chosen, and where the keyboard is."""
+
+    is_open: bool = False
+    is_asked: bool = False  # whether the scan is measured for it, and proposals made
+    has_keyboard: bool = False
+    presses: list[Press] = field(default_factory=list)
+    margin: float = 1.0
+    kind: Kind | None = None  # that is listed; None: every one
+    sureness: Sureness = "all"
+    found: SurveyFound | None = None  # what is proposed, of this state of the reel or of one before
+    came: SurveyFound | None = None  # what a survey brought last, if only of a reel that is changed by now
+    asked: SurveyAsked | None = None  # what was asked for last
+    chosen: Key | None = None
+    under: Proposal | None = None  # what the pointer is over, in this drawing
+    pointed: Key | None = None  # the one under the pointer
+    of: Reel | None = None  # the reel as it was then: a change of it ends the preview
+    home: Transport | None = None  # how the film moved before the picture went to that
+    brings: bool = False  # whether the chosen one is to be brought into sight
+    _before: list[SurveyFound] = field(default_factory=list)
+    _listed: tuple[object, tuple[Proposal, ...]] = (None, ())
+    _preview: tuple[Reel, Key, Reel | None] | None = None
+
+    @property
+    def reel_seen(self) -> Reel | None:
+        """The reel that the proposals are of."""
+        return None if self.found is None else self.found.asked.reel
+
+    def takes(self, press: Press) -> bool:
+        """Take a key of the list, where it has the keyboard, for its next drawing; say whether it is one."""
+        if not (self.has_keyboard and self.is_open) or press.is_control or press.is_shift:
+            return False
+        if press.name not in {*MOVES, "home", "end", "enter", "delete", "escape"}:
+            return False
+        self.presses.append(press)
+        return True
+
+    def take(self, told: Surveyed) -> bool:
+        """Take what a survey has brought; say whether that is anything new."""
+        if told.found is None or told.found is self.came:
+            return False
+        self.came = told.found
+        if told.found.asked is self.asked:
+            self.put(told.found)
+        return True
+
+    def put(self, found: SurveyFound) -> None:
+        """Take what came for a reel, in place of what was there."""
+        self._before = [one for one in self._before if one.asked.reel is not found.asked.reel]
+        self._before = [*self._before[1 - REMEMBERED :], found]
+        self.found = found
+
+    def recall(self, reel: Reel) -> None:
+        """Have at hand again what was found for a reel that a step back or forward has brought."""
+        if self.found is not None and self.found.asked.reel is not reel:
+            self.found = next((one for one in self._before if one.asked.reel is reel), self.found)
+
+
+def key_of(one: Proposal | Refused) -> Key:
+    """Return by what a proposal is known again when the survey is made anew."""
+    return one.kind, one.what, one.frame, one.frames
+
+
+def listed(held: Proposals, reel: Reel) -> tuple[Proposal, ...]:
+    """Return the proposals that are listed, in order of frame."""
+    case = (held.found, held.kind, held.sureness, reel.refused)
+    if held._listed[0] != case:
+        held._listed = case, tuple(_listed(held, reel))
+    return held._listed[1]
+
+
+def counts(held: Proposals, reel: Reel) -> dict[Kind, int]:
+    """Return how many there are of each kind, of those that are as sure as is asked for."""
+    every = dict.fromkeys(KINDS, 0)
+    for proposal in _as_sure(held, reel):
+        every[proposal.kind] += 1
+    return every
+
+
+def _listed(held: Proposals, reel: Reel) -> list[Proposal]:
+    found = [one for one in _as_sure(held, reel) if held.kind in (None, one.kind)]
+    return sorted(found, key=lambda one: (one.frame, KINDS.index(one.kind)))
+
+
+def _as_sure(held: Proposals, reel: Reel) -> Sequence[Proposal]:
+    if held.sureness == "refused":
+        return [_refused(one) for one in reel.refused if one.kind in KINDS]
+    found = held.found.proposals if held.found else ()
+    if held.sureness == "all":
+        return found
+    return [one for one in found if one.is_sure == (held.sureness == "sure")]
+
+
+def _refused(one: Refused) -> Proposal:
+    return Proposal(
+        kind=cast(Kind, one.kind), what=one.what, frame=one.frame, frames=one.frames, sure=0.0, why=REFUSED
+    )
+
+
+def chosen(held: Proposals, reel: Reel) -> Proposal | None:
+    """Return the proposal that is chosen, while it is listed."""
+    return _of(listed(held, reel), held.chosen)
+
+
+def previewed(held: Proposals, reel: Reel) -> Proposal | None:
+    """Return the proposal that is previewed: the one under the pointer, else the chosen one."""
+    if not held.is_open:
+        return None
+    return _of(listed(held, reel), held.pointed) or chosen(held, reel)
+
+
+def _of(proposals: Sequence[Proposal], key: Key | None) -> Proposal | None:
+    return next((one for one in proposals if key_of(one) == key), None)
+
+
+# What a person does in the list.
+
+
+def open_or_close(held: Proposals, desk: Desk) -> None:
+    """Open the list, give it the keys and have the scan measured; or put it away, and keep what is known."""
+    held.is_open = held.has_keyboard = not held.is_open
+    held.is_asked |= held.is_open
+    if not held.is_open:
+        let_go(held, desk)
+
+
+def let_go(held: Proposals, desk: Desk) -> None:
+    """Preview nothing any more."""
+    held.chosen = held.pointed = None
+    desk.preview(None)
+
+
+def choose(held: Proposals, desk: Desk, proposal: Proposal, now: int) -> None:
+    """Choose a proposal: the picture goes there and shows what taking it would make of it."""
+    held.chosen, held.home, held.brings = key_of(proposal), None, True
+    held.of = desk.reel
+    desk.go_to(proposal.frame, now)
+
+
+def step(held: Proposals, desk: Desk, by: int, now: int) -> None:
+    """Choose the proposal so many after the chosen one, or before; without one, after the playhead."""
+    rows = listed(held, desk.reel)
+    if not rows:
+        desk.message = "Nothing is listed here." if held.is_open else "Open the survey: it proposes."
+        return
+    held.is_open = True
+    at = _index(rows, held.chosen)
+    if at is None:
+        after = bisect_left(rows, desk.frame + (by < 0), key=lambda one: one.frame)
+        at = after - 1 if by > 0 else after
+    choose(held, desk, rows[max(0, min(at + by, len(rows) - 1))], now)
+
+
+def press(held: Proposals, desk: Desk, key: Press, now: int) -> None:
+    """Do what a key does in the list."""
+    many = desk.reel.scan.frames
+    if key.name in MOVES:
+        step(held, desk, MOVES[key.name], now)
+    elif key.name in ("home", "end"):
+        step(held, desk, -many if key.name == "home" else many, now)
+    elif key.name == "escape":
+        held.has_keyboard = held.chosen is not None
+        let_go(held, desk)
+    elif key.name == "enter":
+        take_chosen(held, desk, now)
+    else:
+        refuse_chosen(held, desk, now)
+
+
+def point(held: Proposals, desk: Desk, proposal: Proposal | None, now: int) -> None:
+    """Show the picture of what is under the pointer while the film stands, and then that of before again."""
+    if proposal is not None and held.home is None and desk.transport.is_moving(now):
+        return
+    key = None if proposal is None else key_of(proposal)
+    if key == held.pointed:
+        return
+    held.pointed, held.of = key, desk.reel
+    if proposal is None:
+        return_home(desk, held, now)
+    else:
+        follow_drag(desk, held, proposal.frame, now)
+
+
+def take_chosen(held: Proposals, desk: Desk, now: int) -> None:
+    """Take the chosen proposal; one that was refused is called back."""
+    _done_to_chosen(held, desk, take_all, now)
+
+
+def refuse_chosen(held: Proposals, desk: Desk, now: int) -> None:
+    """Refuse the chosen proposal: it is not proposed again."""
+    _done_to_chosen(held, desk, refuse_all, now)
+
+
+def take_listed(held: Proposals, desk: Desk) -> None:
+    """Take all that is listed, as one step; what was refused is called back."""
+    _done_to_listed(held, desk, take_all, "taken" if held.sureness != "refused" else "called back")
+
+
+def refuse_listed(held: Proposals, desk: Desk) -> None:
+    """Refuse all that is listed, as one step."""
+    _done_to_listed(held, desk, refuse_all, "refused")
+
+
+def _done_to_chosen(
+    held: Proposals, desk: Desk, do: Callable[[Proposals, Desk, Sequence[Proposal]], bool], now: int
+) -> None:
+    one = chosen(held, desk.reel)
+    if one is None:
+        desk.message = "Choose a proposal first."
+        return
+    at = _index(listed(held, desk.reel), held.chosen) or 0
+    if not do(held, desk, (one,)):
+        return
+    rows = listed(held, desk.reel)
+    if rows:
+        choose(held, desk, rows[min(at, len(rows) - 1)], now)
+    else:
+        held.chosen = None
+
+
+def _done_to_listed(
+    held: Proposals, desk: Desk, do: Callable[[Proposals, Desk, Sequence[Proposal]], bool], done: str
+) -> None:
+    rows = listed(held, desk.reel)
+    if not rows:
+        desk.message = "Nothing is listed here."
+    elif do(held, desk, rows):
+        held.chosen = None
+        are = "proposal is" if len(rows) == 1 else "proposals are"
+        desk.troubles.say(f"{len(rows)} {are} {done} in one step; undo takes it back.")
+
+
+def take_all(held: Proposals, desk: Desk, proposals: Sequence[Proposal]) -> bool:
+    """Take proposals, or call back those that were refused; say whether the reel is another."""
+    if held.sureness == "refused":
+        return _edited(held, desk, proposals, lambda reel: call_back(reel, proposals))
+    return _edited(held, desk, proposals, lambda reel: take(desk.opened.with_reel(reel), proposals))
+
+
+def refuse_all(held: Proposals, desk: Desk, proposals: Sequence[Proposal]) -> bool:
+    """Refuse proposals; say whether the reel is another."""
+    if held.sureness == "refused":
+        desk.message = "These are refused already; call them back to have them proposed."
+        return False
+    return _edited(held, desk, proposals, lambda reel: refuse(reel, proposals))
+
+
+def _edited(held: Proposals, desk: Desk, proposals: Sequence[Proposal], edit: Callable[[Reel], Reel]) -> bool:
+    """Take an edit as one step; what was done is off the list at once, before the survey is made anew."""
+    before = desk.reel
+    desk.preview(None)
+    desk.edit(edit)
+    if desk.reel is before:
+        desk.message = desk.message or "It changes nothing; refuse it to have it off the list."
+        return False
+    if held.found is not None:
+        gone = {key_of(one) for one in proposals}
+        rest = tuple(one for one in held.found.proposals if key_of(one) not in gone)
+        held.put(SurveyFound(SurveyAsked(desk.reel, held.margin), rest))
+    return True
+
+
+def _index(rows: Sequence[Proposal], key: Key | None) -> int | None:
+    return next((at for at, one in enumerate(rows) if key_of(one) == key), None)
+
+
+# What follows from it, turn by turn.
+
+
+def turn_margin(held: Proposals, to: float) -> None:
+    """Set the margin: larger for fewer cuts."""
+    held.margin = min(max(to, LEAST), MOST)
+
+
+def show_preview(held: Proposals, desk: Desk) -> None:
+    """Have the desk show the reel that taking what is previewed would make, or its own."""
+    held.recall(desk.reel)
+    one = previewed(held, desk.reel)
+    if one is None or held.sureness == "refused" or held.of is not desk.reel:
+        desk.preview(None)
+        return
+    key = key_of(one)
+    if held._preview is None or held._preview[0] is not desk.reel or held._preview[1] != key:
+        held._preview = desk.reel, key, _made(desk, one)
+    desk.preview(held._preview[2])
+
+
+def _made(desk: Desk, proposal: Proposal) -> Reel | None:
+    """Return the reel with a proposal taken; None where it cannot be, which is said when it is tried."""
+    try:
+        return take(desk.opened, (proposal,))
+    except BadInput:
+        return None
+
+
+def to_ask(held: Proposals, reel: Reel, *, is_resting: bool) -> SurveyAsked | None:
+    """Return the survey that is wanted now; None where none is. A reel that a hand still changes waits."""
+    if not held.is_asked:
+        return None
+    is_new = held.asked is None or held.asked.reel is not reel or held.asked.margin != held.margin
+    if is_new and (is_resting or held.asked is None):
+        held.asked = SurveyAsked(reel, held.margin)
+    return held.asked
+
+
+def sure_text(proposal: Proposal) -> str:
+    """Return how sure a proposal is: `sure, 0.93`."""
+    return f"{'sure' if proposal.is_sure else 'unsure'}, {proposal.sure:.2f}"
+
+
+def what_text(proposal: Proposal) -> str:
+    """Return what is proposed: `dissolve, 24 frames`."""
+    return f"{proposal.what}, {proposal.frames} frames" if proposal.frames > 1 else proposal.what

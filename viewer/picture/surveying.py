@@ -1,0 +1,88 @@
+"""The desk's survey: made by a process apart while a person works, and heard of from there."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Final
+
+from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.viewer.jobs.said import Ended, Given, Message, Progress
+from lamphouse.viewer.jobs.survey import Measured, Proposed, Survey, Wished
+from lamphouse.viewer.jobs.work import Work
+from lamphouse.viewer.models.surveyed import SurveyAsked, Surveyed, SurveyFound, measured_text
+
+SETTLED: Final = 3.0  # seconds until it is known how quickly it goes (our choice)
+NOTHING: Final = Surveyed()
+
+
+class Surveying:
+    """The survey of a reel's scan, while one is wanted. `wake` is called on another thread."""
+
+    def __init__(self, opened: OpenedReel, wake: Callable[[], None]) -> None:
+        self._opened, self._wake = opened, wake
+        self._making: _Making | None = None
+
+    def follow(self, asked: SurveyAsked | None) -> Surveyed:
+        """Have it made, or leave off; return what has come of it."""
+        if asked is None:
+            self.close()
+            return NOTHING
+        if self._making is None:
+            self._making = _Making(Work(Survey(self._opened.file, self._opened.reel), self._wake))
+        self._making.follow(asked)
+        return self._making.told
+
+    def close(self) -> None:
+        """Leave off; what is measured stays."""
+        making, self._making = self._making, None
+        if making is not None:
+            making.work.kill()
+
+
+class _Making:
+    """A survey under way: what was asked last, and what was said of it."""
+
+    def __init__(self, work: Work) -> None:
+        self.work, self.told = work, NOTHING
+        self._number = 0
+        self._asked: SurveyAsked | None = None
+        self._is_sent = False
+        self._hears = False  # whether the process has begun: before that a large wish would be waited for
+        self._begun: tuple[float, int] | None = None  # when so many frames were measured
+
+    def follow(self, asked: SurveyAsked) -> None:
+        """Take what was said, and wish for what is asked now."""
+        for message in self.work.news():
+            self._hears = True
+            self._take(message)
+        if asked is not self._asked:
+            self._asked, self._is_sent = asked, False
+            self._number += 1
+        if self._hears and not self._is_sent:
+            self.work.wish(Wished(self._number, asked.reel, asked.margin))
+            self._is_sent = True
+
+    def _take(self, message: Message) -> None:
+        if isinstance(message, Progress):
+            self.told = replace(self.told, words=self._measured(message.done, message.total))
+        elif isinstance(message, Given) and isinstance(message.what, Measured):
+            self.told = replace(self.told, words="", evidence=message.what.evidence)
+        elif isinstance(message, Given) and isinstance(message.what, Proposed):
+            self._take_proposed(message.what)
+        elif isinstance(message, Ended):
+            self.told = replace(self.told, words="", reason=message.sentence)
+
+    def _take_proposed(self, what: Proposed) -> None:
+        if what.number == self._number and self._asked is not None:
+            found = SurveyFound(self._asked, what.proposals, what.is_whole)
+            self.told = replace(self.told, found=found, reason=what.reason)
+
+    def _measured(self, done: int, frames: int) -> str:
+        """Return how far measuring is; nothing once it is done."""
+        now, left = time.monotonic(), None
+        since, first = self._begun = self._begun or (now, done)
+        if done > first and now - since > SETTLED:
+            left = (frames - done) * (now - since) / (done - first)
+        return measured_text(done, frames, left) if done < frames else ""

@@ -170,6 +170,7 @@ def _surveyed(hand):
 
 PAGES = {
     "survey": _surveyed,
+    "nothing proposed yet": lambda hand: hand.keys("f12"),
     "a change that may be seen": _seen_to_change,
     "judged": _judged,
     "menu": lambda hand: hand.keys("f10"),

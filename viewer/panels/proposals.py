@@ -149,16 +149,11 @@ def _list(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     imgui.push_style_var(imgui.StyleVar_.cell_padding, ImVec2(3 * panels.scale, 0))
     imgui.push_style_var(imgui.StyleVar_.item_spacing, ImVec2(4 * panels.scale, 0))
     pointed = None
-    if imgui.begin_table("proposals", 5, _TABLE, ImVec2(0, height)):
+    if not rows:
+        wrapped(_nothing(held, seen), colours.QUIET)
+    elif imgui.begin_table("proposals", 5, _TABLE, ImVec2(0, height)):
         _columns(panels.scale)
-        if not rows:
-            imgui.table_next_column()
-            imgui.table_set_column_index(4)
-            imgui.text_colored(
-                ImVec4(*colours.QUIET), begun(_nothing(held, seen), imgui.get_content_region_avail().x)
-            )
-        else:
-            pointed = _rows(desk, panels, seen)
+        pointed = _rows(desk, panels, seen)
         imgui.end_table()
     imgui.pop_style_var(2)
     held.under = pointed or held.under

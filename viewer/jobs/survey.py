@@ -1,7 +1,6 @@
 """The survey in a process of its own: it measures the scan, and makes proposals of each state of a reel.
 
-It takes what others leave of the processors, for somebody works at the desk meanwhile. A margin that is
-turned need not wait for it: what changes of shot are found by is given out once, and the desk finds them.
+It takes what others leave of the processors, for somebody works at the desk meanwhile.
 """
 
 from __future__ import annotations
@@ -42,7 +41,7 @@ class Proposed:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Measured:
-    """The scan is measured; by the evidence its changes of shot are found at any margin."""
+    """The scan is measured. `evidence` has a place for what its changes of shot are found by; none yet."""
 
     evidence: object
 

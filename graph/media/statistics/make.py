@@ -64,14 +64,15 @@ def measure(
     said(done, kept.frames)
     if not missing:
         return
+    wanted = frozenset(missing)
 
     def keep(segment: int, made: Segment) -> None:
-        kept.keep(segment, made)
-        if fresh is not None:
-            fresh[segment] = made
+        if segment in wanted:
+            kept.keep(segment, made)
+            if fresh is not None:
+                fresh[segment] = made
 
-    wanted = frozenset(missing)
-    measuring = Measuring(kept.frames, lambda number, made: keep(number, made) if number in wanted else None)
+    measuring = Measuring(kept.frames, keep)
     with open_scan() as scan:
         for frame, source in _pictures(scan, _runs(missing, kept.frames)):
             if stopped():
@@ -79,6 +80,22 @@ def measure(
             measuring.feed(frame, source)
             done += frame // SEGMENT in wanted
             said(done, kept.frames)
+
+
+def missing_measured(kept: KeptStatistics) -> Callable[[int, Source | None], None]:
+    """Return what measures and keeps the missing segments of frames that somebody reads for another purpose.
+
+    It is called with each frame in turn, as `Measuring.feed` is.
+    """
+    wanted = frozenset(kept.missing())
+    if not wanted:
+        return lambda _frame, _source: None
+
+    def keep(segment: int, made: Segment) -> None:
+        if segment in wanted:
+            kept.keep(segment, made)
+
+    return Measuring(kept.frames, keep).feed
 
 
 def _pictures(scan: Scan, runs: Iterable[range]) -> Iterator[tuple[int, Source | None]]:

@@ -1,5 +1,7 @@
 """A working copy made by another process, which asks for nothing but what others leave of the processors.
 
+What is missing of the scan's statistics is measured in the same pass.
+
 A thread of the desk would hold Python's lock when the picture wants it. The process lives as long as its
 standard input is open, so that it ends with the desk, however that ends.
 """
@@ -21,6 +23,8 @@ from typing import IO, Any, Final
 from lamphouse.graph.files.locks import Held
 from lamphouse.graph.files.record import gather, spread
 from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.statistics.kept import KeptStatistics
+from lamphouse.graph.media.statistics.make import missing_measured
 from lamphouse.graph.media.working_copy.copy import SEGMENT, WorkingCopy, working_copy_of
 from lamphouse.graph.media.working_copy.make import make_working_copy
 from lamphouse.graph.media.working_copy.room import Room
@@ -157,6 +161,7 @@ class _First:
 
 def _make(copy: WorkingCopy, first: Callable[[], int], room: Room) -> None:
     scan = copy.scan
+    seen = missing_measured(KeptStatistics(scan, copy.path))
     while True:
         try:
             make_working_copy(
@@ -164,6 +169,7 @@ def _make(copy: WorkingCopy, first: Callable[[], int], room: Room) -> None:
                 lambda: open_scan(copy.path, matrix=scan.matrix, range_=scan.range),
                 first=first,
                 said=lambda done, frames: _say(Progress(done, frames)),
+                seen=seen,
                 room=room,
             )
             return

@@ -15,6 +15,9 @@ import pytest
 from lamphouse.graph.files.locks import locked
 from lamphouse.graph.files.record import spread
 from lamphouse.graph.media.codes.decode_planes import to_rgb
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.statistics.kept import KeptStatistics
+from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.media.working_copy import apart
 from lamphouse.graph.media.working_copy.apart import Apart
 from lamphouse.graph.media.working_copy.copy import SEGMENT, working_copy_of
@@ -112,3 +115,13 @@ def test_why_it_stops_is_told_in_the_words_of_the_maker(copy):
         pass
     with_no_room.close()
     assert last.reason.startswith(f"The working copy stops at 0 of {COUNT} frames: there is no more room")
+
+
+def test_the_scan_is_measured_in_the_pass_that_makes_its_copy(copy, monkeypatch):
+    monkeypatch.setattr(apart, "_say", lambda progress: None)
+    apart._make(copy, lambda: 0, NO_SPARE)
+    kept = KeptStatistics(copy.scan, copy.path)
+    assert kept.missing() == []
+    with open_scan(copy.path) as scan:
+        straight = measured([scan.read_coded(frame) for frame in range(COUNT)], COUNT)
+    assert kept.statistics().rows.tobytes() == straight.rows.tobytes()

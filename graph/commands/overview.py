@@ -15,7 +15,7 @@ COMMANDS: Final = {
     "cue": "Set, change or remove one cue.",
     "marks": "Show the marks: places, soft shots, what is to be looked at again.",
     "mark": "Set, change or remove one mark, or set the head mark.",
-    "pick": "Measure film base, faded dyes, or the balance for grey or skin, from patches of the scan.",
+    "pick": "Measure film base, faded dyes, grey or skin, from patches of a scan.",
     "frame": "Write one frame, graded or as scanned.",
     "transfer": "Transfer the reel in one pass, or several reels unattended.",
     "insert": "Make some frames of a finished master anew, and touch no other.",

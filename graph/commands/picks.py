@@ -46,7 +46,7 @@ def pick(
     write: Annotated[bool, typer.Option("--write", help="Set it in the cue that holds there.")] = False,
     every: Annotated[bool, typer.Option("--all", help="With --write: in every cue.")] = False,
 ) -> None:
-    """Measure the film base, faded dyes, or the balance for a grey or for skin, from patches of the scan."""
+    """Measure film base, faded dyes, grey or skin, from patches of a scan."""
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.reel.counters import counter
     from lamphouse.graph.reel_files.opened import open_reel

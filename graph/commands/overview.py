@@ -16,6 +16,8 @@ COMMANDS: Final = {
     "marks": "Show the marks: places, soft shots, what is to be looked at again.",
     "mark": "Set, change or remove one mark, or set the head mark.",
     "pick": "Measure film base, faded dyes, grey or skin, from patches of a scan.",
+    "match": "Bring a shot beside another, or beside a still.",
+    "even": "Even out the shots of a scene.",
     "frame": "Write one frame, graded or as scanned.",
     "transfer": "Transfer the reel in one pass, or several reels unattended.",
     "insert": "Make some frames of a finished master anew, and touch no other.",

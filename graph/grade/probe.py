@@ -5,7 +5,7 @@ The desk asks at every turn, so the rest of the chain is bound once and few pixe
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -69,20 +69,32 @@ class Probe:
     def __init__(self, program: Program, settings: Settings) -> None:
         self.settings = settings
         self._program = program
-        self._free: dict[str, Expression] = {}  # by node: bound but for that node's numbers
+        self._free: dict[frozenset[str], Expression] = {}  # bound but for the numbers of these nodes
+
+    @property
+    def is_of_points(self) -> bool:
+        """Whether what it makes of a pixel depends on that pixel alone."""
+        return not self._program.beyond_point()
 
     def video(self, sample: Sample, key: str, value: Any) -> Array:
         """Return the video signal, (3, rows, columns), with `value` for the parameter `key`.
 
         Raises BadInput as the chain does.
         """
-        node = key.partition(".")[0]
-        if node not in self._free:
-            known = self._program.numbers(self.settings, lambda name: name != node)
-            self._free[node] = simplify(self._program.expression(self.settings), known)
-        inputs = self._program.numbers({**self.settings, key: value}, node.__eq__)
+        return self.changed(sample, {key: value})
+
+    def changed(self, sample: Sample, values: Mapping[str, Any]) -> Array:
+        """Return the video signal, (3, rows, columns), with other values for some parameters.
+
+        Raises BadInput as the chain does.
+        """
+        nodes = frozenset(key.partition(".")[0] for key in values)
+        if nodes not in self._free:
+            known = self._program.numbers(self.settings, lambda name: name not in nodes)
+            self._free[nodes] = simplify(self._program.expression(self.settings), known)
+        inputs = self._program.numbers({**self.settings, **values}, nodes.__contains__)
         with NumpyRun(1) as run:
-            made = run.run(self._free[node], {SCAN: sample.pixels}, sample.pixel_aspect, inputs)
+            made = run.run(self._free[nodes], {SCAN: sample.pixels}, sample.pixel_aspect, inputs)
         return np.asarray(made, np.float64)
 
 

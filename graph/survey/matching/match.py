@@ -1,0 +1,131 @@
+"""One shot beside another, and a scene of several made even."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.grade.probe import Probe, Sample
+from lamphouse.graph.survey.matching.distance import Array, Lab, distance
+from lamphouse.graph.survey.matching.knobs import Knobs
+from lamphouse.graph.survey.matching.overlap import common
+from lamphouse.graph.survey.matching.solve import Weights, solved
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.lab import lab_of_video
+from lamphouse.nodes.values import Value
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """What stays as it is: a still, or a shot under its own settings, as CIELAB (n, 3)."""
+
+    seen: Lab
+
+    @property
+    def usual(self) -> Array:
+        """How far its numbers move: it has none."""
+        return np.zeros(0)
+
+    def lab(self, by: Array) -> Lab:
+        """Return it: no number moves it."""
+        return self.seen
+
+
+class Graded:
+    """A shot under its chain, by samples of its scan, with the numbers that may move."""
+
+    def __init__(self, probe: Probe, samples: Sequence[Sample], knobs: Knobs) -> None:
+        self._probe, self.knobs = probe, knobs
+        self._samples = [_joined(samples)] if probe.is_of_points else list(samples)
+
+    @property
+    def usual(self) -> Array:
+        """How far each number is moved as a matter of course, (n,)."""
+        return self.knobs.usual
+
+    def lab(self, by: Array) -> Lab:
+        """Return it in CIELAB, (pixels, 3), once its numbers have moved by `by` (n,)."""
+        values = self.knobs.moved(by, rounds=False)
+        with np.errstate(all="ignore"):
+            made = [self._probe.changed(sample, values).reshape(3, -1) for sample in self._samples]
+        return lab_of(np.concatenate(made, axis=1))
+
+    def as_it_is(self) -> Shown:
+        """Return it under the settings that it has now."""
+        return Shown(self.lab(np.zeros(self.knobs.size)))
+
+
+def lab_of(video: NDArray[Any]) -> Lab:
+    """Return CIELAB (n, 3) of video signal (3, n); what is no number, as a chain may make it, is black."""
+    return lab_of_video(np.nan_to_num(video, nan=0.0, posinf=4.0, neginf=0.0).clip(0, 4).T)
+
+
+def _joined(samples: Sequence[Sample]) -> Sample:
+    pixels = np.concatenate([sample.pixels.reshape(3, 1, -1) for sample in samples], axis=2)
+    return Sample(pixels)
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """Settings that bring a shot to another picture, the distance before and after, and what both show.
+
+    The distances are of what both show, sliced Wasserstein in CIELAB; `common` is the share of the shot that
+    the other shows as well.
+    """
+
+    settings: Mapping[str, Value]
+    before: float
+    after: float
+    common: float
+
+
+def matched(shot: Graded, to: Shown) -> Match:
+    """Return the settings that bring `shot` to a picture.
+
+    Raises BadInput where none bring it nearer than it is.
+    """
+    found = solved((shot, to), ((0, 1),))
+    weights = found.weights[0]
+    before = _apart(shot.as_it_is().seen, to.seen, weights)
+    after = _apart(found.labs[0], to.seen, weights)
+    if after >= before:
+        raise BadInput(
+            "Nothing brings these two nearer than they are; they are matched, or have too little in common."
+        )
+    return Match(shot.knobs.moved(found.moves[0]), before, after, common(weights[0]))
+
+
+@dataclass(frozen=True, slots=True)
+class Evened:
+    """Settings of each shot of a scene, and the step from each to the next, before and after."""
+
+    settings: tuple[Mapping[str, Value], ...]
+    before: tuple[float, ...]
+    after: tuple[float, ...]
+
+
+def evened(shots: Sequence[Graded]) -> Evened:
+    """Return settings with which the steps from shot to shot are least, while the whole stays.
+
+    The mean of what the numbers of all shots move is none. Raises BadInput for fewer than two.
+    """
+    if len(shots) < 2:
+        raise BadInput("Evening out takes two shots or more; name another as well.")
+    pairs = list(pairwise(range(len(shots))))
+    found = solved(shots, pairs, whole_stays=True)
+    now = [shot.as_it_is().seen for shot in shots]
+    before, after = (
+        tuple(_apart(labs[i], labs[j], weights) for (i, j), weights in zip(pairs, found.weights, strict=True))
+        for labs in (now, found.labs)
+    )
+    settings = tuple(shot.knobs.moved(by) for shot, by in zip(shots, found.moves, strict=True))
+    return Evened(settings, before, after)
+
+
+def _apart(lab: Lab, other: Lab, weights: Weights) -> float:
+    return distance(lab, other, *weights)

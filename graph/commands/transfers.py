@@ -26,11 +26,15 @@ def demo(
     width: Annotated[
         int, typer.Option(metavar="PIXELS", help="Width of the invented scan; 96 is quick and shows little.")
     ] = 640,
+    seed: Annotated[
+        int | None,
+        typer.Option(metavar="N", help="Another reel for each number: to be surveyed, with its truth."),
+    ] = None,
 ) -> None:
     """Make the invented reel, transfer it, read it back, write its report."""
-    from lamphouse.graph.demo.job import run_demo
+    from lamphouse.graph.demo.job import run_demo, run_seeded
 
-    for line in run_demo(folder, width):
+    for line in run_demo(folder, width) if seed is None else run_seeded(folder, seed, width):
         typer.echo(line)
 
 

@@ -11,6 +11,7 @@ import msgspec
 
 from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.demo.make import Demo, make_demo
+from lamphouse.graph.demo.seeds.make import make_seeded
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.handover.report import write_report
 from lamphouse.graph.media.master.record import load_record
@@ -42,9 +43,7 @@ def run_demo(folder: Path, width: int = 640, shorten: int = 1) -> Iterator[str]:
     `width` is that of the scan in pixels; `shorten` divides the length of every shot. Raises
     BadInput where the folder holds a demo already.
     """
-    reel_file, master_file = folder / "demo.reel", folder / "demo-master.mkv"
-    if any(folder.glob("demo*.*")):  # another reel may name a scan that is there
-        raise BadInput(f"{folder} holds a demo already; remove that folder, or name another.")
+    reel_file, master_file = _new(folder), folder / "demo-master.mkv"
     with progress("Drawing the invented reel") as step:
         made = make_demo(folder, width=width, shorten=shorten, progress=step)
     yield f"{made.scan}: {made.frames} frames of an invented film, {made.width}x{made.height}."
@@ -65,10 +64,30 @@ def run_demo(folder: Path, width: int = 640, shorten: int = 1) -> Iterator[str]:
     yield f"{page}: every shot before and after."
 
 
+def run_seeded(folder: Path, number: int, width: int = 640, shorten: int = 1) -> Iterator[str]:
+    """Make the reel of a number in `folder`, yielding a line as each part is done: a scan to be surveyed.
+
+    Its reel document has no cue and no mark: they stand in the truth beside it. Raises BadInput where the
+    folder holds a demo already.
+    """
+    reel_file = _new(folder)
+    with progress("Drawing the invented reel") as step:
+        made = make_seeded(folder, number, width=width, shorten=shorten, progress=step)
+    yield f"{made.scan}: {made.frames} frames of an invented film, {made.width}x{made.height}."
+    save(reel_file, _started(reel_file, made))
+    yield f"{reel_file}: no cues yet; {made.truth.name} holds what a survey ought to find."
+
+
+def _new(folder: Path) -> Path:
+    """Return where the reel goes. Raises BadInput where a demo is: another reel may name its scan."""
+    if any(folder.glob("demo*.*")):
+        raise BadInput(f"{folder} holds a demo already; remove that folder, or name another.")
+    return folder / "demo.reel"
+
+
 def demo_reel(reel_file: Path, made: Demo) -> Reel:
     """Return the reel of the invented film, its cues set as the truth beside it says."""
-    start = Start(made.scan, made.sound, made.rate, made.gauge, encoding="video")
-    reel = start_reel(reel_file, start).reel
+    reel = _started(reel_file, made)
     truth = json.loads(made.truth.read_text())
     controls = Controls(reel.chain, Catalogue())
     cues = (*_shot_cues(truth, controls), *_change_cues(truth, controls))
@@ -76,8 +95,13 @@ def demo_reel(reel_file: Path, made: Demo) -> Reel:
         reel,
         head_mark=made.head_mark,
         cues=CueList(cues, controls).cues,
-        deliveries={"demo": DELIVERY},
     )
+
+
+def _started(reel_file: Path, made: Demo) -> Reel:
+    start = Start(made.scan, made.sound, made.rate, made.gauge, encoding="video")
+    reel = start_reel(reel_file, start).reel
+    return msgspec.structs.replace(reel, deliveries={"demo": DELIVERY})
 
 
 def _shot_cues(truth: dict[str, Any], controls: Controls) -> Iterator[Cue]:

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.demo.canvas import Raster
 from lamphouse.graph.demo.clean import at_raster, clean_frames
 from lamphouse.graph.demo.film import TOP_CODE, Film
-from lamphouse.graph.demo.sound import write_sound
+from lamphouse.graph.demo.sound import mix, write_sound
 from lamphouse.graph.demo.story import GAUGE, RATE, Roll, Shot, roll
 from lamphouse.graph.demo.truth import truth
 from lamphouse.graph.demo.wear import Wear, wear
@@ -77,17 +77,15 @@ def make_demo(
     length of every shot. `progress` is told (frames done, frames in all). Raises BadInput for a width
     or a number that cannot be used, or where the disk refuses.
     """
-    _check(width, shorten)
+    check_size(width, shorten)
     raster, film_roll = Raster(width, round(width * 3 / 8) * 2), roll(shorten)
     worn = wear(film_roll, raster)
-    scan, sound, facts = (folder / name for name in ("demo-scan.mkv", "demo-sound.wav", "demo-truth.json"))
-    make_folder(folder, "choose another place for the demo")
+    scan, sound, facts = in_folder(folder)
     with whole_file(scan) as file:
         frames = render(raster, film_roll, worn, workers or os.cpu_count() or 1)
-        _write_scan(file, raster, frames, film_roll.frames, progress)
-    write_sound(sound, film_roll)
-    with whole_file(facts) as file:
-        file.write((json.dumps(truth(film_roll, raster, worn), indent=1) + "\n").encode())
+        write_scan(file, raster, frames, film_roll.frames, progress)
+    write_sound(sound, mix(film_roll))
+    write_truth(facts, truth(film_roll, raster, worn))
     return Demo(
         scan=scan,
         sound=sound,
@@ -102,7 +100,20 @@ def make_demo(
     )
 
 
-def _check(width: int, shorten: int) -> None:
+def in_folder(folder: Path) -> tuple[Path, Path, Path]:
+    """Return where scan, sound and truth go; the folder is made if need be."""
+    make_folder(folder, "choose another place for the demo")
+    return folder / "demo-scan.mkv", folder / "demo-sound.wav", folder / "demo-truth.json"
+
+
+def write_truth(path: Path, told: dict[str, Any]) -> None:
+    """Write the truth of a reel as JSON."""
+    with whole_file(path) as file:
+        file.write((json.dumps(told, indent=1) + "\n").encode())
+
+
+def check_size(width: int, shorten: int = 1) -> None:
+    """Raise BadInput for a width or a number of times that cannot be used."""
     if not LEAST_WIDTH <= width <= MOST_WIDTH or width % 2:
         raise BadInput(
             f"The demo cannot be {width} pixels wide; give an even width from {LEAST_WIDTH} to {MOST_WIDTH}."
@@ -129,9 +140,10 @@ def _frame(film: Film, shot: Shot, number: int, clean: Source, worn: Wear) -> Co
     return film.scan(shot, number, at_raster(clean, film.raster), worn)
 
 
-def _write_scan(
+def write_scan(
     file: BinaryIO, raster: Raster, frames: Iterator[Codes], count: int, progress: Progress | None
 ) -> None:
+    """Write frames of codes (3, height, width), ten bits, as a movie of so many of them."""
     with av.open(file, "w", format="matroska", options={"fflags": "+bitexact"}) as container:
         stream = _add_stream(container, raster)
         for done, codes in enumerate(frames, start=1):

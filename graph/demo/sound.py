@@ -62,10 +62,10 @@ class _Track:
             self.wave[start : start + length] += sound[:length, None] * gains
 
 
-def write_sound(path: Path, roll: Roll) -> None:
-    """Write the reel's sound: WAV, 24 bit, 48 kHz, stereo, as long as the picture to the sample."""
+def write_sound(path: Path, wave: NDArray[np.float64]) -> None:
+    """Write a reel's sound, (samples, 2), full scale 1: WAV, 24 bit, 48 kHz."""
     with whole_file(path) as file:
-        soundfile.write(file, mix(roll), SAMPLE_RATE, format="WAV", subtype="PCM_24")
+        soundfile.write(file, wave, SAMPLE_RATE, format="WAV", subtype="PCM_24")
 
 
 def mix(roll: Roll) -> NDArray[np.float64]:
@@ -77,10 +77,15 @@ def mix(roll: Roll) -> NDArray[np.float64]:
             place(track, shot)
     _tune(track, roll)
     wave = track.wave * (0.5 / max(0.5, float(np.abs(track.wave).max())))
-    first = roll.sync * SAMPLES_PER_FRAME
+    lay_pip(wave, roll.sync)
+    return wave
+
+
+def lay_pip(wave: NDArray[np.float64], frame: int) -> None:
+    """Lay the sync pip over a sound, (samples, 2), for as long as a frame is shown."""
+    first = frame * SAMPLES_PER_FRAME
     turn = 2 * np.pi * PIP_HERTZ * voices.times(SAMPLES_PER_FRAME)
     wave[first : first + SAMPLES_PER_FRAME] = (PIP_LEVEL * np.cos(turn))[:, None]
-    return wave
 
 
 def _span(shot: Shot) -> tuple[int, int]:

@@ -6,15 +6,19 @@ from types import SimpleNamespace
 import msgspec
 import numpy as np
 import pytest
+import soundfile
 
 from lamphouse.graph.demo.canvas import Raster
 from lamphouse.graph.demo.clean import at_raster, clean_film
+from lamphouse.graph.demo.job import run_seeded
 from lamphouse.graph.demo.seeds.pictures import Pictures
 from lamphouse.graph.demo.seeds.plan import plan
 from lamphouse.graph.demo.seeds.records import as_document
 from lamphouse.graph.demo.seeds.roll import Piece
 from lamphouse.graph.demo.seeds.scenes import SCENES
 from lamphouse.graph.demo.seeds.seeded import seeded
+from lamphouse.graph.reel.store import load
+from lamphouse.nodes.errors import BadInput
 
 WIDTH = 96
 
@@ -208,3 +212,24 @@ def test_the_truth_can_be_written_as_json():
 
 def test_a_short_reel_is_much_shorter():
     assert plan(3, 320, 3).frames < 0.6 * plan(3, 320).frames
+
+
+@pytest.mark.slow
+def test_a_reel_of_chance_on_disk_has_its_pip_its_truth_and_no_cue_but_the_first(tmp_path):
+    for line in run_seeded(tmp_path, 6, width=96, shorten=8):
+        assert "demo" in line
+    reel = load(tmp_path / "demo.reel")
+    truth = msgspec.json.decode((tmp_path / "demo-truth.json").read_bytes())
+    assert [cue.frame for cue in reel.cues] == [0]
+    assert reel.scan.frames == truth["frames"]
+    wave, rate = soundfile.read(tmp_path / "demo-sound.wav")
+    leader = np.flatnonzero(np.abs(wave[: truth["first_picture"] * 1920]).max(1))
+    assert (rate, leader[0]) == (48000, truth["sync"] * 1920)
+    with pytest.raises(BadInput, match="holds a demo already"):
+        list(run_seeded(tmp_path, 6))
+
+
+@pytest.mark.parametrize(("number", "width", "said"), [(-1, 96, "number -1"), (1, 95, "95 pixels")])
+def test_a_reel_that_cannot_be_drawn_is_refused_in_one_sentence(tmp_path, number, width, said):
+    with pytest.raises(BadInput, match=said):
+        list(run_seeded(tmp_path / "new", number, width))

@@ -114,7 +114,7 @@ class Layer:
     def __init__(self, shot: Shot, pictures: Pictures) -> None:
         self.shot = shot
         self._pictures = pictures.take(shot.piece, [int(at) for at in shot.pictures()])
-        self._light = shot.exposure()
+        self._light, self._passed = shot.exposure(), shot.passed()
 
     def exposed(self, number: int, flicker: float, raster: Raster) -> Picture:
         """Return the picture of a scan frame, in `video`, under its light and its cast."""
@@ -129,7 +129,7 @@ class Layer:
 
     def _window(self, number: int, raster: Raster) -> Codes8:
         picture = self._pictures[number - self.shot.start]
-        left, top = self.shot.piece.window.at(number - self.shot.first)
+        left, top = self.shot.piece.window.at(int(self._passed[number - self.shot.start]))
         height, width = picture.shape[1:]
         row = min(round(top * height), height - raster.height)
         column = min(round(left * width), width - raster.width)

@@ -118,16 +118,24 @@ class Shot:
     fade_out: int = 0
     black: int = 0
 
+    def passed(self) -> Frames:
+        """Return how many frames of the film have passed since `first` at each frame of [start, end).
+
+        What the scanner left out has passed as well, and what it took twice has not passed again.
+        """
+        piece, alone = self.piece, self.first - self.start
+        steps = np.ones(self.end - self.start, np.intp)
+        steps[0] = -alone
+        if piece.missing:
+            steps[alone + piece.missing_at] += piece.missing
+        if piece.doubled_at is not None:
+            steps[alone + piece.doubled_at] = 0
+        return np.cumsum(steps)
+
     def pictures(self) -> Frames:
         """Return which frame of its scene each frame of [start, end) shows; a short scene runs to and fro."""
         piece = self.piece
-        steps = np.ones(self.end - self.start, np.intp)
-        steps[0] = piece.offset
-        if piece.missing:
-            steps[self.first - self.start + piece.missing_at] += piece.missing
-        if piece.doubled_at is not None:
-            steps[self.first - self.start + piece.doubled_at] = 0
-        along = np.cumsum(steps)
+        along = self.passed() + (self.first - self.start) + piece.offset
         last = piece.scene.frames - 1
         if piece.scene.light is not None:
             return np.clip(along, 0, last)

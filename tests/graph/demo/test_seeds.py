@@ -158,6 +158,20 @@ def test_what_the_scanner_took_twice_is_the_same_twice_and_nothing_else_is(reel)
     assert same == sorted(reel.truth.doubled)
 
 
+@pytest.mark.parametrize("number", range(4))
+def test_the_camera_turns_on_while_the_scanner_leaves_frames_out(number):
+    """So that what is lacking is a leap in the picture."""
+    roll = plan(number, 320)
+    for shot in (shot for shot in roll.shots if shot.piece.missing):
+        at, passed = shot.first + shot.piece.missing_at - shot.start, shot.passed()
+        steps = [
+            abs(np.subtract(*(shot.piece.window.at(int(passed[n + k]))[0] for k in (0, -1))))
+            for n in (at - 2, at)
+        ]
+        assert steps[1] == pytest.approx((1 + shot.piece.missing) * steps[0])
+        assert steps[0] > 0
+
+
 def test_a_speck_lies_where_the_truth_has_it():
     made = seeded(4, 320, shorten=4)
     wear = made.wear

@@ -9,6 +9,9 @@ from typing import Final
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.statistics.statistics import Statistics
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.changes import proposed
+from lamphouse.graph.survey.changes.evidence import changes as changes_of
+from lamphouse.graph.survey.changes.evidence import evidence
 from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
 from lamphouse.graph.survey.refused import is_refused
@@ -16,7 +19,10 @@ from lamphouse.graph.survey.refused import is_refused
 Part = Callable[[Look], Iterator[Proposal]]
 
 # Who proposes what, a part or more a kind.
-PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = dict.fromkeys(KINDS, ())
+PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
+    **dict.fromkeys(KINDS, ()),
+    "cues": (proposed.proposals,),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +48,7 @@ def survey(
     whole.
     """
     if changes is None:
-        changes = ()
+        changes = changes_of(evidence(statistics), margin)
     shots = shots_of(opened.reel, changes)
     with Grade(opened, threads=1) as grade:
         look = Look(opened, statistics, changes, shots, grade, margin)

@@ -1,0 +1,106 @@
+"""What speaks for a change of shot at every frame: gone through once, and judged by any margin at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from scipy.ndimage import maximum_filter1d
+
+from lamphouse.graph.survey.changes.cuts import LEAST, cut_scores
+from lamphouse.graph.survey.changes.fades import Fade, contrasts, fades
+from lamphouse.graph.survey.changes.leaders import Leaders, leaders
+from lamphouse.graph.survey.changes.likeness import Array, cells, detail, layout, likeness, moving, settled
+from lamphouse.graph.survey.changes.mixes import Mix, mixes
+from lamphouse.graph.survey.look import Change, ChangeKind
+
+if TYPE_CHECKING:
+    from lamphouse.graph.media.statistics.statistics import Statistics
+
+PLAIN: Final = 2.0  # score of a cut that no dissolve can hold (our choice)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """Scores of what may be changes of shot, each 1 where it is just one. `cuts` has one a frame."""
+
+    cuts: Array
+    mixes: tuple[Mix, ...]
+    fades: tuple[Fade, ...]
+    leaders: Leaders
+
+
+def evidence(statistics: Statistics) -> Evidence:
+    """Return what speaks for changes of shot, by the small pictures of every frame: about 1 ms a frame."""
+    small = statistics.rows["small"]
+    if len(small) <= 2 * LEAST:
+        return Evidence(np.zeros(len(small), np.float32), (), (), Leaders(0, len(small)))
+    weight, picture = moving(small), cells(settled(small))
+    fine = detail(picture, weight)
+    layouts, details = likeness(layout(picture, weight)), likeness(fine)
+    luma = small.mean(axis=1, dtype=np.float32) / np.float32(255)
+    return Evidence(
+        cut_scores(layouts, details, small, weight),
+        tuple(mixes(layouts, details, picture.mean(axis=1), picture.mean(axis=(2, 3)))),
+        tuple(fades(layouts, contrasts(luma, weight.mean(axis=0)))),
+        leaders(picture, np.sqrt(details.energy())),
+    )
+
+
+def changes(evidence: Evidence, margin: float = 1.0) -> tuple[Change, ...]:
+    """Return the changes of shot whose score is at least `margin`, in their order; a larger one finds fewer.
+
+    A fade wins over a dissolve that it would make, and either over a cut within it that is not plain. In a
+    leader nothing is a change of shot.
+    """
+    head, tail = evidence.leaders.head, evidence.leaders.tail
+    faded = _apart([fade for fade in evidence.fades if fade.score >= margin])
+    mixed = [mix for mix in evidence.mixes if mix.score >= margin and not _is_other(mix, evidence, faded)]
+    found = [_change("fade in" if fade.is_in else "fade out", fade, margin) for fade in faded]
+    found += [_change("dissolve", mix, margin) for mix in mixed]
+    taken = np.zeros(len(evidence.cuts) + 1, np.bool_)
+    spans: list[Mix | Fade] = [*faded, *mixed]
+    for span in spans:
+        taken[max(0, span.first - 1) : span.stop + 2] = True
+    found += [
+        Change(int(at), "cut", _sure(float(evidence.cuts[at]), margin))
+        for at in _cuts(evidence.cuts, margin)
+        if not taken[at]
+    ]
+    return tuple(sorted((one for one in found if head <= one.frame <= tail), key=lambda one: one.frame))
+
+
+def _apart(found: list[Fade]) -> list[Fade]:
+    """Return the plainest of the fades that overlap."""
+    taken: list[Fade] = []
+    for fade in sorted(found, key=lambda fade: -fade.score):
+        if all(fade.stop <= other.first or fade.first >= other.stop for other in taken):
+            taken.append(fade)
+    return sorted(taken)
+
+
+def _cuts(scores: Array, margin: float) -> list[int]:
+    """Return the frames whose score is the highest of those too near for a shot between them."""
+    highest = maximum_filter1d(scores, 2 * LEAST - 1, mode="constant")
+    taken: list[int] = []
+    for at in np.flatnonzero((scores >= margin) & (scores == highest)):
+        if not taken or at - taken[-1] >= LEAST:
+            taken.append(int(at))
+    return taken
+
+
+def _is_other(mix: Mix, evidence: Evidence, faded: list[Fade]) -> bool:
+    """Return whether what looks like a dissolve is a fade, or has a plain cut within it."""
+    if any(mix.first < fade.stop + 3 and fade.first < mix.stop + 3 for fade in faded):
+        return True
+    return bool(evidence.cuts[mix.first : mix.stop + 1].max(initial=0) >= PLAIN)
+
+
+def _change(what: ChangeKind, span: Mix | Fade, margin: float) -> Change:
+    return Change(int(span.stop), what, _sure(span.score, margin), int(span.stop - span.first))
+
+
+def _sure(score: float, margin: float) -> float:
+    """Return 0.5 at the margin, 0.8 where a change stands out 2.5 times as far (our choice)."""
+    return 1 - 0.5 * margin / max(score, margin)

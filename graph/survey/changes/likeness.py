@@ -1,0 +1,104 @@
+"""How alike the pictures of neighbouring frames are: the products of every frame with those that follow it.
+
+All that is asked of a change of shot (is it there, was it a flash, is what lies between a mix of its ends)
+follows from these products, so the pictures are gone through once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import correlate1d, uniform_filter1d
+
+Array = NDArray[np.float32]
+
+REACH: Final = 120  # frames: more than the longest dissolve, and its ends (our choice)
+# Of a cell, as a share of white: rounding to 8 bits (0.0011) and what grain leaves (our choice).
+NOISE: Final = 0.003
+STILL: Final = 0.012  # cells that move less than this over the whole reel are the gate's edge (our choice)
+WIDE: Final = 5  # cells: what is even over these is no detail (our choice)
+_SOFT: Final = np.array([1, 2, 1], np.float32) / 4
+_SAMPLED: Final = 600  # frames by which it is told what never moves
+_BLOCK: Final = 256  # frames multiplied together
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Likeness:
+    """`products[lag, t]` is the product of frames t and t + lag, a mean over the cells; 0 past the end."""
+
+    products: Array  # (reach + 1, frames)
+
+    def energy(self) -> Array:
+        """Return the mean square of every frame."""
+        return np.asarray(self.products[0])
+
+    def between(self, first: Any, second: Any) -> Array:
+        """Return the products of frames `first` and of `second`, none of them before its own first."""
+        return np.asarray(self.products[second - first, first])
+
+    def distance(self, first: Any, second: Any) -> Array:
+        """Return 1 less the correlation of two frames: 0 alike, 1 strangers; flat pictures are alike."""
+        energy = self.products[0]
+        floor = NOISE * NOISE
+        scale = np.sqrt(energy[first] * energy[second])
+        return np.asarray(1 - (self.between(first, second) + floor) / (scale + floor))
+
+
+def cells(small: NDArray[np.uint8]) -> Array:
+    """Return small pictures (frames, 3, rows, columns) as shares of white, a little blurred against weave."""
+    picture = small.astype(np.float32) / np.float32(255)
+    for axis in (2, 3):
+        picture = correlate1d(picture, _SOFT, axis=axis, mode="nearest")
+    return picture
+
+
+def settled(small: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return the small pictures without what is there for one frame: each cell's median of three frames."""
+    shown = small.copy()
+    before, here, after = small[:-2], small[1:-1], small[2:]
+    shown[1:-1] = np.maximum(np.minimum(before, here), np.minimum(np.maximum(before, here), after))
+    return shown
+
+
+def moving(small: NDArray[np.uint8]) -> Array:
+    """Return the weight (3, rows, columns) of each cell, 0 to 1: none for what never changes."""
+    sampled = small[:: max(1, len(small) // _SAMPLED)].astype(np.float32) / np.float32(255)
+    spread = sampled.std(axis=0)
+    return np.asarray(spread**2 / (spread**2 + np.float32(STILL**2)), np.float32)
+
+
+def layout(picture: Array, weight: Array) -> Array:
+    """Return rows of how a picture's light and shade are laid out, whatever its exposure: (frames, cells)."""
+    mean = (picture * weight).sum(axis=(2, 3), keepdims=True) / np.maximum(
+        weight.sum(axis=(1, 2), keepdims=True), np.float32(1e-6)
+    )
+    return _rows((picture - mean) * np.sqrt(weight))
+
+
+def detail(picture: Array, weight: Array) -> Array:
+    """Return rows of the finer half of a picture, which light that falls on a part of it leaves alone."""
+    wide = picture
+    for axis in (2, 3):
+        wide = uniform_filter1d(wide, WIDE, axis=axis, mode="nearest")
+    return _rows((picture - wide) * np.sqrt(weight))
+
+
+def likeness(rows: Array, reach: int = REACH) -> Likeness:
+    """Return the products of every row with the `reach` that follow it."""
+    frames, size = rows.shape
+    products = np.zeros((reach + 1, frames), np.float32)
+    for start in range(0, frames, _BLOCK):
+        here = rows[start : start + _BLOCK]
+        there = rows[start : start + _BLOCK + reach]
+        block = here @ there.T / np.float32(size)
+        for lag in range(min(reach + 1, len(there))):
+            line = np.diagonal(block, lag)
+            products[lag, start : start + len(line)] = line
+    return Likeness(products)
+
+
+def _rows(picture: Array) -> Array:
+    return np.ascontiguousarray(picture.reshape(len(picture), -1))

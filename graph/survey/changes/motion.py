@@ -1,0 +1,42 @@
+"""Whether one picture is another one moved: what a camera that turns does, and a change of shot does not."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.survey.changes.likeness import NOISE, Array
+
+FAR: Final = (8, 10)  # rows and columns that a picture may have moved, of 24 and 32 (our choice)
+
+
+def moved(luma: Array, first: NDArray[np.intp], second: NDArray[np.intp]) -> Array:
+    """Return how much of what tells frames `first` from `second` a movement explains: 0 nothing, 1 all.
+
+    `luma` (frames, rows, columns). Both are correlated where they overlap, at every shift by whole cells up
+    to `FAR` (block matching over one block: the frame).
+    """
+    before, after = luma[first], luma[second]
+    at_rest = _likeness(before, after)
+    best = at_rest.copy()
+    for down in range(-FAR[0], FAR[0] + 1):
+        for right in range(-FAR[1], FAR[1] + 1):
+            best = np.maximum(best, _likeness(_part(before, down, right), _part(after, -down, -right)))
+    return np.asarray((best - at_rest) / np.maximum(1 - at_rest, 1e-3))
+
+
+def _part(picture: Array, down: int, right: int) -> Array:
+    rows, columns = picture.shape[1:]
+    return picture[:, max(0, down) : rows + min(0, down), max(0, right) : columns + min(0, right)]
+
+
+def _likeness(first: Array, second: Array) -> Array:
+    one = first - first.mean(axis=(1, 2), keepdims=True)
+    other = second - second.mean(axis=(1, 2), keepdims=True)
+    cells = one[0].size
+    floor = NOISE * NOISE
+    product = np.einsum("nij,nij->n", one, other) / cells
+    energy = np.einsum("nij,nij->n", one, one) * np.einsum("nij,nij->n", other, other)
+    return np.asarray((product + floor) / (np.sqrt(energy) / cells + floor))

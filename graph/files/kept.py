@@ -34,8 +34,8 @@ class Kept:
     `what` begins that note: what it is that is not kept. All of them take `most` bytes at most.
     """
 
-    def __init__(self, folder: Path, suffix: str, what: str, most: int = MOST) -> None:
-        self._suffix, self._most = suffix, most
+    def __init__(self, folder: Path, suffix: str, what: str, most: int | None = None) -> None:
+        self._suffix, self._most = suffix, MOST if most is None else most
         self._folder = own_folder(folder, what)
 
     def read(self, name: str) -> bytes | None:

@@ -15,13 +15,13 @@ import pytest
 
 from lamphouse.graph.edits.start import Start, start_reel
 from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.codes.decode_planes import Coded
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.master import Master
 from lamphouse.graph.media.master.movie_out import MovieOut
 from lamphouse.graph.media.master.read_back import read_back
 from lamphouse.graph.media.master.under_way import UnderWay
 from lamphouse.graph.media.scan.movie import MovieScan
-from lamphouse.graph.media.scan.read_ahead import Source
 from lamphouse.graph.media.scan.scan import Scan
 from lamphouse.graph.reel.records import Cue, Delivery, Sound
 from lamphouse.graph.reel.store import save
@@ -337,7 +337,7 @@ def test_a_frame_of_the_scan_that_cannot_be_read_keeps_the_frames_before_it(
 ) -> None:
     master, read = reel_file.with_name("unread.mkv"), MovieScan.read_coded
 
-    def fails(scan: MovieScan, frame: int) -> Source:
+    def fails(scan: MovieScan, frame: int) -> Coded:
         if frame == 30:
             raise BadInput("Frame 30 is damaged and cannot be decoded; scan it again.")
         return read(scan, frame)
@@ -408,7 +408,7 @@ def test_a_pass_that_ends_early_reads_no_more_when_the_scan_is_closed(
         scan = open_scan(opened)
         read, close = scan.read_coded, scan.close
 
-        def read_slowly(frame: int) -> Source:
+        def read_slowly(frame: int) -> Coded:
             time.sleep(0.01)
             return read(frame)
 

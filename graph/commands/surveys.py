@@ -17,9 +17,7 @@ if TYPE_CHECKING:
     from lamphouse.graph.survey.proposal import Kind, Proposal
     from lamphouse.graph.survey.survey import Survey
 
-KINDS_HELP = (
-    "marks, cues, balance, transitions, faults, flicker, steadiness, with commas between them, or all"
-)
+KINDS_HELP = "cues, or all"
 
 
 def survey(
@@ -40,7 +38,7 @@ def survey(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Measure the scan; propose marks, cues, starts, and much else."""
+    """Measure the scan; propose a cue at each change of shot."""
     from lamphouse.graph.reel_files.opened import open_reel
     from lamphouse.graph.survey.survey import survey as look_through
 

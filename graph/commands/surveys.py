@@ -17,13 +17,11 @@ if TYPE_CHECKING:
     from lamphouse.graph.survey.proposal import Kind, Proposal
     from lamphouse.graph.survey.survey import Survey
 
-KINDS_HELP = "cues, or all"
-
 
 def survey(
     reel_file: ReelFile,
     write: Annotated[
-        str | None, typer.Option(metavar="KINDS", help=f"Write what was found of these kinds: {KINDS_HELP}.")
+        str | None, typer.Option(metavar="KINDS", help="Write what was found of these kinds: cues, or all.")
     ] = None,
     only: Annotated[
         str | None, typer.Option(metavar="KINDS", help="Look for these kinds alone, and write no others.")
@@ -73,7 +71,7 @@ def _statistics(opened: OpenedReel) -> Statistics:
     from lamphouse.graph.progress import progress
 
     kept = KeptStatistics(opened.reel.scan, opened.scan_path)
-    if not kept.missing() and (found := kept.statistics()) is not None:
+    if (found := kept.statistics()) is not None:
         return found
     with progress("Measuring") as step:
         return statistics_of(kept, opened.open_scan, said=step)

@@ -13,10 +13,15 @@ from lamphouse.nodes.one_line import one_line
 def line(proposal: Proposal, counters: Counter) -> str:
     """Return a proposal in a line: its place in the three readings, what it is, how sure, and why."""
     place = counters.readings(proposal.frame)
-    lasts = f", {proposal.frames} frames" if proposal.frames > 1 else ""
-    what = f"{proposal.what}{lasts}"
-    words = f"{proposal.kind:<11}  {what:<26}  {sureness(proposal):>9}  {one_line(proposal.why)}"
+    words = (
+        f"{proposal.kind:<11}  {what_text(proposal):<26}  {sureness(proposal):>9}  {one_line(proposal.why)}"
+    )
     return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
+
+
+def what_text(proposal: Proposal) -> str:
+    """Return what is proposed: `dissolve, 24 frames`."""
+    return f"{proposal.what}, {proposal.frames} frames" if proposal.frames > 1 else proposal.what
 
 
 def sureness(proposal: Proposal) -> str:

@@ -18,6 +18,7 @@ from lamphouse.viewer.jobs.told import Told
 if TYPE_CHECKING:
     from lamphouse.graph.media.statistics.statistics import Statistics
     from lamphouse.graph.reel.records import Reel
+    from lamphouse.graph.survey.look import Change
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +40,9 @@ class Proposed:
     reason: str = ""  # why there is no more
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class Measured:
-    """The scan is measured. `evidence` has a place for what its changes of shot are found by; none yet."""
-
-    evidence: object
+    """The scan is measured: what follows are proposals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,30 +53,33 @@ class Survey(OfReel):
         """Do it. Raises BadInput where the scan cannot be read."""
         from lamphouse.graph.media.statistics.kept import KeptStatistics
         from lamphouse.graph.media.statistics.make import statistics_of
+        from lamphouse.graph.survey.changes.evidence import changes, evidence
 
         give_way()
         opened = self.opened
         kept = KeptStatistics(opened.reel.scan, opened.scan_path)
         with told.stage("survey") as step:
             statistics = statistics_of(kept, opened.open_scan, stopped=told.is_asked, said=step)
-        evidence = None
-        told.give(Measured(evidence))
+        told.give(Measured())
+        found = evidence(statistics)  # the same for every wish
         for wished in told.wishes():
-            self._propose(told, statistics, evidence, wished)
+            self._propose(told, statistics, changes(found, wished.margin), wished)
         return Outcome("The survey is over.")
 
-    def _propose(self, told: Told, statistics: Statistics, evidence: object, wished: Wished) -> None:
+    def _propose(
+        self, told: Told, statistics: Statistics, changes: tuple[Change, ...], wished: Wished
+    ) -> None:
         """Give out what is proposed, kind by kind, unless something newer is wished for."""
         from lamphouse.graph.survey.survey import survey
 
-        opened, changes = self.opened.with_reel(wished.reel), None
+        opened = self.opened.with_reel(wished.reel)
         found: tuple[Proposal, ...] = ()
         try:
             for kind in KINDS:
                 if told.has_wish():
                     return
                 part = survey(opened, statistics, margin=wished.margin, only=(kind,), changes=changes)
-                found, changes = (*found, *part.proposals), part.changes
+                found = (*found, *part.proposals)
                 if part.proposals:
                     told.give(Proposed(wished.number, found))
             told.give(Proposed(wished.number, found, is_whole=True))

@@ -344,8 +344,3 @@ def to_ask(held: Proposals, reel: Reel, *, is_resting: bool) -> SurveyAsked | No
 def sure_text(proposal: Proposal) -> str:
     """Return how sure a proposal is: `sure, 0.93`."""
     return f"{'sure' if proposal.is_sure else 'unsure'}, {proposal.sure:.2f}"
-
-
-def what_text(proposal: Proposal) -> str:
-    """Return what is proposed: `dissolve, 24 frames`."""
-    return f"{proposal.what}, {proposal.frames} frames" if proposal.frames > 1 else proposal.what

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.survey.proposal import Proposal
@@ -34,7 +34,6 @@ class Surveyed:
 
     words: str = ""
     reason: str = ""
-    evidence: Any = None  # by which changes of shot are found, once the scan is measured
     found: SurveyFound | None = None
 
 

@@ -12,6 +12,7 @@ from typing import Final
 from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.graph.survey.proposal import KINDS, Proposal
+from lamphouse.graph.survey.words import what_text
 from lamphouse.viewer import colours
 from lamphouse.viewer.models import proposals as model
 from lamphouse.viewer.models.desk import Desk
@@ -25,7 +26,6 @@ from lamphouse.viewer.models.proposals import (
     key_of,
     listed,
     sure_text,
-    what_text,
 )
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.buttons import command_button

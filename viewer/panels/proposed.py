@@ -6,12 +6,13 @@ from typing import Final
 
 from imgui_bundle import ImVec2, imgui
 
+from lamphouse.graph.survey.words import what_text
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.area import room_of
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import Point, corners_of, lie_here
 from lamphouse.viewer.models.panels import Area, Panels
-from lamphouse.viewer.models.proposals import previewed, sure_text, what_text
+from lamphouse.viewer.models.proposals import previewed, sure_text
 from lamphouse.viewer.panels.draw import box, outline, text_at
 
 LINES: Final = 2.5  # lines of text from the head of the picture, which others have

@@ -17,6 +17,7 @@ from lamphouse.graph.cues.words import beginning_text, cue_text
 from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.edits.marks import mark_text
 from lamphouse.graph.reel.records import Cue, Mark
+from lamphouse.graph.survey.words import what_text
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.by_hand import follow_drag, return_home
 from lamphouse.viewer.models.desk import Desk
@@ -25,7 +26,7 @@ from lamphouse.viewer.models.ends import marked_frames
 from lamphouse.viewer.models.marking import copy_here
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.panels import Strip as View
-from lamphouse.viewer.models.proposals import choose, key_of, listed, previewed, sure_text, what_text
+from lamphouse.viewer.models.proposals import choose, key_of, listed, previewed, sure_text
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
 from lamphouse.viewer.models.sounding import pip_frame

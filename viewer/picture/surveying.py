@@ -68,7 +68,7 @@ class _Making:
         if isinstance(message, Progress):
             self.told = replace(self.told, words=self._measured(message.done, message.total))
         elif isinstance(message, Given) and isinstance(message.what, Measured):
-            self.told = replace(self.told, words="", evidence=message.what.evidence)
+            self.told = replace(self.told, words="")
         elif isinstance(message, Given) and isinstance(message.what, Proposed):
             self._take_proposed(message.what)
         elif isinstance(message, Ended):

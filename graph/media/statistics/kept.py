@@ -64,6 +64,8 @@ class KeptStatistics:
 
     def statistics(self) -> Statistics | None:
         """Return the statistics of the whole scan, or None where some are missing."""
+        if self.missing():  # which costs little beside reading those that are there
+            return None
         found = [self.read(segment) for segment in self.segments]
         whole = [segment for segment in found if segment is not None]
         return joined(whole) if len(whole) == len(found) else None

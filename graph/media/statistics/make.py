@@ -38,7 +38,7 @@ def statistics_of(
     process measures this scan, its work is waited for. Raises Stopped, after which what was measured stays,
     and BadInput where the scan cannot be read.
     """
-    if not kept.missing() and (found := kept.statistics()) is not None:
+    if (found := kept.statistics()) is not None:
         return found
     fresh: dict[int, Segment] = {}  # the disk may not keep them
     with _alone(kept, stopped, said):

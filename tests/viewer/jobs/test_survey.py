@@ -170,7 +170,7 @@ def test_how_far_measuring_is_and_how_long_it_takes_is_told_in_words(followed, m
 def test_only_what_belongs_to_what_is_asked_now_is_taken(followed):
     one, asked = followed
     work = one._making.work
-    work.said = [Progress("survey", 40, 40), Given(Measured(None)), Given(Proposed(1, (cut(4),)))]
+    work.said = [Progress("survey", 40, 40), Given(Measured()), Given(Proposed(1, (cut(4),)))]
     assert one.follow(asked).found.proposals == (cut(4),)
     other = SurveyAsked(asked.reel, 2.0)
     one.follow(other)

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from skimage import data
 
-from lamphouse.graph.demo.seeds.seeded import seeded
 from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.survey.changes.evidence import changes, evidence
 
@@ -24,17 +23,16 @@ def photograph(picture, frames, pan=0, gains=1.0):
 
 
 @pytest.mark.slow
-def test_a_reel_of_chance_has_its_cuts_and_dissolves():
-    reel = seeded(1, 160)
-    frames = [codes.astype(np.float32) / 1023 for codes in reel.frames()]
+def test_a_reel_of_chance_has_its_cuts_and_dissolves(seeded_look):
+    look, truth = seeded_look(1)
     by_kind = {"cut": [], "dissolve": []}
-    for change in found(frames):
+    for change in look.changes:
         by_kind.setdefault(change.what, []).append(change)
-    true = [change for change in reel.truth.changes if change.what == "cut"]
+    true = [change for change in truth.changes if change.what == "cut"]
     assert len(by_kind["cut"]) == len(true)
     for seen, known in zip(by_kind["cut"], true, strict=True):
         assert abs(seen.frame - known.frame) <= 1
-    mixed = [change for change in reel.truth.changes if change.what == "dissolve"]
+    mixed = [change for change in truth.changes if change.what == "dissolve"]
     assert len(by_kind["dissolve"]) == len(mixed)
     for seen, known in zip(by_kind["dissolve"], mixed, strict=True):
         assert abs(seen.frame - known.frame) <= 6  # and what lies between begins as near to the truth

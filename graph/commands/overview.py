@@ -10,7 +10,7 @@ COMMANDS: Final = {
     "new": "Start a reel.",
     "reel": "Tell what a reel holds; set where its media are, and its timecode.",
     "sound": "Show the sound beside the picture and its sync pip, or move it.",
-    "survey": "Measure the scan; propose a cue at each change of shot.",
+    "survey": "Measure the scan; propose cues, tracks and the like.",
     "cues": "Show the cue list.",
     "cue": "Set, change or remove one cue.",
     "marks": "Show the marks: places, soft shots, what is to be looked at again.",

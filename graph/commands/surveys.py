@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 def survey(
     reel_file: ReelFile,
     write: Annotated[
-        str | None, typer.Option(metavar="KINDS", help="Write what was found of these kinds: cues, or all.")
+        str | None,
+        typer.Option(metavar="KINDS", help="Write what was found of these kinds: cues, flicker, or all."),
     ] = None,
     only: Annotated[
         str | None, typer.Option(metavar="KINDS", help="Look for these kinds alone, and write no others.")
@@ -36,7 +37,7 @@ def survey(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Measure the scan; propose a cue at each change of shot."""
+    """Measure the scan; propose cues, tracks and the like."""
     from lamphouse.graph.reel_files.opened import open_reel
     from lamphouse.graph.survey.survey import survey as look_through
 

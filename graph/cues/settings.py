@@ -27,6 +27,7 @@ class Controls:
     """Every parameter and switch of a chain and of framing by its full name, as a cue's settings use them."""
 
     def __init__(self, chain: ChainRef, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
         self.parameters: dict[str, Parameter] = {}
         self.switches: list[str] = []
         self._known: dict[int, tuple[Cue, Settings]] = {}

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final, Literal, get_args
 from msgspec import Meta
 
 from lamphouse.graph.files.record import Record
+from lamphouse.graph.reel.records import Track
 
 Kind = Literal["marks", "cues", "balance", "transitions", "faults", "flicker", "steadiness"]
 KINDS: Final[tuple[Kind, ...]] = get_args(Kind)  # in the order in which they are written
@@ -19,7 +20,8 @@ class Proposal(Record, frozen=True, kw_only=True):
     `frame` is where it begins; of a dissolve or a transition where its cue would stand, and then `frames` is
     how long it lasts before that. `why` is one sentence with the measure in it. `settings` are those of
     the cue at `frame`, `begin` those of the cue from which a transition starts. `place` is left, top,
-    width and height in shares of the picture; `amount` the measure, in `unit`.
+    width and height in shares of the picture; `amount` the measure, in `unit`. `tracks` are to be laid over
+    what cues set.
     """
 
     kind: Kind
@@ -33,6 +35,7 @@ class Proposal(Record, frozen=True, kw_only=True):
     place: tuple[float, float, float, float] | None = None
     amount: float | None = None
     unit: str = ""
+    tracks: tuple[Track, ...] = ()
 
     @property
     def is_sure(self) -> bool:

@@ -9,6 +9,7 @@ from typing import Final
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.statistics.statistics import Statistics
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey import flicker
 from lamphouse.graph.survey.changes import proposed
 from lamphouse.graph.survey.changes.evidence import changes as changes_of
 from lamphouse.graph.survey.changes.evidence import evidence
@@ -22,6 +23,7 @@ Part = Callable[[Look], Iterator[Proposal]]
 PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
     **dict.fromkeys(KINDS, ()),
     "cues": (proposed.proposals,),
+    "flicker": (flicker.proposals,),
 }
 
 

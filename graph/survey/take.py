@@ -1,4 +1,4 @@
-"""Proposals that a person takes become ordinary cues, settings and marks of the reel."""
+"""Proposals that a person takes become ordinary cues, settings, marks and tracks of the reel."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from typing import Final
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.edits.cues import cue_at, cue_holding, set_cue
 from lamphouse.graph.edits.marks import put_mark, with_head_mark
+from lamphouse.graph.edits.tracks import lay
 from lamphouse.graph.reel.records import Mark, Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
-from lamphouse.nodes.errors import BadInput
 
 HEAD_MARK: Final = "head mark"
 SOFT: Final = "soft shot"
@@ -64,8 +64,8 @@ def _fault(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
     )
 
 
-def _track(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
-    raise BadInput(f"A {proposal.what} cannot be written yet.")
+def _tracks(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
+    return lay(reel, proposal.tracks, controls.catalogue)
 
 
 WRITERS: Final[Mapping[Kind, Write]] = {
@@ -74,6 +74,6 @@ WRITERS: Final[Mapping[Kind, Write]] = {
     "balance": _settings,
     "transitions": _transition,
     "faults": _fault,
-    "flicker": _track,
-    "steadiness": _track,
+    "flicker": _tracks,
+    "steadiness": _tracks,
 }

@@ -1,0 +1,147 @@
+"""Flicker: light that is other from frame to frame, shot by shot, and the exposure that takes it out.
+
+How much lighter each frame is than the one before adds up to the course of the light. What is faster than
+that course is flicker; what is slower, or steps, is a lamp or a cloud and stays. Light is weighed where the
+exposure stands, in the scan's own encoding, so that a gain of it is undone as what it was. That flicker is
+what is left beside a slow course of levels: Decenciere, "Restauration automatique de films anciens" (1997);
+Pitie, Dahyot, Kelly, Kokaram, "A new robust technique for stabilizing brightness fluctuations" (2004);
+Delon, "Movie and video scale-time equalization" (2006).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.edits.tracks import FLICKER, flicker_parameter, thinned_keys
+from lamphouse.graph.reel.records import Track
+from lamphouse.graph.survey.gains import gains, usable
+from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.graph.survey.proposal import Proposal
+from lamphouse.graph.survey.trend import SHORTEST, course, strays
+from lamphouse.nodes.values import Travel
+
+LEAST: Final = 0.015  # stops of standard deviation: less is lost in grain (our choice)
+LEAST_STEP: Final = 0.15  # stops by which a lamp that is lit changes the whole picture (our choice)
+EXACT: Final = 0.002  # stops that a key may be left out for
+DIGITS: Final = 4  # of stops in a key
+SQUARE: Final = 8  # cells of a side of a part of the picture that is asked by itself
+AGREED: Final = 0.8  # of what parts of the picture do, from which on it is one of the whole (our choice)
+# Flicker has little to do with that of the frame before, or beats with the mains: 24 pictures under lamps of
+# 50 Hz in six frames, whose autocorrelation is 0.5. The light of a flame goes on from frame to frame.
+WANDERS: Final = 0.56  # autocorrelation from one frame to the next that no flicker has (our choice)
+
+Stops = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Flicker:
+    """The flicker of a shot: by how many stops each frame is too light, from `first` on.
+
+    `size` is their standard deviation; `agreement`, up to 1, the share of what parts of the picture do from
+    frame to frame that they all do.
+    """
+
+    first: int
+    stops: Stops
+    agreement: float
+
+    @property
+    def size(self) -> float:
+        """Its standard deviation in stops."""
+        return float(self.stops.std())
+
+    @property
+    def stands_out(self) -> bool:
+        """Whether it is one of the whole picture's light, and large enough to be seen."""
+        return self.size >= LEAST and self.agreement >= AGREED and not self.wanders
+
+    @property
+    def wanders(self) -> bool:
+        """Whether it goes on from frame to frame, as a flame does, and is the scene's own light."""
+        return float(self.stops[1:] @ self.stops[:-1]) > WANDERS * float(self.stops @ self.stops)
+
+    @property
+    def worst(self) -> int:
+        """The frame at which it is largest."""
+        return self.first + int(np.abs(self.stops).argmax())
+
+
+def flickers(look: Look) -> Iterator[Flicker]:
+    """Yield the flicker of each shot that is long enough to have any, however small; dissolves have none."""
+    small, transfer = look.statistics.rows["small"], look.opened.reel.scan.colour.transfer
+    for shot in whole_shots(look):
+        of_shot = small[shot.first : shot.stop]
+        if len(of_shot) >= SHORTEST:
+            light = np.cumsum(gains(of_shot, transfer))
+            stops = light - course(light, LEAST_STEP)
+            agreement = _agreement(of_shot, transfer, light) if stops.std() >= LEAST else 0.0
+            yield Flicker(shot.first, stops, agreement)
+
+
+def proposals(look: Look) -> Iterator[Proposal]:
+    """Yield a track of exposure for each shot whose light flickers and that has none, on or off."""
+    parameter = flicker_parameter(look.opened.reel.chain)
+    own = [track for track in look.opened.reel.tracks if track.parameter == parameter]
+    for flicker in flickers(look):
+        stop = flicker.first + len(flicker.stops)
+        if flicker.stands_out and not any(t.frame < stop and flicker.first < t.stop for t in own):
+            yield _proposal(flicker, parameter)
+
+
+def whole_shots(look: Look) -> Iterator[Shot]:
+    """Yield the frames of each shot that show it alone: without a dissolve or fade into the next."""
+    passing = {change.frame: change.frames for change in look.changes}
+    for shot in look.shots:
+        stop = shot.stop - passing.get(shot.stop, 0)
+        if shot.first < stop:
+            yield Shot(shot.first, stop)
+
+
+def _agreement(small: NDArray[np.uint8], transfer: str, light: Stops) -> float:
+    """Return how much of the gains of its parts a picture has in common: those of a turning camera little."""
+    flashes = strays(light, LEAST_STEP)
+    counts = ~(flashes[1:] | flashes[:-1])
+    whole = np.diff(light)[counts]
+    parts = (gains(part, transfer)[1:][counts] for part in _parts(small) if usable(part) > 1 / 2)
+    apart = [float(np.mean((of_part - whole) ** 2)) for of_part in parts]
+    together = float(np.mean(whole**2))
+    return 1 - sum(apart) / len(apart) / together if apart and together else 0.0
+
+
+def _parts(small: NDArray[np.uint8]) -> Iterator[NDArray[np.uint8]]:
+    _, _, rows, columns = small.shape
+    for top in range(0, rows, SQUARE):
+        for left in range(0, columns, SQUARE):
+            yield small[:, :, top : top + SQUARE, left : left + SQUARE]
+
+
+def _proposal(flicker: Flicker, parameter: str) -> Proposal:
+    frames, size = len(flicker.stops), flicker.size
+    why = (
+        f"The light of the whole picture flickers by {size:.3f} stops (standard deviation), most at frame "
+        f"{flicker.worst}; its parts agree by {flicker.agreement:.2f}, and what its light does more slowly, "
+        "or at a step or a flash, stays."
+    )
+    return Proposal(
+        kind="flicker",
+        what="flicker",
+        frame=flicker.first,
+        frames=frames,
+        sure=float(np.clip(flicker.agreement, 0, 1)),
+        why=why,
+        amount=round(size, 4),
+        unit="stops",
+        tracks=(_track(flicker, parameter),),
+    )
+
+
+def _track(flicker: Flicker, parameter: str) -> Track:
+    amounts = np.round(-flicker.stops, DIGITS) + 0.0
+    keys = tuple(zip(range(flicker.first, flicker.first + len(amounts)), amounts.tolist(), strict=True))
+    kept = thinned_keys(keys, EXACT, Travel.LINEAR)
+    return Track(parameter=parameter, frame=flicker.first, frames=len(amounts), keys=kept, name=FLICKER)

@@ -79,10 +79,21 @@ def _statistics(opened: OpenedReel) -> Statistics:
 
 
 def _write(reel_file: Path, proposals: list[Proposal]) -> None:
+    """Write what the reel takes, and say of the rest why it does not."""
+    from lamphouse.graph.commands.notes import say_notes
+    from lamphouse.graph.reel.counters import counter
     from lamphouse.graph.reel_files.opened import change_reel
-    from lamphouse.graph.survey.take import take
+    from lamphouse.graph.survey.take import Taken, take_each
+    from lamphouse.graph.survey.words import left_text
 
-    change_reel(reel_file, lambda opened: take(opened, proposals))
+    taken: list[Taken] = []
+
+    def edit(opened: OpenedReel) -> Reel:
+        taken.append(take_each(opened, proposals))
+        return taken[-1].reel
+
+    counters = counter(change_reel(reel_file, edit).reel)
+    say_notes(left_text(left, counters) for left in taken[-1].left)
 
 
 def _tell(reel: Reel, proposals: tuple[Proposal, ...], found: Survey, *, as_json: bool) -> None:

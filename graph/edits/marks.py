@@ -35,8 +35,36 @@ def put_mark(reel: Reel, mark: Mark) -> Reel:
 
     Raises BadInput for a mark of no length, and for one that does not lie within the reel.
     """
-    _check(reel, mark)
-    return _with(reel, [*(m for m in reel.marks if not _is(m, mark.frame, mark.kind)), mark])
+    return put_marks(reel, (mark,))
+
+
+def put_marks(reel: Reel, marks: Iterable[Mark]) -> Reel:
+    """Return `reel` with each of `marks` in place of the one of its kind at its frame, as `put_mark` does."""
+    found = {(mark.frame, mark.kind): mark for mark in reel.marks}
+    for mark in marks:
+        _check(reel, mark)
+        found[mark.frame, mark.kind] = mark
+    return _with(reel, found.values())
+
+
+def join_marks(reel: Reel, marks: Iterable[Mark]) -> Reel:
+    """Return `reel` with `marks` as well: one that stands there has the name of the new one added to its own.
+
+    It is then as long as the longer. Raises BadInput as `put_mark` does.
+    """
+    found = {(mark.frame, mark.kind): mark for mark in reel.marks}
+    new: dict[tuple[int, MarkKind], Mark] = {}
+    for mark in marks:
+        at = (mark.frame, mark.kind)
+        own = new.get(at) or found.get(at)
+        new[at] = mark if own is None else _joined(own, mark)
+    return put_marks(reel, new.values())
+
+
+def _joined(own: Mark, mark: Mark) -> Mark:
+    names = [name for name in own.name.split(", ") if name]
+    name = ", ".join(dict.fromkeys([*names, mark.name] if mark.name else names))
+    return msgspec.structs.replace(own, name=name, frames=max(own.frames, mark.frames))
 
 
 def set_mark(

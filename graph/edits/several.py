@@ -3,19 +3,55 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from itertools import count
+from itertools import count, groupby
 from typing import Any
 
 import msgspec
 
-from lamphouse.graph.cues.settings import OFF, SWITCH, Controls
-from lamphouse.graph.edits.cues import node_of, reset_settings, with_cues
+from lamphouse.graph.cues.settings import OFF, SWITCH, Controls, CueList
+from lamphouse.graph.edits.cues import check_frame, node_of, reset_settings, set_cue, with_cues
 from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.values import Settings, Travel, Value
 
 Frames = Collection[int]
+
+
+def set_cues(
+    reel: Reel, wanted: Mapping[int, Mapping[str, Any]], controls: Controls, lengths: Mapping[int, int]
+) -> Reel:
+    """Return `reel` with settings laid over those of the cues at these frames, made where there are none.
+
+    It is `set_cue` for each in order of frames, for thousands at the cost of one; `lengths` are those of
+    transitions by which some of them begin. Raises BadInput where any of it cannot be.
+    """
+    cues = CueList(reel.cues, controls)
+    for parts, frames in groupby(sorted(wanted), key=lambda frame: cues.arriving(frame) is not None):
+        some = {frame: wanted[frame] for frame in frames}
+        if not parts:
+            reel = _with_laid_over(reel, some, controls, lengths)
+            continue
+        for frame, settings in some.items():  # each parts a transition, which the next may part again
+            begins = {"begins": "transition", "length": lengths[frame]} if frame in lengths else {}
+            reel = set_cue(reel, frame, controls, settings, **begins)
+    return reel
+
+
+def _with_laid_over(
+    reel: Reel, wanted: Mapping[int, Mapping[str, Any]], controls: Controls, lengths: Mapping[int, int]
+) -> Reel:
+    own, found, held = {cue.frame: cue for cue in reel.cues}, [], Cue(frame=0)
+    for frame in sorted({*own, *wanted}):
+        check_frame(reel, frame)
+        held = own.get(frame) or Cue(frame=frame, settings=dict(held.settings))
+        if frame in wanted:
+            settings = {**held.settings, **controls.check(wanted[frame], "")}
+            held = msgspec.structs.replace(held, settings=settings)
+        if frame in lengths:
+            held = msgspec.structs.replace(held, begins="transition", length=lengths[frame])
+        found.append(held)
+    return with_cues(reel, found, controls)
 
 
 def give_grade(

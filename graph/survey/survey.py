@@ -15,7 +15,7 @@ from lamphouse.graph.survey.changes.evidence import changes as changes_of
 from lamphouse.graph.survey.changes.evidence import evidence
 from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
-from lamphouse.graph.survey.refused import is_refused
+from lamphouse.graph.survey.refused import wanted
 
 Part = Callable[[Look], Iterator[Proposal]]
 
@@ -57,8 +57,7 @@ def survey(
         found = [
             proposal for kind in KINDS if kind in only for part in PARTS[kind] for proposal in part(look)
         ]
-    wanted = [proposal for proposal in found if not is_refused(opened.reel, proposal)]
-    return Survey(tuple(sorted(wanted, key=_order)), changes, shots)
+    return Survey(tuple(sorted(wanted(opened.reel, found), key=_order)), changes, shots)
 
 
 def _order(proposal: Proposal) -> tuple[int, int, str]:

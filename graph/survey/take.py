@@ -2,50 +2,115 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from typing import Final
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import reduce
+from itertools import groupby
+from typing import Any, Final
 
 from lamphouse.graph.cues.settings import Controls
-from lamphouse.graph.edits.cues import cue_at, cue_holding, set_cue
-from lamphouse.graph.edits.marks import put_mark, with_head_mark
+from lamphouse.graph.edits.cues import cue_holding, set_cue
+from lamphouse.graph.edits.marks import join_marks, with_head_mark
+from lamphouse.graph.edits.several import set_cues
 from lamphouse.graph.edits.tracks import lay
-from lamphouse.graph.reel.records import Mark, Reel
+from lamphouse.graph.reel.records import Mark, MarkKind, Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
+from lamphouse.nodes.errors import BadInput
 
 HEAD_MARK: Final = "head mark"
 SOFT: Final = "soft shot"
 
-Write = Callable[[Reel, Controls, Proposal], Reel]
+WriteOne = Callable[[Reel, Controls, Proposal], Reel]
+Write = Callable[[Reel, Controls, Sequence[Proposal]], Reel]  # of one kind, in order of frames, or none
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """A proposal that the reel does not take, and why, in a sentence."""
+
+    proposal: Proposal
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A reel with proposals written, and those that it does not take."""
+
+    reel: Reel
+    left: tuple[Left, ...]
 
 
 def take(opened: OpenedReel, proposals: Iterable[Proposal]) -> Reel:
-    """Return the reel with `proposals` written: cues before the settings that go into them.
+    """Return the reel with all of `proposals` written: cues before the settings that go into them.
 
-    Raises BadInput for what the reel does not take, such as a transition for which there is no room.
+    Raises BadInput for the first that the reel does not take, such as a transition without room.
     """
-    reel, controls = opened.reel, opened.controls()
-    for proposal in sorted(proposals, key=lambda each: (KINDS.index(each.kind), each.frame)):
-        reel = WRITERS[proposal.kind](reel, controls, proposal)
-    return reel
+    taken = take_each(opened, proposals)
+    for left in taken.left:
+        raise BadInput(left.reason)
+    return taken.reel
 
 
-def _mark(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
-    if proposal.what == HEAD_MARK:
-        return with_head_mark(reel, proposal.frame)
-    return put_mark(reel, Mark(frame=proposal.frame, frames=proposal.frames, name=proposal.what))
+def take_each(opened: OpenedReel, proposals: Iterable[Proposal]) -> Taken:
+    """Return the reel with those of `proposals` written that it takes, and the others."""
+    reel, controls, left = opened.reel, opened.controls(), list[Left]()
+    ordered = sorted(proposals, key=lambda each: (KINDS.index(each.kind), each.frame))
+    for kind, some in groupby(ordered, key=lambda each: each.kind):
+        reel = _written(WRITERS[kind], reel, controls, list(some), left)
+    return Taken(reel, tuple(left))
 
 
-def _cue(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
-    if cue_at(reel, proposal.frame) is not None:
-        return reel
-    if proposal.frames <= 1:
-        return set_cue(reel, proposal.frame, controls, {})
-    return set_cue(reel, proposal.frame, controls, {}, begins="transition", length=proposal.frames)
+def _written(
+    write: Write, reel: Reel, controls: Controls, proposals: Sequence[Proposal], left: list[Left]
+) -> Reel:
+    """Write all at once; where the reel does not take that, one half and then the other."""
+    try:
+        return write(reel, controls, proposals)
+    except BadInput as error:
+        if len(proposals) == 1:
+            left.append(Left(proposals[0], str(error)))
+            return reel
+    half = len(proposals) // 2
+    reel = _written(write, reel, controls, proposals[:half], left)
+    return _written(write, reel, controls, proposals[half:], left)
 
 
-def _settings(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
-    return set_cue(reel, proposal.frame, controls, proposal.settings) if proposal.settings else reel
+def _each(write: WriteOne) -> Write:
+    """Return a writer of many from a writer of one."""
+    return lambda reel, controls, proposals: reduce(lambda to, one: write(to, controls, one), proposals, reel)
+
+
+def _marks(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Reel:
+    for proposal in proposals:
+        if proposal.what == HEAD_MARK:
+            reel = with_head_mark(reel, proposal.frame)
+    return join_marks(reel, (_mark(each, "place") for each in proposals if each.what != HEAD_MARK))
+
+
+def _faults(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Reel:
+    return join_marks(reel, (_mark(each, "check") for each in proposals))
+
+
+def _mark(proposal: Proposal, kind: MarkKind) -> Mark:
+    if proposal.what == SOFT:
+        return Mark(frame=proposal.frame, frames=proposal.frames, kind="soft")
+    return Mark(frame=proposal.frame, frames=proposal.frames, name=proposal.what, kind=kind)
+
+
+def _cues(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Reel:
+    standing = {cue.frame for cue in reel.cues}
+    new = {each.frame: each.frames for each in reversed(proposals) if each.frame not in standing}
+    lengths = {frame: frames for frame, frames in new.items() if frames > 1}
+    return set_cues(reel, {frame: {} for frame in new}, controls, lengths)
+
+
+def _settings(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Reel:
+    wanted: dict[int, dict[str, Any]] = {}
+    for each in proposals:
+        if each.settings:
+            wanted[each.frame] = {**wanted.get(each.frame, {}), **each.settings}
+    return set_cues(reel, wanted, controls, {})
 
 
 def _transition(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
@@ -56,24 +121,16 @@ def _transition(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
     return set_cue(reel, proposal.frame, controls, proposal.settings, **changes)
 
 
-def _fault(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
-    if proposal.what == SOFT:
-        return put_mark(reel, Mark(frame=proposal.frame, frames=proposal.frames, kind="soft"))
-    return put_mark(
-        reel, Mark(frame=proposal.frame, frames=proposal.frames, name=proposal.what, kind="check")
-    )
-
-
 def _tracks(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
     return lay(reel, proposal.tracks, controls.catalogue)
 
 
 WRITERS: Final[Mapping[Kind, Write]] = {
-    "marks": _mark,
-    "cues": _cue,
+    "marks": _marks,
+    "cues": _cues,
     "balance": _settings,
-    "transitions": _transition,
-    "faults": _fault,
-    "flicker": _tracks,
-    "steadiness": _tracks,
+    "transitions": _each(_transition),
+    "faults": _faults,
+    "flicker": _each(_tracks),
+    "steadiness": _each(_tracks),
 }

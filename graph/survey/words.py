@@ -7,6 +7,8 @@ from collections.abc import Iterable
 
 from lamphouse.graph.reel.counters import Counter
 from lamphouse.graph.survey.proposal import KINDS, Proposal
+from lamphouse.graph.survey.take import Left
+from lamphouse.nodes.errors import clause
 from lamphouse.nodes.one_line import one_line
 
 
@@ -22,6 +24,12 @@ def line(proposal: Proposal, counters: Counter) -> str:
 def what_text(proposal: Proposal) -> str:
     """Return what is proposed: `dissolve, 24 frames`."""
     return f"{proposal.what}, {proposal.frames} frames" if proposal.frames > 1 else proposal.what
+
+
+def left_text(left: Left, counters: Counter) -> str:
+    """Return that a proposal is not taken and why, in a sentence."""
+    place = counters.readings(left.proposal.frame).timecode
+    return f"The {left.proposal.what} at {place} is not taken ({clause(left.reason)})."
 
 
 def sureness(proposal: Proposal) -> str:

@@ -3,19 +3,26 @@
 import numpy as np
 import pytest
 
+from lamphouse.graph.commands import surveys
 from lamphouse.graph.cues.settings import CueList
-from lamphouse.graph.edits.cues import set_cue
+from lamphouse.graph.edits import several
+from lamphouse.graph.edits.cues import set_cue, with_cues
+from lamphouse.graph.edits.marks import put_mark
+from lamphouse.graph.edits.several import set_cues
 from lamphouse.graph.media.statistics.statistics import measured
+from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.presets import chain_preset
-from lamphouse.graph.reel.records import Reel, ScanRef
-from lamphouse.graph.reel.store import decode, encode
+from lamphouse.graph.reel.records import Mark, Reel, ScanRef
+from lamphouse.graph.reel.store import decode, encode, load, save
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey import refused
 from lamphouse.graph.survey import survey as module
 from lamphouse.graph.survey.look import Change, shots_of
 from lamphouse.graph.survey.proposal import KINDS, Proposal
-from lamphouse.graph.survey.refused import call_back, is_refused, refuse
-from lamphouse.graph.survey.survey import survey
-from lamphouse.graph.survey.take import take
+from lamphouse.graph.survey.refused import call_back, is_refused, refuse, wanted
+from lamphouse.graph.survey.survey import Survey, survey
+from lamphouse.graph.survey.take import take, take_each
+from lamphouse.graph.survey.words import left_text
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 
@@ -110,3 +117,72 @@ def test_a_cue_of_the_reel_beside_a_change_is_that_change(opened):
     reel = set_cue(opened.reel, 41, opened.controls(), {})
     shots = shots_of(reel, [Change(40, "cut", 1.0), Change(70, "dissolve", 0.9, 12)])
     assert [(shot.first, shot.stop) for shot in shots] == [(0, 41), (41, 70), (70, 100)]
+
+
+def test_what_has_no_room_is_left_and_all_else_is_taken(opened):
+    without_room = proposed("cues", 10, "dissolve", frames=24)
+    outside = proposed("faults", 90, "dirt", frames=20)
+    fits = [proposed("cues", 20), proposed("cues", 60, "dissolve", frames=24), proposed("faults", 5, "dirt")]
+    taken = take_each(opened, [fits[0], without_room, *fits[1:], outside])
+    assert taken.reel == take(opened, fits)
+    assert [left.proposal for left in taken.left] == [without_room, outside]
+    said = [left_text(left, counter(taken.reel)) for left in taken.left]
+    assert said[0].startswith("The dissolve at 10:00:00:10 is not taken (Cue at frame 10: ")
+    assert all(sentence.count(".") == 1 and sentence.endswith(").") for sentence in said)
+
+
+def test_many_cues_at_once_are_what_they_are_one_by_one(opened):
+    controls, random = opened.controls(), np.random.default_rng(3)
+    reel = set_cue(opened.reel, 50, controls, {"primary.gain": 1.3}, begins="transition", length=20)
+    changed = {
+        int(n): {"primary.gamma": 1 + n / 100} if n % 3 else {}
+        for n in random.choice(FRAMES, 30, replace=False)
+    }
+    assert any(30 < n < 50 for n in changed)  # some part the transition
+    one_by_one = reel
+    for frame in sorted(changed):
+        one_by_one = set_cue(one_by_one, frame, controls, changed[frame])
+    at_once = set_cues(reel, changed, controls, {})
+    assert [(cue.frame, cue.length) for cue in at_once.cues] == [
+        (cue.frame, cue.length) for cue in one_by_one.cues
+    ]
+    for frame in range(FRAMES):
+        expected = {key: pytest.approx(value) for key, value in at(opened, one_by_one, frame).items()}
+        assert dict(at(opened, at_once, frame)) == expected
+
+
+def test_thousands_are_written_by_one_edit_and_not_by_one_each(opened, monkeypatch):
+    made = []
+    monkeypatch.setattr(several, "with_cues", lambda *given: made.append(given) or with_cues(*given))
+    take(opened, [proposed("cues", n) for n in range(FRAMES)])
+    assert len(made) == 1
+
+
+def test_two_faults_that_begin_together_are_one_mark_with_both_names_and_a_persons_own_stays(opened):
+    own = put_mark(opened.reel, Mark(frame=20, kind="check", name="mine"))
+    found = [proposed("faults", 20, "dirt", frames=4), proposed("faults", 20, "scratch", frames=9)]
+    (mark,) = take(opened.with_reel(own), [*found, found[0]]).marks
+    assert (mark.name, mark.frames) == ("mine, dirt, scratch", 9)
+
+
+def test_of_thousands_that_were_refused_only_those_nearby_are_looked_at(opened, monkeypatch):
+    many = [proposed("cues", 4 * n) for n in range(5000)]
+    reel = refuse(opened.reel, many)
+    compared = []
+    monkeypatch.setattr(refused, "abs", lambda n: compared.append(n) or abs(n), raising=False)
+    assert wanted(reel, [*many, proposed("cues", 2)]) == []
+    assert len(compared) < 2 * len(many)
+
+
+def test_the_command_writes_what_has_room_and_says_of_the_rest_why_it_is_left(
+    opened, tmp_path, monkeypatch, capsys
+):
+    found = Survey((proposed("cues", 10, "dissolve", frames=24), proposed("cues", 40)), (), ())
+    save(opened.file, opened.reel)
+    monkeypatch.setattr(module, "survey", lambda *given, **more: found)
+    monkeypatch.setattr(surveys, "_statistics", lambda opened: None)
+    surveys.survey(opened.file, write="cues")
+    told = capsys.readouterr()
+    assert [cue.frame for cue in load(opened.file).cues] == [40]
+    assert told.err.startswith("Note: The dissolve at 10:00:00:10 is not taken (")
+    assert len(told.err.splitlines()) == 1

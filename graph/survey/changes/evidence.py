@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from lamphouse.graph.media.statistics.statistics import Statistics
 
 PLAIN: Final = 2.0  # score of a cut that no dissolve can hold (our choice)
+PLAIN_END: Final = 5.0  # score of the cut between a leader and the picture (our choice)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,7 +46,7 @@ def evidence(statistics: Statistics) -> Evidence:
         cut_scores(layouts, details, small, weight),
         tuple(mixes(layouts, details, picture.mean(axis=1), picture.mean(axis=(2, 3)))),
         tuple(fades(layouts, contrasts(luma, weight.mean(axis=0)))),
-        leaders(picture, np.sqrt(details.energy())),
+        leaders(small),
     )
 
 
@@ -55,12 +57,19 @@ def changes(evidence: Evidence, margin: float = 1.0) -> tuple[Change, ...]:
     leader nothing is a change of shot.
     """
     head, tail = evidence.leaders.head, evidence.leaders.tail
-    faded = _apart([fade for fade in evidence.fades if fade.score >= margin])
+    ends = [end for end in {head, tail} if 0 < end < len(evidence.cuts) and margin <= PLAIN_END]
+    broken = [end for end in ends if evidence.cuts[end - 1 : end + 2].max() >= margin]
+    faded = _apart([fade for fade in evidence.fades if fade.score >= margin and not _at(fade, broken)])
     mixed = [mix for mix in evidence.mixes if mix.score >= margin and not _is_other(mix, evidence, faded)]
+    mixed = [mix for mix in mixed if not _at(mix, broken)]
     found = [_change("fade in" if fade.is_in else "fade out", fade, margin) for fade in faded]
     found += [_change("dissolve", mix, margin) for mix in mixed]
     taken = np.zeros(len(evidence.cuts) + 1, np.bool_)
     spans: list[Mix | Fade] = [*faded, *mixed]
+    for end in ends:
+        if not any(_at(span, [end]) for span in spans):
+            found.append(Change(end, "cut", _sure(PLAIN_END, margin)))
+        taken[max(0, end - LEAST + 1) : end + LEAST] = True
     for span in spans:
         taken[max(0, span.first - 1) : span.stop + 2] = True
     found += [
@@ -69,6 +78,11 @@ def changes(evidence: Evidence, margin: float = 1.0) -> tuple[Change, ...]:
         if not taken[at]
     ]
     return tuple(sorted((one for one in found if head <= one.frame <= tail), key=lambda one: one.frame))
+
+
+def _at(span: Mix | Fade, ends: Sequence[int]) -> bool:
+    """Return whether an end of a leader falls into `span`, or nearer to it than a shot lasts."""
+    return any(span.first - LEAST < end < span.stop + LEAST for end in ends)
 
 
 def _apart(found: list[Fade]) -> list[Fade]:

@@ -150,6 +150,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         reels,
         sounds,
         surveys,
+        tracks,
         transfers,
     )
     from lamphouse.graph.commands.options import Command, common
@@ -174,6 +175,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         picks.pick,
         matches.match,
         matches.even,
+        tracks.tracks,
         pictures.frame,
         transfers.transfer,
         inserts.insert,

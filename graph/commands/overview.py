@@ -18,6 +18,7 @@ COMMANDS: Final = {
     "pick": "Measure film base, faded dyes, grey or skin, from patches of a scan.",
     "match": "Bring a shot beside another, or beside a still.",
     "even": "Even out the shots of a scene.",
+    "tracks": "Show what moves from frame to frame; thin it, switch or remove it.",
     "frame": "Write one frame, graded or as scanned.",
     "transfer": "Transfer the reel in one pass, or several reels unattended.",
     "insert": "Make some frames of a finished master anew, and touch no other.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Annotated, Any, Final, Literal, get_args
 
 from msgspec import Meta
@@ -48,3 +49,8 @@ class Proposal(Record, frozen=True, kw_only=True):
         if self.kind in ("cues", "transitions"):
             return range(self.frame - self.frames if self.frames > 1 else self.frame, self.frame + 1)
         return range(self.frame, self.frame + max(1, self.frames))
+
+
+def ordered(proposals: Iterable[Proposal]) -> tuple[Proposal, ...]:
+    """Return proposals in order of frame, those of a frame in the order in which they are written."""
+    return tuple(sorted(proposals, key=lambda one: (one.frame, KINDS.index(one.kind), one.what)))

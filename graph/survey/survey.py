@@ -14,7 +14,7 @@ from lamphouse.graph.survey.changes import proposed
 from lamphouse.graph.survey.changes.evidence import changes as changes_of
 from lamphouse.graph.survey.changes.evidence import evidence
 from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
-from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
+from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal, ordered
 from lamphouse.graph.survey.refused import wanted
 
 Part = Callable[[Look], Iterator[Proposal]]
@@ -57,8 +57,4 @@ def survey(
         found = [
             proposal for kind in KINDS if kind in only for part in PARTS[kind] for proposal in part(look)
         ]
-    return Survey(tuple(sorted(wanted(opened.reel, found), key=_order)), changes, shots)
-
-
-def _order(proposal: Proposal) -> tuple[int, int, str]:
-    return proposal.frame, KINDS.index(proposal.kind), proposal.what
+    return Survey(ordered(wanted(opened.reel, found)), changes, shots)

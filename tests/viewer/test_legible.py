@@ -163,7 +163,7 @@ def _surveyed(hand):
             ("steadiness", "unsteady picture", 24, 16, 0.4),
         )
     ]
-    hand.display.surveyed = Surveyed(found=SurveyFound(hand.display.asked_survey, tuple(rows), is_whole=True))
+    hand.display.surveyed = Surveyed(found=SurveyFound(hand.display.asked_survey, tuple(rows)))
     hand.frame(2)
     hand.keys("down", "down")
 

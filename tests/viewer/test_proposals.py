@@ -1,16 +1,20 @@
 """What the survey proposes at the desk: listed, previewed, taken and refused. The proposals are invented."""
 
 import msgspec
+import numpy as np
 import pytest
 from imgui_bundle import imgui
 
 from lamphouse.graph.edits.cues import cue_at
-from lamphouse.graph.survey.proposal import Proposal
+from lamphouse.graph.survey.changes.evidence import Evidence
+from lamphouse.graph.survey.changes.leaders import Leaders
+from lamphouse.graph.survey.proposal import KINDS, Proposal
 from lamphouse.viewer.models.comparison import OTHER, UNTAKEN
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.proposals import MOST, chosen, listed
 from lamphouse.viewer.models.surveyed import Surveyed, SurveyFound, measured_text
 from lamphouse.viewer.panels import proposal_shapes, proposed
+from lamphouse.viewer.panels import proposals as page
 from lamphouse.viewer.panels.strip_cues import FLAG
 from lamphouse.viewer.turn.decide import KEPT_AT_REST
 
@@ -25,10 +29,10 @@ FADE = Proposal(kind="cues", what="fade out", frame=36, frames=4, sure=0.5, why=
 ALL = (SOFT, CUT, START, FADE)
 
 
-def answer(hand, proposals=ALL, **more):
+def answer(hand, proposals=ALL, looked_for=KINDS, **more):
     """Let the survey that is asked for find these."""
-    found = SurveyFound(hand.display.asked_survey, tuple(proposals), **{"is_whole": True, **more})
-    hand.display.surveyed = Surveyed(found=found)
+    found = SurveyFound(hand.display.asked_survey, tuple(proposals), looked_for)
+    hand.display.surveyed = Surveyed(found=found, **more)
     hand.frame(3)
 
 
@@ -146,7 +150,7 @@ def test_all_that_is_listed_is_taken_or_refused_in_one_step(surveyed, kind, sure
     rows.kind, rows.sureness = None, "all"
     assert held(surveyed) == left
     assert len(desk.reel.refused) == (0 if key == "enter" else len(ALL) - len(left))
-    assert desk.message.endswith("in one step; undo takes it back.")
+    assert desk.message.endswith("in one step, and undo takes it back.")
     desk.undo()
     assert desk.reel is before
 
@@ -286,3 +290,78 @@ def test_why_the_survey_goes_no_farther_is_said(surveyed):
     surveyed.display.surveyed = Surveyed(reason="The scan is gone; bring it back.")
     surveyed.frame(2)
     assert surveyed.desk.troubles.of("survey") == "The scan is gone; bring it back."
+
+
+def evident(*cuts):
+    """Return evidence of cuts, of pairs of frame and score."""
+    scores = np.zeros(40, np.float32)
+    for frame, score in cuts:
+        scores[frame] = score
+    return Evidence(scores, (), (), Leaders(0, 40))
+
+
+def test_changes_of_shot_follow_the_margin_at_once_and_all_else_when_no_hand_turns_it(surveyed, items):
+    answer(surveyed, evidence=evident((10, 5.0), (16, 1.5), (30, 0.8)))
+    first = surveyed.display.asked_survey
+    assert [one.frame for one in held(surveyed)] == [4, 10, 12, 16]
+    x, y = middle(items, surveyed, "##margin")
+    surveyed.move(x, y)
+    surveyed.press()
+    surveyed.move(x + 40, y)
+    assert [one.frame for one in held(surveyed)] == [4, 10, 12, 16, 30]
+    rest(surveyed)
+    assert surveyed.display.asked_survey is first
+    surveyed.release()
+    rest(surveyed)
+    assert surveyed.display.asked_survey.margin == surveyed.panels.proposals.margin < 1
+    for _ in range(8):
+        surveyed.keys(",", is_shift=True)
+    assert [one.frame for one in held(surveyed)] == [4, 10, 12]
+
+
+def test_a_cue_set_by_hand_at_a_change_of_shot_ends_its_proposal_at_once(surveyed):
+    answer(surveyed, evidence=evident((10, 5.0), (16, 5.0)))
+    surveyed.desk.go_to(10, surveyed.now)
+    surveyed.desk.store()
+    surveyed.frame()
+    assert [one.frame for one in held(surveyed)] == [4, 12, 16]
+
+
+def test_while_kinds_come_anew_the_others_stay_in_the_list(surveyed):
+    surveyed.panels.proposals.margin = 2.0
+    rest(surveyed)
+    answer(surveyed, (), looked_for=("marks", "cues"))
+    assert held(surveyed) == (SOFT, START)
+    answer(surveyed, (), looked_for=KINDS)
+    assert held(surveyed) == ()
+
+
+def test_what_has_no_room_stays_in_the_list_with_the_reason_and_the_rest_is_taken(surveyed, monkeypatch):
+    early = Proposal(kind="cues", what="dissolve", frame=2, frames=9, sure=0.9, why="It is another picture.")
+    answer(surveyed, (early, *ALL))
+    said = []
+    monkeypatch.setattr(page, "wrapped", lambda text, *rest: said.append(text))
+    desk = surveyed.desk
+    surveyed.keys("enter", is_control=True, is_shift=True)
+    assert held(surveyed) == (early,)
+    assert desk.message == (
+        "4 proposals are taken in one step, and undo takes it back; 1 cannot be and stays in the list with "
+        "the reason."
+    )
+    surveyed.frame()
+    assert chosen(surveyed.panels.proposals, desk.reel) == early
+    assert said[-1].startswith("Cue at frame 2: its transition of 9 frames would begin before frame 0")
+    surveyed.keys("enter")
+    assert desk.message.startswith("The dissolve at 10:00:00:02 is not taken (Cue at frame 2: ")
+    assert not desk.is_previewing
+
+
+def test_the_counters_read_zero_at_the_head_mark_once_it_is_taken(surveyed):
+    head = Proposal(kind="marks", what="head mark", frame=6, sure=0.9, why="A hole was punched here.")
+    answer(surveyed, (head,))
+    surveyed.keys("home")
+    assert surveyed.desk.readings().footage != "0+00"
+    surveyed.keys("enter")
+    assert (surveyed.desk.reel.head_mark, surveyed.desk.readings(6).footage) == (6, "0+00")
+    surveyed.keys("z", is_control=True)
+    assert surveyed.desk.reel.head_mark == 0

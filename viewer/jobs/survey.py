@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from lamphouse.graph.media.working_copy.apart import give_way
-from lamphouse.graph.survey.proposal import KINDS, Proposal
+from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.jobs.orders import OfReel
 from lamphouse.viewer.jobs.said import Outcome
@@ -18,6 +18,7 @@ from lamphouse.viewer.jobs.told import Told
 if TYPE_CHECKING:
     from lamphouse.graph.media.statistics.statistics import Statistics
     from lamphouse.graph.reel.records import Reel
+    from lamphouse.graph.survey.changes.evidence import Evidence
     from lamphouse.graph.survey.look import Change
 
 
@@ -32,17 +33,24 @@ class Wished:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Proposed:
-    """What is proposed for the wish of that number, so far or in all."""
+    """What is proposed of a kind for the wish of that number."""
 
     number: int
-    proposals: tuple[Proposal, ...]
-    is_whole: bool = False
-    reason: str = ""  # why there is no more
+    kind: Kind
+    proposals: tuple[Proposal, ...] = ()
+    reason: str = ""  # why there is none, nor will be of any other kind
 
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The scan is measured: what follows are proposals."""
+    """The scan is measured, and changes of shot are looked for."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evident:
+    """What speaks for changes of shot, whatever the margin is: what follows are proposals."""
+
+    evidence: Evidence
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +70,7 @@ class Survey(OfReel):
             statistics = statistics_of(kept, opened.open_scan, stopped=told.is_asked, said=step)
         told.give(Measured())
         found = evidence(statistics)  # the same for every wish
+        told.give(Evident(found))
         for wished in told.wishes():
             self._propose(told, statistics, changes(found, wished.margin), wished)
         return Outcome("The survey is over.")
@@ -73,15 +82,12 @@ class Survey(OfReel):
         from lamphouse.graph.survey.survey import survey
 
         opened = self.opened.with_reel(wished.reel)
-        found: tuple[Proposal, ...] = ()
-        try:
-            for kind in KINDS:
-                if told.has_wish():
-                    return
+        for kind in KINDS:
+            if told.has_wish():
+                return
+            try:
                 part = survey(opened, statistics, margin=wished.margin, only=(kind,), changes=changes)
-                found = (*found, *part.proposals)
-                if part.proposals:
-                    told.give(Proposed(wished.number, found))
-            told.give(Proposed(wished.number, found, is_whole=True))
-        except BadInput as error:  # the chain, say, which may be whole again in the next wish
-            told.give(Proposed(wished.number, found, is_whole=True, reason=str(error)))
+            except BadInput as error:  # the chain, say, which may be whole again in the next wish
+                told.give(Proposed(wished.number, kind, reason=str(error)))
+                return
+            told.give(Proposed(wished.number, kind, part.proposals))

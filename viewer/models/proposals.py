@@ -8,31 +8,31 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from typing import Final, Literal, cast, get_args
+from dataclasses import dataclass, field, replace
+from typing import Final
 
-from lamphouse.graph.reel.records import Reel, Refused
-from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.records import Reel
+from lamphouse.graph.survey.proposal import Kind, Proposal, ordered
 from lamphouse.graph.survey.refused import call_back, refuse
-from lamphouse.graph.survey.take import take
+from lamphouse.graph.survey.take import Left, Taken, take_each
+from lamphouse.graph.survey.words import left_text
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.by_hand import follow_drag, return_home
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.keys import Press
+from lamphouse.viewer.models.survey_rows import Key, LiveCues, Rows, Sureness, key_of, rows_of
 from lamphouse.viewer.models.surveyed import SurveyAsked, Surveyed, SurveyFound
 from lamphouse.viewer.models.transport import Transport
 
-Sureness = Literal["all", "sure", "unsure", "refused"]
-SURENESS: Final[tuple[Sureness, ...]] = get_args(Sureness)
-Key = tuple[str, str, int, int]
 REMEMBERED: Final = (
     12  # states of the reel whose proposals are at hand again when a step is undone (our choice)
 )
 LEAST: Final = 0.2  # of the margin, as of the command
 MOST: Final = 5.0
 STEP: Final = 2**0.25  # of the margin, by a key
+NOTHING_CHANGED: Final = "It changes nothing; refuse it to have it off the list."
 MOVES: Final = {"up": -1, "down": 1, "page up": -8, "page down": 8}
-REFUSED: Final = "It was refused, so it is not proposed again; call it back to have it proposed."
 
 
 @dataclass(slots=True)
@@ -44,6 +44,7 @@ class Proposals:
     has_keyboard: bool = False
     presses: list[Press] = field(default_factory=list)
     margin: float = 1.0
+    is_turned: bool = False  # whether a hand still turns the margin
     kind: Kind | None = None  # that is listed; None: every one
     sureness: Sureness = "all"
     found: SurveyFound | None = None  # what is proposed, of this state of the reel or of one before
@@ -55,9 +56,11 @@ class Proposals:
     of: Reel | None = None  # the reel as it was then: a change of it ends the preview
     home: Transport | None = None  # how the film moved before the picture went to that
     brings: bool = False  # whether the chosen one is to be brought into sight
+    live: LiveCues = field(default_factory=LiveCues)
+    left: tuple[Reel, dict[Key, str]] | None = None  # why a reel does not take what was to be taken
     _before: list[SurveyFound] = field(default_factory=list)
-    _listed: tuple[object, tuple[Proposal, ...]] = (None, ())
-    _preview: tuple[Reel, Key, Reel | None] | None = None
+    _listed: tuple[tuple[object, ...], Rows] = ((), Rows())
+    _preview: tuple[Reel, Key, Taken] | None = None
 
     @property
     def reel_seen(self) -> Reel | None:
@@ -75,15 +78,22 @@ class Proposals:
 
     def take(self, told: Surveyed) -> bool:
         """Take what a survey has brought; say whether that is anything new."""
+        is_new = told.evidence is not None and told.evidence is not self.live.evidence
+        if is_new:
+            self.live.evidence = told.evidence
         if told.found is None or told.found is self.came:
-            return False
+            return is_new
         self.came = told.found
         if told.found.asked is self.asked:
             self.put(told.found)
         return True
 
     def put(self, found: SurveyFound) -> None:
-        """Take what came for a reel, in place of what was there."""
+        """Take what came for a reel, in place of what was there; what is yet to come stays as it was."""
+        was = () if self.found is None else self.found.proposals
+        kept = [one for one in was if one.kind not in found.looked_for]
+        if kept:
+            found = replace(found, proposals=ordered((*found.proposals, *kept)))
         self._before = [one for one in self._before if one.asked.reel is not found.asked.reel]
         self._before = [*self._before[1 - REMEMBERED :], found]
         self.found = found
@@ -94,61 +104,43 @@ class Proposals:
             self.found = next((one for one in self._before if one.asked.reel is reel), self.found)
 
 
-def key_of(one: Proposal | Refused) -> Key:
-    """Return by what a proposal is known again when the survey is made anew."""
-    return one.kind, one.what, one.frame, one.frames
+def rows_now(held: Proposals, reel: Reel) -> Rows:
+    """Return what is listed, in order of frame."""
+    case = (held.found, held.live.evidence, held.margin, held.kind, held.sureness, reel.cues, reel.refused)
+    if len(held._listed[0]) != len(case) or any(
+        old is not new for old, new in zip(held._listed[0], case, strict=True)
+    ):
+        found = () if held.found is None else held.found.proposals
+        found = held.live.laid_over(found, reel, held.margin)
+        held._listed = case, rows_of(found, reel, held.kind, held.sureness)
+    return held._listed[1]
 
 
 def listed(held: Proposals, reel: Reel) -> tuple[Proposal, ...]:
     """Return the proposals that are listed, in order of frame."""
-    case = (held.found, held.kind, held.sureness, reel.refused)
-    if held._listed[0] != case:
-        held._listed = case, tuple(_listed(held, reel))
-    return held._listed[1]
-
-
-def counts(held: Proposals, reel: Reel) -> dict[Kind, int]:
-    """Return how many there are of each kind, of those that are as sure as is asked for."""
-    every = dict.fromkeys(KINDS, 0)
-    for proposal in _as_sure(held, reel):
-        every[proposal.kind] += 1
-    return every
-
-
-def _listed(held: Proposals, reel: Reel) -> list[Proposal]:
-    found = [one for one in _as_sure(held, reel) if held.kind in (None, one.kind)]
-    return sorted(found, key=lambda one: (one.frame, KINDS.index(one.kind)))
-
-
-def _as_sure(held: Proposals, reel: Reel) -> Sequence[Proposal]:
-    if held.sureness == "refused":
-        return [_refused(one) for one in reel.refused if one.kind in KINDS]
-    found = held.found.proposals if held.found else ()
-    if held.sureness == "all":
-        return found
-    return [one for one in found if one.is_sure == (held.sureness == "sure")]
-
-
-def _refused(one: Refused) -> Proposal:
-    return Proposal(
-        kind=cast(Kind, one.kind), what=one.what, frame=one.frame, frames=one.frames, sure=0.0, why=REFUSED
-    )
+    return rows_now(held, reel).proposals
 
 
 def chosen(held: Proposals, reel: Reel) -> Proposal | None:
     """Return the proposal that is chosen, while it is listed."""
-    return _of(listed(held, reel), held.chosen)
+    return rows_now(held, reel).of(held.chosen)
 
 
 def previewed(held: Proposals, reel: Reel) -> Proposal | None:
     """Return the proposal that is previewed: the one under the pointer, else the chosen one."""
     if not held.is_open:
         return None
-    return _of(listed(held, reel), held.pointed) or chosen(held, reel)
+    return rows_now(held, reel).of(held.pointed) or chosen(held, reel)
 
 
-def _of(proposals: Sequence[Proposal], key: Key | None) -> Proposal | None:
-    return next((one for one in proposals if key_of(one) == key), None)
+def why_left(held: Proposals, reel: Reel, one: Proposal) -> str:
+    """Return why the reel does not take a proposal, where that is known: it was tried, or is previewed."""
+    key = key_of(one)
+    if held.left is not None and held.left[0] is reel and key in held.left[1]:
+        return held.left[1][key]
+    if held._preview is not None and held._preview[0] is reel and held._preview[1] == key:
+        return next((left.reason for left in held._preview[2].left), "")
+    return ""
 
 
 # What a person does in the list.
@@ -182,7 +174,7 @@ def step(held: Proposals, desk: Desk, by: int, now: int) -> None:
         desk.message = "Nothing is listed here." if held.is_open else "Open the survey: it proposes."
         return
     held.is_open = True
-    at = _index(rows, held.chosen)
+    at = rows_now(held, desk.reel).at(held.chosen)
     if at is None:
         after = bisect_left(rows, desk.frame + (by < 0), key=lambda one: one.frame)
         at = after - 1 if by > 0 else after
@@ -229,25 +221,27 @@ def refuse_chosen(held: Proposals, desk: Desk, now: int) -> None:
     _done_to_chosen(held, desk, refuse_all, now)
 
 
-def take_listed(held: Proposals, desk: Desk) -> None:
-    """Take all that is listed, as one step; what was refused is called back."""
-    _done_to_listed(held, desk, take_all, "taken" if held.sureness != "refused" else "called back")
+def take_listed(held: Proposals, desk: Desk, now: int) -> None:
+    """Take all that is listed and has room, as one step; what was refused is called back."""
+    _done_to_listed(held, desk, take_all, "taken" if held.sureness != "refused" else "called back", now)
 
 
-def refuse_listed(held: Proposals, desk: Desk) -> None:
+def refuse_listed(held: Proposals, desk: Desk, now: int) -> None:
     """Refuse all that is listed, as one step."""
-    _done_to_listed(held, desk, refuse_all, "refused")
+    _done_to_listed(held, desk, refuse_all, "refused", now)
 
 
-def _done_to_chosen(
-    held: Proposals, desk: Desk, do: Callable[[Proposals, Desk, Sequence[Proposal]], bool], now: int
-) -> None:
+Done = Callable[[Proposals, Desk, Sequence[Proposal]], Taken | None]
+
+
+def _done_to_chosen(held: Proposals, desk: Desk, do: Done, now: int) -> None:
     one = chosen(held, desk.reel)
     if one is None:
         desk.message = "Choose a proposal first."
         return
-    at = _index(listed(held, desk.reel), held.chosen) or 0
-    if not do(held, desk, (one,)):
+    at = rows_now(held, desk.reel).at(held.chosen) or 0
+    done = do(held, desk, (one,))
+    if done is None or done.left:
         return
     rows = listed(held, desk.reel)
     if rows:
@@ -256,58 +250,75 @@ def _done_to_chosen(
         held.chosen = None
 
 
-def _done_to_listed(
-    held: Proposals, desk: Desk, do: Callable[[Proposals, Desk, Sequence[Proposal]], bool], done: str
-) -> None:
+def _done_to_listed(held: Proposals, desk: Desk, do: Done, word: str, now: int) -> None:
     rows = listed(held, desk.reel)
     if not rows:
         desk.message = "Nothing is listed here."
-    elif do(held, desk, rows):
-        held.chosen = None
-        are = "proposal is" if len(rows) == 1 else "proposals are"
-        desk.troubles.say(f"{len(rows)} {are} {done} in one step; undo takes it back.")
+        return
+    done = do(held, desk, rows)
+    if done is None:
+        return
+    held.chosen = None
+    if done.left:
+        choose(held, desk, done.left[0].proposal, now)  # its reason is read below the list
+    count = len(rows) - len(done.left)
+    if count:
+        are, stays = (
+            "proposal is" if count == 1 else "proposals are",
+            "stays" if len(done.left) == 1 else "stay",
+        )
+        left = f"; {len(done.left)} cannot be and {stays} in the list with the reason" if done.left else ""
+        desk.troubles.say(f"{count} {are} {word} in one step, and undo takes it back{left}.")
 
 
-def take_all(held: Proposals, desk: Desk, proposals: Sequence[Proposal]) -> bool:
-    """Take proposals, or call back those that were refused; say whether the reel is another."""
+def take_all(held: Proposals, desk: Desk, proposals: Sequence[Proposal]) -> Taken | None:
+    """Take proposals, or call back those that were refused; return what became of it, None for nothing."""
     if held.sureness == "refused":
-        return _edited(held, desk, proposals, lambda reel: call_back(reel, proposals))
-    return _edited(held, desk, proposals, lambda reel: take(desk.opened.with_reel(reel), proposals))
+        return _edited(held, desk, proposals, lambda reel: Taken(call_back(reel, proposals), ()))
+    return _edited(held, desk, proposals, lambda reel: take_each(desk.opened.with_reel(reel), proposals))
 
 
-def refuse_all(held: Proposals, desk: Desk, proposals: Sequence[Proposal]) -> bool:
-    """Refuse proposals; say whether the reel is another."""
+def refuse_all(held: Proposals, desk: Desk, proposals: Sequence[Proposal]) -> Taken | None:
+    """Refuse proposals; return what became of it, None for nothing."""
     if held.sureness == "refused":
         desk.message = "These are refused already; call them back to have them proposed."
-        return False
-    return _edited(held, desk, proposals, lambda reel: refuse(reel, proposals))
+        return None
+    return _edited(held, desk, proposals, lambda reel: Taken(refuse(reel, proposals), ()))
 
 
-def _edited(held: Proposals, desk: Desk, proposals: Sequence[Proposal], edit: Callable[[Reel], Reel]) -> bool:
+def _edited(
+    held: Proposals, desk: Desk, proposals: Sequence[Proposal], edit: Callable[[Reel], Taken]
+) -> Taken | None:
     """Take an edit as one step; what was done is off the list at once, before the survey is made anew."""
-    before = desk.reel
+    before, done = desk.reel, list[Taken]()
+
+    def edited(reel: Reel) -> Reel:
+        done.append(edit(reel))
+        return done[-1].reel
+
     desk.preview(None)
-    desk.edit(edit)
+    desk.edit(edited)
+    if not done:
+        return None
+    left = done[-1].left
+    held.left = desk.reel, {key_of(one.proposal): one.reason for one in left}
     if desk.reel is before:
-        desk.message = desk.message or "It changes nothing; refuse it to have it off the list."
-        return False
+        words = left_text(left[0], counter(before)) if left else NOTHING_CHANGED
+        desk.message = desk.message or words
+        return done[-1] if left else None
     if held.found is not None:
-        gone = {key_of(one) for one in proposals}
+        gone = {key_of(one) for one in proposals} - set(held.left[1])
         rest = tuple(one for one in held.found.proposals if key_of(one) not in gone)
         held.put(SurveyFound(SurveyAsked(desk.reel, held.margin), rest))
-    return True
-
-
-def _index(rows: Sequence[Proposal], key: Key | None) -> int | None:
-    return next((at for at, one in enumerate(rows) if key_of(one) == key), None)
+    return done[-1]
 
 
 # What follows from it, turn by turn.
 
 
-def turn_margin(held: Proposals, to: float) -> None:
-    """Set the margin: larger for fewer cuts."""
-    held.margin = min(max(to, LEAST), MOST)
+def turn_margin(held: Proposals, to: float, *, is_turned: bool = False) -> None:
+    """Set the margin: larger for fewer cuts, which follow at once, and all else once no hand turns it."""
+    held.margin, held.is_turned = min(max(to, LEAST), MOST), is_turned
 
 
 def show_preview(held: Proposals, desk: Desk) -> None:
@@ -320,23 +331,24 @@ def show_preview(held: Proposals, desk: Desk) -> None:
     key = key_of(one)
     if held._preview is None or held._preview[0] is not desk.reel or held._preview[1] != key:
         held._preview = desk.reel, key, _made(desk, one)
-    desk.preview(held._preview[2])
+    made = held._preview[2]
+    desk.preview(None if made.left else made.reel)
 
 
-def _made(desk: Desk, proposal: Proposal) -> Reel | None:
-    """Return the reel with a proposal taken; None where it cannot be, which is said when it is tried."""
+def _made(desk: Desk, proposal: Proposal) -> Taken:
+    """Return the reel with a proposal taken, or why it cannot be."""
     try:
-        return take(desk.opened, (proposal,))
-    except BadInput:
-        return None
+        return take_each(desk.opened, (proposal,))
+    except BadInput as error:  # of the chain
+        return Taken(desk.reel, (Left(proposal, str(error)),))
 
 
 def to_ask(held: Proposals, reel: Reel, *, is_resting: bool) -> SurveyAsked | None:
-    """Return the survey that is wanted now; None where none is. A reel that a hand still changes waits."""
+    """Return the survey that is wanted now; None where none is. What a hand still changes waits."""
     if not held.is_asked:
         return None
     is_new = held.asked is None or held.asked.reel is not reel or held.asked.margin != held.margin
-    if is_new and (is_resting or held.asked is None):
+    if is_new and ((is_resting and not held.is_turned) or held.asked is None):
         held.asked = SurveyAsked(reel, held.margin)
     return held.asked
 

@@ -21,13 +21,14 @@ from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.proposals import (
     LEAST,
     MOST,
-    SURENESS,
     Proposals,
-    key_of,
     listed,
+    rows_now,
     sure_text,
+    why_left,
 )
 from lamphouse.viewer.models.seen import Seen
+from lamphouse.viewer.models.survey_rows import SURENESS, Rows, key_of
 from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.draw import begun, frame
 from lamphouse.viewer.panels.flow import beside, radio_width, wrapped
@@ -98,7 +99,7 @@ def _tools(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 def _filters(desk: Desk, panels: Panels) -> None:
     held = panels.proposals
-    found = model.counts(held, desk.reel)
+    found = rows_now(held, desk.reel).counts
     imgui.set_next_item_width(KIND * panels.scale)
     shown = EVERY if held.kind is None else f"{held.kind}: {found[held.kind]}"
     if imgui.begin_combo("##kind", shown):
@@ -126,22 +127,23 @@ def _margin(desk: Desk, panels: Panels, seen: Seen) -> None:
     share = -math.log2(held.margin)
     changed, share = imgui.slider_float("##margin", share, -math.log2(MOST), -math.log2(LEAST), "")
     if changed:
-        model.turn_margin(held, 2**-share)
+        model.turn_margin(held, 2**-share, is_turned=True)
+    held.is_turned &= bool(imgui.is_item_active())
     imgui.set_item_tooltip("How much a change of the picture must stand out to be called a change of shot")
     imgui.same_line()
     imgui.text("more cuts")
     imgui.same_line(0, 12 * panels.scale)
     room = imgui.get_content_region_avail().x
-    imgui.text_colored(ImVec4(*colours.QUIET), begun(_state(held, seen), room))
+    imgui.text_colored(ImVec4(*colours.QUIET), begun(_state(desk, held, seen), room))
 
 
-def _state(held: Proposals, seen: Seen) -> str:
+def _state(desk: Desk, held: Proposals, seen: Seen) -> str:
     margin = f"margin {held.margin:.2f}"
     if seen.surveyed or held.found is None:
         return "; ".join(filter(None, (margin, seen.surveyed)))
-    unsure = sum(not one.is_sure for one in held.found.proposals)
-    found = f"{margin}; {len(held.found.proposals)} proposals, {unsure} unsure"
-    return found if held.found.is_whole else f"{found} so far"
+    found = f"{margin}; {sum(rows_now(held, desk.reel).counts.values())} proposals"
+    following = held.found.next_kind
+    return f"{found} so far, looking for {following}" if following else found
 
 
 def _list(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
@@ -178,7 +180,7 @@ def _rows(desk: Desk, panels: Panels, seen: Seen) -> Proposal | None:
     """Draw the rows that are seen; return the one under the pointer."""
     held, rows, pointed = panels.proposals, listed(panels.proposals, desk.reel), None
     high = imgui.get_font_size() + SPARE * panels.scale
-    _scroll(held, rows, high)
+    _scroll(held, rows_now(held, desk.reel), high)
     clipper = imgui.ListClipper()
     clipper.begin(len(rows), high)
     while clipper.step():
@@ -191,12 +193,12 @@ def _rows(desk: Desk, panels: Panels, seen: Seen) -> Proposal | None:
     return pointed
 
 
-def _scroll(held: Proposals, rows: tuple[Proposal, ...], high: float) -> None:
+def _scroll(held: Proposals, rows: Rows, high: float) -> None:
     """Bring the row that was just chosen into sight."""
     if not held.brings:
         return
     held.brings = False
-    at = next((n for n, one in enumerate(rows) if key_of(one) == held.chosen), 0)
+    at = rows.at(held.chosen) or 0
     top, room = at * high, imgui.get_window_height()
     low, now = max(0.0, top + 2 * high - room), imgui.get_scroll_y()
     imgui.set_scroll_y(min(max(now, low), max(0.0, top - high)))
@@ -233,4 +235,4 @@ def _why(desk: Desk, held: Proposals) -> None:
     """Write the reason of what is previewed, whole."""
     one = model.previewed(held, desk.reel)
     if one is not None:
-        wrapped(f"{one.why}", colours.TEXT)
+        wrapped(why_left(held, desk.reel, one) or one.why, colours.TEXT)

@@ -26,10 +26,11 @@ from lamphouse.viewer.models.ends import marked_frames
 from lamphouse.viewer.models.marking import copy_here
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.panels import Strip as View
-from lamphouse.viewer.models.proposals import choose, key_of, listed, previewed, sure_text
+from lamphouse.viewer.models.proposals import choose, listed, previewed, sure_text
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.models.snap import marked_places, near_cues, snapped
 from lamphouse.viewer.models.sounding import pip_frame
+from lamphouse.viewer.models.survey_rows import key_of
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.panels.draw import box, image, line
 from lamphouse.viewer.panels.strip_cues import FLAG, draw_cues

@@ -10,7 +10,7 @@ from imgui_bundle import ImVec2
 from lamphouse.graph.survey.proposal import Kind, Proposal
 from lamphouse.viewer import colours
 from lamphouse.viewer.colours import Colour
-from lamphouse.viewer.models.proposals import Key, key_of
+from lamphouse.viewer.models.survey_rows import Key, key_of
 from lamphouse.viewer.panels.draw import line
 from lamphouse.viewer.panels.proposal_shapes import HALF, dashed, draw_proposal
 from lamphouse.viewer.panels.strip_cues import FLAG

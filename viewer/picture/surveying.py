@@ -8,13 +8,15 @@ from dataclasses import replace
 from typing import Final
 
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.proposal import KINDS, ordered
 from lamphouse.viewer.jobs.said import Ended, Given, Message, Progress
-from lamphouse.viewer.jobs.survey import Measured, Proposed, Survey, Wished
+from lamphouse.viewer.jobs.survey import Evident, Measured, Proposed, Survey, Wished
 from lamphouse.viewer.jobs.work import Work
 from lamphouse.viewer.models.surveyed import SurveyAsked, Surveyed, SurveyFound, measured_text
 
 SETTLED: Final = 3.0  # seconds until it is known how quickly it goes (our choice)
 NOTHING: Final = Surveyed()
+LOOKS: Final = "survey: looking for changes of shot"
 
 
 class Surveying:
@@ -67,16 +69,22 @@ class _Making:
     def _take(self, message: Message) -> None:
         if isinstance(message, Progress):
             self.told = replace(self.told, words=self._measured(message.done, message.total))
-        elif isinstance(message, Given) and isinstance(message.what, Measured):
-            self.told = replace(self.told, words="")
-        elif isinstance(message, Given) and isinstance(message.what, Proposed):
-            self._take_proposed(message.what)
+        elif isinstance(message, Given):
+            self._take_given(message.what)
         elif isinstance(message, Ended):
             self.told = replace(self.told, words="", reason=message.sentence)
 
-    def _take_proposed(self, what: Proposed) -> None:
-        if what.number == self._number and self._asked is not None:
-            found = SurveyFound(self._asked, what.proposals, what.is_whole)
+    def _take_given(self, what: object) -> None:
+        if isinstance(what, Measured):
+            self.told = replace(self.told, words=LOOKS)
+        elif isinstance(what, Evident):
+            self.told = replace(self.told, words="", evidence=what.evidence)
+        elif isinstance(what, Proposed) and what.number == self._number and self._asked is not None:
+            found = self.told.found
+            if found is None or found.asked is not self._asked:
+                found = SurveyFound(self._asked, looked_for=())
+            kinds = KINDS if what.reason else (*found.looked_for, what.kind)
+            found = SurveyFound(self._asked, ordered((*found.proposals, *what.proposals)), kinds)
             self.told = replace(self.told, found=found, reason=what.reason)
 
     def _measured(self, done: int, frames: int) -> str:

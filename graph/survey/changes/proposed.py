@@ -6,16 +6,22 @@ the shot after it has one.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.survey.look import Change, Look
 from lamphouse.graph.survey.proposal import Proposal
 
 
 def proposals(look: Look) -> Iterator[Proposal]:
     """Yield a cue for each change of shot that has none yet, nor one a frame beside it."""
-    standing = {cue.frame + by for cue in look.opened.reel.cues for by in (-1, 0, 1)}
-    for change in look.changes:
+    yield from cues_for(look.opened.reel, look.changes)
+
+
+def cues_for(reel: Reel, changes: Iterable[Change]) -> Iterator[Proposal]:
+    """Yield the same by the reel and its changes of shot alone, for whoever turns the margin."""
+    standing = {cue.frame + by for cue in reel.cues for by in (-1, 0, 1)}
+    for change in changes:
         if change.what != "fade out" and change.frame not in standing:
             yield _proposal(change)
 

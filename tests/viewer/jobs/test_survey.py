@@ -6,18 +6,21 @@ from multiprocessing import Pipe
 from threading import Event, Thread
 
 import msgspec
+import numpy as np
 import pytest
 
 from lamphouse.graph.survey import survey as room
+from lamphouse.graph.survey.changes.evidence import Evidence
+from lamphouse.graph.survey.changes.leaders import Leaders
 from lamphouse.graph.survey.proposal import KINDS, Proposal
 from lamphouse.nodes.errors import BadInput, Stopped
 from lamphouse.viewer.jobs import survey as job
 from lamphouse.viewer.jobs.said import Ended, Given, Progress
-from lamphouse.viewer.jobs.survey import Measured, Proposed, Survey, Wished
+from lamphouse.viewer.jobs.survey import Evident, Measured, Proposed, Survey, Wished
 from lamphouse.viewer.jobs.told import Told
 from lamphouse.viewer.models.surveyed import SurveyAsked
 from lamphouse.viewer.picture import surveying
-from lamphouse.viewer.picture.surveying import SETTLED, Surveying
+from lamphouse.viewer.picture.surveying import LOOKS, SETTLED, Surveying
 
 LONG = 60  # seconds after which a test has failed
 
@@ -69,16 +72,16 @@ def test_the_scan_is_measured_and_each_state_of_the_reel_has_its_proposals(at_wo
     )
     at_work.send(Wished(1, desk.reel, 2.0))
     given(at_work, Measured)
-    some, more, whole = (given(at_work, Proposed) for _ in range(3))
-    assert [[one.frame for one in found.proposals] for found in (some, more, whole)] == [
-        [12],
-        [12, 2],
-        [12, 2],
-    ]
-    assert [found.is_whole for found in (some, more, whole)] == [False, False, True]
-    assert some.proposals[0].why == "margin 2.0"
+    assert len(given(at_work, Evident).evidence.cuts) == desk.reel.scan.frames
+    found = [given(at_work, Proposed) for _ in KINDS]
+    assert [one.kind for one in found] == list(KINDS)
+    assert {one.kind: [each.frame for each in one.proposals] for one in found if one.proposals} == {
+        "cues": [12],
+        "faults": [2],
+    }
+    assert found[1].proposals[0].why == "margin 2.0"
     at_work.send(Wished(2, msgspec.structs.replace(desk.reel, cues=()), 1.0))
-    assert [given(at_work, Proposed).number for _ in range(3)] == [2, 2, 2]
+    assert [given(at_work, Proposed).number for _ in KINDS] == [2] * len(KINDS)
 
 
 def test_a_wish_that_is_overtaken_is_left_where_it_is(at_work, desk, parts):
@@ -97,10 +100,9 @@ def test_a_wish_that_is_overtaken_is_left_where_it_is(at_work, desk, parts):
     time.sleep(0.05)  # both are heard; were they not, the third would be given as well
     may.set()
     found = [given(at_work, Proposed)]
-    while not found[-1].is_whole:
+    while found[-1].kind != KINDS[-1]:
         found.append(given(at_work, Proposed))
-    assert {one.number for one in found} <= {1, 3}
-    assert [one.number for one in found if one.is_whole] == [3]
+    assert [(one.number, one.kind) for one in found] == [(1, "marks"), *((3, kind) for kind in KINDS)]
 
 
 def test_a_reel_that_cannot_be_looked_through_is_said_and_the_next_is(at_work, desk, parts):
@@ -170,14 +172,29 @@ def test_how_far_measuring_is_and_how_long_it_takes_is_told_in_words(followed, m
 def test_only_what_belongs_to_what_is_asked_now_is_taken(followed):
     one, asked = followed
     work = one._making.work
-    work.said = [Progress("survey", 40, 40), Given(Measured()), Given(Proposed(1, (cut(4),)))]
+    work.said = [Progress("survey", 40, 40), Given(Measured()), Given(Proposed(1, "cues", (cut(4),)))]
     assert one.follow(asked).found.proposals == (cut(4),)
     other = SurveyAsked(asked.reel, 2.0)
     one.follow(other)
-    work.said = [Given(Proposed(1, (cut(5),), is_whole=True))]
+    work.said = [Given(Proposed(1, "faults", (cut(5),)))]
     assert one.follow(other).found.asked is asked
-    work.said = [Given(Proposed(2, (cut(6),), is_whole=True))]
-    assert one.follow(other).found.asked is other
+    work.said = [Given(Proposed(2, "cues", (cut(6),)))]
+    assert (one.follow(other).found.asked, one.follow(other).found.proposals) == (other, (cut(6),))
+
+
+def test_kinds_come_one_by_one_and_what_is_looked_for_next_is_known(followed):
+    one, asked = followed
+    work, evidence = one._making.work, Evidence(np.zeros(4, np.float32), (), (), Leaders(0, 4))
+    work.said = [Given(Measured())]
+    assert one.follow(asked).words == LOOKS
+    work.said = [Given(Evident(evidence)), Given(Proposed(1, "marks", (cut(9),)))]
+    told = one.follow(asked)
+    assert (told.words, told.evidence, told.found.next_kind) == ("", evidence, "cues")
+    work.said = [Given(Proposed(1, kind, (cut(4),) if kind == "cues" else ())) for kind in KINDS[1:]]
+    found = one.follow(asked).found
+    assert (found.proposals, found.next_kind) == ((cut(4), cut(9)), None)
+    work.said = [Given(Proposed(1, "marks", reason="The chain is not whole; mend it."))]
+    assert one.follow(asked).found.next_kind is None
 
 
 def test_a_process_that_ends_says_why_and_leaving_off_kills_it(followed):
@@ -195,11 +212,11 @@ def test_a_survey_is_made_by_a_process_apart(desk):
     one, asked = Surveying(desk.opened, come.set), SurveyAsked(desk.reel, 1.0)
     end = time.monotonic() + LONG
     told = one.follow(asked)
-    while (told.found is None or not told.found.is_whole) and not told.reason and time.monotonic() < end:
+    while (told.found is None or told.found.next_kind) and not told.reason and time.monotonic() < end:
         come.wait(1)
         come.clear()
         told = one.follow(asked)
     one.close()
     assert told.reason == ""
     assert told.found.asked is asked
-    assert told.found.is_whole
+    assert told.evidence is not None

@@ -10,7 +10,8 @@ from lamphouse.viewer.models import proposals as page
 from lamphouse.viewer.models.commands.command import Act, Command
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
-from lamphouse.viewer.models.proposals import STEP, SURENESS, Proposals
+from lamphouse.viewer.models.proposals import STEP, Proposals
+from lamphouse.viewer.models.survey_rows import SURENESS
 
 
 def _survey(desk: Desk, panels: Panels, now: int) -> None:
@@ -29,10 +30,6 @@ def _stepped(by: int) -> Act:
 
 def _one(act: Callable[[Proposals, Desk, int], None]) -> Act:
     return lambda desk, panels, now: act(panels.proposals, desk, now)
-
-
-def _all(act: Callable[[Proposals, Desk], None]) -> Act:
-    return lambda desk, panels, now: act(panels.proposals, desk)
 
 
 def _next_kind(desk: Desk, panels: Panels, now: int) -> None:
@@ -69,8 +66,8 @@ SURVEYING: Final = (
     Command(
         "refuse_proposal", "Refuse the chosen proposal; it is not proposed again.", _one(page.refuse_chosen)
     ),
-    _command("take_listed", "Take all proposals that are listed.", _all(page.take_listed)),
-    _command("refuse_listed", "Refuse all proposals that are listed.", _all(page.refuse_listed)),
+    _command("take_listed", "Take all proposals that are listed.", _one(page.take_listed)),
+    _command("refuse_listed", "Refuse all proposals that are listed.", _one(page.refuse_listed)),
     _command("proposal_kinds", "The next kind of proposals alone, then every kind.", _next_kind),
     _command(
         "proposal_sureness", "Proposals that are sure, those that are not, refused ones; all.", _next_sureness

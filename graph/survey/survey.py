@@ -14,6 +14,7 @@ from lamphouse.graph.survey.changes import proposed
 from lamphouse.graph.survey.changes.evidence import changes as changes_of
 from lamphouse.graph.survey.changes.evidence import evidence
 from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
+from lamphouse.graph.survey.marks import proposed as marks
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal, ordered
 from lamphouse.graph.survey.refused import wanted
 
@@ -22,6 +23,7 @@ Part = Callable[[Look], Iterator[Proposal]]
 # Who proposes what, a part or more a kind.
 PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
     **dict.fromkeys(KINDS, ()),
+    "marks": (marks.proposals,),
     "cues": (proposed.proposals,),
     "flicker": (flicker.proposals,),
 }

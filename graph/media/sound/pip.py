@@ -43,15 +43,18 @@ class Pip:
         return Fraction(self.sample, self.rate)
 
 
-def find_pip(source: SoundSource, recorded: Fraction) -> Pip | None:
-    """Return the first pip near the head of `source`, which was recorded at `recorded` frames a second.
+def find_pip(source: SoundSource, recorded: Fraction, first: int = 0, stop: int | None = None) -> Pip | None:
+    """Return the first pip in samples [first, stop) of `source`, recorded at `recorded` frames a second.
+
+    Without `stop` it is looked for in `HEAD` seconds.
 
     Its place is the first sample that stands out, which in noise may be a few later. `source` runs as it was
     recorded. Raises BadInput where it is damaged.
     """
     window = source.rate // WINDOW
-    for start in range(0, HEAD * source.rate, STEP * source.rate):
-        samples = source.block(start - 8 * window, start + STEP * source.rate + 8 * window)
+    end = first + HEAD * source.rate if stop is None else stop
+    for start in range(first, end, STEP * source.rate):
+        samples = source.block(start - 8 * window, min(end, start + STEP * source.rate) + 8 * window)
         for found in _tones(samples, source.rate):
             if (pip := _measured(samples, found, source.rate, recorded)) is not None:
                 return Pip(pip.sample + start - 8 * window, pip.samples, source.rate)

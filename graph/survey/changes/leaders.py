@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import binary_opening, uniform_filter
 
+from lamphouse.graph.survey.changes.countdown import LONGEST, is_countdown
 from lamphouse.graph.survey.changes.likeness import NOISE, Array
 
 EDGE: Final = 2  # cells at the picture's edge that do not count: the gate's, with its hairs
@@ -28,7 +29,7 @@ THICK: Final = 0.42  # of the cells, in blocks of three by three: a picture's sh
 LEAST: Final = 6  # frames of a leader
 BETWEEN: Final = 3  # frames that a punched hole, a splice or a sync mark lasts
 LASTING: Final = 72  # frames that may be written on before the first bare one, or after the last
-_AHEAD: Final = 512  # frames that are looked at together
+_AHEAD: Final = 768  # frames that are looked at together
 
 
 class _Details(NamedTuple):
@@ -60,7 +61,7 @@ def _leader(small: NDArray[np.uint8]) -> int:
     seen = _AHEAD
     while True:
         stop = _end(small[:seen])
-        if stop + BETWEEN < seen or seen >= len(small):
+        if stop + LONGEST < seen or seen >= len(small):
             return stop if stop >= LEAST else 0
         seen *= 2
 
@@ -75,7 +76,7 @@ def _end(small: NDArray[np.uint8]) -> int:
     edges = np.flatnonzero(np.diff(np.r_[False, bare | written, False].astype(np.int8)))
     stop = 0
     for first, end in edges.reshape(-1, 2):
-        if first - stop > BETWEEN:
+        if first - stop > BETWEEN and not is_countdown(picture[stop:first]):
             break
         stop = int(end)
     last = int(np.flatnonzero(bare[:stop]).max(initial=-1)) + 1

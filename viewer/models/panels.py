@@ -13,6 +13,7 @@ from lamphouse.viewer.models.focus import Focus
 from lamphouse.viewer.models.keys import KeyBook, KeyPage
 from lamphouse.viewer.models.leaving_files import Menu
 from lamphouse.viewer.models.loupe import LoupeView
+from lamphouse.viewer.models.matching import Matching
 from lamphouse.viewer.models.preferences import Preferred
 from lamphouse.viewer.models.proposals import Proposals
 from lamphouse.viewer.models.recording import Recording
@@ -126,6 +127,7 @@ class Panels:
     chain: ChainView = field(default_factory=ChainView)
     cues: CueRows = field(default_factory=CueRows)
     proposals: Proposals = field(default_factory=Proposals)
+    matching: Matching = field(default_factory=Matching)
 
     loupe: LoupeView = field(default_factory=LoupeView)
     framing: FramingHold = field(default_factory=FramingHold)

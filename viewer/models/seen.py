@@ -86,6 +86,7 @@ class Seen:
     is_short: bool = False  # whether that is fewer than there are
     copied: str = ""  # how far the working copy has come
     surveyed: str = ""  # how far the scan is measured for the survey
+    matched: str = ""  # how far a match is
 
     @property
     def scanned(self) -> Picture | None:

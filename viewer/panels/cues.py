@@ -75,6 +75,8 @@ def _of_several(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.same_line()
     command_button("average_chosen", "average", desk, panels, seen)
     imgui.same_line()
+    command_button("even_out", "even out", desk, panels, seen)
+    imgui.same_line()
     can = chosen.changed(rows, desk) is not None
     command_button("carry_change", "carry", desk, panels, seen, can=can)
 
@@ -126,6 +128,8 @@ def _more_of_one(desk: Desk, panels: Panels, seen: Seen) -> None:
         return
     _others(desk, panels, seen, cue)
     command_button("copy_grade", "copy", desk, panels, seen)
+    imgui.same_line()
+    command_button("match_picture", "match the picture", desk, panels, seen)
     imgui.same_line()
     if imgui.button("remove"):
         desk.remove(cue.frame)

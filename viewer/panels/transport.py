@@ -52,9 +52,8 @@ def transport(desk: Desk, panels: Panels, seen: Seen) -> None:
     imgui.pop_style_var()
     imgui.same_line(0, 18 * panels.scale)
     colour = colours.CHANNELS[0] if seen.is_short else colours.QUIET
-    imgui.text_colored(
-        ImVec4(*colour), _speed(desk, seen) or "; ".join(filter(None, (seen.copied, seen.surveyed)))
-    )
+    at_work = "; ".join(filter(None, (seen.matched, seen.copied, seen.surveyed)))
+    imgui.text_colored(ImVec4(*colour), _speed(desk, seen) or at_work)
     below = imgui.get_item_rect_max()
     if missed := desk.transport.unseen(now):
         imgui.set_item_tooltip(f"{missed} pictures were not seen in their time since the film began to run.")

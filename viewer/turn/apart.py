@@ -1,4 +1,4 @@
-"""What processes apart make for the desk, followed turn by turn: the working copy and the survey."""
+"""What processes apart make for the desk, followed turn by turn: the working copy, the survey, a match."""
 
 from __future__ import annotations
 
@@ -30,3 +30,9 @@ def surveyed(
     desk.troubles.put("survey", told.reason)
     is_new = held.take(told) or told.words != seen.surveyed
     return replace(seen, surveyed=told.words), is_new
+
+
+def matched(desk: Desk, panels: Panels, seen: Seen) -> tuple[Seen, bool]:
+    """Take what has come of a match; return what is seen, with how far it is, and whether anything is new."""
+    is_new = panels.matching.follow(desk)
+    return replace(seen, matched=panels.matching.words), is_new

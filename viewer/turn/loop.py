@@ -29,7 +29,7 @@ from lamphouse.viewer.models.proposals import show_preview
 from lamphouse.viewer.models.saving import look
 from lamphouse.viewer.models.seen import Scopes, Seen, Textures
 from lamphouse.viewer.turn import decide, recorded
-from lamphouse.viewer.turn.apart import copied, surveyed
+from lamphouse.viewer.turn.apart import copied, matched, surveyed
 from lamphouse.viewer.turn.compared import (
     NOTHING,
     OtherCanvas,
@@ -349,8 +349,9 @@ class Loop:
     def _survey(self, now: int) -> bool:
         is_resting = now - self.state.changed_at >= decide.KEPT_AT_REST
         asked = self._desk, self._panels, self._display, self.seen
-        self.seen, is_new = surveyed(*asked, is_resting=is_resting)
-        return is_new
+        self.seen, is_surveyed = surveyed(*asked, is_resting=is_resting)
+        self.seen, is_matched = matched(self._desk, self._panels, self.seen)
+        return is_surveyed or is_matched
 
     def keep(self) -> None:
         """Keep beside the reel what is not saved of it."""
@@ -392,5 +393,6 @@ class Loop:
             seen.heard,
             seen.stated,
             seen.copied,
+            seen.matched,
             *map(id, (seen.visible, seen.scopes, seen.other, seen.judgement)),
         )

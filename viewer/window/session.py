@@ -36,7 +36,7 @@ class Session:
     def __init__(self, window: Window, desk: Desk) -> None:
         self.window, self.desk = window, desk
         self.panels = Panels(scale=window.scale, preferred=window.preferred, menu=Menu(window.wake))
-        self.panels.recording.wake = window.wake
+        self.panels.recording.wake = self.panels.matching.wake = window.wake
         self.display = GlDisplay(desk, window.wake)
         self._sound = DeskSound(desk, window.wake)
         self.loop = Loop(
@@ -103,6 +103,7 @@ class Session:
         self.window.end_alone()
         self.panels.menu.close()
         self.panels.recording.close()
+        self.panels.matching.close()
         self._sound.close()
         self.display.close()
         self.desk.recovery.close()

@@ -18,6 +18,7 @@ from lamphouse.viewer.models.chosen import (
 )
 from lamphouse.viewer.models.commands.command import Act, Command, done
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.matching import even_out, match_picture
 from lamphouse.viewer.models.panels import Panels
 
 
@@ -41,6 +42,14 @@ def _to_chosen(act: Callable[[CueRows, Desk], None]) -> Act:
     return lambda desk, panels, now: act(panels.cues, desk)
 
 
+def _matched(desk: Desk, panels: Panels, now: int) -> None:
+    match_picture(panels.matching, desk, panels.still.picture if panels.still else None)
+
+
+def _evened(desk: Desk, panels: Panels, now: int) -> None:
+    even_out(panels.matching, desk, panels.cues.frames)
+
+
 def _all(desk: Desk, panels: Panels, now: int) -> None:
     choose_all(panels.cues, desk)
 
@@ -57,5 +66,7 @@ CUEING: Final = (
     Command("match", "The grade of the copied cue for this one, or of the one before.", done(match)),
     Command("average_chosen", "The mean of the chosen cues for each of them.", _to_chosen(average)),
     Command("carry_change", "The other chosen cues changed as this one was.", _to_chosen(carry)),
+    Command("match_picture", "The picture matched to the still compared with, or the shot before.", _matched),
+    Command("even_out", "The shots of the chosen cues evened out; again: leave off.", _evened),
     Command("cue_here", "The nearest cue to the playhead.", done(cue_here), is_here=True),
 )

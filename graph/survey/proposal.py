@@ -20,9 +20,9 @@ class Proposal(Record, frozen=True, kw_only=True):
 
     `frame` is where it begins; of a dissolve or a transition where its cue would stand, and then `frames` is
     how long it lasts before that. `why` is one sentence with the measure in it. `settings` are those of
-    the cue at `frame`, `begin` those of the cue from which a transition starts. `place` is left, top,
-    width and height in shares of the picture; `amount` the measure, in `unit`. `tracks` are to be laid over
-    what cues set.
+    the cue at `frame`, `begin` what they are where a transition starts, which goes by its `ease`; from frame
+    `then` on, where the next shot is, holds what held before. `place` is left, top, width and height in
+    shares of the picture; `amount` the measure, in `unit`. `tracks` are to be laid over what cues set.
     """
 
     kind: Kind
@@ -33,6 +33,8 @@ class Proposal(Record, frozen=True, kw_only=True):
     why: str
     settings: dict[str, Any] = {}
     begin: dict[str, Any] = {}
+    ease: Literal["even", "soft"] = "soft"
+    then: int | None = None
     place: tuple[float, float, float, float] | None = None
     amount: float | None = None
     unit: str = ""

@@ -8,14 +8,16 @@ from functools import reduce
 from itertools import groupby
 from typing import Any, Final
 
-from lamphouse.graph.cues.settings import Controls
+from lamphouse.graph.cues.settings import Controls, CueList
 from lamphouse.graph.edits.cues import cue_holding, set_cue
 from lamphouse.graph.edits.marks import join_marks, with_head_mark
 from lamphouse.graph.edits.several import set_cues
 from lamphouse.graph.edits.tracks import lay
 from lamphouse.graph.reel.records import Mark, MarkKind, Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.matching.knobs import switched_on
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
+from lamphouse.graph.survey.transitions.settings import laid_along
 from lamphouse.nodes.errors import BadInput
 
 HEAD_MARK: Final = "head mark"
@@ -114,11 +116,18 @@ def _settings(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> 
 
 
 def _transition(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
-    start = proposal.frame - proposal.frames
-    holds = cue_holding(reel, start)
-    reel = set_cue(reel, holds.frame if holds else start, controls, proposal.begin)
-    changes = {"begins": "transition", "length": proposal.frames}
-    return set_cue(reel, proposal.frame, controls, proposal.settings, **changes)
+    """Lay the way from one setting to the other over what holds where it begins, as it does by now."""
+    first, frame, then = proposal.frame - proposal.frames, proposal.frame, proposal.then
+    if then is not None and then < reel.scan.frames:
+        holds = cue_holding(reel, then)
+        if holds is None or holds.frame <= frame:
+            reel = set_cue(reel, then, controls, {})
+    now = CueList(reel.cues, controls).at(first)
+    settings = laid_along(proposal.begin, proposal.settings, now, controls)
+    before = cue_holding(reel, frame)
+    settings = switched_on(before.settings if before else {}, settings, controls)
+    changes = {"begins": "transition", "length": proposal.frames, "ease": proposal.ease}
+    return set_cue(reel, frame, controls, settings, **changes)
 
 
 def _tracks(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:

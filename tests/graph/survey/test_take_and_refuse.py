@@ -55,13 +55,13 @@ def test_a_dissolve_is_a_transition_that_ends_where_the_new_shot_is_alone(opened
     assert (cue.frame, cue.begins, cue.length) == (60, "transition", 24)
 
 
-def test_a_transition_starts_from_its_own_settings(opened):
+def test_a_transition_goes_its_way_from_what_holds_where_it_begins(opened):
     begin, settings = {"primary.gain": 1.2}, {"primary.gain": 0.8}
-    taken = proposed("transitions", 50, "transition", frames=20, begin=begin, settings=settings)
-    reel = take(opened, [taken])
-    assert at(opened, reel, 30)["primary.gain"] == 1.2
-    assert 0.8 < at(opened, reel, 40)["primary.gain"] < 1.2
-    assert at(opened, reel, 50)["primary.gain"] == 0.8
+    way = proposed("transitions", 50, "transition", frames=20, begin=begin, settings=settings, ease="even")
+    reel = take(opened, [way, proposed("balance", 0, "start", settings={"primary.gain": 1.5})])
+    assert at(opened, reel, 30)["primary.gain"] == 1.5
+    assert at(opened, reel, 40)["primary.gain"] == pytest.approx((1.5 * 1.0) ** 0.5)
+    assert at(opened, reel, 50)["primary.gain"] == pytest.approx(1.5 * 0.8 / 1.2)
 
 
 def test_marks_and_faults_are_marks_and_the_counters_follow_the_head_mark(opened):

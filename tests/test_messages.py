@@ -6,6 +6,7 @@ Common practice, no source. The sources are read, not run, so that no message wa
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -15,11 +16,11 @@ from lamphouse.nodes.errors import BadInput, clause, stem
 ROOT = Path(__file__).parent.parent
 TOLD = {"BadInput", "CheckFailed", "Stopped", "Held", "Changed", "NotThere"}
 ROOMS = ("nodes", "graph", "viewer")
-TREES = {
-    path: ast.parse(path.read_text(encoding="utf-8"))
-    for room in ROOMS
-    for path in sorted((ROOT / room).rglob("*.py"))
-}
+
+
+@cache
+def _trees(room: str) -> dict[Path, ast.Module]:
+    return {path: ast.parse(path.read_text(encoding="utf-8")) for path in sorted((ROOT / room).rglob("*.py"))}
 
 
 def _messages(tree: ast.AST) -> Iterator[ast.expr]:
@@ -61,11 +62,10 @@ def _where(path: Path, node: ast.expr) -> str:
     return f"{path.relative_to(ROOT)}:{node.lineno}: {ast.unparse(node)}"
 
 
+@pytest.mark.slow
 def test_there_are_messages_to_look_at() -> None:
-    assert (
-        len([text for tree in TREES.values() for message in _messages(tree) for text in _texts(message)])
-        > 200
-    )
+    trees = _trees("graph").values()
+    assert len([text for tree in trees for message in _messages(tree) for text in _texts(message)]) > 200
 
 
 @pytest.mark.parametrize(
@@ -86,26 +86,22 @@ def test_a_sentence_is_told_from_what_is_none(text: str, is_one: bool) -> None:
     assert _is_sentence(text) is is_one
 
 
+@pytest.mark.slow  # the sources are the same on every Python
 @pytest.mark.parametrize("room", ROOMS)
 def test_every_message_begins_with_a_capital_and_ends_with_a_full_stop(room: str) -> None:
     faults = [
         _where(path, message)
-        for path, tree in TREES.items()
-        if ROOT / room in path.parents
+        for path, tree in _trees(room).items()
         for message in _messages(tree)
         if not all(map(_is_sentence, _texts(message)))
     ]
     assert not faults, "\n".join(faults)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("room", ["nodes", "graph"])
 def test_a_message_within_another_is_a_clause(room: str) -> None:
-    faults = [
-        _where(path, quoted)
-        for path, tree in TREES.items()
-        if ROOT / room in path.parents
-        for quoted in _quoted_whole(tree)
-    ]
+    faults = [_where(path, quoted) for path, tree in _trees(room).items() for quoted in _quoted_whole(tree)]
     assert not faults, "\n".join(faults)
 
 

@@ -74,6 +74,7 @@ def test_no_two_of_3600_hues_part_by_twice_their_distance(hue, radius, luma, cha
     assert _ratio(change | {"hue": float(hue)}, radius, luma) < 2 * factor
 
 
+@pytest.mark.slow
 @settings(max_examples=300)
 @given(data=st.data(), saturation=_often(0, 4, 1.0), radius=_often(0.001, 0.6), luma=st.floats(-0.2, 1.2))
 def test_no_turn_and_no_saturation_of_any_sector_tears_hues_apart(data, saturation, radius, luma):

@@ -96,6 +96,7 @@ def test_a_curve_on_its_way_is_the_mean_of_both_curves(start, end, share):
     np.testing.assert_allclose(through(value)(X), mean, atol=1e-12)
 
 
+@pytest.mark.slow
 @given(data=st.data())
 def test_a_curve_leaves_either_end_without_a_jump(any_settings, data):
     # Nothing may move by 1e-4, a tenth of a 10-bit code, because a transition has begun or is to end.

@@ -114,6 +114,7 @@ PLANTED = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("fault", PLANTED)
 def test_a_fault_among_packets_is_found_by_the_record_alone(whole, copy, remux, fault):
     change, said = PLANTED[fault]

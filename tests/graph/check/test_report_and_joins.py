@@ -99,6 +99,7 @@ def test_what_cannot_be_reported_is_refused(copy, tmp_path):
     assert isinstance(said("report", copy, "-o", tmp_path / "a")[1], BadInput)
 
 
+@pytest.mark.slow
 def test_a_master_with_a_real_insert_is_proved_and_its_joins_are_told(insertable, tmp_path):
     made, master = insertable
     said("cue", made.reel_file, 8, "--set", "primary.gain=0.9")

@@ -176,6 +176,7 @@ def test_a_lossy_master_that_nobody_read_back_says_what_could_not_be_compared(ma
     assert "There are 33 pictures, as recorded, and each can be decoded; the record has no checksums" in text
 
 
+@pytest.mark.slow
 def test_another_picture_in_a_lossy_master_is_found_by_the_reel_too(made, tmp_path):
     """A record that agrees with a master that was made by other settings."""
     cues = [*made.opened.reel.cues[:1], Cue(frame=8, name="Gate", settings={"primary.gain": 0.4})]

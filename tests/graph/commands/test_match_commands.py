@@ -62,6 +62,7 @@ def test_a_shot_is_brought_beside_a_still(scene):
     assert found["after"] < 0.1 * found["before"]
 
 
+@pytest.mark.slow
 def test_a_scene_is_made_even(scene):
     found = json.loads(scene("even", "a.reel", "--from", 0, "--to", 5, "--json", "--write")[1])
     assert [shot["frame"] for shot in found["shots"]] == [0, 2, 4]

@@ -190,6 +190,7 @@ def test_no_fault_pushes_a_picture_against_the_ends_of_the_codes(bench):
         assert (codes >= 1023).mean() < 0.002, name
 
 
+@pytest.mark.slow
 def test_every_shot_moves_and_is_drawn_in_single_precision(bench):
     for name, shot in bench.shots.items():
         early, late = (bench.clean(name, number) for number in (shot.first, shot.first + 12))

@@ -13,6 +13,8 @@ import soundfile
 from lamphouse.graph.demo.make import make_demo
 from lamphouse.nodes.errors import BadInput
 
+pytestmark = pytest.mark.slow  # both ends draw the demo, as the main command
+
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # it warns that plotting is missing
     import colour
@@ -155,7 +157,6 @@ def test_the_chart_is_the_published_one_once_its_settings_are_applied(reel):
     assert differences[1] < 1.0
 
 
-@pytest.mark.slow
 def test_the_pictures_are_the_same_whoever_makes_them(tmp_path):
     for workers in (1, 3):
         make_demo(tmp_path / str(workers), width=96, shorten=75, workers=workers)

@@ -20,6 +20,8 @@ from lamphouse.graph.demo.seeds.seeded import seeded
 from lamphouse.graph.reel.store import load
 from lamphouse.nodes.errors import BadInput
 
+pytestmark = pytest.mark.slow  # reels of a thousand frames are drawn
+
 WIDTH = 96
 
 
@@ -228,7 +230,6 @@ def test_a_short_reel_is_much_shorter():
     assert plan(3, 320, 3).frames < 0.6 * plan(3, 320).frames
 
 
-@pytest.mark.slow
 def test_a_reel_of_chance_on_disk_has_its_pip_its_truth_and_no_cue_but_the_first(tmp_path):
     for line in run_seeded(tmp_path, 6, width=96, shorten=8):
         assert "demo" in line

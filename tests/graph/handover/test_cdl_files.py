@@ -166,6 +166,7 @@ def test_the_fit_of_a_cdl_finds_it_again():
     np.testing.assert_allclose(found.cdl.power, MADE.power, atol=1e-3)
 
 
+@pytest.mark.slow
 def test_the_error_of_a_fit_is_what_it_says():
     codes = np.random.default_rng(4).uniform(0.02, 0.98, (3, 6000))
     bent = {"master": ((0, 0), (0.2, 0.1), (0.6, 0.75), (1, 1)), "red": ((0, 0.05), (1, 0.9))}

@@ -204,6 +204,7 @@ def test_a_scan_on_other_primaries_is_handed_over_exactly(through):
     np.testing.assert_allclose(made, np.sign(light) * np.abs(light) ** (1 / 2.4), atol=1e-3)
 
 
+@pytest.mark.slow
 def test_a_scan_in_pq_is_handed_over_with_its_curve_in_a_table(through):
     program = bind(as_scanned(ColourEncoding("pq", "bt2020")), {})
     codes = np.tile(np.linspace(0.1, 0.7, 40), (3, 1))

@@ -215,6 +215,7 @@ def test_the_file_has_the_form_that_the_standard_asks_for(written):
             assert (element.get("inBitDepth"), element.get("outBitDepth")) == (depth, depth)
 
 
+@pytest.mark.slow
 def test_equal_programs_have_equal_files_and_others_another_id(written):
     first = written(in_light(), 17)[1].read_bytes()
     assert written(in_light(), 17)[1].read_bytes() == first

@@ -123,6 +123,7 @@ def _canonical(data: bytes | str) -> str:
     return json.dumps(document, sort_keys=True)
 
 
+@pytest.mark.slow
 @given(REELS)
 @settings(max_examples=60, deadline=None)
 def test_fields_unknown_at_any_depth_survive_and_the_second_saving_changes_no_byte(
@@ -212,6 +213,7 @@ def test_a_node_keeps_its_name_where_the_new_one_is_taken() -> None:
     assert reel.cues[2].settings == {"passage.share": 1.0}
 
 
+@pytest.mark.slow
 @given(st.recursive(ANY_JSON, _of_a_reel, max_leaves=8).filter(lambda part: isinstance(part, dict)))
 @settings(max_examples=100, deadline=None)
 def test_what_is_wrong_in_an_old_reel_is_a_sentence_as_in_a_new_one(part: Document) -> None:

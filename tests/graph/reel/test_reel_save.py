@@ -222,6 +222,7 @@ for line in range(1, 200):
 """
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="a child is killed part of the way")
 def test_a_kill_before_any_line_of_saving_leaves_a_whole_reel_and_a_whole_version_before(
     tmp_path: Path,

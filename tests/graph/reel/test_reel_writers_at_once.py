@@ -113,6 +113,7 @@ def test_a_reel_that_is_not_there_is_not_made_by_asking_for_a_change(tmp_path: P
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.slow
 def test_an_edit_that_fails_leaves_the_reel_as_it_was(reel_file: Path) -> None:
     before = reel_file.read_bytes()
     done = lamphouse("cue", reel_file, "5", "--set", "primary.gain=much")

@@ -88,6 +88,7 @@ def test_the_distance_of_two_normal_clouds_is_that_of_the_closed_form():
     assert distance(cloud, cloud[::-1]) == pytest.approx(0, abs=1e-12)
 
 
+@pytest.mark.slow
 def test_shots_with_known_settings_between_them_come_near_to_what_is_meant():
     dice = np.random.default_rng(3)
     photographs = [getattr(skimage.data, name)() for name in ("astronaut", "chelsea", "coffee", "rocket")]
@@ -119,6 +120,7 @@ def test_the_settings_between_two_of_the_same_picture_are_found():
     assert found.common > 0.95
 
 
+@pytest.mark.slow
 def test_what_only_one_of_two_shots_shows_does_not_draw_the_other_to_it():
     picture = crop(skimage.data.chelsea(), 0.2, 0.2)
     wanted = {"gain": 1.15, "gain_balance": (1.08, 1.0, 0.95)}
@@ -166,6 +168,7 @@ def scene(dice, count):
         yield spoilt(crop(photograph, *dice.uniform(0.17, 0.24, 2))[:, ::2, ::2], *by_chance(dice))
 
 
+@pytest.mark.slow
 def test_evening_a_scene_of_ten_leaves_a_third_of_its_largest_step_and_the_whole_as_it_was():
     scans = list(scene(np.random.default_rng(8), 10))
     shots = [graded(scan) for scan in scans]

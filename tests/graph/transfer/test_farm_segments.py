@@ -113,6 +113,7 @@ def join(reel_file: Path, master: Path) -> Master:
     return transfer(the_pass(reel_file), master, lambda *done: None, resume=True)
 
 
+@pytest.mark.slow
 def test_the_joined_master_and_its_record_are_those_of_one_pass(
     reel_file: Path, whole: Master, corrected: list[int]
 ) -> None:

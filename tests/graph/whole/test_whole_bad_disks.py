@@ -95,6 +95,7 @@ def test_a_full_disk_is_told_in_a_sentence_and_the_pass_goes_on_when_there_is_ro
     assert goes_on(pass_, master) > 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("kind", "name"), KINDS)
 def test_a_disk_that_is_full_to_begin_with_is_told_and_nothing_is_left(
     reel_file: Path, small_disk: Path, kind: str, name: str

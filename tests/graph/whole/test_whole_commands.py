@@ -86,6 +86,7 @@ def test_a_transfer_begins_and_ends_by_any_reading(
         assert np.abs(stored_codes(still) - shown).max() < 1.1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("points", [17, 33, 65])
 def test_ffmpeg_reads_the_lut_to_the_frame_within_the_error_that_is_said(
     lamphouse, graded, tmp_path, stored_codes, lut3d, as_srgb, points

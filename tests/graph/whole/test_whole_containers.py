@@ -152,6 +152,7 @@ def test_sound_beside_an_insert_is_made_anew_to_the_sample(lamphouse, copied, na
     assert stop - 3 < changed[-1] < stop
 
 
+@pytest.mark.slow
 def test_groups_of_h265_stand_alone_so_that_one_can_be_made_anew(lamphouse, reel, tmp_path):
     form = {"container": "mp4", "codec": "libx265", "pixel_format": "yuv420p10le"}
     options = {"g": "4", "preset": "ultrafast"}

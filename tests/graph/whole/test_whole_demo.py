@@ -13,6 +13,8 @@ import pytest
 from lamphouse.graph.demo.job import DELIVERY, run_demo
 from lamphouse.graph.reel.store import load
 
+pytestmark = pytest.mark.slow  # both ends run the demo itself, as the main command
+
 HEAD = DELIVERY.bars + DELIVERY.black_before
 SAMPLES_PER_FRAME = 48000 // 25
 

@@ -114,6 +114,7 @@ def codes_of(master, height=HEIGHT):
     return np.stack([red, green, blue], -1)
 
 
+@pytest.mark.slow
 def test_a_framed_master_is_proved_and_mended_where_its_framing_changes(started, film, lamphouse, tmp_path):
     folder, codes = film
     reel, master = started(), tmp_path / "m.mkv"

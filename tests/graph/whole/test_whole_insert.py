@@ -258,6 +258,7 @@ def test_stills_equal_a_whole_new_pass_too_headers_and_sound_included(
     assert (master / "stills.wav").read_bytes() == (again / "again.wav").read_bytes()
 
 
+@pytest.mark.slow
 def test_what_is_stale_is_found_by_its_maths_and_told_by_cue(
     reel_file: Path, master_of: Masters, typed: Typed
 ) -> None:
@@ -287,6 +288,7 @@ def test_a_cue_that_was_only_renamed_makes_nothing_stale(
     assert "there is nothing to do" in typed("insert", reel_file, master, "--stale")
 
 
+@pytest.mark.slow
 def test_frames_that_stay_stale_keep_the_master_from_being_taken_for_a_new_one(
     reel_file: Path, master_of: Masters
 ) -> None:
@@ -300,6 +302,7 @@ def test_frames_that_stay_stale_keep_the_master_from_being_taken_for_a_new_one(
     assert load_record(master).made_of == load_record(passed(reel_file, "whole.mkv")).made_of
 
 
+@pytest.mark.slow
 def test_sound_is_made_anew_where_that_is_asked(reel_file: Path, master_of: Masters, tmp_path: Path) -> None:
     master = master_of("movie")
     samples, rate = soundfile.read(load_sound(reel_file))
@@ -364,6 +367,7 @@ def test_the_old_master_is_kept_with_a_record_of_its_own(
     assert load_record(kept).inserts == ()
 
 
+@pytest.mark.slow
 # Whole groups of 10 frames of this encoder, which has pictures that are shown in another order than they lie.
 @pytest.mark.parametrize("kind", ["groups.mkv", "groups.mp4"])
 def test_whole_groups_of_pictures_are_replaced_and_parts_of_them_refused(

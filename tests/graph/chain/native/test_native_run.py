@@ -76,6 +76,7 @@ def test_what_was_compiled_serves_the_next_process_and_what_is_damaged_is_made_a
     assert [path.suffix for path in cache.iterdir()] == [".o"]
 
 
+@pytest.mark.slow
 def test_several_processes_may_share_an_empty_cache(cache, tmp_path):
     code = (
         "import numpy as np\n"

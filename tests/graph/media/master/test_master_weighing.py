@@ -37,9 +37,14 @@ def test_a_sum_is_taken_in_the_order_that_is_written(name, width, height):
     assert resize(picture, width, height, name).tobytes() == meant.tobytes()
 
 
+@pytest.fixture(scope="module")
+def compiler(tmp_path_factory):
+    return Compiler(tmp_path_factory.mktemp("cache"))
+
+
 @pytest.fixture(scope="module", params=[1, 3])
-def native(tmp_path_factory, request):
-    with NativeRun(request.param, Compiler(tmp_path_factory.mktemp("cache"))) as run:
+def native(compiler, request):
+    with NativeRun(request.param, compiler) as run:
         yield run
 
 

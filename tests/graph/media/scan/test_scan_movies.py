@@ -58,6 +58,7 @@ def test_a_frame_is_the_same_to_the_last_bit_however_it_is_reached(tmp_path, num
         assert all(np.array_equal(scan.read(frame), run[frame]) for frame in (59, 13, 12, 11, 25, 24, 1, 36))
 
 
+@pytest.mark.slow
 def test_a_movie_that_refreshes_gradually_is_not_entered_at_its_false_keys(tmp_path, numbered_movie):
     options = {"preset": "veryfast", "crf": "20", "x264-params": "intra-refresh=1:keyint=48:bframes=0"}
     path = numbered_movie(tmp_path / "a.mp4", "libx264", count=200, options=options)

@@ -131,6 +131,7 @@ def test_frame_threads_that_meet_damage_spoil_no_picture_before_it(tmp_path):
         assert judge(path, whole, 30) == list(range(30, 36))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", [name for name in MOVIES if name not in CHECKED])
 def test_damage_that_an_unguarded_decoder_notices_takes_all_that_leans_on_it(name, tmp_path):
     # H.264 has no checksums: about half of such damage is decoded into a picture, without a word.
@@ -146,6 +147,7 @@ def test_damage_that_an_unguarded_decoder_notices_takes_all_that_leans_on_it(nam
     assert len(noticed) >= 2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", MOVIES)
 def test_a_picture_is_refused_however_it_is_reached(name, tmp_path):
     file, codec, pixel_format, options = MOVIES[name]

@@ -54,6 +54,7 @@ HERTZ = st.sampled_from([22050, 44100, 48000, 96000, 44103])
 HOUR = 3600 * 48000
 
 
+@pytest.mark.slow
 @settings(max_examples=12, deadline=None)
 @given(film=RATES, video=RATES, read=HERTZ, at=st.integers(HOUR // 2, HOUR), count=st.just(200))
 def test_a_tone_is_in_phase_at_any_ratio_an_hour_on(film, video, read, at, count):

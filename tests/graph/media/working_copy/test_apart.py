@@ -90,6 +90,7 @@ def test_it_ends_with_a_desk_that_is_killed(copy):
         assert SEGMENT <= copy.made() < COUNT
 
 
+@pytest.mark.slow
 def test_what_another_process_makes_is_waited_for(copy, monkeypatch):
     said = []
 
@@ -117,6 +118,7 @@ def test_why_it_stops_is_told_in_the_words_of_the_maker(copy):
     assert last.reason.startswith(f"The working copy stops at 0 of {COUNT} frames: there is no more room")
 
 
+@pytest.mark.slow
 def test_the_scan_is_measured_in_the_pass_that_makes_its_copy(copy, monkeypatch):
     monkeypatch.setattr(apart, "_say", lambda progress: None)
     apart._make(copy, lambda: 0, NO_SPARE)

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import maximum_filter1d, median_filter
 
-from lamphouse.graph.survey.changes.likeness import Array, Likeness, cells, detail, layout, likeness
+from lamphouse.graph.survey.changes.likeness import Array, Film, Likeness, cells, likenesses
 
 LEAST: Final = 4  # frames of a shot; what lasts less is a flash (our choice)
 WINDOW: Final = 25  # frames that say how much goes on about a place (our choice)
@@ -29,22 +29,17 @@ _VISIBLE: Final = 0.01  # of white (our choice)
 _CONTRAST: Final = 0.25  # of a picture's own contrast, which a change has to reach at a place (our choice)
 
 
-def cut_scores(layouts: Likeness, details: Likeness, small: NDArray[np.uint8], weight: Array) -> Array:
-    """Return how far each frame stands above what begins a new shot by a cut, 1 just so.
-
-    `layouts` and `details` are of what `settled` leaves of the pictures `small` (frames, 3, rows, columns).
-    """
-    picture = cells(small)
-    reach = 2 * LEAST - 1
-    asis = lasting(likeness(layout(picture, weight), reach), likeness(detail(picture, weight), reach))
-    calm = lasting(layouts, details)
+def cut_scores(film: Film) -> Array:
+    """Return how far each frame stands above what begins a new shot by a cut, 1 just so."""
+    asis = lasting(*likenesses(film.small, film.weight, 2 * LEAST - 1))
+    calm = lasting(film.layouts, film.details)
     both = np.minimum(asis, maximum_filter1d(calm, 3))  # a median may move a step by a frame
     scores = both / (QUIET + unrest(calm))
     scores[:LEAST] = scores[len(scores) - LEAST + 1 :] = 0
     likely = np.flatnonzero(scores > WORTH)
     if not likely.size:
         return np.zeros_like(scores)
-    share = changed(picture, weight, likely)
+    share = changed(film.small, film.weight, likely)
     odds = share / np.maximum(1 - share, 1e-3) * ((1 - CHANGED) / CHANGED)
     judged = np.zeros_like(scores)
     judged[likely] = np.minimum(scores[likely], odds)
@@ -81,21 +76,23 @@ def unrest(far: Array) -> Array:
     return np.asarray(np.maximum(_USUAL * usual, _NEAR * beside), np.float32)
 
 
-def changed(picture: Array, weight: Array, places: NDArray[np.intp]) -> Array:
+def changed(small: NDArray[np.uint8], weight: Array, places: NDArray[np.intp]) -> Array:
     """Return the share of the picture that is visibly other from each of `places` on, the least of three.
 
-    `picture` (frames, 3, rows, columns). A change of all of the light alike does not count.
+    A change of all of the light alike does not count.
     """
     shares = [
-        _share(picture, weight, places + before, places + after)
+        _share(small, weight, places + before, places + after)
         for before, after in ((-1, 0), (-2, 0), (-1, 1))
     ]
     return np.asarray(np.minimum.reduce(shares), np.float32)
 
 
-def _share(picture: Array, weight: Array, first: NDArray[np.intp], second: NDArray[np.intp]) -> Array:
-    top = len(picture) - 1
-    before, after = picture[np.clip(first, 0, top)], picture[np.clip(second, 0, top)]
+def _share(
+    small: NDArray[np.uint8], weight: Array, first: NDArray[np.intp], second: NDArray[np.intp]
+) -> Array:
+    top = len(small) - 1
+    before, after = cells(small[np.clip(first, 0, top)]), cells(small[np.clip(second, 0, top)])
     step = after - before
     step -= np.median(step, axis=(2, 3), keepdims=True)
     contrast = np.sqrt(_contrast(before, weight) * _contrast(after, weight))

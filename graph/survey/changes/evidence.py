@@ -10,16 +10,16 @@ import numpy as np
 from scipy.ndimage import maximum_filter1d
 
 from lamphouse.graph.survey.changes.cuts import LEAST, cut_scores
-from lamphouse.graph.survey.changes.fades import Fade, contrasts, fades
+from lamphouse.graph.survey.changes.fades import Fade, fades
 from lamphouse.graph.survey.changes.leaders import Leaders, leaders
-from lamphouse.graph.survey.changes.likeness import Array, cells, detail, layout, likeness, moving, settled
-from lamphouse.graph.survey.changes.mixes import Mix, mixes
+from lamphouse.graph.survey.changes.likeness import Array, film
+from lamphouse.graph.survey.changes.mixes import PLAIN, Mix, mixes
+from lamphouse.graph.survey.changes.spans import apart
 from lamphouse.graph.survey.look import Change, ChangeKind
 
 if TYPE_CHECKING:
     from lamphouse.graph.media.statistics.statistics import Statistics
 
-PLAIN: Final = 2.0  # score of a cut that no dissolve can hold (our choice)
 PLAIN_END: Final = 5.0  # score of the cut between a leader and the picture (our choice)
 
 
@@ -38,16 +38,9 @@ def evidence(statistics: Statistics) -> Evidence:
     small = statistics.rows["small"]
     if len(small) <= 2 * LEAST:
         return Evidence(np.zeros(len(small), np.float32), (), (), Leaders(0, len(small)))
-    weight, picture = moving(small), cells(settled(small))
-    fine = detail(picture, weight)
-    layouts, details = likeness(layout(picture, weight)), likeness(fine)
-    luma = small.mean(axis=1, dtype=np.float32) / np.float32(255)
-    return Evidence(
-        cut_scores(layouts, details, small, weight),
-        tuple(mixes(layouts, details, picture.mean(axis=1), picture.mean(axis=(2, 3)))),
-        tuple(fades(layouts, contrasts(luma, weight.mean(axis=0)))),
-        leaders(small),
-    )
+    seen = film(small)
+    cuts = cut_scores(seen)
+    return Evidence(cuts, tuple(mixes(seen, cuts)), tuple(fades(seen)), leaders(small))
 
 
 def changes(evidence: Evidence, margin: float = 1.0) -> tuple[Change, ...]:
@@ -59,7 +52,7 @@ def changes(evidence: Evidence, margin: float = 1.0) -> tuple[Change, ...]:
     head, tail = evidence.leaders.head, evidence.leaders.tail
     ends = [end for end in {head, tail} if 0 < end < len(evidence.cuts) and margin <= PLAIN_END]
     broken = [end for end in ends if evidence.cuts[end - 1 : end + 2].max() >= margin]
-    faded = _apart([fade for fade in evidence.fades if fade.score >= margin and not _at(fade, broken)])
+    faded = apart(fade for fade in evidence.fades if fade.score >= margin and not _at(fade, broken))
     mixed = [mix for mix in evidence.mixes if mix.score >= margin and not _is_other(mix, evidence, faded)]
     mixed = [mix for mix in mixed if not _at(mix, broken)]
     found = [_change("fade in" if fade.is_in else "fade out", fade, margin) for fade in faded]
@@ -83,15 +76,6 @@ def changes(evidence: Evidence, margin: float = 1.0) -> tuple[Change, ...]:
 def _at(span: Mix | Fade, ends: Sequence[int]) -> bool:
     """Return whether an end of a leader falls into `span`, or nearer to it than a shot lasts."""
     return any(span.first - LEAST < end < span.stop + LEAST for end in ends)
-
-
-def _apart(found: list[Fade]) -> list[Fade]:
-    """Return the plainest of the fades that overlap."""
-    taken: list[Fade] = []
-    for fade in sorted(found, key=lambda fade: -fade.score):
-        if all(fade.stop <= other.first or fade.first >= other.stop for other in taken):
-            taken.append(fade)
-    return sorted(taken)
 
 
 def _cuts(scores: Array, margin: float) -> list[int]:

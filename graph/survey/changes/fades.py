@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.survey.changes.likeness import Array, Likeness
+from lamphouse.graph.survey.changes.likeness import Array, Film, Likeness
 
 EVEN: Final = 0.012  # contrast of a frame that shows one colour, as a share of white
 SEEN: Final = 0.03  # contrast of a picture that can be told from it
@@ -41,18 +41,18 @@ class Fade(NamedTuple):
     score: float
 
 
-def contrasts(luma: Array, weight: Array) -> Array:
-    """Return the contrast of every frame as a standard deviation, by the ends of the middle of its cells.
-
-    `luma` (frames, rows, columns), `weight` (rows, columns).
-    """
-    inside = luma[:, weight > INSIDE] if np.any(weight > INSIDE) else luma.reshape(len(luma), -1)
-    dark, bright = np.percentile(inside, MIDDLE, axis=1)
+def contrasts(film: Film) -> Array:
+    """Return the contrast of every frame as a standard deviation, by the ends of the middle of its cells."""
+    weight = film.weight.mean(axis=0)
+    inside = weight > INSIDE if np.any(weight > INSIDE) else np.ones_like(weight, np.bool_)
+    luma = film.small[:, :, inside].mean(axis=1, dtype=np.float32) / np.float32(255)
+    dark, bright = np.percentile(luma, MIDDLE, axis=1)
     return np.asarray((bright - dark) / SPREAD, np.float32)
 
 
-def fades(layouts: Likeness, contrast: Array) -> list[Fade]:
+def fades(film: Film) -> list[Fade]:
     """Return the fades in and out, in their order."""
+    contrast, layouts = contrasts(film), film.layouts
     starts = _ends(contrast)
     found = [fade for at in starts if (fade := _fade(layouts, contrast, at)) is not None]
     turned = contrast[::-1]

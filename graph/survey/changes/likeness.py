@@ -22,7 +22,8 @@ STILL: Final = 0.012  # cells that move less than this over the whole reel are t
 WIDE: Final = 5  # cells: what is even over these is no detail (our choice)
 _SOFT: Final = np.array([1, 2, 1], np.float32) / 4
 _SAMPLED: Final = 600  # frames by which it is told what never moves
-_BLOCK: Final = 256  # frames multiplied together
+_PIECE: Final = 1024  # frames whose cells are made together
+_BLOCK: Final = 128  # frames multiplied together: about as many as follow, so that little is thrown away
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,6 +46,31 @@ class Likeness:
         floor = NOISE * NOISE
         scale = np.sqrt(energy[first] * energy[second])
         return np.asarray(1 - (self.between(first, second) + floor) / (scale + floor))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Film:
+    """Small pictures (frames, 3, rows, columns) as they are, and `settled`; the weight of their cells.
+
+    `layouts` and `details` are the products of what is settled.
+    """
+
+    small: NDArray[np.uint8]
+    settled: NDArray[np.uint8]
+    weight: Array
+    layouts: Likeness
+    details: Likeness
+
+    @property
+    def frames(self) -> int:
+        """How many there are."""
+        return len(self.small)
+
+
+def film(small: NDArray[np.uint8]) -> Film:
+    """Return small pictures with what every search for a change of shot asks of them."""
+    still, weight = settled(small), moving(small)
+    return Film(small, still, weight, *likenesses(still, weight))
 
 
 def cells(small: NDArray[np.uint8]) -> Array:
@@ -86,18 +112,29 @@ def detail(picture: Array, weight: Array) -> Array:
     return _rows((picture - wide) * np.sqrt(weight))
 
 
-def likeness(rows: Array, reach: int = REACH) -> Likeness:
-    """Return the products of every row with the `reach` that follow it."""
-    frames, size = rows.shape
-    products = np.zeros((reach + 1, frames), np.float32)
+def likenesses(small: NDArray[np.uint8], weight: Array, reach: int = REACH) -> tuple[Likeness, Likeness]:
+    """Return the products of every picture with the `reach` that follow it: of their layout and their detail.
+
+    `small` (frames, 3, rows, columns) may be hours of film, so its cells are made a piece at a time.
+    """
+    layouts, details = (np.zeros((reach + 1, len(small)), np.float32) for _ in range(2))
+    for start in range(0, len(small), _PIECE):
+        picture = cells(small[start : start + _PIECE + reach])
+        for products, rows in ((layouts, layout(picture, weight)), (details, detail(picture, weight))):
+            _multiply(rows, products[:, start : start + _PIECE])
+    return Likeness(layouts), Likeness(details)
+
+
+def _multiply(rows: Array, products: Array) -> None:
+    """Fill `products` (reach + 1, frames) with those of as many rows and of the ones that follow them."""
+    reach, frames = len(products) - 1, products.shape[1]
     for start in range(0, frames, _BLOCK):
-        here = rows[start : start + _BLOCK]
+        here = rows[start : min(start + _BLOCK, frames)]
         there = rows[start : start + _BLOCK + reach]
-        block = here @ there.T / np.float32(size)
+        block = here @ there.T / np.float32(rows.shape[1])
         for lag in range(min(reach + 1, len(there))):
             line = np.diagonal(block, lag)
             products[lag, start : start + len(line)] = line
-    return Likeness(products)
 
 
 def _rows(picture: Array) -> Array:

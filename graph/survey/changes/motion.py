@@ -5,24 +5,22 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lamphouse.graph.survey.changes.likeness import NOISE, Array
 
 FAR: Final = (8, 10)  # rows and columns that a picture may have moved, of 24 and 32 (our choice)
 
 
-def moved(luma: Array, first: NDArray[np.intp], second: NDArray[np.intp]) -> Array:
-    """Return how much of what tells frames `first` from `second` a movement explains: 0 nothing, 1 all.
+def moved(before: Array, after: Array, far: tuple[int, int] = FAR) -> Array:
+    """Return how much of what tells pictures from others a movement explains: 0 nothing, 1 all.
 
-    `luma` (frames, rows, columns). Both are correlated where they overlap, at every shift by whole cells up
-    to `FAR` (block matching over one block: the frame).
+    `before` and `after` (pictures, rows, columns). Both are correlated where they overlap, at every shift by
+    whole cells up to `far` (block matching over one block: the frame).
     """
-    before, after = luma[first], luma[second]
     at_rest = _likeness(before, after)
     best = at_rest.copy()
-    for down in range(-FAR[0], FAR[0] + 1):
-        for right in range(-FAR[1], FAR[1] + 1):
+    for down in range(-far[0], far[0] + 1):
+        for right in range(-far[1], far[1] + 1):
             best = np.maximum(best, _likeness(_part(before, down, right), _part(after, -down, -right)))
     return np.asarray((best - at_rest) / np.maximum(1 - at_rest, 1e-3))
 

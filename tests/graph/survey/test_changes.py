@@ -6,6 +6,7 @@ from skimage import data
 
 from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.survey.changes.evidence import changes, evidence
+from lamphouse.graph.survey.changes.mixing import mixing
 
 
 def found(film, margin=1.0):
@@ -23,20 +24,15 @@ def photograph(picture, frames, pan=0, gains=1.0):
 
 
 @pytest.mark.slow
-def test_a_reel_of_chance_has_its_cuts_and_dissolves(seeded_look):
+def test_a_reel_of_chance_has_its_changes_of_shot_and_no_other(seeded_look):
     look, truth = seeded_look(1)
-    by_kind = {"cut": [], "dissolve": []}
-    for change in look.changes:
-        by_kind.setdefault(change.what, []).append(change)
-    true = [change for change in truth.changes if change.what == "cut"]
-    assert len(by_kind["cut"]) == len(true)
-    for seen, known in zip(by_kind["cut"], true, strict=True):
-        assert abs(seen.frame - known.frame) <= 1
-    mixed = [change for change in truth.changes if change.what == "dissolve"]
-    assert len(by_kind["dissolve"]) == len(mixed)
-    for seen, known in zip(by_kind["dissolve"], mixed, strict=True):
-        assert abs(seen.frame - known.frame) <= 6  # and what lies between begins as near to the truth
-        assert abs(seen.frame - seen.frames - known.frame + known.frames) <= 6
+    for what, off in {"cut": 1, "dissolve": 4, "fade in": 6, "fade out": 6}.items():
+        seen = [change for change in look.changes if change.what == what]
+        known = truth.changes_of(what)
+        assert len(seen) == len(known), what
+        for one, true in zip(seen, known, strict=True):
+            assert abs(one.frame - true.frame) <= off
+            assert abs(one.frame - one.frames - true.frame + true.frames) <= off
 
 
 def test_a_cut_between_photographs_is_found_where_it_is():
@@ -52,13 +48,35 @@ def test_flicker_flashes_and_a_pan_are_no_change():
     assert found(photograph(data.coffee(), 80, pan=4, gains=gains)) == ()
 
 
-def test_a_dissolve_is_found_with_both_of_its_ends():
+@pytest.mark.parametrize(("power", "frames"), [(1.0, 12), (2.4, 30)], ids=["in signal", "in light"])
+def test_a_dissolve_is_found_with_both_of_its_ends(power, frames):
     before, after = photograph(data.astronaut(), 90), photograph(data.coffee(), 90)
-    share = np.clip((np.arange(90) - 29) / 25, 0, 1).astype(np.float32)[:, None, None, None]
-    (change,) = found(before * (1 - share) + after * share)
+    share = np.clip((np.arange(90) - 29) / (frames + 1), 0, 1).astype(np.float32)[:, None, None, None]
+    (change,) = found((before**power * (1 - share) + after**power * share) ** (1 / power))
     assert change.what == "dissolve"
-    assert abs(change.frame - 54) <= 3
+    assert abs(change.frame - 30 - frames) <= 3
     assert abs(change.frame - change.frames - 30) <= 3
+
+
+@pytest.mark.parametrize("pan", [2, 5])
+def test_a_camera_that_swings_over_what_it_saw_before_makes_no_dissolve(pan):
+    image = np.concatenate([data.astronaut()[:400], data.coffee()[:, :512]], axis=1)
+    places = np.clip((np.arange(80) - 30) * pan * 4, 0, 360)
+    film = np.stack([image[60:156, at : at + 128] for at in places]).transpose(0, 3, 1, 2) / np.float32(255)
+    assert [change for change in found(film) if change.what != "cut"] == []
+
+
+def test_frames_between_two_pictures_are_a_mix_of_them_by_what_they_hold():
+    dice = np.random.default_rng(7)
+    first, second = dice.integers(20, 220, (2, 3, 24, 32))
+    share = np.arange(14)[:, None, None, None] / 13
+    small = np.rint(first + (second - first) * share).astype(np.uint8)
+    whole = mixing(small, np.ones((3, 24, 32), np.float32), 1, 13)
+    assert whole.explained > 0.98  # codes are whole numbers
+    assert abs(whole.dip - 1) < 0.05
+    assert whole.uneven < 0.01
+    moved = np.stack([np.roll(first, 2 * at, axis=2) for at in range(14)]).astype(np.uint8)
+    assert mixing(moved, np.ones((3, 24, 32), np.float32), 1, 13).score < 0.1
 
 
 def test_a_larger_margin_finds_no_more():

@@ -12,7 +12,8 @@ from lamphouse.graph.media.statistics.view import View
 
 VERSION: Final = 1  # another where a gauge measures otherwise
 GAUGES: Final = (light,)
-# `ok` is 1 where the frame was read; where it was not, the row is that of the frame before.
+# `ok` is 1 where the frame was read; where it was not, the row is that of the frame before, or of the first
+# that was read.
 ROW: Final = np.dtype([("ok", "u1"), *(field for gauge in GAUGES for field in gauge.FIELDS)])
 
 Rows = NDArray[np.void]

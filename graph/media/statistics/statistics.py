@@ -70,4 +70,7 @@ def measured(sources: Iterable[Source | None], frames: int) -> Statistics:
 def joined(segments: Sequence[Segment]) -> Statistics:
     """Return the statistics that segments, in order, make up."""
     rows = np.concatenate([segment.rows for segment in segments])
+    if (readable := np.flatnonzero(rows["ok"])).size:
+        rows[: readable[0]] = rows[readable[0]]  # as if the first that could be read stood there too
+        rows["ok"][: readable[0]] = 0
     return Statistics(rows, lambda number: segments[number].stills)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 WIDEST: Final = 512  # columns of the reduced raster
 GRID: Final = (72, 96)  # rows and columns of the small picture
 GREEN: Final = 1
+ENDLESS: Final = 65504.0  # what stands for an infinity: the largest half float (IEEE 754 binary16)
 
 Picture = NDArray[np.float32]
 
@@ -43,7 +44,7 @@ class View:
         source = self._source
         if isinstance(source, Coded):
             return np.asarray(source.planes[0 if source.layout.family == "ycbcr" else GREEN])
-        return np.asarray(source[GREEN])
+        return _finite(np.asarray(source[GREEN]))
 
     @cached_property
     def ends(self) -> tuple[float, float]:
@@ -72,7 +73,7 @@ class View:
         """One pixel of each two by two such squares as R'G'B', float32 (3, rows, columns)."""
         source, step = self._source, 2 * self.divide
         if not isinstance(source, Coded):
-            return np.ascontiguousarray(source[:, ::step, ::step])
+            return _finite(np.ascontiguousarray(source[:, ::step, ::step]))
         over, down = source.layout.subsampling
         if step % over or step % down:
             return np.ascontiguousarray(to_rgb(source)[:, ::step, ::step])
@@ -89,6 +90,13 @@ class View:
         (high, rows), (wide, columns) = map(_cells, self.samples.shape[1:], GRID)
         total = np.add.reduceat(np.add.reduceat(self.samples, columns, axis=2), rows, axis=1)
         return np.asarray(total / np.outer(high, wide), np.float32)
+
+
+def _finite(picture: NDArray[Any]) -> NDArray[Any]:
+    """Return a picture of floats with 0 where it has no number, as a still may."""
+    if np.isfinite(picture).all():
+        return picture
+    return np.asarray(np.nan_to_num(picture, nan=0.0, posinf=ENDLESS, neginf=-ENDLESS))
 
 
 def _cells(size: int, cells: int) -> tuple[NDArray[np.float32], NDArray[np.intp]]:

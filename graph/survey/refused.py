@@ -28,8 +28,11 @@ class _Known:
 
     def has(self, one: Proposal | Refused) -> bool:
         """Say whether this, or what is about the same, is among them."""
-        key, reach = (one.kind, one.what), max(NEAR, SHARE * one.frames)
-        frames = self._frames.get(key, [])
+        key = (one.kind, one.what)
+        frames = self._frames.get(key)
+        if not frames:
+            return False
+        reach = max(NEAR, SHARE * one.frames)
         first, stop = bisect_left(frames, one.frame - reach), bisect_right(frames, one.frame + reach)
         return any(
             abs(at - one.frame) <= max(NEAR, SHARE * min(one.frames, self._lengths[key][at]))

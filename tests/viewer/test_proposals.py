@@ -11,11 +11,13 @@ from lamphouse.graph.survey.changes.leaders import Leaders
 from lamphouse.graph.survey.proposal import KINDS, Proposal
 from lamphouse.viewer.models.comparison import OTHER, UNTAKEN
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.panels import Strip
 from lamphouse.viewer.models.proposals import MOST, chosen, listed
 from lamphouse.viewer.models.surveyed import Surveyed, SurveyFound, measured_text
-from lamphouse.viewer.panels import proposal_shapes, proposed
+from lamphouse.viewer.panels import proposal_shapes, proposed, strip_proposals
 from lamphouse.viewer.panels import proposals as page
 from lamphouse.viewer.panels.strip_cues import FLAG
+from lamphouse.viewer.panels.strip_ruler import Ruler
 from lamphouse.viewer.turn.decide import KEPT_AT_REST
 
 SOFT = Proposal(
@@ -365,3 +367,35 @@ def test_the_counters_read_zero_at_the_head_mark_once_it_is_taken(surveyed):
     assert (surveyed.desk.reel.head_mark, surveyed.desk.readings(6).footage) == (6, "0+00")
     surveyed.keys("z", is_control=True)
     assert surveyed.desk.reel.head_mark == 0
+
+
+def test_a_click_in_the_list_leaves_it_the_keyboard_and_a_row_gives_it(surveyed, items):
+    surveyed.click(*middle(items, surveyed, "##margin"))
+    assert surveyed.panels.proposals.has_keyboard
+    surveyed.click(300, 400)
+    assert not surveyed.panels.proposals.has_keyboard
+    surveyed.click(*middle(items, surveyed, "##start 12"))
+    assert surveyed.panels.proposals.has_keyboard
+
+
+def test_an_empty_kind_says_how_much_there_is_of_others(surveyed, monkeypatch):
+    said = []
+    monkeypatch.setattr(page, "wrapped", lambda text, *rest: said.append(text))
+    surveyed.panels.proposals.kind = "flicker"
+    surveyed.frame()
+    assert said[-1] == "Nothing of flicker is proposed, and of other kinds 4."
+    surveyed.panels.proposals.sureness = "unsure"
+    surveyed.frame()
+    assert said[-1] == "Nothing unsure of flicker is proposed, and of other kinds 2."
+
+
+def test_where_proposals_stand_close_their_lines_do_not_hide_the_pictures(monkeypatch):
+    lines, shapes = [], []
+    monkeypatch.setattr(strip_proposals, "dashed", lambda *given, **more: lines.append(given))
+    monkeypatch.setattr(strip_proposals, "draw_proposal", lambda *given, **more: shapes.append(given))
+    monkeypatch.setattr(strip_proposals, "line", lambda *given: None)
+    ruler = Ruler(Strip(span=(0.0, 1000.0)), 1000, (0.0, 0.0), (1000.0, 96.0))
+    near = [msgspec.structs.replace(CUT, frame=500 + 10 * n) for n in range(20)]
+    apart = [msgspec.structs.replace(CUT, frame=40 * n) for n in range(10)]
+    strip_proposals.draw_proposals(ruler, strip_proposals.placed(ruler, [*apart, *near], 1.0), None, 1.0)
+    assert (len(shapes), len(lines)) == (30, 11)  # those apart, and the first of those near

@@ -71,7 +71,7 @@ def proposals(desk: Desk, panels: Panels, seen: Seen, width: float, height: floa
     if held.has_keyboard:
         low, high = imgui.get_item_rect_min(), imgui.get_item_rect_max()
         frame((low.x, low.y), (high.x, high.y), colours.ACCENT)
-        held.has_keyboard = not imgui.is_mouse_clicked(0) or imgui.is_item_hovered()
+        held.has_keyboard = not imgui.is_mouse_clicked(0) or imgui.is_mouse_hovering_rect(low, high)
 
 
 def _pressed(held: Proposals) -> list[Press]:
@@ -139,8 +139,8 @@ def _margin(desk: Desk, panels: Panels, seen: Seen) -> None:
 
 def _state(desk: Desk, held: Proposals, seen: Seen) -> str:
     margin = f"margin {held.margin:.2f}"
-    if seen.surveyed or held.found is None:
-        return "; ".join(filter(None, (margin, seen.surveyed)))
+    if held.found is None:
+        return margin  # how far it is stands where the rows will be
     found = f"{margin}; {sum(rows_now(held, desk.reel).counts.values())} proposals"
     following = held.found.next_kind
     return f"{found} so far, looking for {following}" if following else found
@@ -152,7 +152,7 @@ def _list(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     imgui.push_style_var(imgui.StyleVar_.item_spacing, ImVec2(4 * panels.scale, 0))
     pointed = None
     if not rows:
-        wrapped(_nothing(held, seen), colours.QUIET)
+        wrapped(_nothing(held, rows_now(held, desk.reel), seen), colours.QUIET)
     elif imgui.begin_table("proposals", 5, _TABLE, ImVec2(0, height)):
         _columns(panels.scale)
         pointed = _rows(desk, panels, seen)
@@ -161,10 +161,20 @@ def _list(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     held.under = pointed or held.under
 
 
-def _nothing(held: Proposals, seen: Seen) -> str:
+def _nothing(held: Proposals, rows: Rows, seen: Seen) -> str:
     if held.sureness == "refused":
         return "Nothing has been refused."
-    return "Nothing of this is proposed." if held.found else "The scan is measured first; go on working."
+    if held.found is not None:
+        return _nothing_of(held, sum(rows.counts.values()))
+    so_far = f" ({seen.surveyed})" if seen.surveyed else ""
+    return f"What is proposed stands here once the scan is measured{so_far}; go on working meanwhile."
+
+
+def _nothing_of(held: Proposals, others: int) -> str:
+    what = "" if held.sureness == "all" else f" {held.sureness}"
+    if held.kind is None or not others:
+        return f"Nothing{what} is proposed."
+    return f"Nothing{what} of {held.kind} is proposed, and of other kinds {others}."
 
 
 def _columns(scale: float) -> None:
@@ -211,6 +221,7 @@ def _row(desk: Desk, panels: Panels, seen: Seen, one: Proposal) -> bool:
     at, flags = imgui.get_cursor_screen_pos(), imgui.SelectableFlags_.span_all_columns
     if imgui.selectable(f"##{one.what} {one.frame}", is_chosen, flags, ImVec2(0, imgui.get_font_size()))[0]:
         model.choose(held, desk, one, seen.now)
+        held.has_keyboard = True
     is_pointed = bool(imgui.is_item_hovered())
     if is_chosen:
         low, high = imgui.get_item_rect_min(), imgui.get_item_rect_max()

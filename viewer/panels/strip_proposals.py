@@ -16,6 +16,8 @@ from lamphouse.viewer.panels.proposal_shapes import HALF, dashed, draw_proposal
 from lamphouse.viewer.panels.strip_cues import FLAG
 from lamphouse.viewer.panels.strip_ruler import Ruler
 
+ROOM: Final = 1.5 * HALF  # pixels from a shape to the next: they may touch
+ALONE: Final = 3 * HALF  # from which on a proposal has its lines as well
 ROW: Final = 17.0  # pixels from one row to the next
 ROWS: Final[dict[Kind, int]] = {
     "cues": 0,
@@ -29,11 +31,11 @@ ROWS: Final[dict[Kind, int]] = {
 
 
 class Placed(NamedTuple):
-    """A proposal where the strip shows it: the middle of its shape, and whether there is room for that."""
+    """A proposal where the strip shows it: the middle of its shape, and the pixels from the one before it."""
 
     proposal: Proposal
     at: tuple[float, float]
-    has_room: bool
+    gap: float
 
 
 def placed(ruler: Ruler, proposals: Iterable[Proposal], scale: float) -> list[Placed]:
@@ -44,16 +46,19 @@ def placed(ruler: Ruler, proposals: Iterable[Proposal], scale: float) -> list[Pl
     """
     (start, stop), found = ruler.view.span, []
     last, shaped = dict.fromkeys(ROWS.values(), -1e9), dict.fromkeys(ROWS.values(), -1e9)
+    zero, a_frame = ruler.x(0.5), 1 / ruler.per_pixel
     for one in proposals:
-        span, row = one.span, ROWS[one.kind]
-        x = ruler.x(one.frame + 0.5)
-        if span.stop < start or span.start > stop or x - last[row] < 1:
+        row, x = ROWS[one.kind], zero + one.frame * a_frame
+        if x - last[row] < 1:
             continue
-        last[row], has_room = x, x - shaped[row] >= HALF * scale
-        shaped[row] = x if has_room else shaped[row]
+        span = one.span
+        if span.stop < start or span.start > stop:
+            continue
+        last[row], gap = x, x - shaped[row]
+        shaped[row] = x if gap >= ROOM * scale else shaped[row]
         if span.stop > one.frame + 1:  # of one that begins left of what is seen the shape is at the left
             x = min(max(x, ruler.left + HALF * scale), ruler.x(span.stop))
-        found.append(Placed(one, (x, ruler.top + (FLAG + ROW * (row + 0.6)) * scale), has_room))
+        found.append(Placed(one, (x, ruler.top + (FLAG + ROW * (row + 0.6)) * scale), gap))
     return found
 
 
@@ -62,8 +67,8 @@ def draw_proposals(ruler: Ruler, shown: Iterable[Placed], chosen: Key | None, sc
     above = None
     for one in shown:
         if key_of(one.proposal) == chosen:
-            above = one._replace(has_room=True)
-        elif one.has_room:
+            above = one._replace(gap=ALONE * scale)
+        elif one.gap >= ROOM * scale:
             _draw(ruler, one, colours.BRIGHT, scale)
         else:
             x, y = one.at
@@ -86,6 +91,9 @@ def _draw(ruler: Ruler, placed: Placed, colour: Colour, scale: float) -> None:
     one, at = placed.proposal, placed.at
     top, x, is_sure = ruler.top + FLAG * scale, ruler.x(one.frame), one.is_sure
     ends = ruler.x(one.span.start), ruler.x(one.span.stop)
+    if placed.gap < ALONE * scale:  # lines of so many would hide the pictures
+        draw_proposal(one.kind, at, colour, scale, is_sure=is_sure)
+        return
     if one.kind == "transitions":
         dashed((ends[0], ruler.bottom), (x, top), colour, scale, is_sure=is_sure)
     elif ends[1] - ends[0] > 2 * HALF * scale:

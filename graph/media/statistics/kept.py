@@ -17,6 +17,7 @@ from lamphouse.graph.media.statistics.row import ROW, VERSION
 from lamphouse.graph.media.statistics.statistics import Statistics, joined
 from lamphouse.graph.media.statistics.view import GRID
 from lamphouse.graph.reel.records import ScanRef
+from lamphouse.nodes.errors import BadInput
 
 FOLDER: Final = "statistics"  # in that of what can be made again
 MOST: Final = 4_000_000_000  # bytes: some twelve hours of film
@@ -28,7 +29,8 @@ class KeptStatistics:
 
     def __init__(self, scan: ScanRef, path: Path) -> None:
         facts = (VERSION, ROW.descr, SEGMENT, STILL, scan.frames, scan.width, scan.height)
-        named = f"{facts} {scan.matrix} {scan.range} {identity_of(path)}"
+        self._path, self._identity = path, identity_of(path)
+        named = f"{facts} {scan.matrix} {scan.range} {self._identity}"
         self.name = hashlib.sha256(named.encode()).hexdigest()
         self.frames = scan.frames
         self.folder = cache_folder() / FOLDER
@@ -46,6 +48,13 @@ class KeptStatistics:
     def measured(self) -> int:
         """Return how many frames lie in segments that are there."""
         return self.frames - sum(len(frames_of(segment, self.frames)) for segment in self.missing())
+
+    def check(self, made: Segment) -> None:
+        """Raise BadInput where frames could not be read because the scan is not there as it was."""
+        if not made.rows["ok"].all() and identity_of(self._path) != self._identity:
+            raise BadInput(
+                f"{self._path} was changed while it was measured; see that it is whole and try again."
+            )
 
     def keep(self, segment: int, made: Segment) -> None:
         """Keep a segment, whole or not at all."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack, closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager, suppress
 from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
@@ -36,7 +36,7 @@ def statistics_of(
 
     `stopped` is asked before every frame; `said` is told of the frames measured, and of all. Where another
     process measures this scan, its work is waited for. Raises Stopped, after which what was measured stays,
-    and BadInput where the scan cannot be read.
+    and BadInput where the scan cannot be read, or goes meanwhile.
     """
     if (found := kept.statistics()) is not None:
         return found
@@ -68,6 +68,7 @@ def measure(
 
     def keep(segment: int, made: Segment) -> None:
         if segment in wanted:
+            kept.check(made)
             kept.keep(segment, made)
             if fresh is not None:
                 fresh[segment] = made
@@ -93,7 +94,9 @@ def missing_measured(kept: KeptStatistics) -> Callable[[int, Source | None], Non
 
     def keep(segment: int, made: Segment) -> None:
         if segment in wanted:
-            kept.keep(segment, made)
+            with suppress(BadInput):  # then the work on the scan itself comes to the same end
+                kept.check(made)
+                kept.keep(segment, made)
 
     return Measuring(kept.frames, keep).feed
 

@@ -124,6 +124,32 @@ def test_a_frame_that_cannot_be_read_has_the_row_of_the_one_before(kept):
     assert 48 in [frame for frame, _ in statistics.pictures(40, 60)]
 
 
+@pytest.mark.parametrize(
+    ("go", "said"),
+    [
+        (
+            lambda path: path.unlink(),
+            r"scan\.mkv cannot be read \(No such file or directory\); bring the scan",
+        ),
+        (lambda path: path.write_bytes(b"another"), r"scan\.mkv was changed while it was measured; see that"),
+    ],
+)
+def test_what_cannot_be_read_as_the_scan_goes_meanwhile_is_not_kept(kept, tmp_path, go, said):
+    class Going(_Scan):
+        def read_coded(self, frame):
+            if frame == SEGMENT + 5:
+                go(tmp_path / "scan.mkv")
+                self._damaged = range(frame, FRAMES)
+            return super().read_coded(frame)
+
+    store, film = kept(), _film(FRAMES)
+    with pytest.raises(BadInput, match=said):
+        statistics_of(store, Going(film))
+    assert store.missing() == [1]
+    (tmp_path / "scan.mkv").write_bytes(b"only its identity is asked for")
+    assert statistics_of(kept(), _Scan(film)).rows["ok"].all()
+
+
 def test_a_damaged_file_is_measured_again(kept):
     film = _film(FRAMES)
     statistics_of(kept(), _Scan(film))

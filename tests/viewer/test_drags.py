@@ -16,6 +16,8 @@ from lamphouse.viewer.sticks.step import Pose, Seen
 from lamphouse.viewer.turn.decide import STICKS
 from lamphouse.viewer.turn.hands import Hands
 
+pytestmark = pytest.mark.slow  # each plays many turns of the whole desk
+
 
 @pytest.fixture
 def at_number(hand, items):

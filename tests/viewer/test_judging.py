@@ -13,6 +13,8 @@ from lamphouse.viewer.models.commands.table import BY_NAME, run
 from lamphouse.viewer.models.judged import Case, Judgement
 from lamphouse.viewer.picture.judging import Judge
 
+pytestmark = pytest.mark.slow  # frames of whole deliveries are made
+
 MADE = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le", width=64, height=48)
 KEPT = msgspec.structs.replace(MADE, levels="r103")
 

@@ -5,6 +5,8 @@ from imgui_bundle import imgui
 
 from lamphouse.viewer.panels.transport import BUTTONS
 
+pytestmark = pytest.mark.slow  # each plays many turns of the whole desk
+
 TURNS = 120  # presses of Tab after which the ring has been everywhere
 DRAWN = (
     "begin_combo",

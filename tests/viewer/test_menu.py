@@ -18,6 +18,8 @@ from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.viewer.models.commands.command import Inputs
 from lamphouse.viewer.models.desk import Desk
 
+pytestmark = pytest.mark.slow  # each plays many turns of the whole desk
+
 PATIENCE = 60  # seconds after which a test gives up
 
 

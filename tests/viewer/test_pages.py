@@ -15,6 +15,8 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.lately import picture_of
 from lamphouse.viewer.models.starting import Starting
 
+pytestmark = pytest.mark.slow  # each plays many turns of the whole desk
+
 
 @pytest.fixture
 def pages(tmp_path, unseen):

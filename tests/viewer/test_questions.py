@@ -11,6 +11,8 @@ from lamphouse.viewer.models.recovery import LeftOver
 from lamphouse.viewer.models.saving import look
 from lamphouse.viewer.panels.questions import open_question
 
+pytestmark = pytest.mark.slow  # each plays many turns of the whole desk
+
 
 @pytest.fixture
 def contested(hand):

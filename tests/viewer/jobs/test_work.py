@@ -31,6 +31,8 @@ from lamphouse.viewer.jobs.small import WIDEST, small
 from lamphouse.viewer.jobs.told import HELD, Told
 from lamphouse.viewer.jobs.work import Work
 
+pytestmark = pytest.mark.slow  # whole passes in processes of their own
+
 LONG = 60  # seconds after which a test has failed
 
 
@@ -185,7 +187,6 @@ def test_more_is_sent_than_can_wait_to_come_back_and_is_shown_without(monkeypatc
     ours.close()
 
 
-@pytest.mark.slow
 def test_an_insert_a_proof_and_a_report_are_what_the_commands_make(order, told):
     order.run(told())
     cues = (*order.reel.cues, Cue(frame=30, name="three", settings={"primary.gain": 0.5}))

@@ -17,6 +17,7 @@ from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
 from lamphouse.graph.survey.marks import proposed as marks
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal, ordered
 from lamphouse.graph.survey.refused import wanted
+from lamphouse.graph.survey.starts import proposed as starts
 from lamphouse.graph.survey.transitions import proposed as transitions
 
 Part = Callable[[Look], Iterator[Proposal]]
@@ -26,6 +27,7 @@ PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
     **dict.fromkeys(KINDS, ()),
     "marks": (marks.proposals,),
     "cues": (proposed.proposals,),
+    "balance": (starts.proposals,),
     "transitions": (transitions.proposals,),
     "flicker": (flicker.proposals,),
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
@@ -112,16 +113,27 @@ def _settings(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> 
     for each in proposals:
         if each.settings:
             wanted[each.frame] = {**wanted.get(each.frame, {}), **each.settings}
-    return set_cues(reel, wanted, controls, {})
+    changing = [each for each in proposals if each.settings]
+    return set_cues(_with_ends(reel, controls, changing), wanted, controls, {})
+
+
+def _with_ends(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Reel:
+    """Return the reel with a cue where each has to end, if none follows, that holds what holds there now."""
+    standing = sorted(cue.frame for cue in reel.cues)
+    ends = [
+        each.then
+        for each in proposals
+        if each.then is not None
+        and each.then < reel.scan.frames
+        and bisect_right(standing, each.frame) == bisect_right(standing, each.then)
+    ]
+    return set_cues(reel, {end: {} for end in ends}, controls, {})
 
 
 def _transition(reel: Reel, controls: Controls, proposal: Proposal) -> Reel:
     """Lay the way from one setting to the other over what holds where it begins, as it does by now."""
-    first, frame, then = proposal.frame - proposal.frames, proposal.frame, proposal.then
-    if then is not None and then < reel.scan.frames:
-        holds = cue_holding(reel, then)
-        if holds is None or holds.frame <= frame:
-            reel = set_cue(reel, then, controls, {})
+    first, frame = proposal.frame - proposal.frames, proposal.frame
+    reel = _with_ends(reel, controls, [proposal])
     now = CueList(reel.cues, controls).at(first)
     settings = laid_along(proposal.begin, proposal.settings, now, controls)
     before = cue_holding(reel, frame)

@@ -1,0 +1,154 @@
+"""A start from pictures: what the estimators say, how far they agree, and how far it is moved for that."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.survey.starts.axis import Axis, followed
+from lamphouse.graph.survey.starts.correction import Correction, undoing
+from lamphouse.graph.survey.starts.ends import SURE, exposure_of
+from lamphouse.graph.survey.starts.light import GREY_PIXELS, Pictures, centred, colours_of_light
+from lamphouse.nodes.signals import DISPLAY_GAMMA
+
+Array = NDArray[np.float64]
+
+# Half of the weight of others: it is led astray most by what happens to be in the picture.
+WEIGHTS: Final = {GREY_PIXELS: 0.5}
+SETTLED: Final = 0.05  # stops: nearer than this estimates are one (our choice)
+TURNS: Final = 30
+HIGHLIGHTS: Final = 95.0  # percentile of tones that stands for them
+
+# How far a start may be off, in CIEDE2000 of greys: what pictures that are right already are off by where all
+# agree, and what it rises by with the square of what the estimators differ by (log2 of light, root mean
+# square) and with what the greys that were followed lie off their line (log2 of video). Found on
+# photographs and on sunsets, and tried on others; tests/bench/starts.py shows what comes of it.
+OFF_AT_BEST: Final = 3.0
+OFF_BY_SPREAD: Final = 110.0
+OFF_BY_LINE: Final = 20.0
+LINE: Final = 0.04  # log2 of video: as near a line as greys lie in any photograph
+NO_LINE: Final = 0.2  # taken for what they lie off it where they were not found
+WHOLE: Final = 1.6  # times what it may be off: as large a balance is made whole, and none that is no larger
+
+LEAST: Final = 2.5  # CIEDE2000 of greys: less is left as it is
+
+# Of the line's slope all is taken up to the first number and nothing from the second on.
+LINE_OFF: Final = (0.07, 0.14)
+LINE_STEEP: Final = (0.2, 0.4)  # of a dye that kept less than two thirds it is not told from an object's
+LINE_TONES: Final = (2.0, 1.0)  # log2 of video
+# A cast as strong as this, in stops between its channels, is rather the picture's own: a fire, a sunset.
+STRONG: Final = (1.75, 2.75)
+# Stops about its mean colour: a picture without more of other colours may be tinted, toned, or of one thing.
+ONE_HUE: Final = (0.22, 0.12)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Estimate:
+    """A start: its correction, the share of it that is proposed, and how sure that is, 0..1.
+
+    `correction` is made of that share of the balance, of the reel's `lift` and of an `exposure`, a factor.
+    `cast` is the colour of the light, log2 about 0, (3,); `spread` what the estimators differ by; `size` how
+    far the whole balance would move greys and `off` how far it may be wrong, both in CIEDE2000.
+    `is_of_one_hue`: the picture has no other colours by which a cast could be told from its own.
+    """
+
+    correction: Correction
+    exposure: float
+    share: float
+    sure: float
+    cast: Array
+    spread: float
+    size: float
+    off: float
+    is_of_one_hue: bool = False
+
+
+def estimated(pictures: Pictures, lift: Array | None = None) -> Estimate:
+    """Return the start for pictures (3, h, w) in video signal that were taken under one light.
+
+    `lift` (3,) is the reel's, and comes before all else.
+    """
+    if lift is None or not lift.any():
+        return _estimated(pictures)
+    lifted = Correction(np.ones(3), np.ones(3), lift)
+    found = _estimated([lifted.apply(picture) for picture in pictures])
+    correction = replace(found.correction, lift=lift)
+    return replace(found, correction=correction, sure=min(found.sure or SURE, SURE))
+
+
+def _estimated(pictures: Pictures) -> Estimate:
+    pixels = np.concatenate([p.reshape(3, -1) for p in pictures], axis=1).astype(np.float64)
+    cast, spread = _agreed(colours_of_light(pictures))
+    axis = followed(pixels, cast / DISPLAY_GAMMA)
+    tone = float(np.percentile(_logs(pixels).mean(axis=0), HIGHLIGHTS))
+    at, slope = _line(cast, axis, tone)
+    size, off = undoing(at, slope, tone).size, _off(spread, axis)
+    hues = _ramp(_hues(pixels), ONE_HUE)
+    likely = _ramp(float(np.ptp(cast)), STRONG) * hues
+    share = float(np.clip((size / off - 1) / (WHOLE - 1), 0, 1)) * likely
+    share = share if share * size > LEAST else 0.0
+    sure = max(0.0, 1 - off / (2 * size)) * likely if share > 0 else 0.0
+    part = undoing(share * at, share * slope, tone)
+    exposure = exposure_of(part.apply(pixels))
+    if exposure != 1:
+        part, sure = part.brighter(exposure), min(sure or SURE, SURE)
+    return Estimate(part, exposure, share, sure, cast, spread, size, off, hues == 0)
+
+
+def _logs(pixels: Array) -> Array:
+    return np.log2(np.clip(pixels, 0.02, None))
+
+
+def _hues(pixels: Array) -> float:
+    """Return by how many stops of light colours differ from the mean colour of their tone."""
+    logs = DISPLAY_GAMMA * _logs(pixels[:, pixels.min(axis=0) > 0.05])
+    if logs.shape[1] < 2:
+        return 0.0
+    colours, tones = logs - logs.mean(axis=0), logs.mean(axis=0)
+    about = np.stack([np.ones_like(tones), tones, tones**2])
+    line, *_ = np.linalg.lstsq(about.T, colours.T, rcond=None)
+    return float(np.sqrt(((colours - (about.T @ line).T) ** 2).mean(axis=1).sum()))
+
+
+def _agreed(colours: dict[str, Array]) -> tuple[Array, float]:
+    """Return the geometric median of the estimates, and the distance from it, in log2 of light.
+
+    E. Weiszfeld, "Sur le point pour lequel la somme des distances de n points donnes est minimum" (1937).
+    """
+    points = np.array(list(colours.values()))
+    weights = np.array([WEIGHTS.get(name, 1.0) for name in colours])
+    middle = np.average(points, axis=0, weights=weights)
+    for _ in range(TURNS):
+        near = np.linalg.norm(points - middle, axis=1) + SETTLED
+        middle = np.average(points, axis=0, weights=weights / near)
+    apart = ((points - middle) ** 2).sum(axis=1)
+    return centred(middle), float(np.sqrt(np.average(apart, weights=weights)))
+
+
+def _line(cast: Array, axis: Axis | None, tone: float) -> tuple[Array, Array]:
+    """Return the line of greys, `at` and `slope`, as far as it can be trusted, about the highlights."""
+    flat = cast / DISPLAY_GAMMA
+    if axis is None:
+        return flat, np.zeros(3)
+    trust = (
+        _ramp(axis.off, LINE_OFF)
+        * _ramp(float(np.abs(axis.slope).max()), LINE_STEEP)
+        * _ramp(axis.tones, LINE_TONES)
+    )
+    slope = trust * axis.slope
+    highlights = axis.at + axis.slope * tone
+    return trust * (highlights - slope * tone) + (1 - trust) * flat, slope
+
+
+def _off(spread: float, axis: Axis | None) -> float:
+    beside = NO_LINE if axis is None else axis.off
+    return OFF_AT_BEST + OFF_BY_SPREAD * spread**2 + OFF_BY_LINE * max(0.0, beside - LINE)
+
+
+def _ramp(value: float, between: tuple[float, float]) -> float:
+    """Return 1 up to the first number, 0 from the second on, and what lies between on the way."""
+    whole, none = between
+    return float(np.clip((value - none) / (whole - none), 0, 1))

@@ -1,0 +1,186 @@
+"""Starts for shots: each estimator by closed forms, and all of it on photographs with casts of known size."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import msgspec
+import numpy as np
+import pytest
+import skimage.data
+
+from lamphouse.graph.edits.cues import set_cue
+from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.statistics.statistics import measured
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import ChainRef, Reel, ScanRef
+from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.graph.survey.starts.correction import undoing
+from lamphouse.graph.survey.starts.ends import exposure_of, lift_of
+from lamphouse.graph.survey.starts.estimate import estimated
+from lamphouse.graph.survey.starts.light import centred, colours_of_light
+from lamphouse.graph.survey.starts.proposed import proposals
+from lamphouse.graph.survey.starts.setups import setups
+from lamphouse.graph.survey.take import take
+from lamphouse.nodes.catalogue import Catalogue
+
+RASTER = (144, 192)  # of which the survey keeps 72 by 96
+
+
+@pytest.fixture(scope="module", autouse=True)
+def numpy_alone():
+    """Each reel here is of a few small pictures, for which machine code would be made in vain."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("LAMPHOUSE_BACK_END", "numpy")
+        yield
+
+
+def picture(name="astronaut", gains=(1, 1, 1), stops=0.0):
+    """A photograph of scikit-image (3, 144, 192), its signal times gains, darker by so many stops."""
+    image = getattr(skimage.data, name)()[..., :3]
+    rows, columns = (
+        np.linspace(0, size - 1, n).astype(int) for size, n in zip(image.shape, RASTER, strict=False)
+    )
+    video = np.moveaxis(image[rows[:, None], columns], -1, 0) / 255
+    return (video * np.reshape(gains, (3, 1, 1)) * 2 ** (-stops / 2.4)).astype(np.float32)
+
+
+def look_at(pictures, cues=(), chain="plain", frames=12):
+    """A look at a reel in which each picture is a shot; `cues` are frames with the settings at them."""
+    films = [one for one in pictures for _ in range(frames)]
+    scan = ScanRef(path="scan", frames=len(films), width=RASTER[1], height=RASTER[0])
+    opened = OpenedReel(Path("a.reel"), Reel(scan=scan, chain=chain_preset(chain).chain), Catalogue())
+    reel = opened.reel
+    for frame, settings in cues:
+        reel = set_cue(reel, frame, opened.controls(), settings)
+    opened = opened.with_reel(reel)
+    shots = tuple(Shot(n * frames, (n + 1) * frames) for n in range(len(pictures)))
+    statistics = measured(films, len(films))
+    return Look(opened, statistics, (), shots, Grade(opened, threads=1))
+
+
+def test_each_estimator_sees_the_light_of_a_grey_scene():
+    # By definition: what is grey everywhere has the colour of its light.
+    light = np.array([1.4, 1.0, 0.6]) * 0.5
+    greys = np.random.default_rng(4).uniform(0.2, 1, RASTER)
+    seen = colours_of_light([(greys * np.reshape(light, (3, 1, 1))) ** (1 / 2.4)])
+    assert len(seen) == 6
+    for name, colour in seen.items():
+        assert colour == pytest.approx(centred(np.log2(light)), abs=0.02), name
+
+
+def test_what_is_clipped_says_nothing_of_the_light():
+    clipped = picture(gains=(1, 0.8, 0.6))
+    clipped[:, :60] = 1.0
+    assert all(colour[0] > 0.2 and colour[2] < -0.2 for colour in colours_of_light([clipped]).values())
+
+
+def test_a_line_of_greys_is_undone():
+    at, slope = np.array([0.1, 0.0, -0.1]), np.array([0.05, 0.0, -0.05])
+    tones = np.linspace(-2.5, -0.2, 12)
+    greys = 2 ** (tones + at[:, None] + slope[:, None] * tones)
+    made = undoing(at, slope, -0.2).apply(greys)
+    assert made[1:] == pytest.approx(made[[0, 0]])
+
+
+def test_dim_pixels_come_up_and_others_stay():
+    # Our choice, in ends.py: highlights of two stops below white come to three quarters of a stop below it.
+    assert exposure_of(np.full((3, 500), 2 ** (-2 / 2.4))) == pytest.approx(2 ** (1.25 / 2.4))
+    assert exposure_of(np.full((3, 500), 0.8)) == 1
+    assert exposure_of(np.full((3, 500), 0.05)) == 1
+
+
+def test_black_comes_down_only_where_the_whole_reel_never_does():
+    assert (lift_of([np.full(3, 0.12)] * 8) < -0.1).all()
+    assert not lift_of([np.full(3, 0.12)] * 7 + [np.full(3, 0.01)]).any()
+    assert not lift_of([np.full(3, 0.12)] * 2).any()
+
+
+def test_a_picture_that_is_right_is_left_alone_and_that_is_said():
+    (start,) = proposals(look_at([picture()]))
+    assert start.settings == {}
+    assert start.sure == 0
+    assert start.why.startswith("Left neutral: six estimates of the light see")
+
+
+def test_a_picture_of_one_hue_is_left_alone():
+    grey = picture().mean(axis=0)
+    found = estimated([np.stack([grey, grey * 0.85, grey * 0.6])])
+    assert found.is_of_one_hue
+    assert found.share == 0
+
+
+@pytest.mark.parametrize("level", [0.0, 0.4, 1.0])
+def test_what_is_flat_has_no_start(level):
+    for start in proposals(look_at([np.full((3, *RASTER), level, np.float32)])):
+        assert start.settings == {}
+        assert "Left neutral" in start.why
+
+
+def test_a_return_to_a_set_up_gets_the_same_start_and_what_lies_between_its_own():
+    warm, other = picture(gains=(1, 0.85, 0.65)), picture("coffee")
+    look = look_at([warm, other, warm])
+    assert setups(look) == [[look.shots[0], look.shots[2]], [look.shots[1]]]
+    first, between, back = proposals(look)
+    assert first.settings == back.settings != {}
+    assert between.settings != first.settings
+    assert "one set-up with frame 0" in back.why
+
+
+def test_what_a_person_set_stands_and_is_what_a_return_gets():
+    warm, mine = picture(gains=(1, 0.85, 0.65)), {"primary.gain_balance": (0.9, 1.0, 1.3)}
+    look = look_at(
+        [warm, picture("coffee"), warm], [(0, mine), (12, {"primary.gain_balance": (1.0, 1.0, 1.0)})]
+    )
+    (back,) = proposals(look)
+    assert back.frame == 24
+    assert back.is_sure
+    assert back.settings == {"primary.gain_balance": [0.9, 1.0, 1.3]}
+    assert "set by hand" in back.why
+
+
+def test_a_start_ends_with_its_shot():
+    look = look_at([picture(gains=(1, 0.85, 0.65)), picture("coffee")])
+    first = next(iter(proposals(look)))
+    reel = take(look.opened, [first])
+    assert [cue.frame for cue in reel.cues] == [0, 12]
+    assert look.opened.with_reel(reel).settings(12) == look.opened.settings(12)
+
+
+@pytest.mark.parametrize("chain", ["plain", "everyday", "cdl", "finishing"])
+def test_a_start_is_made_with_what_the_chain_has(chain):
+    look = look_at([picture(gains=(1, 0.85, 0.7))], chain=chain)
+    (start,) = proposals(look)
+    with Grade(look.opened.with_reel(take(look.opened, [start])), threads=1) as grade:
+        made = grade.correct(0, picture(gains=(1, 0.85, 0.7)))
+    wall = made[:, 15:55, 112:124].mean(axis=(1, 2))  # grey in the photograph
+    assert np.ptp(wall) < 0.06 * wall.mean()
+
+
+def test_a_chain_that_has_nothing_to_balance_with_says_so():
+    look = look_at([picture(gains=(1, 0.8, 0.6))])
+    bare = msgspec.structs.replace(look.opened.reel, chain=ChainRef(nodes=(), output="scan"))
+    opened = look.opened.with_reel(bare)
+    with Grade(opened, threads=1) as grade:
+        (start,) = proposals(Look(opened, look.statistics, (), look.shots, grade))
+    assert start.settings == {}
+    assert start.why == "Left neutral: The chain has no balance to start with; put a primary into it."
+
+
+@pytest.mark.slow
+def test_starts_bring_photographs_with_casts_nearer_to_neutral_and_harm_none():
+    path = Path(__file__).parents[2] / "bench" / "starts.py"
+    spec = importlib.util.spec_from_file_location("starts_bench", path)
+    bench = sys.modules["starts_bench"] = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(bench)
+    found = list(bench.cases(("astronaut", "stereo_motorcycle"), cuts=2))
+    cast = [one for one in found if one.kind != "none" and one.before > bench.SEEN]
+    assert np.median([one.ratio for one in cast]) <= 0.4
+    assert max(one.ratio for one in cast) <= 1.1
+    assert max(one.after - one.before for one in found if one.kind == "none") < 1
+    sure = [one for one in cast if one.proposal.is_sure]
+    assert len(sure) >= 3
+    assert all(one.ratio < 1 for one in sure)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter as Counts
 from collections.abc import Iterable
 
@@ -34,7 +35,12 @@ def left_text(left: Left, counters: Counter) -> str:
 
 def sureness(proposal: Proposal) -> str:
     """Return how sure a proposal is: `sure 0.93`, or `0.41`."""
-    return f"{'sure ' if proposal.is_sure else ''}{proposal.sure:.2f}"
+    return f"{'sure ' if proposal.is_sure else ''}{hundredths(proposal.sure):.2f}"
+
+
+def hundredths(sure: float) -> float:
+    """Return it in whole hundredths, never more than it is: 0.796 is unsure and not 0.80."""
+    return math.floor(100 * sure + 1e-6) / 100
 
 
 def summary(proposals: Iterable[Proposal], shots: int) -> str:

@@ -334,6 +334,9 @@ def test_while_kinds_come_anew_the_others_stay_in_the_list(surveyed):
     rest(surveyed)
     answer(surveyed, (), looked_for=("marks", "cues"))
     assert held(surveyed) == (SOFT, START)
+    assert page._state(surveyed.desk, surveyed.panels.proposals, surveyed.seen) == (
+        "margin 2.00; 2 so far, now balance"
+    )
     answer(surveyed, (), looked_for=KINDS)
     assert held(surveyed) == ()
 
@@ -376,6 +379,13 @@ def test_a_click_in_the_list_leaves_it_the_keyboard_and_a_row_gives_it(surveyed,
     assert not surveyed.panels.proposals.has_keyboard
     surveyed.click(*middle(items, surveyed, "##start 12"))
     assert surveyed.panels.proposals.has_keyboard
+
+
+def test_no_row_of_the_list_is_cut_at_its_lower_edge(surveyed):
+    for height in (100.0, 107.5, 119.0):
+        rows = page._whole_rows(height, 1.0) / page._row_height(1.0)
+        assert rows == int(rows)
+        assert 0 <= height - page._whole_rows(height, 1.0) < page._row_height(1.0)
 
 
 def test_an_empty_kind_says_how_much_there_is_of_others(surveyed, monkeypatch):

@@ -16,7 +16,7 @@ from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.survey.proposal import Kind, Proposal, ordered
 from lamphouse.graph.survey.refused import call_back, refuse
 from lamphouse.graph.survey.take import Left, Taken, take_each
-from lamphouse.graph.survey.words import left_text
+from lamphouse.graph.survey.words import hundredths, left_text
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.by_hand import follow_drag, return_home
 from lamphouse.viewer.models.desk import Desk
@@ -355,4 +355,4 @@ def to_ask(held: Proposals, reel: Reel, *, is_resting: bool) -> SurveyAsked | No
 
 def sure_text(proposal: Proposal) -> str:
     """Return how sure a proposal is: `sure, 0.93`."""
-    return f"{'sure' if proposal.is_sure else 'unsure'}, {proposal.sure:.2f}"
+    return f"{'sure' if proposal.is_sure else 'unsure'}, {hundredths(proposal.sure):.2f}"

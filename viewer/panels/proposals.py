@@ -141,9 +141,8 @@ def _state(desk: Desk, held: Proposals, seen: Seen) -> str:
     margin = f"margin {held.margin:.2f}"
     if held.found is None:
         return margin  # how far it is stands where the rows will be
-    found = f"{margin}; {sum(rows_now(held, desk.reel).counts.values())} proposals"
-    following = held.found.next_kind
-    return f"{found} so far, looking for {following}" if following else found
+    count, following = sum(rows_now(held, desk.reel).counts.values()), held.found.next_kind
+    return f"{margin}; {count} so far, now {following}" if following else f"{margin}; {count} proposals"
 
 
 def _list(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
@@ -153,12 +152,22 @@ def _list(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     pointed = None
     if not rows:
         wrapped(_nothing(held, rows_now(held, desk.reel), seen), colours.QUIET)
-    elif imgui.begin_table("proposals", 5, _TABLE, ImVec2(0, height)):
+    elif imgui.begin_table("proposals", 5, _TABLE, ImVec2(0, _whole_rows(height, panels.scale))):
         _columns(panels.scale)
         pointed = _rows(desk, panels, seen)
         imgui.end_table()
     imgui.pop_style_var(2)
     held.under = pointed or held.under
+
+
+def _row_height(scale: float) -> float:
+    return imgui.get_font_size() + SPARE * scale
+
+
+def _whole_rows(height: float, scale: float) -> float:
+    """Return a height in which no row is cut, the lowest within `height`."""
+    high = _row_height(scale)
+    return max(1, height // high) * high
 
 
 def _nothing(held: Proposals, rows: Rows, seen: Seen) -> str:
@@ -189,7 +198,7 @@ def _columns(scale: float) -> None:
 def _rows(desk: Desk, panels: Panels, seen: Seen) -> Proposal | None:
     """Draw the rows that are seen; return the one under the pointer."""
     held, rows, pointed = panels.proposals, listed(panels.proposals, desk.reel), None
-    high = imgui.get_font_size() + SPARE * panels.scale
+    high = _row_height(panels.scale)
     _scroll(held, rows_now(held, desk.reel), high)
     clipper = imgui.ListClipper()
     clipper.begin(len(rows), high)

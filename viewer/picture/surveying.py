@@ -16,7 +16,7 @@ from lamphouse.viewer.models.surveyed import SurveyAsked, Surveyed, SurveyFound,
 
 SETTLED: Final = 3.0  # seconds until it is known how quickly it goes (our choice)
 NOTHING: Final = Surveyed()
-LOOKS: Final = "survey: looking for changes of shot"
+LOOKS: Final = "looking for changes of shot"
 
 
 class Surveying:

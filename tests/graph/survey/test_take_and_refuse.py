@@ -22,7 +22,7 @@ from lamphouse.graph.survey.proposal import KINDS, Proposal
 from lamphouse.graph.survey.refused import call_back, is_refused, refuse, wanted
 from lamphouse.graph.survey.survey import Survey, survey
 from lamphouse.graph.survey.take import take, take_each
-from lamphouse.graph.survey.words import left_text
+from lamphouse.graph.survey.words import left_text, sureness
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 
@@ -186,3 +186,12 @@ def test_the_command_writes_what_has_room_and_says_of_the_rest_why_it_is_left(
     assert [cue.frame for cue in load(opened.file).cues] == [40]
     assert told.err.startswith("Note: The dissolve at 10:00:00:10 is not taken (")
     assert len(told.err.splitlines()) == 1
+
+
+def test_what_is_just_unsure_is_not_rounded_up_to_sure():
+    said = [sureness(proposed("cues", 1)), *(sureness(_as_sure(sure)) for sure in (0.7999, 0.8, 0.29, 1.0))]
+    assert said == ["sure 0.90", "0.79", "sure 0.80", "0.29", "sure 1.00"]
+
+
+def _as_sure(sure):
+    return Proposal(kind="cues", what="cut", frame=1, sure=sure, why="It is so.")

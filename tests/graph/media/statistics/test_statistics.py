@@ -1,12 +1,15 @@
 """What is measured of a scan: right by numpy's own sums, whole, resumed, made once."""
 
+from concurrent.futures import ThreadPoolExecutor
 from importlib.resources import as_file, files
 from pathlib import Path
+from threading import Event
 
 import numpy as np
 import pytest
 
 from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.media.statistics import make
 from lamphouse.graph.media.statistics.kept import KeptStatistics
 from lamphouse.graph.media.statistics.make import statistics_of
 from lamphouse.graph.media.statistics.measuring import SEGMENT, Measuring
@@ -114,6 +117,30 @@ def test_a_stopped_pass_goes_on_and_gives_the_same(kept):
     whole = statistics_of(kept(), scan)
     assert min(scan.reads) == SEGMENT - 1
     assert whole.rows.tobytes() == measured(film, FRAMES).rows.tobytes()
+
+
+def test_two_desks_that_ask_at_once_measure_a_scan_once(kept, monkeypatch):
+    monkeypatch.setattr(make, "ANOTHER", 0.01)
+    film, begun, may, told = _film(FRAMES), Event(), Event(), []
+
+    class Slow(_Scan):
+        def read_coded(self, frame):
+            begun.set()
+            assert may.wait(60)
+            return super().read_coded(frame)
+
+    def heard(done, frames):
+        told.append((done, frames))
+        may.set()
+
+    first, second = Slow(film), _Scan(film)
+    with ThreadPoolExecutor(1) as pool:
+        one = pool.submit(statistics_of, kept(), first)
+        assert begun.wait(60)
+        found = statistics_of(kept(), second, said=heard)
+        assert found.rows.tobytes() == one.result(60).rows.tobytes()
+    assert told[0] == (0, FRAMES)  # how far the other has come
+    assert second.reads == []
 
 
 def test_a_frame_that_cannot_be_read_has_the_row_of_the_one_before(kept):

@@ -18,6 +18,7 @@ from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import ChainRef, Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.graph.survey.starts.base import measured_base
 from lamphouse.graph.survey.starts.correction import undoing
 from lamphouse.graph.survey.starts.ends import exposure_of, lift_of
 from lamphouse.graph.survey.starts.estimate import estimated
@@ -26,6 +27,7 @@ from lamphouse.graph.survey.starts.proposed import proposals
 from lamphouse.graph.survey.starts.setups import setups
 from lamphouse.graph.survey.take import take
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.signals import scan_from_density
 
 RASTER = (144, 192)  # of which the survey keeps 72 by 96
 
@@ -168,6 +170,27 @@ def test_a_chain_that_has_nothing_to_balance_with_says_so():
         (start,) = proposals(Look(opened, look.statistics, (), look.shots, grade))
     assert start.settings == {}
     assert start.why == "Left neutral: The chain has no balance to start with; put a primary into it."
+
+
+def test_the_base_of_a_negative_is_measured_on_its_leader_and_part_of_every_start():
+    base = np.array([0.12, 0.3, 0.45])
+    shown = np.stack([picture().mean(axis=0)] * 3)
+    leader, dense = np.zeros_like(shown), 0.1 + 0.6 * shown
+    films = [scan_from_density(base[:, None, None] + one) for one in (leader, dense) for _ in range(12)]
+    scan = ScanRef(path="scan", frames=24, width=RASTER[1], height=RASTER[0], encoding="density")
+    reel = Reel(scan=scan, chain=chain_preset("negative").chain)
+    opened = OpenedReel(Path("a.reel"), reel, Catalogue())
+    opened = opened.with_reel(set_cue(reel, 0, opened.controls(), {"film_base.film": "negative"}))
+    statistics = measured([film.astype(np.float32) for film in films], 24)
+    found = measured_base(opened, statistics)
+    assert found.settings["film_base.base"] == pytest.approx(base, abs=0.005)
+    with Grade(opened, threads=1) as grade:
+        look = Look(opened, statistics, (), (Shot(0, 12), Shot(12, 24)), grade)
+        starts = list(proposals(look))
+    assert starts
+    for start in starts:
+        assert start.settings["film_base.base"] == pytest.approx(base, abs=0.005)
+        assert start.why.startswith("The film base measures 0.12, 0.30, 0.45 in density at frame")
 
 
 @pytest.mark.slow

@@ -321,6 +321,19 @@ def test_changes_of_shot_follow_the_margin_at_once_and_all_else_when_no_hand_tur
     assert [one.frame for one in held(surveyed)] == [4, 10, 12]
 
 
+def test_cues_are_listed_as_soon_as_changes_of_shot_are_known(hand, monkeypatch):
+    said = []
+    monkeypatch.setattr(page, "wrapped", lambda text, *rest: said.append(text))
+    hand.keys("f12")
+    assert said[-1].startswith("What is proposed stands here once the scan is measured")
+    hand.display.surveyed = Surveyed(evidence=evident((10, 5.0)))
+    hand.frame(2)
+    assert [one.frame for one in held(hand)] == [10]
+    hand.panels.proposals.kind = "balance"
+    hand.frame()
+    assert said[-1] == "Nothing of balance is proposed, and of other kinds 1."
+
+
 def test_a_cue_set_by_hand_at_a_change_of_shot_ends_its_proposal_at_once(surveyed):
     answer(surveyed, evidence=evident((10, 5.0), (16, 5.0)))
     surveyed.desk.go_to(10, surveyed.now)

@@ -173,7 +173,7 @@ def _whole_rows(height: float, scale: float) -> float:
 def _nothing(held: Proposals, rows: Rows, seen: Seen) -> str:
     if held.sureness == "refused":
         return "Nothing has been refused."
-    if held.found is not None:
+    if held.found is not None or held.live.evidence is not None:
         return _nothing_of(held, sum(rows.counts.values()))
     so_far = f" ({seen.surveyed})" if seen.surveyed else ""
     return f"What is proposed stands here once the scan is measured{so_far}; go on working meanwhile."

@@ -22,7 +22,7 @@ def survey(
     reel_file: ReelFile,
     write: Annotated[
         str | None,
-        typer.Option(metavar="KINDS", help="Write what was found of these kinds: cues, flicker, or all."),
+        typer.Option(metavar="KINDS", help="Write what was found of these kinds, or of all."),
     ] = None,
     only: Annotated[
         str | None, typer.Option(metavar="KINDS", help="Look for these kinds alone, and write no others.")
@@ -37,7 +37,10 @@ def survey(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Measure the scan; propose cues, tracks and the like."""
+    """Measure the scan; propose cues, tracks and the like.
+
+    KINDS are marks, cues, balance, transitions, faults, flicker and steadiness, with commas between them.
+    """
     from lamphouse.graph.reel_files.opened import open_reel
     from lamphouse.graph.survey.survey import survey as look_through
 

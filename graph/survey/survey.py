@@ -18,6 +18,7 @@ from lamphouse.graph.survey.marks import proposed as marks
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal, ordered
 from lamphouse.graph.survey.refused import wanted
 from lamphouse.graph.survey.starts import proposed as starts
+from lamphouse.graph.survey.steadiness import steadiness
 from lamphouse.graph.survey.transitions import proposed as transitions
 
 Part = Callable[[Look], Iterator[Proposal]]
@@ -30,6 +31,7 @@ PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
     "balance": (starts.proposals,),
     "transitions": (transitions.proposals,),
     "flicker": (flicker.proposals,),
+    "steadiness": (steadiness.proposals,),
 }
 
 

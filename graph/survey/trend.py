@@ -9,7 +9,7 @@ with a factor against following chance as in Kim and Gu (2004).
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Final
 
 import numpy as np
@@ -92,13 +92,22 @@ def _bands(size: int) -> Floats:
 
 def smoothest(values: Floats, weights: Floats) -> Smoother:
     """Return the smoother that foretells frames best that it has not seen."""
+    return _best(_smoothers(weights), values, weights)
+
+
+def straightest(values: Floats, weights: Floats) -> Smoother:
+    """Return that of an even course alone, which stays or goes on by as much from frame to frame."""
+    return _best((Polynomial(weights, degree) for degree in (0, 1)), values, weights)
+
+
+def _best(smoothers: Iterable[Smoother], values: Floats, weights: Floats) -> Smoother:
     count = float(weights.sum())
 
     def fault(smoother: Smoother) -> float:
         left = count - CAUTION * smoother.freedom
         return float(np.sum(smoother.off(values) ** 2)) / left**2 if left > 0 else np.inf
 
-    return min(_smoothers(weights), key=fault)
+    return min(smoothers, key=fault)
 
 
 def _smoothers(weights: Floats) -> Iterator[Smoother]:

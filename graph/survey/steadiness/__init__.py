@@ -1,0 +1,1 @@
+"""How steady the picture stands, and by what it is held still."""

@@ -1,0 +1,190 @@
+"""Unsteady shots: weave and hop of the film in a gate, told apart from what the camera did, and held still.
+
+What is slower than a second is the camera's and stays, so that a pan keeps its move; and a shot that sways
+from frame to frame, as a camera in the hand does, is left alone. Where the picture never leaves the room that
+a gate gives, the camera stood, and all that it does is the gate's. That what is faster than an intended move
+is unsteadiness: Ratakonda, "Real-time digital video stabilization for multi-media applications" (1998); by a
+smoother of the path: Litvin, Konrad, Karl, "Probabilistic video stabilization" (2003).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.cues.settings import CueList
+from lamphouse.graph.edits.tracks import thinned_keys
+from lamphouse.graph.media.codes.framing import Framing, framing_of
+from lamphouse.graph.reel.records import Track
+from lamphouse.graph.survey.flicker import WANDERS, whole_shots
+from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.graph.survey.proposal import Proposal
+from lamphouse.graph.survey.steadiness.path import path_of
+from lamphouse.graph.survey.trend import SHORTEST, Smoother, smoothest, spread_of, straightest
+from lamphouse.nodes.framing import ACROSS, DOWN, FRAMING
+from lamphouse.nodes.values import Travel
+
+LEAST: Final = 0.003  # picture heights of standard deviation: less is what an ordinary gate does (our choice)
+ROOM: Final = 0.012  # picture heights that film can move in a gate (our choice)
+HOP: Final = 5.0  # deviations: frames that are farther off are not followed (our choice)
+AGREED: Final = 0.8  # of what bands do, from which on the whole picture moved (our choice)
+MOVING: Final = 0.7  # how sure it is at most where the camera moved: it may have trembled itself
+EXACT: Final = 0.0001  # picture heights that a key may be left out for
+DIGITS: Final = 5  # of picture heights in a key
+NAME: Final = "steadiness"
+PARAMETERS: Final = (f"{FRAMING}.position_x", f"{FRAMING}.position_y")
+
+Path = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Unsteadiness:
+    """By how much each frame of a shot stands off its place: `off`, (n, 2) right and down in picture heights.
+
+    `agreement`, up to 1, is the share of what bands of the picture do that they all do.
+    """
+
+    first: int
+    off: Path
+    agreement: float
+    is_at_rest: bool
+
+    @property
+    def size(self) -> float:
+        """Its standard deviation along the way along which it is larger."""
+        return float(self.off.std(axis=0).max())
+
+    @property
+    def largest(self) -> tuple[float, float]:
+        """The farthest that it stands off, across and down."""
+        across, down = np.abs(self.off).max(axis=0)
+        return float(across), float(down)
+
+    @property
+    def stands_out(self) -> bool:
+        """Whether it is one of the whole picture, large enough to be seen, and not the camera's."""
+        return self.size >= LEAST and self.agreement >= AGREED and not self._wanders
+
+    @property
+    def _wanders(self) -> bool:
+        products = (self.off[1:] * self.off[:-1]).sum()
+        return bool(products > WANDERS * (self.off**2).sum())
+
+
+def unsteadiness(look: Look) -> Iterator[Unsteadiness]:
+    """Yield how unsteady each shot is that is long enough for it, however little; dissolves are left out."""
+    scan = look.opened.reel.scan
+    aspect = scan.width * float(scan.pixel_aspect) / scan.height
+    for shot in whole_shots(look):
+        if shot.stop - shot.first >= SHORTEST:
+            yield _of(look, shot, aspect)
+
+
+def proposals(look: Look) -> Iterator[Proposal]:
+    """Yield tracks of the framing's position for each shot that is unsteady and has none, on or off."""
+    own = [track for track in look.opened.reel.tracks if track.parameter in PARAMETERS]
+    for found in unsteadiness(look):
+        stop = found.first + len(found.off)
+        if found.stands_out and not any(t.frame < stop and found.first < t.stop for t in own):
+            yield _proposal(look, found)
+
+
+def _of(look: Look, shot: Shot, aspect: float) -> Unsteadiness:
+    path, steps = path_of(look.statistics.rows[shot.first : shot.stop], aspect)
+    bands = np.concatenate([np.zeros((1, *steps.shape[1:])), np.cumsum(steps, axis=0)])
+    courses = [_course(places) for places in path.T]
+    is_at_rest = all(course.is_at_rest for course in courses)
+    meant = [course.even if is_at_rest else course.slow for course in courses]
+    off = np.stack([path[:, way] - meant[way](path[:, way]) for way in (0, 1)], axis=1)
+    own = np.stack([bands[:, way] - meant[way](bands[:, way]) for way in (0, 1)], axis=1)
+    return Unsteadiness(shot.first, off, _agreement(own, off), is_at_rest)
+
+
+class _Course(NamedTuple):
+    """How the camera may have meant the picture to stand: if it stood, and if it moved."""
+
+    even: Smoother
+    slow: Smoother
+    is_at_rest: bool
+
+
+def _course(places: Path) -> _Course:
+    counts = np.ones(len(places))
+    for _ in range(2):  # hops are known once the course is
+        slow = smoothest(places, counts)
+        off = np.abs(places - slow(places))
+        counts = np.where(off > HOP * max(spread_of(off), LEAST / HOP), 0.0, 1.0)
+    even = straightest(places, counts)
+    left = (slow(places) - even(places))[counts > 0]
+    return _Course(even, slow, bool(max(np.ptp(left), np.ptp(even(places))) <= ROOM))
+
+
+def _agreement(bands: Path, off: Path) -> float:
+    """Return how much of what its bands do, (n, 2, bands), the picture does as a whole.
+
+    Of each way the band that strays most does not count: somebody may walk through it.
+    """
+    strays = np.sort(((bands - off[..., None]) ** 2).mean(axis=0), axis=1)[:, :-1].mean(axis=1)
+    together = (off**2).mean(axis=0)
+    return 1 - float(strays.sum() / together.sum()) if together.any() else 0.0
+
+
+def _proposal(look: Look, found: Unsteadiness) -> Proposal:
+    across, down = found.off.std(axis=0)
+    room = _size_to_hide(look, found.largest)
+    camera = "the camera stood" if found.is_at_rest else "what the camera does stays"
+    worst = found.first + int(np.hypot(*found.off.T).argmax())
+    why = (
+        f"The picture moves in its gate by {across:.2%} of its height across and {down:.2%} down (standard "
+        f"deviations), most at frame {worst}; {camera}, and a size of {room:.3f} hides the edges that move."
+    )
+    return Proposal(
+        kind="steadiness",
+        what="unsteady picture",
+        frame=found.first,
+        frames=len(found.off),
+        sure=float(np.clip(found.agreement, 0, 1 if found.is_at_rest else MOVING)),
+        why=why,
+        amount=round(100 * found.size, 4),
+        unit="% of the picture's height",
+        tracks=_tracks(look, found),
+    )
+
+
+def _size_to_hide(look: Look, largest: tuple[float, float]) -> float:
+    """Return the size of the framing at which no edge of the picture is seen to move."""
+    scan = look.opened.reel.scan
+    aspect = scan.width * float(scan.pixel_aspect) / scan.height
+    return 1 / (1 - 2 * min(0.4, max(largest[0] / aspect, largest[1])))
+
+
+def _tracks(look: Look, found: Unsteadiness) -> tuple[Track, ...]:
+    reel, controls = look.opened.reel, look.opened.controls()
+    framing = framing_of(CueList(reel.cues, controls, ()).at(found.first))
+    scan = reel.scan
+    back = _as_framed(-found.off, framing, scan.height / (scan.width * float(scan.pixel_aspect)))
+    return tuple(_track(found.first, *each) for each in zip(PARAMETERS, back.T, strict=True) if each[1].any())
+
+
+def _as_framed(move: Path, framing: Framing, upright: float) -> Path:
+    """Return a movement of the scan in what position counts in: of the picture mirrored and turned.
+
+    `upright` is the height of the scan over its width, which a quarter turn makes the height.
+    """
+    right, down = move.T
+    right = -right if framing.mirror == ACROSS else right
+    down = -down if framing.mirror == DOWN else down
+    for _ in range(framing.quarters):
+        right, down = -down, right
+    return np.stack([right, down], axis=1) * (upright if framing.quarters % 2 else 1.0)
+
+
+def _track(first: int, parameter: str, amounts: Path) -> Track:
+    rounded = np.round(amounts, DIGITS) + 0.0
+    keys = tuple(zip(range(first, first + len(rounded)), rounded.tolist(), strict=True))
+    kept = thinned_keys(keys, EXACT, Travel.LINEAR)
+    return Track(parameter=parameter, frame=first, frames=len(rounded), keys=kept, name=NAME)

@@ -204,7 +204,7 @@ def test_a_chosen_master_is_seen_beyond_the_edge_or_in_the_way_that_is_on():
 
 
 def test_keys_give_their_commands_and_in_a_field_only_those_that_work_there(panels):
-    pressed = (Press("m"), Press("s", True), Press("m", True), Press("enter"), Press("f1"))
+    pressed = (Press("m"), Press("s", True), Press("u", True), Press("enter"), Press("f1"))
     names = [command.name for command in asked(Inputs(pressed), panels)]
     assert names == ["mark", "save", "store_cue", "help"]
     assert [command.name for command in asked(Inputs(pressed, is_typing=True), panels)] == ["save", "help"]

@@ -90,7 +90,7 @@ def _of_shot(look: Look, shot: Shot, span: range, video: NDArray[np.float32]) ->
             what="transition",
             frame=span.start + ramp.stop,
             frames=ramp.stop - ramp.first,
-            ease=ramp.ease,
+            ease=found.ease,
             then=shot.stop,
             sure=round(sure, 2),
             why=_why(ramp, found, fit.left, list(doubts)),

@@ -11,7 +11,7 @@ import numpy as np
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from lamphouse.graph.cues.easing import eased
+from lamphouse.graph.cues.easing import EVEN, eased
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.grade.probe import Probe, Sample, sampled
 from lamphouse.graph.grade.visibility import Visibility, visibility
@@ -21,7 +21,7 @@ from lamphouse.graph.survey.matching.distance import Array
 from lamphouse.graph.survey.matching.knobs import knobs_of
 from lamphouse.graph.survey.matching.match import Graded
 from lamphouse.graph.survey.transitions.light import STOPS
-from lamphouse.graph.survey.transitions.ramps import Ramp
+from lamphouse.graph.survey.transitions.ramps import Ease, Ramp
 from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.nodes.values import Settings, Value
 
@@ -32,10 +32,11 @@ LEFT: Final = 0.05  # of a change: as much may stay where highlights are moved a
 
 @dataclass(frozen=True, slots=True)
 class Countered:
-    """Settings before and after a change of light, and what the meter shows of the way between them."""
+    """Settings before and after a change of light, how they pass, and what the meter shows of it."""
 
     begin: Mapping[str, Value]
     settings: Mapping[str, Value]
+    ease: Ease
     meter: Visibility
 
 
@@ -45,8 +46,9 @@ def countered(
     """Return what undoes a change of light on a reel's chain under `settings`, those before it.
 
     `pictures`, (3, h, w), are of the scan before the change, in video signal. More light is more gain, so
-    that the controls of highlights do alone where they can, as they can but behind a negative's black. Raises
-    BadInput for a chain that is not whole, or has no controls.
+    that the controls of highlights do alone where they can, as they can but behind a negative's black. They
+    pass as the light does, but evenly where the meter would be over its mark. Raises BadInput for a chain
+    that is not whole, or has no controls.
     """
     probe, controls = Probe(_on_video(opened).program(), settings), opened.controls()
     before = _samples(opened, pictures)
@@ -54,13 +56,20 @@ def countered(
     found = _found(opened, controls, probe, before, after)
     begin = {key: settings[key] for key in found}
 
-    def seen(frame: int) -> Array:
-        share = eased(ramp.ease, frame - ramp.first, ramp.stop - ramp.first)
-        values = _between(begin, found, share, controls)
-        return np.concatenate([probe.changed(one, values).reshape(3, -1) for one in before], axis=1).T
+    rate = counter(opened.reel).rate
 
-    meter = visibility(seen, ramp.first, ramp.stop + 1, counter(opened.reel).rate)
-    return Countered(begin, found, meter)
+    def meter(ease: Ease) -> Visibility:
+        def seen(frame: int) -> Array:
+            share = eased(ease, frame - ramp.first, ramp.stop - ramp.first)
+            values = _between(begin, found, share, controls)
+            return np.concatenate([probe.changed(one, values).reshape(3, -1) for one in before], axis=1).T
+
+        return visibility(seen, ramp.first, ramp.stop + 1, rate)
+
+    as_light = meter(ramp.ease)
+    if as_light.is_over and ramp.ease != EVEN:
+        return Countered(begin, found, "even", meter("even"))
+    return Countered(begin, found, ramp.ease, as_light)
 
 
 def laid_along(

@@ -72,11 +72,11 @@ def flicker(size, frames=FRAMES):
 
 
 def test_a_cloud_that_comes_and_goes_is_two_transitions_between_the_frames_where_it_moves():
-    course_ = smooth(14, 32)[:, None] * FALL - even(50, 76)[:, None] * FALL
+    course_ = smooth(10, 42)[:, None] * FALL - even(54, 78)[:, None] * FALL
     film = photograph(course_)
     falls, rises = transitions(film)
     ends = [falls.frame - falls.frames, falls.frame, rises.frame - rises.frames, rises.frame]
-    assert np.abs(np.subtract(ends, [14, 32, 50, 76])).max() <= 4
+    assert np.abs(np.subtract(ends, [10, 42, 54, 78])).max() <= 4
     assert (falls.ease, rises.ease) == ("soft", "even")
     assert falls.amount == pytest.approx(-1.0, abs=0.08)
     assert falls.is_sure
@@ -101,6 +101,17 @@ def test_what_is_taken_leaves_a_fifth_of_the_change_and_no_larger_step_and_is_no
     assert meter.step < MARK
     assert f"{meter.step:.1f}" in found.why
     assert transitions(film, taken) == []
+
+
+def test_settings_go_evenly_where_they_would_show_by_going_as_the_light_does():
+    film = photograph(np.zeros((2, 3)), grain=0)
+    opened = opened_for(FRAMES)
+    ways = [
+        countered(opened, opened.controls().neutral, [film[0]], Ramp(10, stop, "soft", tuple(1.3 * FALL)))
+        for stop in (34, 70)
+    ]
+    assert [way.ease for way in ways] == ["even", "soft"]
+    assert max(way.meter.step for way in ways) < MARK
 
 
 @pytest.mark.parametrize("size", [0.05, 0.15, 0.3])

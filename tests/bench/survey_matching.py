@@ -1,0 +1,169 @@
+"""Shots matched and scenes evened, on photographs with known settings between them: what is left of before.
+
+Each pair is two parts of a photograph of scikit-image, or its two views of one scene (`motorcycle`,
+Scharstein and others, 2014), one of them under settings drawn by chance. `distance` is the survey's own
+between the two; `meant` is the mean CIEDE2000, pixel by pixel, between the shot matched and the shot as it
+was before it was spoilt, which the matching has never seen. A scene is ten such parts, each under settings
+of its own.
+
+    python tests/bench/survey_matching.py [--pairs 100] [--scenes 10]
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import skimage.data
+import skimage.io
+from numpy.typing import NDArray
+
+from lamphouse.graph.chain.installed import installed
+from lamphouse.graph.grade.probe import Probe, Sample
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Reel, ScanRef
+from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.matching.distance import distance
+from lamphouse.graph.survey.matching.knobs import knobs_of
+from lamphouse.graph.survey.matching.match import Graded, Shown, evened, lab_of, matched
+from lamphouse.nodes.colorimetry import colour_science
+
+Picture = NDArray[Any]  # (3, rows, columns) of video signal
+CELLS: Final = (30, 40)
+SIZE: Final = 0.6  # of a photograph that a shot shows
+APART: Final = 0.08  # of it between two shots
+PHOTOGRAPHS: Final = ("astronaut", "chelsea", "coffee", "rocket")
+
+
+class Bench:
+    """A plain chain, and dice."""
+
+    def __init__(self) -> None:
+        scan = ScanRef(path="scan", frames=100, width=96, height=72)
+        reel = Reel(scan=scan, chain=chain_preset("plain").chain)
+        self._opened = OpenedReel(Path("a.reel"), reel, installed())
+        self._controls = self._opened.controls()
+        self.dice = np.random.default_rng(100)
+
+    def graded(self, scan: Picture) -> Graded:
+        """Return a shot by its cells, under neutral settings."""
+        neutral = self._controls.neutral
+        knobs = knobs_of(self._opened, self._controls, neutral)
+        return Graded(Probe(self._opened.program(), neutral), [Sample(scan)], knobs)
+
+    def under(self, settings: Any, scan: Picture) -> Picture:
+        """Return it as the chain shows it under `settings`."""
+        probe = Probe(self._opened.program(), self._controls.neutral)
+        return np.clip(probe.changed(Sample(scan), settings), 0, 1)
+
+    def spoilt(self, picture: Picture) -> Picture:
+        """Return what a scan of ten bits holds where settings drawn by chance would make `picture` of it."""
+        dice = self.dice
+        lift = dice.uniform(-0.03, 0.03) + dice.uniform(-0.02, 0.02, 3)
+        gamma = np.exp(dice.uniform(-0.2, 0.2) + dice.uniform(-0.08, 0.08, 3))
+        gain = np.exp(dice.uniform(-0.3, 0.3) + dice.uniform(-0.12, 0.12, 3))
+        lift, gamma, gain = (np.reshape(n, (3, 1, 1)) for n in (lift, gamma, gain))
+        return np.rint(((picture**gamma / gain - lift) / (1 - lift)).clip(0, 1) * 1023) / 1023
+
+    def pairs(self, count: int) -> Iterator[tuple[str, Picture, Picture, Picture]]:
+        """Yield the name of each, the shot as it was meant and as it was scanned, and the other shot."""
+        names = (*PHOTOGRAPHS, "motorcycle")
+        for number in range(count):
+            name = names[number % len(names)]
+            mine, other = (photograph(name, view) for view in ("left", "right"))
+            place = self.dice.uniform(0.1, 0.3, 2)
+            meant = cells(mine, *place)
+            yield (
+                name,
+                meant,
+                self.spoilt(meant),
+                cells(other, *(place + self.dice.uniform(-APART, APART, 2))),
+            )
+
+    def scene(self, name: str, count: int = 10) -> list[Picture]:
+        """Return shots of one place, each under settings of its own."""
+        found = photograph(name)
+        places = (self.dice.uniform(0.17, 0.24, 2) for _ in range(count))
+        return [self.spoilt(cells(found, *place)[:, ::2, ::2]) for place in places]
+
+
+def photograph(name: str, view: str = "left") -> Picture:
+    """Return a photograph, (height, width, 3), 0 to 1; `view` is which of two, where there are two."""
+    if name == "motorcycle":
+        path = Path(skimage.data.__file__).parent / f"motorcycle_{view}.png"
+        return np.asarray(skimage.io.imread(path)[..., :3] / 255)
+    return np.asarray(getattr(skimage.data, name)()[..., :3] / 255)
+
+
+def cells(picture: Picture, left: float, top: float) -> Picture:
+    """Return the means of the cells of a part of a photograph, (3, rows, columns)."""
+    rows = (np.linspace(top, top + SIZE, 4 * CELLS[0]) * (picture.shape[0] - 1)).astype(int)
+    columns = (np.linspace(left, left + SIZE, 4 * CELLS[1]) * (picture.shape[1] - 1)).astype(int)
+    fine = picture[rows[:, None], columns].reshape(CELLS[0], 4, CELLS[1], 4, 3)
+    return np.moveaxis(fine.mean(axis=(1, 3)), -1, 0)
+
+
+def off(video: Picture, meant: Picture) -> float:
+    """Return the mean CIEDE2000 between two pictures, pixel by pixel."""
+    labs = [lab_of(np.reshape(p, (3, -1))) for p in (video, meant)]
+    return float(np.mean(colour_science().delta_E(*labs, method="CIE 2000")))
+
+
+def matching(bench: Bench, count: int) -> None:
+    """Print what is left of the distance of so many pairs."""
+    left: dict[str, list[tuple[float, float]]] = {}
+    for name, meant, scan, other in bench.pairs(count):
+        found = matched(bench.graded(scan), Shown(lab_of(other.reshape(3, -1))))
+        share = off(bench.under(found.settings, scan), meant) / off(scan, meant)
+        left.setdefault(name, []).append((found.after / found.before, share))
+    rows = {**left, "all": [row for rows in left.values() for row in rows]}
+    print("left of before                distance: median  90 %  worst      meant: median  90 %  worst")
+    for name, found_ in rows.items():
+        numbers = [f(column) for column in np.array(found_).T for f in (np.median, _most, np.max)]
+        print(
+            f"{len(found_):>5} pairs of {name:<24}" + "{:6.3f} {:6.3f} {:6.3f}      ".format(*numbers[:3]),
+            end="",
+        )
+        print("{:12.3f} {:6.3f} {:6.3f}".format(*numbers[3:]))
+
+
+def _most(values: NDArray[Any]) -> float:
+    return float(np.quantile(values, 0.9))
+
+
+def evening(bench: Bench, count: int) -> None:
+    """Print what is left of the largest step between the neighbours of scenes of ten."""
+    found = []
+    for number in range(count):
+        scans = bench.scene(PHOTOGRAPHS[number % len(PHOTOGRAPHS)])
+        settings = evened([bench.graded(scan) for scan in scans]).settings
+        made = [bench.under(each, scan) for each, scan in zip(settings, scans, strict=True)]
+        found.append(largest(made) / largest(scans))
+    print(f"{count} scenes of ten: largest step left, median {np.median(found):.3f}, worst {max(found):.3f}")
+
+
+def largest(pictures: list[Picture]) -> float:
+    """Return the largest step between neighbours, by all that they show."""
+    labs = [lab_of(picture.reshape(3, -1)) for picture in pictures]
+    return max(distance(a, b) for a, b in pairwise(labs))
+
+
+def main() -> None:
+    """Print both."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--pairs", type=int, default=100)
+    parser.add_argument("--scenes", type=int, default=10)
+    asked = parser.parse_args()
+    bench = Bench()
+    matching(bench, asked.pairs)
+    evening(bench, asked.scenes)
+
+
+if __name__ == "__main__":
+    main()

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 WIDEST: Final = 512  # columns of the reduced raster
 GRID: Final = (72, 96)  # rows and columns of the small picture
 GREEN: Final = 1
+LEVELS: Final = 255
 ENDLESS: Final = 65504.0  # what stands for an infinity: the largest half float (IEEE 754 binary16)
 
 Picture = NDArray[np.float32]
@@ -67,6 +68,12 @@ class View:
         reduced -= np.float32(zero)
         reduced *= np.float32(1 / (one - zero))
         return reduced
+
+    @cached_property
+    def levels(self) -> NDArray[np.uint8]:
+        """`luma` in whole numbers from 0 to 255, uint8: for whoever compares many pixels."""
+        levels = self.luma * np.float32(LEVELS)
+        return np.clip(levels, 0, LEVELS, out=levels).astype(np.uint8)
 
     @cached_property
     def samples(self) -> Picture:

@@ -1,0 +1,167 @@
+"""What grading cannot mend is found on photographs that were spoilt in a known way, and nowhere else."""
+
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+from msgspec.structs import replace as changed
+from scipy import ndimage
+from skimage import data
+
+from lamphouse.graph.media.statistics.statistics import measured
+from lamphouse.graph.reel.presets import chain_preset
+from lamphouse.graph.reel.records import Reel, ScanRef
+from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.faults import clipped, slips, soft
+from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.nodes.catalogue import Catalogue
+
+FRAMES = 7
+GRAIN = 0.012  # invented, as all that is done to the photographs below
+
+
+def photograph(name):
+    """A photograph of scikit-image, (384, 512), from 0 to 1."""
+    picture = np.asarray(getattr(data, name)(), np.float32) / 255
+    picture = picture if picture.ndim == 2 else picture[..., 1]
+    grown = ndimage.zoom(picture, max(1, 384 / picture.shape[0], 512 / picture.shape[1]), order=1)
+    return grown[:384, :512]
+
+
+def grained(picture, number, scan_blur=0.0):
+    dice = np.random.default_rng(number)
+    grain = ndimage.gaussian_filter(dice.normal(0, GRAIN, picture.shape), 0.5)
+    return ndimage.gaussian_filter(picture + grain, scan_blur).astype(np.float32)
+
+
+def shot_of(picture, frames=FRAMES, scan_blur=0.0):
+    """A shot of a picture that rests, each frame with its own grain."""
+    return [grained(picture, number, scan_blur) for number in range(frames)]
+
+
+def look_at(*shots):
+    """A look at shots, one after the other, of grey pictures."""
+    film = [np.stack([picture] * 3) for shot in shots for picture in shot]
+    ends = np.cumsum([0, *(len(shot) for shot in shots)]).tolist()
+    height, width = film[0].shape[1:]
+    reel = Reel(
+        scan=ScanRef(path="scan", frames=len(film), width=width, height=height),
+        chain=chain_preset("plain").chain,
+    )
+    opened = OpenedReel(Path("a.reel"), reel, Catalogue())
+    shots = tuple(Shot(*pair) for pair in pairwise(ends))
+    return Look(opened, measured(film, len(film)), (), shots, None)
+
+
+@pytest.fixture(scope="module")
+def focus():
+    """Shots: one has little depth, two are sharp, one is out of focus in the camera, one in the scanner."""
+    cat, man, woman = (photograph(name) for name in ("chelsea", "camera", "astronaut"))
+    return look_at(
+        shot_of(cat),
+        shot_of(ndimage.gaussian_filter(man, 4)),
+        shot_of(man),
+        shot_of(woman, scan_blur=3.0),
+        shot_of(woman),
+    )
+
+
+def test_soft_shots_are_found_and_little_depth_is_none(focus):
+    found = list(soft.proposals(focus))
+    assert [(one.frame, one.frames, one.what) for one in found] == [
+        (FRAMES, FRAMES, "soft shot"),
+        (3 * FRAMES, FRAMES, "soft shot"),
+    ]
+
+
+def test_a_soft_lens_and_a_soft_scan_are_told_apart_by_grain(focus):
+    lens, scanner = soft.proposals(focus)
+    assert "lens of the camera" in lens.why
+    assert "scan it again" in scanner.why
+
+
+def test_softness_is_judged_by_the_edges_and_not_by_how_strong_they_are():
+    picture = photograph("camera")
+    sharp, faint = (
+        soft.sharpness(measured([np.stack([frame] * 3) for frame in shot_of(each)], FRAMES).rows)
+        for each in (picture, 0.5 + (picture - 0.5) / 2)
+    )
+    assert faint.ratio == pytest.approx(sharp.ratio, rel=0.2)
+
+
+@pytest.mark.parametrize("width", [3.0, 6.0, 12.0])
+def test_an_edge_is_as_wide_as_it_was_made(width):
+    """Even slopes, in a picture of 480 lines; what there is of them is the geometry of a trapezium."""
+    rows = np.abs(np.arange(480)[:, None] % 53 - 26)
+    picture = np.repeat(np.clip(0.5 + (rows - 13) / width, 0, 1), 64, axis=1).astype(np.float32)
+    energy = soft.energy_of(measured([np.stack([picture] * 3)], 1).rows["detail"])[0]
+    ratio = energy[1].mean() / energy[2].mean()
+    assert soft.edge_width(float(ratio), 480) == pytest.approx(width, rel=0.25)
+
+
+def test_what_the_scanner_cut_off_is_told_with_how_much_less_light_it_needs():
+    """0.8 stops too much: video is light to the power 1 / 2.4 (ITU-R BT.1886)."""
+    picture = np.clip(photograph("astronaut"), 0, 0.97)
+    bright = [np.clip(frame * 2 ** (0.8 / 2.4), 0, 1) for frame in shot_of(picture, 12)]
+    (found,) = clipped.proposals(look_at(shot_of(picture * 0.9, 12), bright))
+    share = np.mean([np.mean(frame[24:-24, 32:-32] >= 0.995) for frame in bright])
+    assert (found.frame, found.frames, found.what) == (12, 12, "clipped lights")
+    assert found.amount == pytest.approx(100 * share, abs=1)
+    assert "less light" in found.why
+
+
+def test_crushed_shadows_ask_for_more_light_and_a_mask_is_no_film():
+    picture = photograph("camera")
+    crushed = [np.clip(frame * 1.25 - 0.25, 0, 1) for frame in shot_of(picture * 0.85, 12)]
+    (found,) = clipped.proposals(look_at(shot_of(0.1 + picture * 0.8, 12), crushed))
+    assert (found.frame, found.what) == (12, "clipped shadows")
+    assert "more light" in found.why
+    masked = [np.where(np.arange(384)[:, None] < 60, 0, frame) for frame in shot_of(0.1 + picture * 0.8, 12)]
+    assert not list(clipped.proposals(look_at(masked)))
+
+
+def encoded(look, encoding):
+    reel = look.opened.reel
+    return replace(
+        look, opened=look.opened.with_reel(changed(reel, scan=changed(reel.scan, encoding=encoding)))
+    )
+
+
+def test_a_scan_in_density_has_its_dark_film_at_the_highest_codes():
+    picture = photograph("camera")
+    look = look_at([np.clip(frame, 0, 1) for frame in shot_of(0.3 + picture, 12)])
+    scan = encoded(look, "density")
+    (found,) = clipped.proposals(scan)
+    assert found.what == "clipped lights"
+    assert "more light" in found.why
+
+
+def turning(steps, twice=()):
+    """A camera that turns over a photograph, by so many pixels a frame; some frames are scanned twice."""
+    picture, at, film = photograph("astronaut"), 0, []
+    for number, step in enumerate(steps):
+        at += step
+        film.append(film[-1] if number in twice else grained(picture[:288, at : at + 384], number))
+    return film
+
+
+def test_frames_that_are_missing_or_were_scanned_twice_are_found():
+    steps = [2] * 40
+    steps[22], steps[31] = 2 * 4, 0
+    found = list(slips.proposals(look_at(turning(steps, twice={31}))))
+    assert [(one.frame, one.what) for one in found] == [(31, "doubled frame"), (22, "missing frames")]
+    assert found[1].amount == pytest.approx(3, abs=1)
+
+
+def test_a_scene_that_rests_and_a_camera_that_goes_faster_are_no_slips():
+    steps = [0] * 20 + [1] * 8 + [2] * 8 + [4] * 8
+    assert not list(slips.proposals(look_at(turning(steps))))
+
+
+def test_frames_scanned_twice_all_along_are_one_mark():
+    twice = set(range(5, 40, 5))
+    steps = [0 if number in twice else 1 for number in range(40)]
+    (found,) = slips.proposals(look_at(turning(steps, twice)))
+    assert (found.what, found.frame, found.amount) == ("doubled frames", 5, 7)

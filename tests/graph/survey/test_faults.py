@@ -14,7 +14,7 @@ from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
-from lamphouse.graph.survey.faults import clipped, slips, soft
+from lamphouse.graph.survey.faults import clipped, scratches, slips, soft
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.nodes.catalogue import Catalogue
 
@@ -165,3 +165,28 @@ def test_frames_scanned_twice_all_along_are_one_mark():
     steps = [0 if number in twice else 1 for number in range(40)]
     (found,) = slips.proposals(look_at(turning(steps, twice)))
     assert (found.what, found.frame, found.amount) == ("doubled frames", 5, 7)
+
+
+def scratched(film, column, *, first=0, stop=None, amount=0.12):
+    """A film with a line down its frames that trembles by half a pixel; the film under it turns."""
+    found = [frame.copy() for frame in film]
+    for number, frame in enumerate(found[first:stop]):
+        frame[:, column + number % 2 : column + 2 + number % 2] += np.float32(amount)
+    return found
+
+
+def test_a_scratch_is_found_where_it_is_and_for_as_long():
+    look = look_at(scratched(turning([1] * 30), 200, first=5, stop=25))
+    (found,) = scratches.proposals(look)
+    left, _, width, height = found.place
+    assert (found.what, height) == ("scratch", 1)
+    assert left < 201 / 384 < left + width < left + 0.03
+    assert abs(found.frame - 5) <= 1
+    assert abs(found.frames - 20) <= 2
+
+
+def test_a_post_in_the_picture_is_no_scratch():
+    picture = photograph("astronaut").copy()
+    picture[:250, 250:253] += 0.15
+    film = [grained(picture[:288, 2 * at : 2 * at + 384], at) for at in range(30)]
+    assert not list(scratches.proposals(look_at(film)))

@@ -13,7 +13,7 @@ from lamphouse.graph.survey import flicker
 from lamphouse.graph.survey.changes import proposed
 from lamphouse.graph.survey.changes.evidence import changes as changes_of
 from lamphouse.graph.survey.changes.evidence import evidence
-from lamphouse.graph.survey.faults import clipped, scratches, slips, soft
+from lamphouse.graph.survey.faults import clipped, dirt, scratches, slips, soft
 from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
 from lamphouse.graph.survey.marks import proposed as marks
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal, ordered
@@ -31,7 +31,13 @@ PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
     "cues": (proposed.proposals,),
     "balance": (starts.proposals,),
     "transitions": (transitions.proposals,),
-    "faults": (soft.proposals, clipped.proposals, slips.proposals, scratches.proposals),
+    "faults": (
+        soft.proposals,
+        clipped.proposals,
+        slips.proposals,
+        scratches.proposals,
+        dirt.proposals,
+    ),
     "flicker": (flicker.proposals,),
     "steadiness": (steadiness.proposals,),
 }

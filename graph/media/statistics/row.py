@@ -7,11 +7,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.statistics.gauges import detail, ends, light, lines, profiles, repeats
+from lamphouse.graph.media.statistics.gauges import detail, ends, light, lines, profiles, repeats, specks
 from lamphouse.graph.media.statistics.view import View
 
-VERSION: Final = 3  # another where a gauge measures otherwise
-GAUGES: Final = (light, profiles, ends, detail, repeats, lines)
+VERSION: Final = 4  # another where a gauge measures otherwise
+GAUGES: Final = (light, profiles, ends, detail, repeats, lines, specks)
 # `ok` is 1 where the frame was read; where it was not, the row is that of the frame before, or of the first
 # that was read.
 ROW: Final = np.dtype([("ok", "u1"), *(field for gauge in GAUGES for field in gauge.FIELDS)])

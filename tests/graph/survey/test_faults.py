@@ -14,7 +14,7 @@ from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
-from lamphouse.graph.survey.faults import clipped, scratches, slips, soft
+from lamphouse.graph.survey.faults import clipped, dirt, scratches, slips, soft
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.nodes.catalogue import Catalogue
 
@@ -175,9 +175,22 @@ def scratched(film, column, *, first=0, stop=None, amount=0.12):
     return found
 
 
-def test_a_scratch_is_found_where_it_is_and_for_as_long():
-    look = look_at(scratched(turning([1] * 30), 200, first=5, stop=25))
-    (found,) = scratches.proposals(look)
+@pytest.fixture(scope="module")
+def worn():
+    """A camera that turns for 30 frames: a bright scratch goes through 20, three specks lie on each."""
+    dice = np.random.default_rng(3)
+    film = scratched(turning([1] * 30), 200, first=5, stop=25)
+    places = {}
+    for number, frame in enumerate(film):
+        for dark in (True, True, False):
+            top, left = (int(at) for at in dice.integers((10, 10), (270, 360)))
+            frame[top : top + 5, left : left + 5] = 0.02 if dark else 0.98
+            places.setdefault(number, []).append((left / 384, top / 288))
+    return look_at(film), places
+
+
+def test_a_scratch_is_found_where_it_is_and_for_as_long(worn):
+    (found,) = scratches.proposals(worn[0])
     left, _, width, height = found.place
     assert (found.what, height) == ("scratch", 1)
     assert left < 201 / 384 < left + width < left + 0.03
@@ -190,3 +203,27 @@ def test_a_post_in_the_picture_is_no_scratch():
     picture[:250, 250:253] += 0.15
     film = [grained(picture[:288, 2 * at : 2 * at + 384], at) for at in range(30)]
     assert not list(scratches.proposals(look_at(film)))
+
+
+def test_dirt_is_counted_and_placed(worn):
+    look, places = worn
+    rows, is_dirt = look.statistics.rows, dirt.specks(look.statistics.rows)
+    found = [(number, *rows["speck_places"][number][at][:2]) for number, at in np.argwhere(is_dirt)]
+    right = [
+        any(abs(left - x) < 0.02 and abs(top - y) < 0.02 for x, y in places[number])
+        for number, left, top in found
+    ]
+    laid = sum(len(some) for number, some in places.items() if 0 < number < 29)
+    assert sum(right) / len(right) > 0.9
+    assert sum(right) / laid > 0.75
+    (proposal,) = dirt.proposals(look)
+    assert proposal.what == "dirt"
+    assert proposal.amount == pytest.approx(3, abs=0.8)
+
+
+def test_what_flickers_moves_or_goes_past_is_no_dirt():
+    film = turning([3] * 30)
+    flickering = [frame * np.float32(1 + 0.08 * (-1) ** at) for at, frame in enumerate(film)]
+    for at, frame in enumerate(flickering):
+        frame[100:106, 8 * at + 20 : 8 * at + 26] = 0.02  # a bird
+    assert not list(dirt.proposals(look_at(flickering)))

@@ -33,12 +33,12 @@ def measure(row: NDArray[np.void], before: View | None, here: View, after: View 
     """Fill the field of one frame."""
     zero, one = here.ends
     step = max(1, here.codes.shape[1] // COLUMNS)
-    columns = here.codes[:, step // 2 :: step].T.astype(np.float64, order="C")
+    columns = here.codes[:, step // 2 :: step].T.astype(np.float32, order="C")
     found = energies(columns) / (one - zero) ** 2
     row["detail"] = np.clip(np.rint(STEPS * np.log2(np.maximum(found, LEAST) / LEAST)), 0, 255)
 
 
-def energies(columns: NDArray[np.float64]) -> NDArray[np.float64]:
+def energies(columns: NDArray[np.float32]) -> NDArray[np.float64]:
     """Return the mean squares of differences in each area, (3, 12, 16), of columns (n, height) of a
     picture.
     """

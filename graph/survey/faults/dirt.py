@@ -20,8 +20,8 @@ from lamphouse.graph.survey.proposal import Proposal
 
 NEAR: Final = 0.03  # of the picture, within which the same thing may be a frame later (all our choice)
 ALIKE: Final = 2.0  # times the contrast, within which it is the same thing
-LEAST: Final = 2.0  # specks a frame from which a shot is said to be dirty
-SURE: Final = 3.0  # from which that is sure
+LEAST: Final = 3.0  # specks a frame from which a shot is said to be dirty: every film has some
+SURE: Final = 4.0  # from which that is sure
 
 Place = tuple[float, float, float, float]
 

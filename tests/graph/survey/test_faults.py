@@ -177,14 +177,14 @@ def scratched(film, column, *, first=0, stop=None, amount=0.12):
 
 @pytest.fixture(scope="module")
 def worn():
-    """A camera that turns for 30 frames: a bright scratch goes through 20, three specks lie on each."""
+    """A camera that turns for 30 frames: a bright scratch goes through 20, four specks lie on each."""
     dice = np.random.default_rng(3)
     film = scratched(turning([1] * 30), 200, first=5, stop=25)
     places = {}
     for number, frame in enumerate(film):
-        for dark in (True, True, False):
+        for _ in range(4):
             top, left = (int(at) for at in dice.integers((10, 10), (270, 360)))
-            frame[top : top + 5, left : left + 5] = 0.02 if dark else 0.98
+            frame[top : top + 5, left : left + 5] = 0.02 if frame[top, left] > 0.5 else 0.98
             places.setdefault(number, []).append((left / 384, top / 288))
     return look_at(film), places
 
@@ -218,7 +218,7 @@ def test_dirt_is_counted_and_placed(worn):
     assert sum(right) / laid > 0.75
     (proposal,) = dirt.proposals(look)
     assert proposal.what == "dirt"
-    assert proposal.amount == pytest.approx(3, abs=0.8)
+    assert proposal.amount == pytest.approx(4, abs=0.9)
 
 
 def test_what_flickers_moves_or_goes_past_is_no_dirt():

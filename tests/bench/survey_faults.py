@@ -81,6 +81,8 @@ def faults_of(truth: Truth) -> Iterator[Fault]:
         yield "missing frames", frame, frame + 1
     for frame in truth.doubled:
         yield "doubled frame", frame, frame + 1
+    for splice in truth.splices:
+        yield "bad splice", splice.first, splice.stop
     for scratch in truth.scratches:
         yield "scratch", scratch.first, scratch.stop
     for shot in truth.shots:

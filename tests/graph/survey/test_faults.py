@@ -14,7 +14,7 @@ from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
-from lamphouse.graph.survey.faults import clipped, dirt, scratches, slips, soft
+from lamphouse.graph.survey.faults import clipped, decay, dirt, scratches, slips, soft, splices
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.nodes.catalogue import Catalogue
 
@@ -227,3 +227,47 @@ def test_what_flickers_moves_or_goes_past_is_no_dirt():
     for at, frame in enumerate(flickering):
         frame[100:106, 8 * at + 20 : 8 * at + 26] = 0.02  # a bird
     assert not list(dirt.proposals(look_at(flickering)))
+
+
+def hopping(hops, step=0):
+    """Two shots of 16 frames; the second begins with frames that lie lower by `hops`, and pans by `step`."""
+    before, after = (photograph(name)[::2, ::2] for name in ("astronaut", "camera"))
+    film = []
+    for number, hop in enumerate([*hops, *[0] * (16 - len(hops))]):
+        top = 24 - hop + step * number
+        film.append(grained(after[top : top + 144], number))
+    return look_at(shot_of(before[:144], 16), film)
+
+
+def test_a_splice_that_hops_is_found_with_its_size():
+    (found,) = splices.proposals(hopping([6, 2]))
+    assert (found.frame, found.what) == (16, "bad splice")
+    assert found.amount == pytest.approx(100 * 6 / 144, abs=0.3)
+    assert "below" in found.why
+
+
+def test_weave_and_a_camera_that_moves_are_no_bad_splices():
+    assert not list(splices.proposals(hopping([1, -1, 1, -1, 1, 1])))
+    assert not list(splices.proposals(hopping([], step=1)))
+
+
+def leaning(blurs):
+    """Shots of photographs whose grain is softer the farther right it lies."""
+    shots = []
+    for name, blur in zip(("chelsea", "camera", "astronaut", "coffee", "moon"), blurs, strict=True):
+        share = np.clip(np.linspace(-0.5, 1.5, 256), 0, 1).astype(np.float32)
+        film = shot_of(photograph(name)[:, 128:384], 6)
+        shots.append([frame + share * (ndimage.gaussian_filter(frame, blur) - frame) for frame in film])
+    return look_at(*shots)
+
+
+def test_film_that_was_out_of_focus_on_one_side_all_along_carries_the_cautions():
+    (found,) = decay.proposals(leaning([0.8] * 5))
+    assert (found.what, found.frame, found.frames) == ("film that is not flat", 0, 30)
+    assert found.place[0] > 0.5
+    assert "nitrate" in found.why
+    assert not found.is_sure
+
+
+def test_one_shot_that_is_soft_on_one_side_is_no_sign_of_decay():
+    assert not list(decay.proposals(leaning([0.8, 0, 0, 0, 0])))

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import maximum_filter1d
 
 from lamphouse.graph.survey.changes.cuts import LEAST, cut_scores
@@ -40,7 +41,7 @@ def evidence(statistics: Statistics) -> Evidence:
         return Evidence(np.zeros(len(small), np.float32), (), (), Leaders(0, len(small)))
     seen = film(small)
     cuts = cut_scores(seen)
-    return Evidence(cuts, tuple(mixes(seen, cuts)), tuple(fades(seen)), leaders(small))
+    return Evidence(cuts, tuple(mixes(seen, cuts)), tuple(fades(seen, cuts)), leaders(small))
 
 
 def changes(evidence: Evidence, margin: float = 1.0) -> tuple[Change, ...]:
@@ -51,26 +52,35 @@ def changes(evidence: Evidence, margin: float = 1.0) -> tuple[Change, ...]:
     """
     head, tail = evidence.leaders.head, evidence.leaders.tail
     ends = [end for end in {head, tail} if 0 < end < len(evidence.cuts) and margin <= PLAIN_END]
+    faded, mixed = _spans(evidence, margin, ends)
+    spans: list[Mix | Fade] = [*faded, *mixed]
+    found = [_change("fade in" if fade.is_in else "fade out", fade, margin) for fade in faded]
+    found += [_change("dissolve", mix, margin) for mix in mixed]
+    bare = [end for end in ends if not any(_at(span, [end]) for span in spans)]
+    found += [Change(end, "cut", _sure(PLAIN_END, margin)) for end in bare]
+    taken = _taken(len(evidence.cuts), ends, spans)
+    places = [at for at in _cuts(evidence.cuts, margin) if not taken[at]]
+    found += [Change(at, "cut", _sure(float(evidence.cuts[at]), margin)) for at in places]
+    seen = [one for one in found if head <= one.frame and one.frame - one.frames <= tail]
+    return tuple(sorted(seen, key=lambda one: one.frame))
+
+
+def _spans(evidence: Evidence, margin: float, ends: Sequence[int]) -> tuple[list[Fade], list[Mix]]:
+    """Return the fades and dissolves, none about an end of a leader that is a cut."""
     broken = [end for end in ends if evidence.cuts[end - 1 : end + 2].max() >= margin]
     faded = apart(fade for fade in evidence.fades if fade.score >= margin and not _at(fade, broken))
     mixed = [mix for mix in evidence.mixes if mix.score >= margin and not _is_other(mix, evidence, faded)]
-    mixed = [mix for mix in mixed if not _at(mix, broken)]
-    found = [_change("fade in" if fade.is_in else "fade out", fade, margin) for fade in faded]
-    found += [_change("dissolve", mix, margin) for mix in mixed]
-    taken = np.zeros(len(evidence.cuts) + 1, np.bool_)
-    spans: list[Mix | Fade] = [*faded, *mixed]
+    return faded, [mix for mix in mixed if not _at(mix, broken)]
+
+
+def _taken(frames: int, ends: Sequence[int], spans: Iterable[Mix | Fade]) -> NDArray[np.bool_]:
+    """Return the frames at which no cut is asked for: another change of shot stands there."""
+    taken = np.zeros(frames + 1, np.bool_)
     for end in ends:
-        if not any(_at(span, [end]) for span in spans):
-            found.append(Change(end, "cut", _sure(PLAIN_END, margin)))
         taken[max(0, end - LEAST + 1) : end + LEAST] = True
     for span in spans:
         taken[max(0, span.first - 1) : span.stop + 2] = True
-    found += [
-        Change(int(at), "cut", _sure(float(evidence.cuts[at]), margin))
-        for at in _cuts(evidence.cuts, margin)
-        if not taken[at]
-    ]
-    return tuple(sorted((one for one in found if head <= one.frame <= tail), key=lambda one: one.frame))
+    return taken
 
 
 def _at(span: Mix | Fade, ends: Sequence[int]) -> bool:
@@ -90,9 +100,14 @@ def _cuts(scores: Array, margin: float) -> list[int]:
 
 def _is_other(mix: Mix, evidence: Evidence, faded: list[Fade]) -> bool:
     """Return whether what looks like a dissolve is a fade, or has a plain cut within it."""
-    if any(mix.first < fade.stop + 3 and fade.first < mix.stop + 3 for fade in faded):
+    if any(_is_within(mix, fade) or _is_within(fade, mix) for fade in faded):
         return True
     return bool(evidence.cuts[mix.first : mix.stop + 1].max(initial=0) >= PLAIN)
+
+
+def _is_within(one: Mix | Fade, other: Mix | Fade) -> bool:
+    """Return whether the middle of `one` is a part of `other`, so that both are the same change."""
+    return other.first <= (one.first + one.stop) // 2 < other.stop
 
 
 def _change(what: ChangeKind, span: Mix | Fade, margin: float) -> Change:

@@ -3,7 +3,7 @@
 Even frames and the line along which the contrast leaves them are R. Lienhart's cues: Comparison of automatic
 shot boundary detection algorithms, Proc. SPIE 3656 (1999) 290-301. Here the rise may also be bent, since a
 fade that is even in light or in density is not so in the signal; how straight or bent is our choice, as are
-the numbers.
+the numbers. Where a fade that was found so begins and ends is told by `ramps`.
 """
 
 from __future__ import annotations
@@ -14,22 +14,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.survey.changes.likeness import Array, Film, Likeness
+from lamphouse.graph.survey.changes.mixes import PLAIN
+from lamphouse.graph.survey.changes.ramps import BENT, SHORTEST, ramp
 
 EVEN: Final = 0.012  # contrast of a frame that shows one colour, as a share of white
 SEEN: Final = 0.03  # contrast of a picture that can be told from it
-LENGTHS: Final = np.arange(4, 100)  # frames of a fade
-BENT: Final = np.array(
-    [0.42, 0.65, 1.0, 1.6, 2.4]
-)  # powers of time: even in light, in the signal, in density
+LENGTHS: Final = np.arange(SHORTEST, 100)  # frames of a fade
 AFTER: Final = 12  # frames of the picture in full, by which the fade is measured
 OFF: Final = 0.08  # of the full contrast, by which a fade may miss such a line in the mean
 ALIKE: Final = 0.5  # distance of the half faded picture from the full one
-
-
 MIDDLE: Final = (15, 85)  # per cent of the cells, so that dirt, hair and a punched hole do not count
 SPREAD: Final = 2.073  # standard deviations between these two of a normal distribution
 INSIDE: Final = 0.8  # weight of a cell that is no part of the edge
 JUMP: Final = 0.6  # of the full contrast, between two frames: that is no fade
+BEFORE: Final = 24  # even frames that are looked at beside a fade
+CLEAR: Final = 4  # frames after the first that shows anything, from which on a plain cut ends the shot
 
 
 class Fade(NamedTuple):
@@ -41,26 +40,68 @@ class Fade(NamedTuple):
     score: float
 
 
+class Run(NamedTuple):
+    """A film in the direction in which pictures appear: its settled cells, its contrast, its plain cuts.
+
+    `inside` are the cells that count.
+    """
+
+    settled: NDArray[np.uint8]
+    contrast: Array
+    plain: NDArray[np.intp]
+    inside: NDArray[np.bool_]
+
+
 def contrasts(film: Film) -> Array:
     """Return the contrast of every frame as a standard deviation, by the ends of the middle of its cells."""
-    weight = film.weight.mean(axis=0)
-    inside = weight > INSIDE if np.any(weight > INSIDE) else np.ones_like(weight, np.bool_)
-    luma = film.small[:, :, inside].mean(axis=1, dtype=np.float32) / np.float32(255)
+    luma = film.small[:, :, _inside(film.weight)].mean(axis=1, dtype=np.float32) / np.float32(255)
     dark, bright = np.percentile(luma, MIDDLE, axis=1)
     return np.asarray((bright - dark) / SPREAD, np.float32)
 
 
-def fades(film: Film) -> list[Fade]:
-    """Return the fades in and out, in their order."""
-    contrast, layouts = contrasts(film), film.layouts
-    starts = _ends(contrast)
-    found = [fade for at in starts if (fade := _fade(layouts, contrast, at)) is not None]
-    turned = contrast[::-1]
-    last = len(contrast)
-    for at in _ends(turned):
-        if (fade := _fade(layouts, turned, at, last - 1)) is not None:
-            found.append(Fade(last - fade.stop, last - fade.first, False, fade.score))
+def fades(film: Film, cuts: Array) -> list[Fade]:
+    """Return the fades in and out, in their order. `cuts` is how plain a cut begins with each frame."""
+    contrast, frames, inside = contrasts(film), film.frames, _inside(film.weight)
+    plain = np.flatnonzero(cuts >= PLAIN)
+    found = _fades_in(film.layouts, Run(film.settled, contrast, plain, inside))
+    turn = Run(film.settled[::-1], contrast[::-1], frames - plain, inside)
+    turned = _fades_in(film.layouts, turn, frames - 1)
+    found += [Fade(frames - fade.stop, frames - fade.first, False, fade.score) for fade in turned]
     return sorted(found)
+
+
+def _inside(weight: Array) -> NDArray[np.bool_]:
+    """Return the cells (rows, columns) that are no part of the edge, all where nothing ever moves."""
+    plane = weight.mean(axis=0)
+    return plane > INSIDE if np.any(plane > INSIDE) else np.ones_like(plane, np.bool_)
+
+
+def _fades_in(layouts: Likeness, run: Run, mirror: int | None = None) -> list[Fade]:
+    """Return what fades in as the film runs; `mirror` is the last frame where time is turned.
+
+    A plain cut is the end of its shot, beyond which nothing is asked.
+    """
+    found = []
+    for at in _ends(run.contrast):
+        stop = int(run.plain[run.plain > at + CLEAR].min(initial=len(run.contrast)))
+        fade = _fade(layouts, run.contrast[:stop], int(at), mirror)
+        placed = fade and _placed(run, int(at), fade, stop)
+        if placed:
+            found.append(placed)
+    return found
+
+
+def _placed(run: Run, at: int, fade: Fade, stop: int) -> Fade | None:
+    """Return a fade whose picture appears with frame `at` where its own gain begins to grow and ends to.
+
+    `stop` is the end of its shot; where that is at once, there is no fade.
+    """
+    lit = np.flatnonzero(run.contrast[:at] >= EVEN)
+    start = max(0, at - BEFORE, int(lit[-1]) + 1 if lit.size else 0)
+    stop = min(stop, at + int(LENGTHS[-1]) + AFTER)
+    values = run.settled[start:stop][:, :, run.inside].reshape(stop - start, -1).astype(np.float32)
+    ends = ramp(values, at - start, fade.stop - start)
+    return None if ends is None else fade._replace(first=start + ends[0], stop=start + ends[1])
 
 
 def _ends(contrast: Array) -> NDArray[np.intp]:

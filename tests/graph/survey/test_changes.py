@@ -7,6 +7,7 @@ from skimage import data
 from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.survey.changes.evidence import changes, evidence
 from lamphouse.graph.survey.changes.mixing import mixing
+from lamphouse.graph.survey.changes.ramps import ramp
 
 
 def found(film, margin=1.0):
@@ -26,7 +27,7 @@ def photograph(picture, frames, pan=0, gains=1.0):
 @pytest.mark.slow
 def test_a_reel_of_chance_has_its_changes_of_shot_and_no_other(seeded_look):
     look, truth = seeded_look(1)
-    for what, off in {"cut": 1, "dissolve": 4, "fade in": 6, "fade out": 6}.items():
+    for what, off in {"cut": 1, "dissolve": 4, "fade in": 4, "fade out": 4}.items():
         seen = [change for change in look.changes if change.what == what]
         known = truth.changes_of(what)
         assert len(seen) == len(known), what
@@ -56,6 +57,51 @@ def test_a_dissolve_is_found_with_both_of_its_ends(power, frames):
     assert change.what == "dissolve"
     assert abs(change.frame - 30 - frames) <= 3
     assert abs(change.frame - change.frames - 30) <= 3
+
+
+def fading_in(colour, power, frames=40):
+    """A photograph that fades in from `colour` in frames 20 to 40, even in the signal or its `power`."""
+    share = np.clip((np.arange(40 + frames) - 19) / 21, 0, 1)[:, None, None, None] ** power
+    shown = photograph(data.astronaut(), len(share)) * 0.9 + 0.03
+    return (colour + (shown - colour) * share).astype(np.float32)
+
+
+@pytest.mark.parametrize(("colour", "power"), [(1.0, 1.0), (0.0, 2.4)], ids=["white", "late"])
+def test_both_ends_of_a_fade_are_where_its_gain_begins_to_change_and_ends_to(colour, power):
+    film = fading_in(colour, power)
+    (fade_in,), (fade_out,) = found(film), found(film[::-1])
+    assert (fade_in.what, fade_out.what) == ("fade in", "fade out")
+    ends = np.array([fade_in.frame - fade_in.frames, fade_in.frame])
+    assert np.abs(ends - (20, 40)).max() <= 1
+    ends = np.array([fade_out.frame - fade_out.frames, fade_out.frame])
+    assert np.abs(ends - (40, 60)).max() <= 1
+
+
+def test_light_that_goes_on_changing_is_no_part_of_a_fade():
+    gains = (1 + np.clip((np.arange(80) - 40) / 40, 0, 1) * 0.6)[:, None, None, None]
+    (fade,) = found((fading_in(0.0, 1.0) * 0.6 * gains).astype(np.float32))
+    assert fade.what == "fade in"
+    assert abs(fade.frame - 40) <= 1
+
+
+def test_a_cut_just_beside_a_fade_is_found_with_it():
+    film = np.concatenate([fading_in(0.0, 1.0)[:44], photograph(data.coffee(), 40)])
+    fade, cut = found(film)
+    assert (fade.what, cut.what, cut.frame) == ("fade in", "cut", 44)
+    assert abs(fade.frame - 40) <= 1
+
+
+def test_a_dissolve_just_beside_a_fade_is_found_with_it():
+    film = fading_in(0.0, 1.0, frames=60)
+    share = np.clip((np.arange(100) - 43) / 17, 0, 1).astype(np.float32)[:, None, None, None]
+    fade, dissolve = found(film + (photograph(data.coffee(), 100) - film) * share)
+    assert (fade.what, dissolve.what) == ("fade in", "dissolve")
+    assert abs(fade.frame - 40) <= 2
+    assert abs(dissolve.frame - dissolve.frames - 44) <= 3
+
+
+def test_a_ramp_that_is_cut_off_has_no_ends():
+    assert ramp(np.zeros((26, 8), np.float32), 20, 40) is None
 
 
 @pytest.mark.parametrize("pan", [2, 5])

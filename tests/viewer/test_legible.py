@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 from imgui_bundle import ImVec2, imgui
 
+from lamphouse.graph.edits.tracks import lay
 from lamphouse.graph.grade.visibility import Visibility
+from lamphouse.graph.reel.records import Track
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.starting import Starting
@@ -204,6 +206,22 @@ def test_nothing_is_cut_and_nothing_lies_over_another(page, size, desk, hand_at,
     hand.frame()
     assert list(drawn.faults()) == []
     assert drawn.colours <= {_rounded(colour) for colour in colours.READ}
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+def test_the_list_of_tracks_is_whole_at_every_size(size, desk, hand_at, sheet, items):
+    keys = tuple((frame, 0.123 * (-1) ** frame) for frame in range(8, 30))
+    for parameter in ("exposure.stops", "framing.position_x", "framing.position_y"):
+        track = Track(parameter=parameter, frame=8, frames=22, keys=keys, name="held still", is_on=False)
+        desk.edit(lambda reel, track=track: lay(reel, (track,), desk.catalogue))
+    hand = hand_at(desk, *size[:2], scale=size[2], font=True)
+    left, top, right, bottom = items["tracks"]
+    hand.click((left + right) / 2, (top + bottom) / 2)
+    hand.frame(3)
+    drawn = sheet()
+    hand.frame()
+    assert {"all off", "thin", "remove"} <= {ink.text for ink in drawn.inks}
+    assert list(drawn.faults()) == []
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")

@@ -20,6 +20,7 @@ from lamphouse.viewer.models.recording import Recording
 from lamphouse.viewer.models.recovery import LeftOver
 from lamphouse.viewer.models.screens import Screens
 from lamphouse.viewer.models.seen import OtherPicture
+from lamphouse.viewer.models.tracks import TracksView
 from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sticks.page import SticksPage
 
@@ -128,7 +129,7 @@ class Panels:
     cues: CueRows = field(default_factory=CueRows)
     proposals: Proposals = field(default_factory=Proposals)
     matching: Matching = field(default_factory=Matching)
-
+    tracks: TracksView = field(default_factory=TracksView)
     loupe: LoupeView = field(default_factory=LoupeView)
     framing: FramingHold = field(default_factory=FramingHold)
     mattes: MatteView = field(default_factory=MatteView)

@@ -26,6 +26,7 @@ from lamphouse.viewer.panels.curve import curve
 from lamphouse.viewer.panels.frame import frame_row
 from lamphouse.viewer.panels.numbers import numbers, one_number, typed_text
 from lamphouse.viewer.panels.pad import pad
+from lamphouse.viewer.panels.tracks import tracks
 
 LABEL: Final = 146.0
 PAD: Final = 160.0  # pixels of a balance that is not among the three above
@@ -84,6 +85,8 @@ def _buttons(desk: Desk, panels: Panels, seen: Seen) -> None:
     if imgui.small_button("no chain" if panels.chain.is_open else "chain"):
         run(command, desk, panels, seen.now)
     imgui.set_item_tooltip(command.tip(panels.keys))
+    imgui.same_line()
+    tracks(desk, panels, seen)
 
 
 def _part(desk: Desk, panels: Panels, seen: Seen, part: Part) -> None:

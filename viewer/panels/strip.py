@@ -1,4 +1,4 @@
-"""The strip: the whole reel in small pictures, with its cues, its transitions as ramps, and its marks.
+"""The strip: the whole reel in small pictures, with its cues, its transitions as ramps, marks and tracks.
 
 The wheel zooms about the pointer, from the reel to the single frame; a click goes there; a cue is dragged by
 its flag, a ramp by its foot, also out of a cut; with Control a cue's copy is. Near a cue, a mark or the
@@ -38,6 +38,8 @@ from lamphouse.viewer.panels.strip_ends import draw_ends, draw_stale
 from lamphouse.viewer.panels.strip_marks import draw_marks, draw_pip, is_on_pip, marks_under
 from lamphouse.viewer.panels.strip_proposals import draw_proposals, placed, proposal_under
 from lamphouse.viewer.panels.strip_ruler import Ruler, foot
+from lamphouse.viewer.panels.strip_tracks import draw_tracks, tracks_under
+from lamphouse.viewer.panels.tracks import tip
 
 ZOOM_STEP: Final = 1.3
 LEAST: Final = 12.0  # frames that the strip spans at most zoom
@@ -60,6 +62,7 @@ def strip(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     if panels.recording.stale is not None:
         draw_stale(ruler, panels.recording.stale.frames, panels.scale)
     draw_ends(ruler, marked_frames(desk), panels.scale)
+    draw_tracks(ruler, panels.tracks.curves(desk), panels.scale)
     _playhead(desk, ruler, panels.scale)
     draw_marks(ruler, desk.reel, panels.scale)
     draw_pip(ruler, pip_frame(desk), panels.scale)
@@ -198,7 +201,7 @@ def _let_go(desk: Desk, panels: Panels, seen: Seen, at: int) -> None:
 
 
 def _tooltip(desk: Desk, panels: Panels, ruler: Ruler) -> None:
-    """Say what is under the pointer: a cue by its line or its name, a mark by its shape."""
+    """Say what is under the pointer: a cue by its line or its name, a mark by its shape, a track."""
     mouse = imgui.get_mouse_pos()
     if (one := panels.proposals.under) is not None:
         lines = [f"{what_text(one)} ({sure_text(one)})", desk.readings(one.frame).timecode, one.why]
@@ -207,6 +210,8 @@ def _tooltip(desk: Desk, panels: Panels, ruler: Ruler) -> None:
         pip = pip_frame(desk)
         if pip is not None and is_on_pip(ruler, pip, mouse, panels.scale):
             lines.append(f"sync pip of the sound\n{desk.readings(pip).timecode}")
+        moving = tracks_under(ruler, panels.tracks.curves(desk), mouse, panels.scale)
+        lines += (tip(desk, curve) for curve in moving)
     else:
         index = desk.cues.holding(ruler.frame(mouse.x + NEAR * panels.scale))
         lines = [] if index is None else [_cue_text(desk, desk.cues.cues[index])]

@@ -20,6 +20,7 @@ from lamphouse.viewer.models.commands.command import Act, Command, done
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.matching import even_out, match_picture
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.models.tracks import switch_here
 
 
 def _on_run(desk: Desk, panels: Panels, now: int) -> None:
@@ -68,5 +69,6 @@ CUEING: Final = (
     Command("carry_change", "The other chosen cues changed as this one was.", _to_chosen(carry)),
     Command("match_picture", "The picture matched to the still compared with, or the shot before.", _matched),
     Command("even_out", "The shots of the chosen cues evened out; again: leave off.", _evened),
+    Command("tracks_here", "The tracks at the playhead off, or on again.", done(switch_here), is_here=True),
     Command("cue_here", "The nearest cue to the playhead.", done(cue_here), is_here=True),
 )

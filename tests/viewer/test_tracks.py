@@ -181,3 +181,17 @@ def test_curves_are_found_by_the_pointer_in_their_lane_alone(moved):
     for curve in curves:
         at = imgui.ImVec2(125.0, Lanes(ruler, curves, 1.0).middle(curve))
         assert tracks_under(ruler, curves, at, 1.0) == [curve]
+
+
+def test_curves_are_reckoned_anew_only_where_the_reel_or_the_strip_is_another(moved):
+    held = moved.panels.tracks
+    first = held.corners
+    moved.frame(2)
+    assert held.corners is first
+    moved.panels.strip.span = (0.0, 9.0)
+    moved.frame()
+    assert [curve.track.name for curve, _ in held.corners] == ["flicker"]
+    before = held.corners
+    moved.desk.go_to(5, moved.now)
+    moved.keys("t", is_shift=True)
+    assert held.corners is not before

@@ -16,6 +16,7 @@ from lamphouse.graph.reel.records import Reel, Track
 from lamphouse.nodes.values import Travel
 from lamphouse.viewer.models.desk import Desk
 
+Point = tuple[float, float]  # pixels of the window
 SHARE: Final = 0.05  # of how far a track goes, that its keys may be thinned by until a person sets another
 
 
@@ -42,12 +43,14 @@ class TracksView:
     share: float = SHARE
     found: tuple[Curve, ...] = ()
     made_of: tuple[object, ...] = ((), None)
+    corners: tuple[tuple[Curve, list[Point]], ...] = ()  # of those that the strip spans
+    placed: tuple[float, ...] = ()  # where the strip lay then, and what it spanned
 
     def curves(self, desk: Desk) -> tuple[Curve, ...]:
         """Return the curves of the reel as it is now, in order of frame."""
         made_of = desk.reel.tracks, desk.reel.chain
         if any(one is not other for one, other in zip(made_of, self.made_of, strict=True)):
-            self.made_of, self.found = made_of, tuple(_curves(desk))
+            self.made_of, self.found, self.placed = made_of, tuple(_curves(desk)), ()
         return self.found
 
 

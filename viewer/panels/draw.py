@@ -81,9 +81,11 @@ def outline(corners: Iterable[tuple[float, float]], colour: Colour, width: float
     imgui.get_window_draw_list().add_polyline(points, look.code(colour), width, imgui.ImDrawFlags_.closed)
 
 
-def path(points: Iterable[tuple[float, float]], colour: Colour, width: float) -> None:
-    """Draw a line through points, without gaps at its corners."""
+def path(points: Iterable[tuple[float, float]], colour: Colour, width: float, edge: float = 0.0) -> None:
+    """Draw a line through points, without gaps at its corners, on a darker one where `edge` says how wide."""
     corners: list[Any] = [ImVec2(*point) for point in points]
+    if edge:
+        imgui.get_window_draw_list().add_polyline(corners, look.code(colours.SURROUND), edge, 0)
     imgui.get_window_draw_list().add_polyline(corners, look.code(colour), width, 0)
 
 

@@ -62,7 +62,7 @@ def strip(desk: Desk, panels: Panels, seen: Seen, height: float) -> None:
     if panels.recording.stale is not None:
         draw_stale(ruler, panels.recording.stale.frames, panels.scale)
     draw_ends(ruler, marked_frames(desk), panels.scale)
-    draw_tracks(ruler, panels.tracks.curves(desk), panels.scale)
+    draw_tracks(ruler, panels.tracks, panels.tracks.curves(desk), panels.scale)
     _playhead(desk, ruler, panels.scale)
     draw_marks(ruler, desk.reel, panels.scale)
     draw_pip(ruler, pip_frame(desk), panels.scale)

@@ -42,8 +42,7 @@ def ramp(ruler: Ruler, cue: Cue, colour: colours.Colour, scale: float) -> None:
     """Draw how far a transition has come at each of its frames, from the foot up to the cue."""
     edge = slope(ruler, cue, ruler.top + FLAG * scale)
     polygon([*edge, (edge[-1][0], ruler.bottom)], colour, 0.35)
-    path(edge, colours.SURROUND, 5 * scale)  # grey on a picture is seen only against something darker
-    path(edge, colour, 2 * scale)
+    path(edge, colour, 2 * scale, 5 * scale)  # grey on a picture is seen only against something darker
 
 
 def slope(ruler: Ruler, cue: Cue, top: float) -> list[tuple[float, float]]:

@@ -13,7 +13,7 @@ from imgui_bundle import ImVec2
 from numpy.typing import NDArray
 
 from lamphouse.viewer import colours
-from lamphouse.viewer.models.tracks import Curve
+from lamphouse.viewer.models.tracks import Curve, Point, TracksView
 from lamphouse.viewer.panels.draw import box, path
 from lamphouse.viewer.panels.proposal_shapes import dashed
 from lamphouse.viewer.panels.strip_cues import FLAG
@@ -44,12 +44,16 @@ class Lanes:
         return self.middle(curve) - REACH * self.tall * heights
 
 
-def draw_tracks(ruler: Ruler, curves: Sequence[Curve], scale: float) -> None:
+def draw_tracks(ruler: Ruler, held: TracksView, curves: tuple[Curve, ...], scale: float) -> None:
     """Draw what the strip spans of the curves."""
     lanes, (start, stop) = Lanes(ruler, curves, scale), ruler.view.span
-    for curve in curves:
-        if curve.track.frame < stop and curve.track.stop > start:
-            _draw(ruler, lanes, curve, scale)
+    placed = (start, stop, ruler.left, ruler.top, ruler.width, ruler.height)
+    if held.placed != placed:  # for hundreds this takes longer than to draw them
+        seen = (curve for curve in curves if curve.track.frame < stop and curve.track.stop > start)
+        held.corners = tuple((curve, corners(ruler, lanes, curve)) for curve in seen)
+        held.placed = placed
+    for curve, points in held.corners:
+        _draw(ruler, lanes.middle(curve), curve, points, scale)
 
 
 def tracks_under(ruler: Ruler, curves: Sequence[Curve], mouse: ImVec2, scale: float) -> list[Curve]:
@@ -62,25 +66,21 @@ def tracks_under(ruler: Ruler, curves: Sequence[Curve], mouse: ImVec2, scale: fl
     ]
 
 
-def _draw(ruler: Ruler, lanes: Lanes, curve: Curve, scale: float) -> None:
+def _draw(ruler: Ruler, middle: float, curve: Curve, points: list[Point], scale: float) -> None:
     left, right = ruler.x(curve.track.frame), ruler.x(curve.track.stop)
     colour = colours.BRIGHT if curve.track.is_on else (*colours.QUIET[:3], FAINT)
     if right - left < NARROW * scale:
-        y = lanes.y(curve, curve.heights)
-        box((left, y.min() - scale), (max(right - 1, left + 1), y.max() + scale), colour)
-        return
-    points = corners(ruler, lanes, curve)
-    if curve.track.is_on:
-        path(points, colours.SURROUND, 4 * scale)
-        path(points, colour, 1.5 * scale)
+        low, high = min(y for _, y in points), max(y for _, y in points)
+        box((left, low - scale), (max(right - 1, left + 1), high + scale), colour)
+    elif curve.track.is_on:
+        path(points, colour, 1.5 * scale, 4 * scale)
     else:
         path(points, colour, scale)
         ends = max(left, ruler.left), min(right, ruler.left + ruler.width)
-        middle = lanes.middle(curve)
         dashed((ends[0], middle), (ends[1], middle), colours.QUIET, scale, is_sure=True)
 
 
-def corners(ruler: Ruler, lanes: Lanes, curve: Curve) -> list[tuple[float, float]]:
+def corners(ruler: Ruler, lanes: Lanes, curve: Curve) -> list[Point]:
     """Return the corners of a curve as far as it is seen: in a column of pixels at most its extremes."""
     (start, stop), frames = ruler.view.span, curve.frames
     first = max(0, int(np.searchsorted(frames, start)) - 1)

@@ -19,7 +19,7 @@ from lamphouse.viewer.panels.draw import begun
 from lamphouse.viewer.panels.focus import FLAT
 
 ROWS: Final = 10  # shown at once; the others are reached by the wheel
-WIDE: Final = 600.0
+WIDE: Final = 770.0
 SLIDER: Final = 110.0
 MOST: Final = 0.5  # of how far a track goes: beyond that little is left of it
 

@@ -36,6 +36,7 @@ EDGES: Final = 8  # areas with edges, below which a shot is not judged
 SHARPEST: Final = 0.15  # of these areas decide: a smaller part in focus is not what a shot is about
 SOFT: Final = 0.126  # ratio of energies below which edges are soft: wider than some 4 lines of 480
 APART: Final = 0.7  # of the usual ratio of the reel's other shots, above which it is as sharp as they
+WIDER: Final = 1.5  # times the usual width that its edges must have: less is not seen as soft
 SHARP_GRAIN: Final = 0.7  # of the fineness of the reel's grain: below it the scan is soft, and not the lens
 CLIPPED: Final = 252  # of 255: a small cell that holds anything so bright
 WIDEST: Final = 2.5  # times the longer distance: wider edges are not told apart
@@ -62,7 +63,7 @@ def proposals(look: Look) -> Iterator[Proposal]:
     high = look.opened.reel.scan.height
     for shot, measured in known.items():
         others = [other for at, other in known.items() if at != shot]
-        if (sure := _sure(measured, others)) > 0:
+        if (sure := _sure(measured, others)) > 0 and _is_wider(measured, others, high):
             yield _proposal(shot, measured, others, sure, high)
 
 
@@ -149,6 +150,12 @@ def _sure(shot: Sharpness, others: list[Sharpness]) -> float:
     if shot.ratio >= least:
         return 0.0
     return float(np.clip(1.35 - 0.6 * shot.ratio / least, 0.5, 0.95 if len(others) > 1 else 0.7))
+
+
+def _is_wider(shot: Sharpness, others: list[Sharpness], height: int) -> bool:
+    """Return whether a shot's edges are clearly wider than those of the reel's other shots."""
+    widths = [edge_width(other.typical, height) for other in others]
+    return not widths or edge_width(shot.typical, height) >= WIDER * float(np.median(widths))
 
 
 def _proposal(shot: Shot, measured: Sharpness, others: list[Sharpness], sure: float, height: int) -> Proposal:

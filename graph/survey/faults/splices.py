@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.row import Rows
 from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.graph.survey.marks.ends import picture_range
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.graph.survey.steadiness.path import path_of
 
@@ -32,7 +33,8 @@ def proposals(look: Look) -> Iterator[Proposal]:
     """Propose a mark on the first frame of each shot that hops where it begins."""
     scan = look.opened.reel.scan
     aspect = scan.width * float(scan.pixel_aspect) / scan.height
-    for shot in look.shots[1:]:
+    first, stop = picture_range(look.statistics)
+    for shot in (each for each in look.shots[1:] if first < each.first < stop):
         if shot.stop - shot.first < HOPS + REST or _is_blended(look, shot):
             continue
         if hop := hopped(look.statistics.rows, shot, aspect):

@@ -13,7 +13,7 @@ from lamphouse.nodes.errors import BadInput
 
 def desk(
     reel_file: Annotated[
-        Path | None, typer.Argument(metavar="[REEL]", help="The reel, NAME.reel; the start page without.")
+        Path | None, typer.Argument(metavar="REEL", help="The reel, NAME.reel; the start page without.")
     ] = None,
     picture: Annotated[
         Path | None, typer.Option(metavar="FILE.png", help="Draw the window into a file, without a window.")

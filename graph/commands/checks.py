@@ -23,7 +23,7 @@ def verify(
     master: MasterFile,
     reel_file: Annotated[
         Path | None,
-        typer.Argument(metavar="[REEL]", help="Its reel: every frame is made again, and compared."),
+        typer.Argument(metavar="REEL", help="Its reel: every frame is made again, and compared."),
     ] = None,
     quick: Annotated[
         bool, typer.Option("--quick", help="The bytes and what the files state; nothing is decoded.")

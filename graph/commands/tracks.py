@@ -20,7 +20,7 @@ def tracks(
     reel_file: ReelFile,
     at: Annotated[
         str | None,
-        typer.Argument(metavar="[AT]", parser=str.strip, help="A place, for those that lie over it."),
+        typer.Argument(metavar="AT", parser=str.strip, help="A place, for those that lie over it."),
     ] = None,
     of: Annotated[
         str | None, typer.Option("--of", metavar="NODE.PARAM", help="Those of this parameter alone.")

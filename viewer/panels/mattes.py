@@ -62,8 +62,7 @@ def draw_matte(desk: Desk, panels: Panels, area: Area, at: Point) -> None:
     for outline in SHAPES[ref.kind].outlines(values_of(desk, ref)):
         points = [_window(desk, view, area, spot) for spot in outline.points]
         placed = [(at[0] + x, at[1] + y) for x, y in (*points, points[0])]
-        path(placed, colours.SURROUND, 3.5 * scale)
-        path(placed, colours.BRIGHT if outline.share else colours.TEXT, 1.5 * scale)
+        path(placed, colours.BRIGHT if outline.share else colours.TEXT, 1.5 * scale, 3.5 * scale)
     mouse = imgui.get_mouse_pos()
     for handle, (x, y) in _handles(desk, panels, area):
         place = at[0] + x, at[1] + y

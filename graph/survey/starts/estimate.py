@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.survey.starts.axis import Axis, followed
-from lamphouse.graph.survey.starts.correction import Correction, undoing
+from lamphouse.graph.survey.starts.correction import LUMA, Correction, undoing
 from lamphouse.graph.survey.starts.ends import SURE, exposure_of
 from lamphouse.graph.survey.starts.light import GREY_PIXELS, Pictures, centred, colours_of_light
 from lamphouse.nodes.signals import DISPLAY_GAMMA
@@ -21,14 +21,22 @@ WEIGHTS: Final = {GREY_PIXELS: 0.5}
 SETTLED: Final = 0.05  # stops: nearer than this estimates are one (our choice)
 TURNS: Final = 30
 HIGHLIGHTS: Final = 95.0  # percentile of tones that stands for them
+# What estimators differ by up to which dim pictures come up whole, and from which they stay: a night of lamps
+# is dim by itself, and lit by several lights (our choice).
+NIGHTS: Final = (0.2, 0.3)
 
 # How far a start may be off, in CIEDE2000 of greys: what pictures that are right already are off by where all
 # agree, and what it rises by with the square of what the estimators differ by (log2 of light, root mean
-# square) and with what the greys that were followed lie off their line (log2 of video). Found on
-# photographs and on sunsets, and tried on others; tests/bench/starts.py shows what comes of it.
-OFF_AT_BEST: Final = 3.0
+# square), with what the greys that were followed lie off their line (log2 of video), and with the stops by
+# which the light is warm: dusk and lamps are so too, and all estimators agree on them. Found on photographs
+# and on sunsets, and tried on others; tests/bench/starts.py shows what comes of it.
+OFF_AT_BEST: Final = 2.9
 OFF_BY_SPREAD: Final = 110.0
 OFF_BY_LINE: Final = 20.0
+OFF_BY_WARMTH: Final = 4.25
+# The way from daylight to lamps: log2 of CIE standard illuminant A in ITU-R BT.709's red, green and blue,
+# whose white is D65, about its mean and of length 1.
+WARM: Final = np.array([0.649, 0.104, -0.753])
 LINE: Final = 0.04  # log2 of video: as near a line as greys lie in any photograph
 NO_LINE: Final = 0.2  # taken for what they lie off it where they were not found
 WHOLE: Final = 1.6  # times what it may be off: as large a balance is made whole, and none that is no larger
@@ -85,14 +93,14 @@ def _estimated(pictures: Pictures) -> Estimate:
     axis = followed(pixels, cast / DISPLAY_GAMMA)
     tone = float(np.percentile(_logs(pixels).mean(axis=0), HIGHLIGHTS))
     at, slope = _line(cast, axis, tone)
-    size, off = undoing(at, slope, tone).size, _off(spread, axis)
+    size, off = undoing(at, slope, tone).size, _off(cast, spread, axis)
     hues = _ramp(_hues(pixels), ONE_HUE)
     likely = _ramp(float(np.ptp(cast)), STRONG) * hues
     share = float(np.clip((size / off - 1) / (WHOLE - 1), 0, 1)) * likely
     share = share if share * size > LEAST else 0.0
     sure = max(0.0, 1 - off / (2 * size)) * likely if share > 0 else 0.0
-    part = undoing(share * at, share * slope, tone)
-    exposure = exposure_of(part.apply(pixels))
+    part = undoing(share * at, share * slope, tone).brighter(_taken(share * (at + slope * tone)))
+    exposure = exposure_of(part.apply(pixels)) ** _ramp(spread, NIGHTS)
     if exposure != 1:
         part, sure = part.brighter(exposure), min(sure or SURE, SURE)
     return Estimate(part, exposure, share, sure, cast, spread, size, off, hues == 0)
@@ -143,9 +151,18 @@ def _line(cast: Array, axis: Axis | None, tone: float) -> tuple[Array, Array]:
     return trust * (highlights - slope * tone) + (1 - trust) * flat, slope
 
 
-def _off(spread: float, axis: Axis | None) -> float:
-    beside = NO_LINE if axis is None else axis.off
-    return OFF_AT_BEST + OFF_BY_SPREAD * spread**2 + OFF_BY_LINE * max(0.0, beside - LINE)
+def _off(cast: Array, spread: float, axis: Axis | None) -> float:
+    beside = max(0.0, (NO_LINE if axis is None else axis.off) - LINE)
+    warmth = max(0.0, float(cast @ WARM))
+    return OFF_AT_BEST + OFF_BY_SPREAD * spread**2 + OFF_BY_LINE * beside + OFF_BY_WARMTH * warmth
+
+
+def _taken(grey: Array) -> float:
+    """Return the brightest channel of a grey, in log2 about its tone, over its luma.
+
+    A filter, a dye and a stain take light and give none: the channel with the most is left as it is.
+    """
+    return float(2 ** grey.max() / (LUMA @ 2**grey))
 
 
 def _ramp(value: float, between: tuple[float, float]) -> float:

@@ -21,12 +21,13 @@ from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.starts.base import measured_base
 from lamphouse.graph.survey.starts.correction import undoing
 from lamphouse.graph.survey.starts.ends import exposure_of, lift_of
-from lamphouse.graph.survey.starts.estimate import estimated
+from lamphouse.graph.survey.starts.estimate import WARM, estimated
 from lamphouse.graph.survey.starts.light import centred, colours_of_light
 from lamphouse.graph.survey.starts.proposed import proposals
 from lamphouse.graph.survey.starts.setups import setups
 from lamphouse.graph.survey.take import take
 from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.signals import scan_from_density
 
 RASTER = (144, 192)  # of which the survey keeps 72 by 96
@@ -86,6 +87,37 @@ def test_a_line_of_greys_is_undone():
     greys = 2 ** (tones + at[:, None] + slope[:, None] * tones)
     made = undoing(at, slope, -0.2).apply(greys)
     assert made[1:] == pytest.approx(made[[0, 0]])
+
+
+def test_the_channel_with_the_most_light_keeps_it():
+    # Common practice, no source: a filter, a dye and a stain take light and give none.
+    found = estimated([picture(gains=(1, 0.85, 0.65))])
+    grey = np.array([0.8, 0.68, 0.52])[:, None]
+    assert found.share == 1
+    assert found.correction.apply(grey).max() == pytest.approx(0.8, abs=0.06)
+
+
+def test_the_way_to_warm_light_is_that_to_cie_standard_illuminant_a():
+    colour = colour_science()  # CIE 015:2018, as colour-science has it
+    lamp = colour.xy_to_XYZ(colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["A"])
+    stops = centred(np.log2(colour.RGB_COLOURSPACES["ITU-R BT.709"].matrix_XYZ_to_RGB @ lamp))
+    assert pytest.approx(stops / np.linalg.norm(stops), abs=1e-3) == WARM
+
+
+def test_a_cast_that_dusk_and_lamps_have_too_is_less_sure_than_its_opposite():
+    warm, cool = (estimated([picture(gains=2 ** (size * WARM / 2.4))]) for size in (0.8, -0.8))
+    assert warm.off > cool.off + 2
+    assert warm.sure < cool.sure
+
+
+def test_a_dim_picture_of_many_lights_stays_dim():
+    # Invented: a night with a red and a blue lamp, each of them on a half of the picture.
+    dim = picture(stops=2.5)
+    night = dim.copy()
+    night[[1, 2], :, :96] *= 0.5
+    night[[0, 1], :, 96:] *= 0.5
+    assert estimated([dim]).exposure > 1.2
+    assert estimated([night]).exposure == 1
 
 
 def test_dim_pixels_come_up_and_others_stay():

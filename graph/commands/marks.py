@@ -95,7 +95,8 @@ def _head(reel: Reel, counters: Counter) -> str:
 def _line(mark_: Mark, counters: Counter) -> str:
     from lamphouse.graph.edits.marks import mark_text
 
-    return f"{_places(counters, mark_.frame)}  {mark_text(mark_)}  {one_line(mark_.name)}".rstrip()
+    said = "  ".join(one_line(text) for text in (mark_.name, mark_.note) if text)
+    return f"{_places(counters, mark_.frame)}  {mark_text(mark_)}  {said}".rstrip()
 
 
 def _places(counters: Counter, frame: int) -> str:

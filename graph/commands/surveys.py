@@ -92,7 +92,7 @@ def _write(reel_file: Path, proposals: list[Proposal]) -> None:
     taken: list[Taken] = []
 
     def edit(opened: OpenedReel) -> Reel:
-        taken.append(take_each(opened, proposals))
+        taken.append(take_each(opened, [each for each in proposals if not each.is_idle]))
         return taken[-1].reel
 
     counters = counter(change_reel(reel_file, edit).reel)

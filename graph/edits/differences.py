@@ -111,7 +111,9 @@ def _marks(one: Reel, other: Reel) -> Iterator[Difference]:
 
 
 def _mark(mark: Mark | None) -> str:
-    return NOTHING if mark is None else " ".join((mark_text(mark), one_line(mark.name))).strip()
+    if mark is None:
+        return NOTHING
+    return " ".join((mark_text(mark), one_line(mark.name), one_line(mark.note))).strip()
 
 
 def _tracks(one: Reel, other: Reel) -> Iterator[Difference]:

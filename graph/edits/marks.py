@@ -14,6 +14,8 @@ from lamphouse.graph.edits.cues import check_frame, cue_holding, next_cue
 from lamphouse.graph.reel.records import Mark, MarkKind, Reel
 from lamphouse.nodes.errors import BadInput
 
+Place = tuple[float, float, float, float]
+
 # What each kind is called to a person.
 WORDS: Final[dict[MarkKind, str]] = {"place": "mark", "soft": "soft shot", "check": "look again"}
 
@@ -48,9 +50,10 @@ def put_marks(reel: Reel, marks: Iterable[Mark]) -> Reel:
 
 
 def join_marks(reel: Reel, marks: Iterable[Mark]) -> Reel:
-    """Return `reel` with `marks` as well: one that stands there has the name of the new one added to its own.
+    """Return `reel` with `marks` as well: one that stands there has the new one's name added to its own.
 
-    It is then as long as the longer. Raises BadInput as `put_mark` does.
+    So it has the note; it is then as long as the longer, and about a place that holds both.
+    Raises BadInput as `put_mark` does.
     """
     found = {(mark.frame, mark.kind): mark for mark in reel.marks}
     new: dict[tuple[int, MarkKind], Mark] = {}
@@ -64,7 +67,18 @@ def join_marks(reel: Reel, marks: Iterable[Mark]) -> Reel:
 def _joined(own: Mark, mark: Mark) -> Mark:
     names = [name for name in own.name.split(", ") if name]
     name = ", ".join(dict.fromkeys([*names, mark.name] if mark.name else names))
-    return msgspec.structs.replace(own, name=name, frames=max(own.frames, mark.frames))
+    note = own.note if mark.note in own.note else f"{own.note} {mark.note}".strip()
+    place, frames = _about_both(own.place, mark.place), max(own.frames, mark.frames)
+    return msgspec.structs.replace(own, name=name, frames=frames, note=note, place=place)
+
+
+def _about_both(one: Place | None, other: Place | None) -> Place | None:
+    """Return the least place that holds two."""
+    if one is None or other is None:
+        return one or other
+    left, top = min(one[0], other[0]), min(one[1], other[1])
+    right, bottom = max(one[0] + one[2], other[0] + other[2]), max(one[1] + one[3], other[1] + other[3])
+    return left, top, right - left, bottom - top
 
 
 def set_mark(

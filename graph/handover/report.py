@@ -151,6 +151,7 @@ def flaws(reel: Reel) -> list[dict[str, Any]]:
         {
             "what": WORDS[mark.kind],
             "name": mark.name,
+            "note": mark.note,
             "place": counters.readings(mark.frame),
             "frames": mark.frames,
         }

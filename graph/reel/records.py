@@ -132,13 +132,16 @@ class Mark(Record, frozen=True, kw_only=True):
     """A named place or stretch of the film, `frames` long.
 
     A `place` is to be found again; `soft` is a shot out of focus, which no grade can mend and which the
-    report lists; `check` is to be looked at again.
+    report lists; `check` is to be looked at again. `note` is a sentence on it, such as what was measured;
+    `place` the part of the scan's picture that it is about: left, top, width and height in shares of it.
     """
 
     frame: Frame
     frames: Frame = 1
     name: str = ""
     kind: MarkKind = "place"
+    note: str = ""
+    place: tuple[float, float, float, float] | None = None
 
 
 class Refused(Record, frozen=True, kw_only=True):

@@ -46,6 +46,11 @@ class Proposal(Record, frozen=True, kw_only=True):
         return self.sure >= SURE
 
     @property
+    def is_idle(self) -> bool:
+        """Whether it only says something: that a shot is left as it is, and why."""
+        return self.kind == "balance" and not self.settings
+
+    @property
     def span(self) -> range:
         """The frames that it is about."""
         if self.kind in ("cues", "transitions"):

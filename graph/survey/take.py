@@ -23,6 +23,7 @@ from lamphouse.nodes.errors import BadInput
 
 HEAD_MARK: Final = "head mark"
 SOFT: Final = "soft shot"
+IDLE: Final = "It changes nothing; refuse it to have it off the list."
 
 WriteOne = Callable[[Reel, Controls, Proposal], Reel]
 Write = Callable[[Reel, Controls, Sequence[Proposal]], Reel]  # of one kind, in order of frames, or none
@@ -57,8 +58,10 @@ def take(opened: OpenedReel, proposals: Iterable[Proposal]) -> Reel:
 
 def take_each(opened: OpenedReel, proposals: Iterable[Proposal]) -> Taken:
     """Return the reel with those of `proposals` written that it takes, and the others."""
-    reel, controls, left = opened.reel, opened.controls(), list[Left]()
+    reel, controls = opened.reel, opened.controls()
     ordered = sorted(proposals, key=lambda each: (KINDS.index(each.kind), each.frame))
+    left = [Left(each, IDLE) for each in ordered if each.is_idle]
+    ordered = [each for each in ordered if not each.is_idle]
     for kind, some in groupby(ordered, key=lambda each: each.kind):
         reel = _written(WRITERS[kind], reel, controls, list(some), left)
     return Taken(reel, tuple(left))
@@ -96,9 +99,16 @@ def _faults(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Re
 
 
 def _mark(proposal: Proposal, kind: MarkKind) -> Mark:
-    if proposal.what == SOFT:
-        return Mark(frame=proposal.frame, frames=proposal.frames, kind="soft")
-    return Mark(frame=proposal.frame, frames=proposal.frames, name=proposal.what, kind=kind)
+    """Return the mark that a proposal becomes, with what was measured and where in the picture."""
+    is_soft = proposal.what == SOFT
+    return Mark(
+        frame=proposal.frame,
+        frames=proposal.frames,
+        name="" if is_soft else proposal.what,
+        kind="soft" if is_soft else kind,
+        note=proposal.why,
+        place=proposal.place,
+    )
 
 
 def _cues(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Reel:
@@ -111,10 +121,8 @@ def _cues(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Reel
 def _settings(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Reel:
     wanted: dict[int, dict[str, Any]] = {}
     for each in proposals:
-        if each.settings:
-            wanted[each.frame] = {**wanted.get(each.frame, {}), **each.settings}
-    changing = [each for each in proposals if each.settings]
-    return set_cues(_with_ends(reel, controls, changing), wanted, controls, {})
+        wanted[each.frame] = {**wanted.get(each.frame, {}), **each.settings}
+    return set_cues(_with_ends(reel, controls, proposals), wanted, controls, {})
 
 
 def _with_ends(reel: Reel, controls: Controls, proposals: Sequence[Proposal]) -> Reel:

@@ -166,7 +166,8 @@ def test_marks_are_set_shown_and_removed_by_command(typed):
     shown = json.loads(typed("marks", "--json"))
     assert shown["head_mark"] == 3
     assert shown["marks"][2] == {
-        "timecode": "10:00:00:03", "footage": "0+03", "frame": 6, "kind": "soft", "frames": 2, "name": "terns"
+        "timecode": "10:00:00:03", "footage": "0+03", "frame": 6, "kind": "soft", "frames": 2,
+        "name": "terns", "note": "", "place": None,
     }  # fmt: skip
     assert typed("3", "--remove") == "Removed what was marked at frame 3.\n"
     assert [m.frame for m in load(Path("m.reel")).marks] == [0, 6, 9]
@@ -201,10 +202,10 @@ def test_the_report_lists_soft_shots_and_open_questions_and_no_mere_place(typed,
         return write_report(tmp_path / "report", master, record_with).read_text()
 
     assert "Soft shots" not in page(put_mark(reel, Mark(frame=3, name="splice")))
-    marked = put_mark(reel, Mark(frame=5, frames=7, kind="soft", name="<gulls>"))
+    marked = put_mark(reel, Mark(frame=5, frames=7, kind="soft", name="<gulls>", note="edges 5 lines wide"))
     shown = page(put_mark(put_mark(marked, Mark(frame=2, kind="check")), Mark(frame=3, name="splice")))
     assert "splice" not in shown
     row = "".join(shown.split("<tr>")[3].split())
-    for cell in ("10:00:00:05", "0+05", "5", "7", "softshot", "&lt;gulls&gt;"):
+    for cell in ("10:00:00:05", "0+05", "5", "7", "softshot", "&lt;gulls&gt;", "edges5lineswide"):
         assert f"<td>{cell}</td>" in row
     assert "look again" in shown.split("<tr>")[2]

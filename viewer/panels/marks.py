@@ -116,6 +116,8 @@ def _row(desk: Desk, panels: Panels, seen: Seen, mark: Mark) -> None:
     imgui.text(desk.readings(mark.frame).timecode)
     imgui.same_line()
     imgui.text_colored(ImVec4(*colours.QUIET), mark_text(mark))
+    if mark.note and imgui.is_item_hovered():
+        imgui.set_tooltip(mark.note)
     imgui.pop_id()
 
 

@@ -26,7 +26,7 @@ from lamphouse.viewer.panels.grasp import grasped
 from lamphouse.viewer.panels.loupe import click_loupe, is_over_loupe, loupe
 from lamphouse.viewer.panels.mattes import drag_matte, draw_matte, grasp_matte
 from lamphouse.viewer.panels.overlays import overlays
-from lamphouse.viewer.panels.proposed import proposed
+from lamphouse.viewer.panels.proposed import marked, proposed
 from lamphouse.viewer.panels.wipe import drag, draw_handles, grasp, is_at_edge
 
 ZOOM_STEP: Final = 1.25
@@ -59,6 +59,7 @@ def picture(desk: Desk, panels: Panels, seen: Seen, width: float, height: float)
         overlays(desk, view, guides, area, ImVec2(at.x + begin, at.y), scale=panels.scale)
         draw_matte(desk, panels, area, (at.x + begin, at.y))
         draw_framing(desk, panels, area, (at.x + begin, at.y))
+    marked(desk, panels, area, (at.x, at.y))
     proposed(desk, panels, area, (at.x, at.y))
     if desk.comparison.way == SIDE:
         middle = at.x + room_of(desk, view)

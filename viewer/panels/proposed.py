@@ -1,4 +1,4 @@
-"""What is previewed of the survey, on the picture: its name, and the place that it is about."""
+"""On the picture: what is previewed of the survey by its name, and the places that it and marks are about."""
 
 from __future__ import annotations
 
@@ -31,6 +31,15 @@ def proposed(desk: Desk, panels: Panels, area: Area, at: Point) -> None:
     x, y = at[0] + panels.picture.size[0] - wide - 12 * panels.scale, at[1] + LINES * tall
     box((x - 6, y - 3), (x + wide + 6, y + tall + 3), colours.SURROUND, 0.8)
     text_at(x, y, text, colours.TEXT)
+
+
+def marked(desk: Desk, panels: Panels, area: Area, at: Point) -> None:
+    """Outline the places of the marks that begin at the frame on which the film stands."""
+    if desk.transport.speed:
+        return
+    for mark in desk.reel.marks:
+        if mark.place is not None and mark.frame == desk.frame:
+            _place(desk, panels, mark.place, area, at)
 
 
 def _place(

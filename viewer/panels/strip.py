@@ -230,8 +230,8 @@ def _cue_text(desk: Desk, cue: Cue) -> str:
 def _mark_text(desk: Desk, mark: Mark | None) -> str:
     if mark is None:
         return f"head mark\n{desk.readings(desk.reel.head_mark).timecode}"
-    name = f"{mark.name}\n" if mark.name else ""
-    return f"{name}{mark_text(mark)}\n{desk.readings(mark.frame).timecode}"
+    lines = mark.name, mark_text(mark), desk.readings(mark.frame).timecode, mark.note
+    return "\n".join(line for line in lines if line)
 
 
 def _zoom(view: View, ruler: Ruler, x: float) -> None:

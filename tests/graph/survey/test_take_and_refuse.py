@@ -81,6 +81,22 @@ def test_marks_and_faults_are_marks_and_the_counters_follow_the_head_mark(opened
     assert (60, 5, "check", "scratch") in found
 
 
+def test_a_fault_that_is_taken_keeps_its_measure_and_its_place_also_in_the_file(opened):
+    hair = proposed("faults", 60, "hair", place=(0.1, 0.2, 0.3, 0.1))
+    dirt = proposed("faults", 60, "dirt", place=(0.5, 0.25, 0.1, 0.2))
+    reel = decode(encode(take(opened, [hair, dirt])), "a")
+    (mark,) = (mark for mark in reel.marks if mark.frame == 60)
+    assert mark.note == hair.why  # once, as both say the same
+    assert mark.place == pytest.approx((0.1, 0.2, 0.5, 0.25))
+
+
+def test_a_start_that_is_left_neutral_says_so_and_nothing_is_taken(opened):
+    neutral = proposed("balance", 0, "start")
+    taken = take_each(opened, [neutral, proposed("cues", 20)])
+    assert taken.reel == take(opened, [proposed("cues", 20)])
+    assert [left.proposal for left in taken.left] == [neutral]
+
+
 def test_what_has_no_room_is_one_sentence(opened):
     with pytest.raises(BadInput, match=r"^Cue at frame 10: .*\.$"):
         take(opened, [proposed("cues", 10, "dissolve", frames=24)])

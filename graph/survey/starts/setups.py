@@ -44,7 +44,8 @@ def _ends(look: Look) -> NDArray[np.float32]:
     for number, shot in enumerate(look.shots):
         last = max(shot.first + 1, shot.stop - begun.get(shot.stop, 0))
         light = look.statistics.rows["mean"][shot.first : last].mean(axis=1)
-        lit = shot.first + np.flatnonzero(light >= FADED * np.median(light))
+        usual = np.median(light)
+        lit = shot.first + np.flatnonzero(light >= usual - (1 - FADED) * np.abs(usual))
         for which, frames in enumerate((lit[:STEADY], lit[-STEADY:])):
             found[number, which] = np.mean([_cells(look.statistics.small(int(n))) for n in frames], axis=0)
     return found

@@ -70,7 +70,7 @@ def _beside(view: View, here: View) -> Levels:
     gain = own / max(mean, 1e-3)
     if abs(gain - 1) < FLICKER:
         return view.levels
-    scaled = view.levels * np.uint16(min(256, round(128 * gain)))
+    scaled = view.levels * np.uint16(min(256, max(0, round(128 * gain))))
     scaled >>= np.uint16(7)
     return np.asarray(np.minimum(scaled, LEVELS, out=scaled), np.uint8)
 

@@ -48,9 +48,10 @@ class Taken:
 def take(opened: OpenedReel, proposals: Iterable[Proposal]) -> Reel:
     """Return the reel with all of `proposals` written: cues before the settings that go into them.
 
-    Raises BadInput for the first that the reel does not take, such as a transition without room.
+    Those that change nothing are passed over. Raises BadInput for the first that the reel does not take, such
+    as a transition without room.
     """
-    taken = take_each(opened, proposals)
+    taken = take_each(opened, (each for each in proposals if not each.is_idle))
     for left in taken.left:
         raise BadInput(left.reason)
     return taken.reel

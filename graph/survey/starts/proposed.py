@@ -22,7 +22,7 @@ from lamphouse.graph.survey.starts.hand import Hand
 from lamphouse.graph.survey.starts.setups import setups
 from lamphouse.graph.survey.starts.steer import Chain
 from lamphouse.graph.survey.starts.words import unsaid, words
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, clause
 
 WHAT: Final = "start"
 UNIT: Final = "CIEDE2000"
@@ -136,7 +136,7 @@ class _Starts:
             try:
                 settings = self._chain.making(found.correction, self._stored(shots[0]), scanned)
             except BadInput as error:
-                said = f"Left neutral: {error}"
+                said = f"Left neutral: {clause(error)}."
         sure, amount = (found.sure, found.size) if found is not None and settings else (0.0, 0.0)
         for shot in shots:
             like = shots[0].first if shot is not shots[0] else None

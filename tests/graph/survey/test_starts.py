@@ -201,7 +201,7 @@ def test_a_chain_that_has_nothing_to_balance_with_says_so():
     with Grade(opened, threads=1) as grade:
         (start,) = proposals(Look(opened, look.statistics, (), look.shots, grade))
     assert start.settings == {}
-    assert start.why == "Left neutral: The chain has no balance to start with; put a primary into it."
+    assert start.why == "Left neutral: the chain has no balance to start with; put a primary into it."
 
 
 def test_the_base_of_a_negative_is_measured_on_its_leader_and_part_of_every_start():

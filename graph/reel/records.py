@@ -68,6 +68,11 @@ class ScanRef(Record, frozen=True, kw_only=True):
         pixel_aspect(self.pixel_aspect)
 
     @property
+    def aspect(self) -> float:
+        """The width of its picture over the height, as it is meant to be seen."""
+        return float(pixel_aspect(self.pixel_aspect) * self.width / self.height)
+
+    @property
     def colour(self) -> ColourEncoding:
         """What its codes mean."""
         return ColourEncoding(self.encoding, self.primaries or WORKING_PRIMARIES)

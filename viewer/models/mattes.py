@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
@@ -80,17 +79,12 @@ def values_of(desk: Desk, ref: NodeRef) -> dict[str, float]:
 
 def seen_at(scan: ScanRef, spot: Spot) -> Spot:
     """Return where in the scan a place of a matte is, in shares of it."""
-    return spot[0] / _wide(scan) + 0.5, spot[1] + 0.5
+    return spot[0] / scan.aspect + 0.5, spot[1] + 0.5
 
 
 def spot_at(scan: ScanRef, place: Spot) -> Spot:
     """Return the place of a matte that is at shares of the scan: undoes `seen_at`."""
-    return (place[0] - 0.5) * _wide(scan), place[1] - 0.5
-
-
-def _wide(scan: ScanRef) -> float:
-    """Return the width of the scan in heights of it."""
-    return float(scan.width * Fraction(scan.pixel_aspect) / scan.height)
+    return (place[0] - 0.5) * scan.aspect, place[1] - 0.5
 
 
 def nudge(desk: Desk, node: str, handle: str, by: Spot) -> bool:

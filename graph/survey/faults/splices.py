@@ -31,8 +31,7 @@ Path = NDArray[np.float64]
 
 def proposals(look: Look) -> Iterator[Proposal]:
     """Propose a mark on the first frame of each shot that hops where it begins."""
-    scan = look.opened.reel.scan
-    aspect = scan.width * float(scan.pixel_aspect) / scan.height
+    aspect = look.opened.reel.scan.aspect
     first, stop = picture_range(look.statistics)
     for shot in (each for each in look.shots[1:] if first < each.first < stop):
         if shot.stop - shot.first < HOPS + REST or _is_blended(look, shot):

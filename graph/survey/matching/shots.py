@@ -6,7 +6,6 @@ A shot is looked at where one setting holds in it: from its cue up to where anot
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -103,8 +102,7 @@ def shot_of(opened: OpenedReel, cue: Cue, pictures: Sequence[Picture]) -> Graded
 
 def samples_of(opened: OpenedReel, pictures: Sequence[Picture]) -> list[Sample]:
     """Return pictures of the scan as samples of the chain."""
-    scan = opened.reel.scan
-    shape = float(Fraction(scan.pixel_aspect)) * scan.width / scan.height
+    shape = opened.reel.scan.aspect
     return [
         Sample(np.asarray(picture, np.float64), shape * picture.shape[1] / picture.shape[2])
         for picture in pictures

@@ -77,8 +77,7 @@ class Unsteadiness:
 
 def unsteadiness(look: Look) -> Iterator[Unsteadiness]:
     """Yield how unsteady each shot is that is long enough for it, however little; dissolves are left out."""
-    scan = look.opened.reel.scan
-    aspect = scan.width * float(scan.pixel_aspect) / scan.height
+    aspect = look.opened.reel.scan.aspect
     for shot in whole_shots(look):
         if shot.stop - shot.first >= SHORTEST:
             yield _of(look, shot, aspect)
@@ -157,16 +156,14 @@ def _proposal(look: Look, found: Unsteadiness) -> Proposal:
 
 def _size_to_hide(look: Look, largest: tuple[float, float]) -> float:
     """Return the size of the framing at which no edge of the picture is seen to move."""
-    scan = look.opened.reel.scan
-    aspect = scan.width * float(scan.pixel_aspect) / scan.height
-    return 1 / (1 - 2 * min(0.4, max(largest[0] / aspect, largest[1])))
+    across, down = largest
+    return 1 / (1 - 2 * min(0.4, max(across / look.opened.reel.scan.aspect, down)))
 
 
 def _tracks(look: Look, found: Unsteadiness) -> tuple[Track, ...]:
     reel, controls = look.opened.reel, look.opened.controls()
     framing = framing_of(CueList(reel.cues, controls, ()).at(found.first))
-    scan = reel.scan
-    back = _as_framed(-found.off, framing, scan.height / (scan.width * float(scan.pixel_aspect)))
+    back = _as_framed(-found.off, framing, 1 / reel.scan.aspect)
     return tuple(_track(found.first, *each) for each in zip(PARAMETERS, back.T, strict=True) if each[1].any())
 
 

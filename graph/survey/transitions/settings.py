@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any, Final
 
 import numpy as np
@@ -95,8 +94,7 @@ def _on_video(opened: OpenedReel) -> OpenedReel:
 
 
 def _samples(opened: OpenedReel, pictures: Sequence[NDArray[Any]]) -> list[Sample]:
-    scan = opened.reel.scan
-    shape = float(Fraction(scan.pixel_aspect)) * scan.width / scan.height
+    shape = opened.reel.scan.aspect
     return [sampled(picture, shape * picture.shape[1] / picture.shape[2]) for picture in pictures]
 
 

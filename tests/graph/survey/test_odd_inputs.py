@@ -30,7 +30,7 @@ SENTENCE = re.compile(r"[A-Z0-9+-][^\n]*[^.]\.")
 
 def found_in(statistics, chain="plain", width=160, height=120):
     """Look through a reel and take what is proposed, hold both to their promises, and return the survey."""
-    scan = ScanRef(path="scan", frames=statistics.frames, width=width, height=height)
+    scan = ScanRef(path="scan", frames=statistics.frames, width=width, height=height, pixel_aspect="16/15")
     opened = OpenedReel(Path("a.reel"), Reel(scan=scan, chain=chain_preset(chain).chain), Catalogue())
     found = survey(opened, statistics)
     assert (found.shots[0].first, found.shots[-1].stop) == (0, statistics.frames)

@@ -9,6 +9,7 @@ from typing import Final
 
 import msgspec
 import numpy as np
+from numpy.typing import NDArray
 
 from lamphouse.graph.chain.order import SCAN
 from lamphouse.graph.cues.settings import Controls
@@ -70,6 +71,19 @@ def thin(reel: Reel, chosen: Collection[Track], error: float, controls: Controls
         return msgspec.structs.replace(track, keys=thinned_keys(track.keys, error, parameter.travel))
 
     return _changed(reel, chosen, thinned)
+
+
+def track_of(
+    parameter: str, first: int, amounts: NDArray[np.float64], *, digits: int, error: float, name: str
+) -> Track:
+    """Return a track over frames from `first` on, of an amount each, (n,), to so many digits, on even travel.
+
+    It has the fewest keys that keep within `error`.
+    """
+    rounded = np.round(amounts, digits) + 0.0
+    keys = tuple(zip(range(first, first + len(rounded)), rounded.tolist(), strict=True))
+    kept = thinned_keys(keys, error, Travel.LINEAR)
+    return Track(parameter=parameter, frame=first, frames=len(rounded), keys=kept, name=name)
 
 
 def thinned_keys(keys: Sequence[Key], error: float, travel: Travel) -> tuple[Key, ...]:

@@ -17,13 +17,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.edits.tracks import FLICKER, flicker_parameter, thinned_keys
-from lamphouse.graph.reel.records import Track
+from lamphouse.graph.edits.tracks import FLICKER, flicker_parameter, track_of
 from lamphouse.graph.survey.gains import gains, usable
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.proposal import Proposal
-from lamphouse.graph.survey.trend import SHORTEST, course, strays
-from lamphouse.nodes.values import Travel
+from lamphouse.graph.survey.trend import SHORTEST, course, strays, wanders
 
 LEAST: Final = 0.015  # stops of standard deviation: less is lost in grain (our choice)
 LEAST_STEP: Final = 0.15  # stops by which a lamp that is lit changes the whole picture (our choice)
@@ -31,9 +29,6 @@ EXACT: Final = 0.002  # stops that a key may be left out for
 DIGITS: Final = 4  # of stops in a key
 SQUARE: Final = 8  # cells of a side of a part of the picture that is asked by itself
 AGREED: Final = 0.8  # of what parts of the picture do, from which on it is one of the whole (our choice)
-# Flicker has little to do with that of the frame before, or beats with the mains: 24 pictures under lamps of
-# 50 Hz in six frames, whose autocorrelation is 0.5. The light of a flame goes on from frame to frame.
-WANDERS: Final = 0.56  # autocorrelation from one frame to the next that no flicker has (our choice)
 
 Stops = NDArray[np.float64]
 
@@ -63,7 +58,7 @@ class Flicker:
     @property
     def wanders(self) -> bool:
         """Whether it goes on from frame to frame, as a flame does, and is the scene's own light."""
-        return float(self.stops[1:] @ self.stops[:-1]) > WANDERS * float(self.stops @ self.stops)
+        return wanders(self.stops)
 
     @property
     def worst(self) -> int:
@@ -127,6 +122,7 @@ def _proposal(flicker: Flicker, parameter: str) -> Proposal:
         f"{flicker.worst}; its parts agree by {flicker.agreement:.2f}, and what its light does more slowly, "
         "or at a step or a flash, stays."
     )
+    track = track_of(parameter, flicker.first, -flicker.stops, digits=DIGITS, error=EXACT, name=FLICKER)
     return Proposal(
         kind="flicker",
         what="flicker",
@@ -136,12 +132,5 @@ def _proposal(flicker: Flicker, parameter: str) -> Proposal:
         why=why,
         amount=round(size, 4),
         unit="stops",
-        tracks=(_track(flicker, parameter),),
+        tracks=(track,),
     )
-
-
-def _track(flicker: Flicker, parameter: str) -> Track:
-    amounts = np.round(-flicker.stops, DIGITS) + 0.0
-    keys = tuple(zip(range(flicker.first, flicker.first + len(amounts)), amounts.tolist(), strict=True))
-    kept = thinned_keys(keys, EXACT, Travel.LINEAR)
-    return Track(parameter=parameter, frame=flicker.first, frames=len(amounts), keys=kept, name=FLICKER)

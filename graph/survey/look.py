@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
@@ -39,7 +40,7 @@ class Shot:
     stop: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)  # without slots, for what is found once
 class Look:
     """A reel, the statistics of its scan, and where its shots change.
 
@@ -52,6 +53,13 @@ class Look:
     shots: tuple[Shot, ...]
     grade: Grade
     margin: float = 1.0
+
+    @cached_property
+    def picture(self) -> range:
+        """The frames of the picture, without leaders: found once for all that ask."""
+        from lamphouse.graph.survey.marks.ends import picture_range
+
+        return range(*picture_range(self.statistics))
 
     def video(self, first: int, stop: int, most: int = 8) -> list[tuple[int, NDArray[np.float32]]]:
         """Return small pictures of [first, stop) as the chain shows them now, in `video`, (3, h, w)."""

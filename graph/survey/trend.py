@@ -28,6 +28,9 @@ EDGE: Final = 40  # frames next to an end in which a step shows less
 CLEAR: Final = 20.0  # by how many variances a step must better the fit: 4.5 deviations (our choice)
 OF_SPREAD: Final = 3.0  # deviations that it must have (our choice)
 STEPS: Final = 24  # at most, in a shot
+# Flicker has little to do with that of the frame before, or beats with the mains: 24 pictures under lamps of
+# 50 Hz in six frames, whose autocorrelation is 0.5. The light of a flame goes on from frame to frame.
+WANDERS: Final = 0.56  # autocorrelation from one frame to the next that no flicker has (our choice)
 
 Floats = NDArray[np.float64]
 
@@ -193,3 +196,8 @@ def _fitted(values: Floats, steps: Floats, smoother: Smoother) -> Floats:
 def spread_of(off: Floats) -> float:
     """Return the standard deviation about zero, found by the median so that few frames do not decide it."""
     return float(1.4826 * np.median(np.abs(off)))
+
+
+def wanders(off: Floats) -> bool:
+    """Say whether what is off the course, (n,) or (n, several), goes on from frame to frame as if meant."""
+    return float((off[1:] * off[:-1]).sum()) > WANDERS * float((off**2).sum())

@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.row import Rows
 from lamphouse.graph.survey.look import Look, Shot
-from lamphouse.graph.survey.marks.ends import picture_range
 from lamphouse.graph.survey.proposal import Proposal
 
 NEAR: Final = 0.03  # of the picture, within which the same thing may be a frame later (all our choice)
@@ -44,7 +43,7 @@ class Dirt:
 def proposals(look: Look) -> Iterator[Proposal]:
     """Propose a mark on each shot that is dirty: one with all its figures; leaders may be so."""
     rows = look.statistics.rows
-    first, stop = picture_range(look.statistics)
+    first, stop = look.picture.start, look.picture.stop
     is_dirt = specks(rows)
     for shot in (each for each in look.shots if first < each.stop and each.first < stop):
         found = dirt(rows, is_dirt, shot)

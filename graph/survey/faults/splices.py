@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.row import Rows
 from lamphouse.graph.survey.look import Look, Shot
-from lamphouse.graph.survey.marks.ends import picture_range
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.graph.survey.steadiness.path import path_of
 
@@ -32,7 +31,7 @@ Path = NDArray[np.float64]
 def proposals(look: Look) -> Iterator[Proposal]:
     """Propose a mark on the first frame of each shot that hops where it begins."""
     aspect = look.opened.reel.scan.aspect
-    first, stop = picture_range(look.statistics)
+    first, stop = look.picture.start, look.picture.stop
     for shot in (each for each in look.shots[1:] if first < each.first < stop):
         if shot.stop - shot.first < HOPS + REST or _is_blended(look, shot):
             continue

@@ -13,12 +13,11 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.edits.cues import set_cue
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.grade.patches import density, reel_up_to
 from lamphouse.graph.media.statistics.statistics import Statistics, spread
-from lamphouse.graph.reel.records import NodeRef, Reel
+from lamphouse.graph.reel.records import NodeRef
 from lamphouse.graph.reel_files.opened import OpenedReel
 
 KIND: Final = "film_base"
@@ -70,12 +69,8 @@ def with_base(opened: OpenedReel, base: Base) -> OpenedReel:
     controls = opened.controls()
     reel = opened.reel
     for frame in sorted({0, *(cue.frame for cue in reel.cues)}):
-        reel = _with(reel, frame, controls, base)
+        reel = set_cue(reel, frame, controls, base.settings)
     return opened.with_reel(reel)
-
-
-def _with(reel: Reel, frame: int, controls: Controls, base: Base) -> Reel:
-    return set_cue(reel, frame, controls, base.settings)
 
 
 def _thinnest(opened: OpenedReel, node: NodeRef, statistics: Statistics) -> Base | None:

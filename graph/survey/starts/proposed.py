@@ -13,7 +13,6 @@ from lamphouse.graph.cues.settings import ON
 from lamphouse.graph.edits.cues import cue_holding
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.survey.look import Look, Shot
-from lamphouse.graph.survey.marks.ends import picture_range
 from lamphouse.graph.survey.proposal import SURE, Proposal
 from lamphouse.graph.survey.starts.base import Base, measured_base, with_base
 from lamphouse.graph.survey.starts.ends import darkest, lift_of
@@ -77,7 +76,7 @@ class _Starts:
 
     def __init__(self, look: Look) -> None:
         self._look, self._hand, self._chain = look, Hand(look.opened.reel), Chain(look.opened)
-        self._first, self._stop = picture_range(look.statistics)
+        self._first, self._stop = look.picture.start, look.picture.stop
 
     def all(self) -> Iterator[_Start]:
         """Yield one for each shot of the picture that no person has set."""

@@ -17,16 +17,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.cues.settings import CueList
-from lamphouse.graph.edits.tracks import thinned_keys
+from lamphouse.graph.edits.tracks import track_of
 from lamphouse.graph.media.codes.framing import Framing, framing_of
 from lamphouse.graph.reel.records import Track
-from lamphouse.graph.survey.flicker import WANDERS, whole_shots
+from lamphouse.graph.survey.flicker import whole_shots
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.graph.survey.steadiness.path import path_of
-from lamphouse.graph.survey.trend import SHORTEST, Smoother, smoothest, spread_of, straightest
+from lamphouse.graph.survey.trend import SHORTEST, Smoother, smoothest, spread_of, straightest, wanders
 from lamphouse.nodes.framing import ACROSS, DOWN, FRAMING
-from lamphouse.nodes.values import Travel
 
 LEAST: Final = 0.003  # picture heights of standard deviation: less is what an ordinary gate does (our choice)
 ROOM: Final = 0.012  # picture heights that film can move in a gate (our choice)
@@ -67,12 +66,7 @@ class Unsteadiness:
     @property
     def stands_out(self) -> bool:
         """Whether it is one of the whole picture, large enough to be seen, and not the camera's."""
-        return self.size >= LEAST and self.agreement >= AGREED and not self._wanders
-
-    @property
-    def _wanders(self) -> bool:
-        products = (self.off[1:] * self.off[:-1]).sum()
-        return bool(products > WANDERS * (self.off**2).sum())
+        return self.size >= LEAST and self.agreement >= AGREED and not wanders(self.off)
 
 
 def unsteadiness(look: Look) -> Iterator[Unsteadiness]:
@@ -164,7 +158,11 @@ def _tracks(look: Look, found: Unsteadiness) -> tuple[Track, ...]:
     reel, controls = look.opened.reel, look.opened.controls()
     framing = framing_of(CueList(reel.cues, controls, ()).at(found.first))
     back = _as_framed(-found.off, framing, 1 / reel.scan.aspect)
-    return tuple(_track(found.first, *each) for each in zip(PARAMETERS, back.T, strict=True) if each[1].any())
+    return tuple(
+        track_of(parameter, found.first, amounts, digits=DIGITS, error=EXACT, name=NAME)
+        for parameter, amounts in zip(PARAMETERS, back.T, strict=True)
+        if amounts.any()
+    )
 
 
 def _as_framed(move: Path, framing: Framing, upright: float) -> Path:
@@ -178,10 +176,3 @@ def _as_framed(move: Path, framing: Framing, upright: float) -> Path:
     for _ in range(framing.quarters):
         right, down = -down, right
     return np.stack([right, down], axis=1) * (upright if framing.quarters % 2 else 1.0)
-
-
-def _track(first: int, parameter: str, amounts: Path) -> Track:
-    rounded = np.round(amounts, DIGITS) + 0.0
-    keys = tuple(zip(range(first, first + len(rounded)), rounded.tolist(), strict=True))
-    kept = thinned_keys(keys, EXACT, Travel.LINEAR)
-    return Track(parameter=parameter, frame=first, frames=len(rounded), keys=kept, name=NAME)

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Shown
 from lamphouse.graph.survey.look import Look, Shot
-from lamphouse.graph.survey.marks.ends import picture_range
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.graph.survey.transitions.light import BRIGHT, DARK, RIDGE, Course, course
 from lamphouse.graph.survey.transitions.ramps import ERROR, SHORTEST, Fit, Ramp, fitted
@@ -42,10 +41,9 @@ UNSURE: Final = 0.5  # what is less sure is not proposed
 
 def proposals(look: Look) -> Iterator[Proposal]:
     """Yield a transition for each change of light inside a shot, where the reel has none of its own."""
-    picture = range(*picture_range(look.statistics))
     with closing(Shown(look.opened.reel.scan.colour)) as shown:
         for shot in look.shots:
-            span = _alone(look, shot, picture)
+            span = _alone(look, shot, look.picture)
             if len(span) > SHORTEST:
                 yield from _of_shot(look, shot, span, _video(look, span, shown))
 

@@ -89,16 +89,11 @@ def _refuse_idle(frames: int | None, name: str | None, *, remove: bool, head: bo
 
 
 def _head(reel: Reel, counters: Counter) -> str:
-    return f"{_places(counters, reel.head_mark)}  head mark"
+    return f"{counters.readings(reel.head_mark).columns}  head mark"
 
 
 def _line(mark_: Mark, counters: Counter) -> str:
     from lamphouse.graph.edits.marks import mark_text
 
     said = "  ".join(one_line(text) for text in (mark_.name, mark_.note) if text)
-    return f"{_places(counters, mark_.frame)}  {mark_text(mark_)}  {said}".rstrip()
-
-
-def _places(counters: Counter, frame: int) -> str:
-    place = counters.readings(frame)
-    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}"
+    return f"{counters.readings(mark_.frame).columns}  {mark_text(mark_)}  {said}".rstrip()

@@ -249,7 +249,7 @@ def _line(number: int, cue_: Cue, counters: Counter, width: int = 0) -> str:
 
     place = counters.readings(cue_.frame)
     words = f"{one_line(cue_.name):<{width}}  {beginning_text(cue_)}  {settings_text(cue_)}"
-    return f"{number:>4}  {place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
+    return f"{number:>4}  {place.columns}  {words}".rstrip()
 
 
 def _print_json(reel: Reel, counters: Counter) -> None:

@@ -98,4 +98,4 @@ def _line(track: Track, counters: Counter) -> str:
 
     place = counters.readings(track.frame)
     words = f"{one_line(track.parameter)}  {track_text(track)}  {one_line(track.name)}"
-    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
+    return f"{place.columns}  {words}".rstrip()

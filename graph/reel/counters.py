@@ -25,6 +25,11 @@ class Readings:
     footage: str
     frame: int
 
+    @property
+    def columns(self) -> str:
+        """All three, in columns for the lines of a terminal."""
+        return f"{self.timecode}  {self.footage:>7}  {self.frame:>6}"
+
 
 @dataclass(frozen=True)
 class Counter:

@@ -19,7 +19,7 @@ def line(proposal: Proposal, counters: Counter) -> str:
     words = (
         f"{proposal.kind:<11}  {what_text(proposal):<26}  {sureness(proposal):>9}  {one_line(proposal.why)}"
     )
-    return f"{place.timecode}  {place.footage:>7}  {place.frame:>6}  {words}".rstrip()
+    return f"{place.columns}  {words}".rstrip()
 
 
 def what_text(proposal: Proposal) -> str:

@@ -29,6 +29,13 @@ def command_button(
     imgui.set_item_tooltip(command.tip(panels.keys))
 
 
+def begin_popup_below(name: str) -> bool:
+    """Begin the popup `name` below the right edge of the button drawn last; return whether it is open."""
+    corner = imgui.get_item_rect_max()
+    imgui.set_next_window_pos(ImVec2(corner.x, corner.y + 4), imgui.Cond_.always, ImVec2(1, 0))
+    return bool(imgui.begin_popup(name))
+
+
 def ring_button(label: str, tip: str, scale: float) -> bool:
     """Draw the button that makes something neutral, a ring with four rays; return whether it is pressed."""
     side = imgui.get_frame_height()

@@ -12,6 +12,7 @@ from lamphouse.nodes.values import Point
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
+from lamphouse.viewer.panels.buttons import begin_popup_below
 from lamphouse.viewer.panels.draw import box, line
 from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.points import Plot, Points, Rule, draw_points, taken
@@ -40,16 +41,10 @@ def easing(desk: Desk, panels: Panels, cue: Cue) -> None:
             desk.ease(cue.frame, drawn)
         imgui.open_popup("easing")
     imgui.set_item_tooltip("Draw how the change goes; again to draw it anew")
-    imgui.set_next_window_pos(ImVec2(*_below()), imgui.Cond_.always, ImVec2(1, 0))
-    if imgui.begin_popup("easing"):
+    if begin_popup_below("easing"):
         if drawn is not None:
             _square(desk, panels, cue, drawn)
         imgui.end_popup()
-
-
-def _below() -> tuple[float, float]:
-    corner = imgui.get_item_rect_max()
-    return corner.x, corner.y + 4
 
 
 def _square(desk: Desk, panels: Panels, cue: Cue, drawn: tuple[Point, ...]) -> None:

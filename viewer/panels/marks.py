@@ -15,7 +15,7 @@ from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
-from lamphouse.viewer.panels.buttons import command_button
+from lamphouse.viewer.panels.buttons import begin_popup_below, command_button
 from lamphouse.viewer.panels.focus import FLAT
 from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.strip_marks import draw_shape, hatched
@@ -45,9 +45,7 @@ def marks(desk: Desk, panels: Panels, seen: Seen) -> None:
     if imgui.button("marks"):
         imgui.open_popup("marks")
     imgui.set_item_tooltip("Places, soft shots, what to look at again, and the head mark")
-    corner = imgui.get_item_rect_max()
-    imgui.set_next_window_pos(ImVec2(corner.x, corner.y + 4), imgui.Cond_.always, ImVec2(1, 0))
-    if imgui.begin_popup("marks"):
+    if begin_popup_below("marks"):
         _buttons(desk, panels, seen)
         _start(desk, panels)
         _list(desk, panels, seen)

@@ -14,7 +14,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.models.tracks import Curve
-from lamphouse.viewer.panels.buttons import command_button
+from lamphouse.viewer.panels.buttons import begin_popup_below, command_button
 from lamphouse.viewer.panels.draw import begun
 from lamphouse.viewer.panels.focus import FLAT
 
@@ -29,9 +29,7 @@ def tracks(desk: Desk, panels: Panels, seen: Seen) -> None:
     if imgui.small_button("tracks"):
         imgui.open_popup("tracks")
     imgui.set_item_tooltip("What moves from frame to frame, as against flicker: on or off, and its keys")
-    corner = imgui.get_item_rect_max()
-    imgui.set_next_window_pos(ImVec2(corner.x, corner.y + 4), imgui.Cond_.always, ImVec2(1, 0))
-    if imgui.begin_popup("tracks"):
+    if begin_popup_below("tracks"):
         found = panels.tracks.curves(desk)
         if found:
             _all(desk, panels, seen, found)

@@ -15,6 +15,7 @@ from lamphouse.nodes.luma import LUMA_ROWS
 Array = NDArray[np.float64]
 
 GREYS: Final = np.tile([0.3, 0.45, 0.6, 0.75], (3, 1))  # of video signal, on which a correction is judged
+ROUNDED: Final = 1e-9
 LUMA: Final = LUMA_ROWS[0]
 
 
@@ -41,8 +42,8 @@ class Correction:
 
     @property
     def is_neutral(self) -> bool:
-        """Whether it changes nothing."""
-        return bool((self.gain == 1).all() and (self.gamma == 1).all() and (self.lift == 0).all())
+        """Whether it changes nothing, but for what numbers are rounded by."""
+        return bool(np.allclose([self.gain, self.gamma, 1 + self.lift], 1, rtol=0, atol=ROUNDED))
 
     def brighter(self, factor: float) -> Correction:
         """Return it with so much more gain of what leaves it."""

@@ -40,6 +40,7 @@ def found_in(statistics, chain="plain", width=160, height=120):
         assert SENTENCE.fullmatch(proposal.why), proposal
         assert 0 <= proposal.frame < statistics.frames, proposal
         assert 0 <= proposal.span.start < proposal.span.stop <= statistics.frames, proposal
+        assert not (proposal.settings and proposal.why.startswith("Left neutral")), proposal
         assert proposal.amount is None or np.isfinite(proposal.amount), proposal
         if proposal.place is not None:
             left, top, wide, high = proposal.place

@@ -2,6 +2,7 @@
 
 import time
 import zlib
+from threading import Event
 
 import numpy as np
 import pytest
@@ -82,15 +83,24 @@ def test_the_first_frame_that_is_not_what_was_meant_stops_the_pass(through, monk
         through(kind, 40)
 
 
-def test_bytes_that_change_on_the_disk_stop_the_pass(through) -> None:
-    def at(number: int, master) -> None:
-        if number == 20:
-            part = UnderWay(master.path).part
-            data = part.read_bytes()
-            with part.open("r+b") as file:  # in the middle of what has reached the disk
-                file.seek(len(data) - 200)
-                file.write(bytes(100))
+def test_bytes_that_change_on_the_disk_stop_the_pass(through, monkeypatch) -> None:
+    changed, read = Event(), Following.read
 
+    def reads_later(self, size: int) -> bytes:  # what was read before it changed would be found good, rightly
+        changed.wait(30)
+        return read(self, size)
+
+    def at(number: int, master) -> None:
+        if number == 40:
+            part = UnderWay(master.path).part
+            size = part.stat().st_size
+            assert size > 20_000  # so that it is a picture that changes, and no header
+            with part.open("r+b") as file:
+                file.seek(size - 2000)
+                file.write(bytes(100))
+            changed.set()
+
+    monkeypatch.setattr(Following, "read", reads_later)
     with pytest.raises(CheckFailed, match=r"Frame \d+ of .* (differs|cannot be decoded)|ends before|goes on"):
         through("ffv1", 60, at=at)
 

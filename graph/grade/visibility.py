@@ -29,6 +29,7 @@ Pixels = NDArray[Any]  # (n, 3), video signal
 # CIEDE2000 is built so that a difference of 1 is about a just noticeable one, side by side. A step of that
 # size from one frame to the next is our mark: a choice of ours, in no standard.
 MARK: Final = 1.0
+PIXELS: Final = 256  # of a frame, spread evenly over it (our choice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,13 @@ class Visibility:
     def is_over(self) -> bool:
         """Whether a step reaches the mark of one unit a frame."""
         return self.step >= MARK
+
+
+def sampled(picture: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return pixels (3, n) spread evenly over a picture (3, h, w)."""
+    flat = picture.reshape(3, -1)
+    places = np.linspace(0, flat.shape[1] - 1, min(PIXELS, flat.shape[1])).astype(int)
+    return np.ascontiguousarray(flat[:, places])
 
 
 def of_transition(opened: OpenedReel, cue: Cue, pixels: NDArray[np.floating[Any]]) -> Visibility:

@@ -4,9 +4,9 @@ import pytest
 from imgui_bundle import imgui
 
 from lamphouse.graph.edits.cues import cue_at
+from lamphouse.graph.scopes.region import pixels_of
 from lamphouse.viewer import colours
 from lamphouse.viewer.panels import controls
-from lamphouse.viewer.scopes.region import pixels_of
 
 SIZES = [(1280, 800, 1.0), (1920, 1080, 1.0), (2560, 1600, 2.0)]
 

@@ -9,12 +9,12 @@ import pytest
 
 from lamphouse.graph.media.codes.framing import Framing
 from lamphouse.graph.reel_files.opened import open_reel
+from lamphouse.graph.scopes.limits import edges
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.viewer.models.area import area_of
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.frame import lie_of
 from lamphouse.viewer.models.panels import Area
-from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.turn.display import Look
 
 pytestmark = pytest.mark.slow  # each draws windows by graphics in software

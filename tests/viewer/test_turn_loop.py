@@ -9,13 +9,13 @@ from lamphouse.graph.edits.cues import cue_at
 from lamphouse.graph.edits.marks import put_mark
 from lamphouse.graph.reel.records import Mark
 from lamphouse.graph.reel.store import load
+from lamphouse.graph.scopes.limits import edges
 from lamphouse.viewer.models.commands.command import Inputs, Press
 from lamphouse.viewer.models.comparison import COPIED, GRADED, WIPE
 from lamphouse.viewer.models.frame import PLAIN
 from lamphouse.viewer.models.hearing import Hearing
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.recovery import Recovery
-from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.sticks.step import Pose, Seen
 from lamphouse.viewer.turn.compared import NOTHING
 from lamphouse.viewer.turn.decide import KEPT_EVERY, LONGEST, STICKS

@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.grade.visibility import Visibility
 from lamphouse.graph.media.codes.framing import Framing
+from lamphouse.graph.scopes.tones import Tones
 from lamphouse.viewer.models.hearing import HEARD, Hearing
 from lamphouse.viewer.models.judged import Judgement
 from lamphouse.viewer.models.scanned import Frame
 from lamphouse.viewer.models.sharpness import ShotSharpness
-from lamphouse.viewer.scopes.tones import Tones
 
 Picture = NDArray[np.float32]  # (3, height, width) of video signal
 Part = tuple[float, float, float, float]  # left, top, width, height in shares of a picture

@@ -7,6 +7,7 @@ from typing import Any, Final
 import numpy as np
 from imgui_bundle import ImVec2, imgui
 
+from lamphouse.graph.scopes.levels import HIGHEST, LOWEST
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
@@ -15,7 +16,6 @@ from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.draw import bars, box
 from lamphouse.viewer.panels.grasp import follow_hand, grasped
 from lamphouse.viewer.panels.points import Plot, Rule, draw_points, taken
-from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST
 
 HEIGHT: Final = 170.0
 

@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from imgui_bundle import ImVec2, imgui
 
+from lamphouse.graph.scopes.vectorscope import EXTENT, bar_targets
 from lamphouse.nodes.parameter import Parameter
 from lamphouse.nodes.tonal_range import TonalRange
 from lamphouse.viewer import colours
@@ -27,7 +28,6 @@ from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.draw import box, line, text_at
 from lamphouse.viewer.panels.grasp import follow_hand, grasped, stepped
 from lamphouse.viewer.panels.number import arrows, is_cleared, pace
-from lamphouse.viewer.scopes.vectorscope import EXTENT, bar_targets
 
 SIZE: Final = 132.0
 RIM: Final = 0.4  # of the size, from the middle: what lies farther out is drawn there

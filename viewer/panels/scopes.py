@@ -9,6 +9,8 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.r103 import AREA
+from lamphouse.graph.scopes.levels import HIGHEST, LOWEST, code_marks, percent_marks
+from lamphouse.graph.scopes.vectorscope import bar_targets, point_on_plane, skin_line
 from lamphouse.viewer import colours
 from lamphouse.viewer.colours import Colour
 from lamphouse.viewer.models.desk import Desk
@@ -18,8 +20,6 @@ from lamphouse.viewer.panels import look
 from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.draw import bars, box, image, line, text_at
 from lamphouse.viewer.panels.flow import beside, wrapped
-from lamphouse.viewer.scopes.levels import HIGHEST, LOWEST, code_marks, percent_marks
-from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane, skin_line
 
 HISTOGRAM: Final = 0.24  # of the width
 LATE: Final = 0.6  # of the surround over scopes that are late

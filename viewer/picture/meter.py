@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.grade.visibility import Visibility, of_transition
+from lamphouse.graph.grade.visibility import Visibility, of_transition, sampled
 from lamphouse.graph.reel.records import Cue, Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
-
-PIXELS: Final = 256  # of the frame on the panels, spread evenly over it
 
 
 class Meter:
@@ -51,10 +48,3 @@ class Meter:
 
     def _measured(self, reel: Reel, cue: Cue, pixels: NDArray[np.float32]) -> Visibility:
         return of_transition(self._opened.with_reel(reel), cue, pixels)
-
-
-def sampled(picture: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Return pixels (3, n) spread evenly over a picture (3, h, w)."""
-    flat = picture.reshape(3, -1)
-    places = np.linspace(0, flat.shape[1] - 1, min(PIXELS, flat.shape[1])).astype(int)
-    return np.ascontiguousarray(flat[:, places])

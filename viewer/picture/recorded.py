@@ -11,16 +11,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Shown
+from lamphouse.graph.scopes.drawn import parade_drawn, plane_drawn
+from lamphouse.graph.scopes.parade import parade
+from lamphouse.graph.scopes.vectorscope import vectorscope
 from lamphouse.nodes.colour_encoding import ColourEncoding
+from lamphouse.viewer.colours import CHANNELS
 from lamphouse.viewer.jobs.said import Pair
 from lamphouse.viewer.jobs.small import Small
 from lamphouse.viewer.jobs.stale import Joins, Stale, joins_of, stale_of
 from lamphouse.viewer.models.monitors import Monitor
 from lamphouse.viewer.models.record_asked import JoinsCase, RecordAsked, RecordFound, StaleCase
 from lamphouse.viewer.picture.monitor import monitor_code
-from lamphouse.viewer.scopes.drawn import parade_drawn, plane_drawn
-from lamphouse.viewer.scopes.parade import parade
-from lamphouse.viewer.scopes.vectorscope import vectorscope
 
 Texels = NDArray[np.uint8]
 Key = TypeVar("Key")
@@ -123,7 +124,7 @@ class Recorded:
         signal = self._signal(small)
         return {
             "picture": shown_texels(signal, self.monitor),
-            "parade": parade_drawn(parade(signal)),
+            "parade": parade_drawn(parade(signal), CHANNELS),
             "plane": plane_drawn(vectorscope(signal)),
         }
 

@@ -8,13 +8,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.scopes.drawn import parade_drawn, plane_drawn
+from lamphouse.graph.scopes.limits import clipped
+from lamphouse.graph.scopes.parade import histogram, parade
+from lamphouse.graph.scopes.region import pixels_of
+from lamphouse.graph.scopes.tones import tones
+from lamphouse.graph.scopes.vectorscope import vectorscope
+from lamphouse.viewer.colours import CHANNELS
 from lamphouse.viewer.models.seen import Picture, Scopes
-from lamphouse.viewer.scopes.drawn import parade_drawn, plane_drawn
-from lamphouse.viewer.scopes.limits import clipped
-from lamphouse.viewer.scopes.parade import histogram, parade
-from lamphouse.viewer.scopes.region import pixels_of
-from lamphouse.viewer.scopes.tones import tones
-from lamphouse.viewer.scopes.vectorscope import vectorscope
 from lamphouse.viewer.turn.decide import Region
 
 
@@ -46,7 +47,8 @@ def counted(
         clipped=_ends(picture, pixels),
         clipped_before=_ends(scanned, before),
     )
-    return Counted(graded, scopes, parade_drawn(levels), plane_drawn(vectorscope(picture, region=pixels)))
+    plane = plane_drawn(vectorscope(picture, region=pixels))
+    return Counted(graded, scopes, parade_drawn(levels, CHANNELS), plane)
 
 
 def _ends(picture: Picture, pixels: Any) -> tuple[float, float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from lamphouse.graph.media.codes.framing import framing_of
+from lamphouse.graph.scopes.limits import edges
 from lamphouse.viewer.models.area import area_of
 from lamphouse.viewer.models.comparison import SIDE
 from lamphouse.viewer.models.desk import Desk
@@ -14,7 +15,6 @@ from lamphouse.viewer.models.loupe import side_of
 from lamphouse.viewer.models.mattes import matte_node
 from lamphouse.viewer.models.panels import Area, Panels
 from lamphouse.viewer.models.seen import Seen
-from lamphouse.viewer.scopes.limits import edges
 from lamphouse.viewer.turn.display import Look
 
 UNSEEN: Final = (1.0, 0.0, 1e3)  # an edge beyond which nothing is

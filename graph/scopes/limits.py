@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.scopes.levels import half_code
+from lamphouse.graph.scopes.region import Picture, Region, within
 from lamphouse.nodes.corrections.limit import R103
-from lamphouse.viewer.scopes.levels import half_code
-from lamphouse.viewer.scopes.region import Picture, Region, within
 
 Triple = tuple[float, float, float]
 

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.ycbcr import encode_matrix
 from lamphouse.graph.media.master.lineup import BARS as ALL_BARS
-from lamphouse.viewer.scopes.levels import bins
-from lamphouse.viewer.scopes.region import Picture, Region, counted
+from lamphouse.graph.scopes.levels import bins
+from lamphouse.graph.scopes.region import Picture, Region, counted
 
 # Cb and Cr at the edge of the plane: a tenth of the whole range beyond the colours that a signal can carry.
 EXTENT: Final = 0.6

@@ -8,8 +8,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.viewer.scopes.levels import HIGHEST, LEVELS, LOWEST, bins
-from lamphouse.viewer.scopes.region import Picture, Region, counted
+from lamphouse.graph.scopes.levels import HIGHEST, LEVELS, LOWEST, bins
+from lamphouse.graph.scopes.region import Picture, Region, counted
 
 COLUMNS: Final = 256
 

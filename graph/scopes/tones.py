@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.ycbcr import encode_matrix
-from lamphouse.viewer.scopes.region import Picture, Region, counted
-from lamphouse.viewer.scopes.vectorscope import plane_of, weighted
+from lamphouse.graph.scopes.region import Picture, Region, counted
+from lamphouse.graph.scopes.vectorscope import plane_of, weighted
 
 # The darkest and the brightest hundredth are dust, scratches and lamps, not the picture (our choice).
 ENDS: Final = (1, 99)

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 from skimage import data
 
+from lamphouse.graph.scopes.levels import HIGHEST, LEVELS, LOWEST
+from lamphouse.graph.scopes.limits import clipped, edges
+from lamphouse.graph.scopes.parade import histogram, parade
+from lamphouse.graph.scopes.region import MOST_PIXELS
+from lamphouse.graph.scopes.vectorscope import EXTENT, plane_of, vectorscope
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.corrections.limit import R103
 from lamphouse.nodes.errors import BadInput
-from lamphouse.viewer.scopes.levels import HIGHEST, LEVELS, LOWEST
-from lamphouse.viewer.scopes.limits import clipped, edges
-from lamphouse.viewer.scopes.parade import histogram, parade
-from lamphouse.viewer.scopes.region import MOST_PIXELS
-from lamphouse.viewer.scopes.vectorscope import EXTENT, plane_of, vectorscope
 
 STEP = (HIGHEST - LOWEST) / LEVELS
 

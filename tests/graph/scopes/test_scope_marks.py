@@ -7,11 +7,11 @@ import math
 import numpy as np
 import pytest
 
+from lamphouse.graph.scopes.levels import code, code_marks, height_of, percent_marks
+from lamphouse.graph.scopes.tones import Tone, tones
+from lamphouse.graph.scopes.vectorscope import bar_targets, point_on_plane, skin_line
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.signals import video_from_light
-from lamphouse.viewer.scopes.levels import code, code_marks, height_of, percent_marks
-from lamphouse.viewer.scopes.tones import Tone, tones
-from lamphouse.viewer.scopes.vectorscope import bar_targets, point_on_plane, skin_line
 
 
 @pytest.mark.parametrize("matrix", ["bt709", "bt601"])

@@ -1,4 +1,4 @@
-"""All that the README tells a person to type can be typed, in its order, and leaves what it says."""
+"""All that the README and the pages of `lamphouse help` tell a person to type can be typed, in its order."""
 
 import os
 import re
@@ -7,6 +7,8 @@ import sys
 from pathlib import Path
 
 import pytest
+
+from lamphouse.graph.commands.topics import FOLDER, TOPICS, page
 
 README = Path(__file__).parent.parent / "README.md"
 SMALL = {
@@ -47,8 +49,8 @@ def test_commands_are_found_in_blocks_and_in_sentences():
 
 
 @pytest.mark.slow
-def test_every_command_in_the_readme_runs(tmp_path):
-    text = README.read_text()
+def test_every_command_in_the_readme_and_on_the_pages_runs(tmp_path):
+    text = "\n".join([README.read_text(), *map(page, TOPICS)])
     commands = [small(c) for c in blocks(text) if c != "sh tests/run"]
     assert commands[0] == small("lamphouse demo demo")
     assert len(commands) > 20
@@ -67,3 +69,20 @@ def test_every_command_in_the_readme_runs(tmp_path):
         assert done.returncode == 0, f"{command}\n{done.stdout}"
     masters = [tmp_path / name for name in ("first-master.mkv", "negative", "door.clf", "door-after.png")]
     assert all(master.exists() for master in masters)
+
+
+def test_the_readme_lists_every_page_that_there_is():
+    listed = re.findall(
+        r"^\| `(\w+)` \| (.*) \|$", README.read_text().partition("| topic | on |")[2], re.MULTILINE
+    )
+    assert {name: f"{words}.".casefold() for name, words in listed[: len(TOPICS)]} == {
+        name: sentence.casefold() for name, sentence in TOPICS.items()
+    }
+    assert {path.stem for path in FOLDER.glob("*.md")} == set(TOPICS)
+
+
+def test_what_the_readme_and_the_pages_refer_to_is_there():
+    text = "\n".join([README.read_text(), *map(page, TOPICS)])
+    assert set(re.findall(r"`lamphouse help (\w+)`", text)) - {"TOPIC"} <= set(TOPICS)
+    named = re.findall(r"\]\(([^)#:]+)\)|`((?:presets|tests|graph|viewer|nodes)/[^` ]*)`", text)
+    assert all((README.parent / (link or path)).exists() for link, path in named)

@@ -140,6 +140,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
     from lamphouse.graph.commands import (
         checks,
         facts,
+        help,
         inserts,
         luts,
         marks,
@@ -184,6 +185,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         luts.lut,
         *more,
         nodes.nodes,
+        help.help,
     ):
         app.command(cls=Command)(command)  # type: ignore[type-var]
     return app

@@ -27,6 +27,7 @@ COMMANDS: Final = {
     "lut": "Write one cue as a LUT or a CDL, and say what exactness it costs.",
     "desk": "Open the desk: see, correct, cue and play the reel in a window.",
     "nodes": "Show nodes and plug-ins: parameters, ranges, sources, trouble.",
+    "help": "Print a page on a subject, or the list of subjects.",
 }
 
 OPTIONS: Final = {

@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 from lamphouse.graph.chain.program import Program
 from lamphouse.graph.chain.rewrite import bind
 from lamphouse.graph.commands.cli import _app
+from lamphouse.graph.commands.topics import page
 from lamphouse.graph.reel.records import ChainRef, NodeRef
 from lamphouse.nodes.catalogue import NODES, Catalogue
 from lamphouse.nodes.errors import BadInput
@@ -165,8 +166,8 @@ def test_every_example_is_short_and_in_use_without_trouble():
 
 
 @pytest.mark.parametrize("example", sorted(EXAMPLES.glob("*.py")), ids=lambda path: path.stem)
-def test_every_example_stands_in_the_readme_as_it_is(example):
-    assert f"```python\n{example.read_text()}```" in (Path(__file__).parents[3] / "README.md").read_text()
+def test_every_example_stands_on_the_page_on_plugins_as_it_is(example):
+    assert f"```python\n{example.read_text()}```" in page("plugins")
 
 
 def test_the_example_of_arrays_is_the_mean_of_nine(reel_with, tmp_path, codes, read_still, as_srgb):

@@ -1,21 +1,29 @@
-"""What was found wrong with a master: a sentence each, with its place."""
+"""What was found of a master: a sentence each, with its place in three readings, its rule and its weight."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, field
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from lamphouse.graph.check.order import Difference
+from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.span import Span
 from lamphouse.nodes.one_line import sentence
 
 MOST: Final = 100  # findings that are kept; of more the number is
 
+Weight = Literal["fault", "caution", "note"]
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One fault: its kind in a word, a sentence, and the frames of the master that it concerns, half-open."""
+    """One thing found: its kind in a word, a sentence, and the frames of the master, half-open.
+
+    `frame`, `timecode` and `feet` are the three readings of its place, `feet` only where that shows film.
+    `rule` is what was asked, such as EBU R 103, `source` where that stands; `picture` the name of a still.
+    Only a fault makes a master a bad one.
+    """
 
     kind: str
     sentence: str
@@ -23,15 +31,25 @@ class Finding:
     stop: int | None = None
     timecode: str = ""
     cue: str = ""
+    rule: str = ""
+    source: str = ""
+    weight: Weight = "fault"
+    feet: str = ""
+    picture: str = ""
 
 
 @dataclass(slots=True)
 class Findings:
-    """What was found, in its order: the first hundred, and how many more. `said` is what was found good."""
+    """What was found, in its order: the first hundred faults and as many others, and how many more of each.
+
+    `said` is what was found good.
+    """
 
     faults: list[Finding] = field(default_factory=list)
     more: int = 0
     said: list[str] = field(default_factory=list)
+    others: list[Finding] = field(default_factory=list)  # cautions and notes
+    more_others: int = 0
 
     @property
     def count(self) -> int:
@@ -41,21 +59,28 @@ class Findings:
     def add(self, findings: Iterable[Finding]) -> None:
         """Take findings."""
         for finding in findings:
-            if len(self.faults) < MOST:
-                self.faults.append(finding)
-            else:
+            is_fault = finding.weight == "fault"
+            kept = self.faults if is_fault else self.others
+            if len(kept) < MOST:
+                kept.append(finding)
+            elif is_fault:
                 self.more += 1
+            else:
+                self.more_others += 1
 
     def join(self, other: Findings) -> None:
         """Take what another check has found."""
         self.add(other.faults)
+        self.add(other.others)
         self.more += other.more
+        self.more_others += other.more_others
         self.said += other.said
 
     def lines(self) -> list[str]:
         """Return all of it as sentences."""
-        more = [f"And {self.more} more faults."] if self.more else []
-        return [*(sentence(text) for text in self.said), *(f.sentence for f in self.faults), *more]
+        lines = [sentence(text) for text in self.said]
+        lines += [*(found.sentence for found in self.faults), *_more(self.more, "faults")]
+        return [*lines, *(found.sentence for found in self.others), *_more(self.more_others, "cautions")]
 
     def document(self) -> dict[str, Any]:
         """Return all of it for JSON."""
@@ -64,18 +89,30 @@ class Findings:
             "said": self.said,
             "faults": [asdict(fault) for fault in self.faults],
             "more": self.more,
+            "others": [asdict(other) for other in self.others],
+            "more_others": self.more_others,
         }
 
 
-class Names:
-    """What the frames of a master are called: by timecode and cue where `span` knows them."""
+def _more(count: int, what: str) -> list[str]:
+    return [f"And {count} more {what}."] if count else []
 
-    def __init__(self, span: Span | None) -> None:
+
+class Names:
+    """What the frames of a master are called: by timecode and cue where `span` knows them.
+
+    Without one `timecode` may tell the timecode of a frame, as the file counts.
+    """
+
+    def __init__(self, span: Span | None, timecode: Callable[[int], str] | None = None) -> None:
         self._span = span
+        self._timecode = span.timecode if span else timecode
 
     def words(self, number: int) -> str:
         """Return what a sentence calls a frame at its beginning."""
-        return self._span.words(number) if self._span else f"Frame {number}"
+        if self._span:
+            return self._span.words(number)
+        return f"Frame {number} ({self._timecode(number)})" if self._timecode else f"Frame {number}"
 
     def within(self, number: int) -> str:
         """Return what a sentence calls a frame further on."""
@@ -94,14 +131,19 @@ class Names:
         return {
             "frame": first,
             "stop": stop,
-            "timecode": self._span.timecode(first) if self._span else "",
+            "timecode": self._timecode(first) if self._timecode else "",
             "cue": cue.name if cue else "",
+            "feet": self._feet(first),
         }
 
-    def finding(self, kind: str, first: int, stop: int, predicate: str) -> Finding:
-        """Return a finding of frames [first, stop): their names, then `predicate`."""
+    def finding(self, kind: str, first: int, stop: int, predicate: str, **more: Any) -> Finding:
+        """Return a finding of frames [first, stop): their names, then `predicate`; `more` are its fields."""
         text = sentence(f"{self.span_words(first, stop)} {predicate}.")
-        return Finding(kind, text, **self.place(first, stop))
+        return Finding(kind, text, **self.place(first, stop), **more)
+
+    def _feet(self, number: int) -> str:
+        frame = self._span.frame(number) if self._span else None
+        return counter(self._span.reel).readings(frame).footage if self._span and frame is not None else ""
 
 
 def of_pictures(differences: Iterable[Difference], names: Names, meant: str) -> Iterable[Finding]:

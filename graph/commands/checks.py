@@ -12,6 +12,7 @@ from lamphouse.graph.commands.options import Json
 
 if TYPE_CHECKING:
     from lamphouse.graph.check.findings import Findings
+    from lamphouse.graph.check.settings import Settings
 
 LAST_WORDS: Final = "Stopped at once; nothing was changed."
 MasterFile = Annotated[
@@ -50,6 +51,55 @@ def verify(
     if found.count:
         faults = "1 fault was" if found.count == 1 else f"{found.count} faults were"
         raise CheckFailed(f"{faults} found in {master}; see to each, or transfer it again.")
+
+
+def check(
+    masters: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="MASTER...", help="Finished masters, or a folder of them; of stills, their folder."
+        ),
+    ],
+    only: Annotated[
+        list[str] | None, typer.Option(metavar="PART", help="Only this part of the check; may be repeated.")
+    ] = None,
+    set_: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="NAME=VALUE", help="A limit, as levels.area=1; may be repeated."),
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Check a finished master: levels, pictures, sound, timecode and tags."""
+    from lamphouse.graph.check.parts import parts_of
+    from lamphouse.graph.check.settings import settings_of
+    from lamphouse.nodes.errors import CheckFailed
+
+    parts, settings = parts_of(only or ()), settings_of(set_ or ())
+    found = {str(master): _checked(master, parts, settings) for master in masters}
+    _tell_all(found, as_json)
+    if bad := [master for master, one in found.items() if one.count]:
+        raise CheckFailed(f"Faults were found in {', '.join(bad)}; see to each before it goes out.")
+
+
+def _checked(master: Path, parts: frozenset[str], settings: Settings) -> Findings:
+    from lamphouse.graph.check.check import check
+    from lamphouse.graph.check.subject import subject_of
+    from lamphouse.graph.progress import progress
+    from lamphouse.graph.transfer.stopping import stopping
+
+    subject = subject_of(master, settings)
+    with stopping(LAST_WORDS) as is_asked, progress(f"Checking {master.name}") as step:
+        return check(subject, parts, step, is_asked)
+
+
+def _tell_all(found: dict[str, Findings], as_json: bool) -> None:
+    if as_json:
+        masters = [{"master": master, **one.document()} for master, one in found.items()]
+        typer.echo(json.dumps({"masters": masters}, indent=2))
+        return
+    for one in found.values():
+        for line in one.lines():
+            typer.echo(line)
 
 
 def report(

@@ -181,6 +181,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         transfers.transfer,
         inserts.insert,
         checks.verify,
+        checks.check,
         checks.report,
         luts.lut,
         *more,

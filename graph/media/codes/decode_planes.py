@@ -4,7 +4,7 @@ Work goes band by band, so that what one step writes is still in the cache for t
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from av import VideoFrame
@@ -69,6 +69,22 @@ def to_rgb(picture: Coded) -> NDArray[np.float32]:
     for plane, channel in zip(picture.planes, out, strict=True):
         _scale(plane, zero, span, channel)
     return out
+
+
+def picked(picture: Coded, step: int) -> NDArray[np.float32]:
+    """Return every `step`-th pixel each way as R'G'B', as `to_rgb`, (3, rows, columns).
+
+    Chroma that lies on those pixels is as it stands; only where none does, all of it is brought up first.
+    """
+    over, down = picture.layout.subsampling
+    if step % over or step % down:
+        return np.ascontiguousarray(to_rgb(picture)[:, ::step, ::step])
+    steps = [(step, step), *[(step // down, step // over)] * (len(picture.planes) - 1)]
+    planes = tuple(
+        np.ascontiguousarray(plane[::high, ::wide])
+        for plane, (high, wide) in zip(picture.planes, steps, strict=True)
+    )
+    return to_rgb(replace(picture, planes=planes, layout=replace(picture.layout, subsampling=(1, 1))))
 
 
 def rgb_zero_and_span(picture: Coded) -> tuple[int, int]:

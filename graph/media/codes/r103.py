@@ -17,6 +17,7 @@ from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
 from lamphouse.graph.media.codes.encode_planes import luma_of
 from lamphouse.graph.media.codes.ycbcr import LUMA, codes
 from lamphouse.nodes.corrections.limit import R103
+from lamphouse.nodes.levels import Ends
 
 ACROSS: Final = (1 / 16, 2 / 16, 3 / 16, 4 / 16, 3 / 16, 2 / 16, 1 / 16)
 DOWN: Final = (1 / 4, 2 / 4, 1 / 4)
@@ -38,8 +39,10 @@ class Judged:
         return self.share <= AREA
 
 
-def judge(picture: Coded, *, is_interlaced: bool = False, is_filtered: bool = True) -> Judged:
-    """Return what EBU R 103 says of a picture in its codes.
+def judge(
+    picture: Coded, *, is_interlaced: bool = False, is_filtered: bool = True, ends: Ends = R103
+) -> Judged:
+    """Return what EBU R 103 says of a picture in its codes, or what other `ends` of the signal would say.
 
     Levels are read to the nearest code. Without the filter every pixel is judged by itself.
     """
@@ -49,7 +52,7 @@ def judge(picture: Coded, *, is_interlaced: bool = False, is_filtered: bool = Tr
     beyond = np.zeros(luma.shape, bool)
     for part in (*rgb, luma):
         level = filtered(part, is_interlaced=is_interlaced) if is_filtered else part
-        beyond |= (level < R103[0] - half) | (level > R103[1] + half)
+        beyond |= (level < ends[0] - half) | (level > ends[1] + half)
     return Judged(beyond, float(beyond.mean()))
 
 

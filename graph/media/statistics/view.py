@@ -7,14 +7,13 @@ and there.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.media.codes.decode_planes import Coded, rgb_zero_and_span, to_rgb
+from lamphouse.graph.media.codes.decode_planes import Coded, picked, rgb_zero_and_span
 from lamphouse.graph.media.codes.shrink import means
 from lamphouse.graph.media.codes.ycbcr import codes
 
@@ -38,6 +37,11 @@ class View:
         _, height, width = source.shape
         self.divide = max(1, 1 << max(0, (width - 1) // WIDEST).bit_length())
         self.divide = min(self.divide, max(1, height))
+
+    @property
+    def step(self) -> int:
+        """Pixels from one of the `samples` to the next."""
+        return 2 * int(self.divide)
 
     @cached_property
     def codes(self) -> NDArray[Any]:
@@ -78,25 +82,22 @@ class View:
     @cached_property
     def samples(self) -> Picture:
         """One pixel of each two by two such squares as R'G'B', float32 (3, rows, columns)."""
-        source, step = self._source, 2 * self.divide
+        source, step = self._source, self.step
         if not isinstance(source, Coded):
             return _finite(np.ascontiguousarray(source[:, ::step, ::step]))
-        over, down = source.layout.subsampling
-        if step % over or step % down:
-            return np.ascontiguousarray(to_rgb(source)[:, ::step, ::step])
-        steps = [(step, step), *[(step // down, step // over)] * (len(source.planes) - 1)]
-        planes = tuple(
-            np.ascontiguousarray(plane[::high, ::wide])
-            for plane, (high, wide) in zip(source.planes, steps, strict=True)
-        )
-        return to_rgb(replace(source, planes=planes, layout=replace(source.layout, subsampling=(1, 1))))
+        return picked(source, step)
 
     @cached_property
     def picture(self) -> Picture:
         """Means of the samples over a grid, R'G'B', float32 (3, 72, 96)."""
-        (high, rows), (wide, columns) = map(_cells, self.samples.shape[1:], GRID)
-        total = np.add.reduceat(np.add.reduceat(self.samples, columns, axis=2), rows, axis=1)
-        return np.asarray(total / np.outer(high, wide), np.float32)
+        return over_grid(self.samples, GRID)
+
+
+def over_grid(samples: Picture, grid: tuple[int, int]) -> Picture:
+    """Return means of samples (3, h, w) over a grid of so many rows and columns, float32 (3, *grid)."""
+    (high, rows), (wide, columns) = map(_cells, samples.shape[1:], grid)
+    total = np.add.reduceat(np.add.reduceat(samples, columns, axis=2), rows, axis=1)
+    return np.asarray(total / np.outer(high, wide), np.float32)
 
 
 def _finite(picture: NDArray[Any]) -> NDArray[Any]:

@@ -1,0 +1,98 @@
+"""A finished master checked: by what watches its pictures, and by what its files say of themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from fractions import Fraction
+from typing import Any, Final
+
+import av
+import OpenImageIO as oiio
+
+from lamphouse.graph.check.findings import Finding, Findings
+from lamphouse.graph.check.looking import Looking
+from lamphouse.graph.check.parts import FILES, WATCHES
+from lamphouse.graph.check.subject import Subject
+from lamphouse.graph.check.times import of_times
+from lamphouse.graph.media.master.decoded import Broken, Picture
+from lamphouse.graph.media.master.read_back import decoded
+from lamphouse.graph.media.master.stills_back import still_files
+from lamphouse.graph.progress import Step
+from lamphouse.nodes.errors import Stopped
+from lamphouse.nodes.one_line import one_line, sentence
+from lamphouse.nodes.regular_file import utf8_name
+
+GUIDANCE: Final = (
+    "What is found good here is guidance and no certificate: the rules of the place that it goes to, and the "
+    "testing that is licensed there, decide."
+)
+
+
+def check(subject: Subject, parts: Collection[str], step: Step, is_asked: Callable[[], bool]) -> Findings:
+    """Return what the `parts` of a check find in a master.
+
+    Raises Stopped once `is_asked` says so, and BadInput where a folder holds no stills.
+    """
+    found = Findings()
+    watches = [make(subject) for name, make in WATCHES.items() if name in parts]
+    if watches:
+        found.join(_pictures(subject, looking_for(subject, watches), step, is_asked))
+    found.join(check_files(subject, parts))
+    found.said.append(GUIDANCE)
+    return found
+
+
+def check_files(subject: Subject, parts: Collection[str]) -> Findings:
+    """Return what the files of a master show without its pictures."""
+    found = Findings()
+    for name, look in FILES.items():
+        if name in parts:
+            found.join(look(subject))
+    return found
+
+
+def looking_for(subject: Subject, watches: Any) -> Looking:
+    """Return what shows the pictures of `subject` to `watches`."""
+    delivery = subject.record.delivery if subject.record else None
+    bits = _still_bits(subject) if delivery is None and subject.master.is_dir() else 16
+    return Looking(watches, delivery, bits=bits)
+
+
+def _pictures(subject: Subject, looking: Looking, step: Step, is_asked: Callable[[], bool]) -> Findings:
+    found, times, number = Findings(), list[Fraction | None](), 0
+    try:
+        for part in decoded(subject.master):
+            if is_asked():
+                raise Stopped(f"Stopped after {number} frames of {subject.master.name}; nothing was changed.")
+            if isinstance(part, Picture):
+                looking.decoded(number, part.codes)
+                times.append(part.time)
+                number += 1
+            elif isinstance(part, Broken):
+                stop = number + max(part.frames, 1)
+                found.add([subject.names.finding("broken", number, stop, part.how)])
+                times += [None] * part.frames
+                number += part.frames
+            step(number, max(subject.frames, number))
+    except (av.FFmpegError, OSError) as error:
+        found.add([_ended(subject, number, error)])
+    found.add(of_times(times, range(len(times)), subject.rate, subject.names))
+    found.add(looking.found(subject.names))
+    found.said += looking.said()
+    return found
+
+
+def _ended(subject: Subject, number: int, error: av.FFmpegError | OSError) -> Finding:
+    reason = one_line(error.strerror or str(error))
+    text = f"{subject.master} cannot be read from {subject.names.within(number)} on ({reason})."
+    return Finding("unreadable", sentence(text), **subject.names.place(number, number + 1))
+
+
+def _still_bits(subject: Subject) -> int:
+    first = next(iter(still_files(subject.master).values()))
+    file: Any = oiio.ImageInput.open(utf8_name(first))
+    if not file:
+        return 16
+    bits = int(file.spec().get_int_attribute("oiio:BitsPerSample", 16))
+    file.close()
+    return bits

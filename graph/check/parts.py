@@ -1,0 +1,31 @@
+"""The parts of a check, each by its name: what watches the pictures, and what looks at the files.
+
+A new part is a line here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Final
+
+from lamphouse.graph.check.findings import Findings
+from lamphouse.graph.check.levels import Levels
+from lamphouse.graph.check.subject import Subject
+from lamphouse.graph.check.watches import Watch
+from lamphouse.nodes.errors import BadInput, near_names
+
+WATCHES: Final[dict[str, Callable[[Subject], Watch]]] = {
+    "levels": Levels.of,
+}
+FILES: Final[dict[str, Callable[[Subject], Findings]]] = {}
+PARTS: Final = (*WATCHES, *FILES)
+
+
+def parts_of(only: Iterable[str] = ()) -> frozenset[str]:
+    """Return the parts that were chosen, all where none was. Raises BadInput for one that there is not."""
+    chosen = [name for text in only for name in text.split(",")]
+    for name in chosen:
+        if name not in PARTS:
+            hint = near_names(name, PARTS) or f"; they are {', '.join(PARTS)}"
+            raise BadInput(f"A check has no part called {name}{hint}.")
+    return frozenset(chosen or PARTS)

@@ -1,0 +1,91 @@
+"""What is checked: a master with its record, or one from elsewhere with what its own file says."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, Final
+
+import av
+
+from lamphouse.graph.check.findings import Names
+from lamphouse.graph.check.settings import Settings
+from lamphouse.graph.media.master.record import MasterRecord, load_record, record_path
+from lamphouse.graph.media.master.stills_back import still_files
+from lamphouse.graph.media.scan.movie_facts import timecode_of
+from lamphouse.graph.media.scan.opening import open_media
+from lamphouse.graph.reel.span import Span
+from lamphouse.graph.time.measured_rate import exact_rate
+from lamphouse.graph.time.timecode import frame_of_timecode, timecode
+from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.one_line import one_line
+
+USUAL: Final = Fraction(25)  # frames a second of stills that nothing is known of
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """A master that is checked. `record` is None for one from elsewhere; `frames` 0 where not known."""
+
+    master: Path
+    settings: Settings
+    record: MasterRecord | None
+    rate: Fraction
+    frames: int
+    names: Names
+
+    @property
+    def span(self) -> Span | None:
+        """Which of its frames shows what, where there is a record."""
+        return self.record.span if self.record else None
+
+    @property
+    def is_interlaced(self) -> bool:
+        """Whether it is known that its lines are those of two fields."""
+        return self.record is not None and self.record.delivery.scanning != "progressive"
+
+
+def subject_of(master: Path, settings: Settings) -> Subject:
+    """Return what is known of `master` before it is decoded.
+
+    Raises BadInput where there is none, where it is nothing that can be read, and where its record is none.
+    """
+    if not master.exists():
+        raise BadInput(f"There is no master {master}; give the file or folder of a finished one.")
+    if record_path(master).exists():
+        return recorded(master, load_record(master), settings)
+    if master.is_dir():
+        return Subject(master, settings, None, USUAL, len(still_files(master)), Names(None))
+    try:
+        return _elsewhere(master, settings)
+    except (av.FFmpegError, OSError) as error:
+        reason = one_line(getattr(error, "strerror", None) or str(error))
+        raise BadInput(f"{master} cannot be read ({reason}); give a finished master.") from error
+
+
+def recorded(master: Path, record: MasterRecord, settings: Settings) -> Subject:
+    """Return what is known of a master by its record."""
+    span = record.span
+    return Subject(master, settings, record, span.rate, span.frames, Names(span))
+
+
+def _elsewhere(master: Path, settings: Settings) -> Subject:
+    with open_media(master) as container:
+        if not container.streams.video:
+            raise BadInput(f"{master} holds no pictures; give a finished master.")
+        stream: Any = container.streams.video[0]
+        rate = exact_rate(stream.average_rate or stream.guessed_rate) or USUAL
+        names = Names(None, _counted(timecode_of(container), rate))
+        return Subject(master, settings, None, rate, stream.frames, names)
+
+
+def _counted(start: str | None, rate: Fraction) -> Callable[[int], str] | None:
+    """Return what counts frames on from the timecode that a file states; None where that is none."""
+    drops = start is not None and ";" in start
+    try:
+        first = frame_of_timecode(start or "", rate, drops=drops)
+    except BadInput:
+        return None
+    return lambda number: timecode(first + number, rate, drops=drops)

@@ -101,16 +101,39 @@ def _copy_scan(reel_file: Path) -> None:
     typer.echo(f"Working copy: {copy.width}x{copy.height}, {size / 1e9:.1f} GB, in {copy.folder}.")
 
 
-def cues(reel_file: ReelFile, as_json: Json = False) -> None:
-    """Show the cue list."""
+def cues(
+    reel_file: ReelFile,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="Write its shots as a list: an event list .edl, a timeline .otio, or CDLs .ccc, .cdl.",
+        ),
+    ] = None,
+    master: Annotated[
+        Path | None,
+        typer.Option(metavar="MASTER", help="With -o: the record times and cues of this finished master."),
+    ] = None,
+    fit: Annotated[
+        bool, typer.Option("--fit", help="With -o: the nearest CDL for cues that are not exactly one.")
+    ] = False,
+    as_json: Json = False,
+) -> None:
+    """Show the cue list, or write it as a list for other programs."""
     from lamphouse.graph.commands.notes import note_missing
     from lamphouse.graph.reel.counters import counter
     from lamphouse.graph.reel_files.opened import open_reel
 
     opened = open_reel(reel_file)
-    reel = opened.reel
-    counters = counter(reel)
     note_missing(opened)
+    if output is not None:
+        _write_list(opened, output, master, fit=fit)
+        return
+    if master is not None or fit:
+        raise BadInput("--master and --fit are for a list that is written; give its file with -o.")
+    reel, counters = opened.reel, counter(opened.reel)
     if as_json:
         _print_json(reel, counters)
         return
@@ -119,6 +142,16 @@ def cues(reel_file: ReelFile, as_json: Json = False) -> None:
         typer.echo(_line(number, cue_, counters, longest))
     if not reel.cues:
         typer.echo("No cues yet; set the first with `lamphouse cue`.")
+
+
+def _write_list(opened: OpenedReel, output: Path, master: Path | None, *, fit: bool) -> None:
+    from lamphouse.graph.commands.notes import say_notes
+    from lamphouse.graph.handover.lists.leave import write_list
+    from lamphouse.graph.media.master.record import load_record
+
+    left = write_list(opened, output, None if master is None else load_record(master), fit=fit)
+    say_notes(left.notes)
+    typer.echo(left.sentence)
 
 
 def cue(

@@ -39,18 +39,28 @@ class _Inexact(Exception):
     """Why a program is not a CDL, as a clause."""
 
 
+class NotExact(BadInput):
+    """A cue that is no exact CDL; `reason` is why, as a clause."""
+
+    def __init__(self, reason: str) -> None:
+        self.reason = reason
+        super().__init__(
+            f"This cue is not an exact CDL: {reason}; give --fit for the nearest one and its error."
+        )
+
+
 def exact_cdl(program: Expression, opened: OpenedReel, settings: Mapping[str, Any]) -> Cdl:
     """Return the CDL that a bound `program` is, clamped or not.
 
-    Unclamped it is exact for values that slope and offset leave at zero or above. Raises BadInput with the
-    reason where the program is not a CDL; `settings` are the effective ones of the cue.
+    Unclamped it is exact for values that slope and offset leave at zero or above. Raises NotExact where the
+    program is not a CDL; `settings` are the effective ones of the cue.
     """
     try:
         nodes = [_known(part) for part in segments(program)]
         return _clamped(nodes) if any(isinstance(node, Range) for node in nodes) else _read(nodes)
     except _Inexact as reason:
         clause = _in_the_way(opened, settings) or str(reason)
-    raise BadInput(f"This cue is not an exact CDL: {clause}; give --fit for the nearest one and its error.")
+    raise NotExact(clause)
 
 
 def _in_the_way(opened: OpenedReel, settings: Mapping[str, Any]) -> str:

@@ -8,11 +8,15 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from typing import Any, Final
 from xml.etree import ElementTree as ET
 
 from lamphouse.graph.files.whole_file import whole_file
+from lamphouse.graph.reel.records import Cue
 from lamphouse.nodes.cdl import Cdl, Clamp
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.luts.cdl_xml import fill_cdl
@@ -32,34 +36,72 @@ SOP: Final = ("SOPNode", "ASC_SOP")
 SAT: Final = ("SatNode", "SATNode", "ASC_SAT")
 
 
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """A CDL as a file holds it: what it is called, the ten numbers, sentences on it."""
+
+    name: str
+    cdl: Cdl
+    descriptions: tuple[str, ...] = ()
+
+
 def write_cdl(path: Path, cdl: Cdl, name: str, descriptions: list[str], media: str) -> None:
     """Write `cdl` at `path`, whole or not at all, in the form that its ending asks for.
 
     `name` becomes its id; `media` is what a decision list refers to. Raises BadInput where it cannot
     be written.
     """
-    correction = _correction(cdl, name, descriptions)
-    ending = path.suffix.lower()
+    with whole_file(path) as file:
+        file.write(cdl_bytes(path.suffix.lower(), [Correction(name, cdl, tuple(descriptions))], media))
+
+
+def cdl_bytes(ending: str, corrections: Sequence[Correction], media: str) -> bytes:
+    """Return the file of that ending that holds `corrections`, of which a `.cc` has but one.
+
+    Their ids are their names as XML allows them, each once. `media` is what a decision list refers to.
+    """
+    ids = unique_ids([one.name for one in corrections])
+    made = [_correction(one, id_) for one, id_ in zip(corrections, ids, strict=True)]
     if ending == ".cc":
-        root = correction
-    elif ending == ".ccc":
+        return xml_bytes(made[0])
+    if ending == ".ccc":
         root = ET.Element("ColorCorrectionCollection", xmlns=NAMESPACE)
-        root.append(correction)
-    else:
-        root = ET.Element("ColorDecisionList", xmlns=NAMESPACE)
+        root.extend(made)
+        return xml_bytes(root)
+    root = ET.Element("ColorDecisionList", xmlns=NAMESPACE)
+    for one in made:
         decision = ET.SubElement(root, "ColorDecision")
         ET.SubElement(decision, "MediaRef", ref=xml_text(media, "?"))
-        decision.append(correction)
-    with whole_file(path) as file:
-        file.write(xml_bytes(root))
+        decision.append(one)
+    return xml_bytes(root)
 
 
-def _correction(cdl: Cdl, name: str, descriptions: list[str]) -> ET.Element:
-    correction = ET.Element("ColorCorrection", id=identifier(name))
-    if cdl.clamp:
-        descriptions = [*descriptions, f"{MEANT[cdl.clamp]}; codes of the scan in, video signal out."]
-    fill_cdl(correction, cdl, lambda value: f"{value:.9g}", descriptions)
+def _correction(one: Correction, id_: str) -> ET.Element:
+    correction, descriptions = ET.Element("ColorCorrection", id=id_), [*one.descriptions]
+    if one.cdl.clamp:
+        descriptions.append(f"{MEANT[one.cdl.clamp]}; codes of the scan in, video signal out.")
+    fill_cdl(correction, one.cdl, lambda value: f"{value:.9g}", descriptions)
     return correction
+
+
+def cue_id(cue: Cue) -> str:
+    """Return what the CDL of a cue is called: its name, or its frame where it has none."""
+    return cue.name or f"cue {cue.frame}"
+
+
+def unique_ids(names: Sequence[str]) -> list[str]:
+    """Return the id of each name, as XML allows it; of those alike the second ends in -2, and so on."""
+    taken: dict[str, None] = {}
+    after: dict[str, int] = {}
+    for plain in map(identifier, names):
+        free = next(n for n in count(after.get(plain, 1)) if _numbered(plain, n) not in taken)
+        after[plain] = free + 1
+        taken[_numbered(plain, free)] = None
+    return list(taken)
+
+
+def _numbered(name: str, number: int) -> str:
+    return name if number == 1 else f"{name}-{number}"
 
 
 def identifier(name: str) -> str:

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from lamphouse.graph.grade.grade import Grade
     from lamphouse.graph.reel.records import Cue, Reel
     from lamphouse.graph.reel_files.opened import OpenedReel
-    from lamphouse.nodes.cdl import Cdl
     from lamphouse.nodes.luts.clf.process_node import ProcessNode
 
 
@@ -76,6 +75,7 @@ def write_lut(
     what cannot be carried so, and where `output` is a file of the reel.
     """
     from lamphouse.graph.grade.grade import Grade
+    from lamphouse.graph.handover.cue_cdl import refuse_places
     from lamphouse.graph.media.codes.framing import NEUTRAL
     from lamphouse.graph.reel_files.named import refuse_over
 
@@ -85,8 +85,7 @@ def write_lut(
     refuse_over(opened, output)
     opened.refuse_missing()
     with Grade(opened) as grade:
-        if beyond := grade.beyond_point(cue.frame):
-            raise BadInput(f"The node {beyond[0]} depends on the place in the picture; no LUT can carry it.")
+        refuse_places(grade, cue)
         is_framed = grade.framing(cue.frame) != NEUTRAL
         write = WRITERS[output.suffix.lower()]
         sentence = write(_Wanted(opened, cue, grade, output, points, fit))
@@ -133,33 +132,14 @@ def _clf(wanted: _Wanted) -> str:
 
 
 def _cdl(wanted: _Wanted) -> str:
-    from lamphouse.graph.handover.cdl import exact_cdl
-    from lamphouse.graph.handover.cdl_file import write_cdl
+    from lamphouse.graph.handover.cdl_file import cue_id, write_cdl
+    from lamphouse.graph.handover.cue_cdl import cue_cdl
 
-    frame = wanted.cue.frame
-    if wanted.fit:
-        cdl, exactness = _fitted(wanted)
-    else:
-        cdl = exact_cdl(wanted.grade.program(frame), wanted.opened, wanted.grade.cues.at(frame))
-        unless = "" if cdl.clamp == "yes" else " for all that slope and offset leave at zero or above"
-        exactness = f"exact{unless}"
-    name = wanted.cue.name or f"cue {frame}"
-    write_cdl(
-        wanted.output, cdl, name, [f"{wanted.title}: {exactness}."], Path(wanted.opened.reel.scan.path).name
-    )
-    return f"{wanted.output}: {exactness}."
-
-
-def _fitted(wanted: _Wanted) -> tuple[Cdl, str]:
-    from lamphouse.graph.handover.cdl_fit import fit_cdl
-    from lamphouse.graph.handover.reel_pixels import reel_pixels
-
-    pixels = reel_pixels(wanted.opened, wanted.cue)
-    found = fit_cdl(pixels, wanted.grade.correct(wanted.cue.frame, pixels))
-    return found.cdl, (
-        f"the nearest CDL; CIEDE2000 mean {found.mean:.2f}, 95th percentile {found.most:.2f}, "
-        f"largest {found.largest:.2f}, over {found.pixels} pixels of the reel itself"
-    )
+    found = cue_cdl(wanted.opened, wanted.grade, wanted.cue, fit=wanted.fit)
+    media = Path(wanted.opened.reel.scan.path).name
+    sentences = [f"{wanted.title}: {found.exactness}."]
+    write_cdl(wanted.output, found.cdl, cue_id(wanted.cue), sentences, media)
+    return f"{wanted.output}: {found.exactness}."
 
 
 def _counted(nodes: tuple[ProcessNode, ...]) -> str:

@@ -16,6 +16,7 @@ TOPICS: Final = {
     "deliveries": "What a master is made of, line-up, cadences.",
     "passes": "Passes that are resumed, batches, proofs, inserts.",
     "formats": "What is read and written: media, encodings, LUTs, CDLs.",
+    "lists": "Event lists, timelines and collections of CDLs.",
     "codes": "What a pass leaves exactly as it was.",
     "plugins": "Corrections of your own.",
     "machines": "One pass on many machines.",

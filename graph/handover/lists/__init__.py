@@ -1,0 +1,1 @@
+"""Lists of shots, out and in: event lists, timelines, collections of CDLs."""

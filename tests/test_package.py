@@ -18,4 +18,6 @@ def test_the_wheel_made_by_way_of_the_source_archive_holds_every_file(tmp_path: 
     files = (path for room in ROOMS for path in (ROOT / room).rglob("*") if path.is_file())
     standing = {f"lamphouse/{p.relative_to(ROOT).as_posix()}" for p in files if "__pycache__" not in p.parts}
     assert len(standing) > 100
-    assert held == standing | {f"lamphouse/{name}" for name in ("__init__.py", "__main__.py", "py.typed")}
+    assert held == standing | {
+        f"lamphouse/{name}" for name in ("__init__.py", "__main__.py", "api.py", "py.typed")
+    }

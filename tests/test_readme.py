@@ -21,13 +21,18 @@ SMALL = {
 
 def blocks(text: str) -> list[str]:
     """Every command of the blocks marked `sh`, with its continued lines joined."""
-    lines = "\n".join(re.findall(r"^```sh\n(.*?)^```$", text, re.MULTILINE | re.DOTALL))
+    lines = "\n".join(fenced(text, "sh"))
     return [line for line in lines.replace("\\\n", " ").splitlines() if line]
 
 
 def inline(text: str) -> list[str]:
     """Every whole command within a sentence: words in capitals and dots stand for something else."""
     return [c for c in re.findall(r"`(lamphouse [^`]+)`", text) if not re.search(r"[A-Z]{2}|\.\.\.", c)]
+
+
+def fenced(text: str, language: str) -> list[str]:
+    """The blocks marked `language`."""
+    return re.findall(rf"^```{language}\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
 
 
 def small(command: str) -> str:
@@ -55,7 +60,10 @@ def test_every_command_in_the_readme_and_on_the_pages_runs(tmp_path):
     assert commands[0] == small("lamphouse demo demo")
     assert len(commands) > 20
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
-    for command in [*commands, *inline(text)]:
+    (sheet,), (program,) = fenced(README.read_text(), "csv"), fenced(README.read_text(), "python")
+    (tmp_path / "grades.csv").write_text(sheet)
+    (tmp_path / "ten_lines.py").write_text(program)
+    for command in [*commands, *inline(text), "python ten_lines.py"]:
         done = subprocess.run(
             command,
             shell=True,
@@ -67,7 +75,10 @@ def test_every_command_in_the_readme_and_on_the_pages_runs(tmp_path):
             text=True,
         )
         assert done.returncode == 0, f"{command}\n{done.stdout}"
-    masters = [tmp_path / name for name in ("first-master.mkv", "negative", "door.clf", "door-after.png")]
+    masters = [
+        tmp_path / name
+        for name in ("first-master.mkv", "negative", "door.clf", "door-after.png", "sheet-master.mkv")
+    ]
     assert all(master.exists() for master in masters)
 
 

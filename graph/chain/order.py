@@ -30,7 +30,7 @@ def ordered(chain: ChainRef, catalogue: Catalogue) -> list[NodeRef]:
     if chain.output != SCAN and chain.output not in by_name:
         hint = near_names(chain.output, [*by_name, SCAN])
         raise BadInput(f"The chain's output is {chain.output}, which is not in the chain{hint}.")
-    return _sorted(_graph(chain), by_name, chain.output)
+    return _sorted(chain_graph(chain), by_name, chain.output)
 
 
 def _by_name(chain: ChainRef) -> dict[str, NodeRef]:
@@ -78,13 +78,14 @@ def _check_wire(
         )
 
 
-def _graph(chain: ChainRef) -> nx.DiGraph[str]:
+def chain_graph(chain: ChainRef) -> nx.DiGraph[str]:
+    """Return `chain` as a graph of names, from the scan on; each has the `kind` of its node."""
     import networkx as nx
 
     graph: nx.DiGraph[str] = nx.DiGraph()
-    graph.add_node(SCAN)
+    graph.add_node(SCAN, kind=SCAN)
     for node in chain.nodes:
-        graph.add_node(node.name)
+        graph.add_node(node.name, kind=node.kind)
         graph.add_edges_from((source, node.name) for source in node.inputs)
     return graph
 

@@ -35,6 +35,9 @@ def survey(
     pictures: Annotated[
         Path | None, typer.Option(metavar="DIR", help="Write a picture of each, before and after.")
     ] = None,
+    shots: Annotated[
+        bool, typer.Option("--shots", help="Print each shot instead, how much it flickers and moves.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """Measure the scan; propose cues, tracks and the like.
@@ -54,7 +57,10 @@ def survey(
         write_pictures(opened, proposals, pictures)
     if written:
         _write(reel_file, [each for each in proposals if each.kind in written])
-    _tell(opened.reel, proposals, found, as_json=as_json)
+    if as_json:
+        _as_json(opened.reel, proposals, found)
+    else:
+        _tell(opened.reel, proposals, found, shots=shots)
 
 
 def _kinds(text: str | None, option: str) -> tuple[Kind, ...]:
@@ -99,20 +105,27 @@ def _write(reel_file: Path, proposals: list[Proposal]) -> None:
     say_notes(left_text(left, counters) for left in taken[-1].left)
 
 
-def _tell(reel: Reel, proposals: tuple[Proposal, ...], found: Survey, *, as_json: bool) -> None:
+def _as_json(reel: Reel, proposals: tuple[Proposal, ...], found: Survey) -> None:
     import json
     from dataclasses import asdict
 
     from lamphouse.graph.files.record import every_field
     from lamphouse.graph.reel.counters import counter
-    from lamphouse.graph.survey.words import line, summary
 
     counters = counter(reel)
-    if as_json:
-        rows = [asdict(counters.readings(each.frame)) | every_field(each) for each in proposals]
-        shots = [[shot.first, shot.stop] for shot in found.shots]
-        typer.echo(json.dumps({"frames": reel.scan.frames, "shots": shots, "proposals": rows}, indent=2))
-        return
-    for each in proposals:
-        typer.echo(line(each, counters))
+    rows = [asdict(counters.readings(each.frame)) | every_field(each) for each in proposals]
+    shots = [asdict(counters.readings(size.shot.first)) | size.amounts for size in found.sizes]
+    typer.echo(json.dumps({"frames": reel.scan.frames, "shots": shots, "proposals": rows}, indent=2))
+
+
+def _tell(reel: Reel, proposals: tuple[Proposal, ...], found: Survey, *, shots: bool) -> None:
+    from lamphouse.graph.reel.counters import counter
+    from lamphouse.graph.survey.words import line, shot_line, summary
+
+    counters = counter(reel)
+    told = (line(each, counters) for each in proposals)
+    if shots:
+        told = (shot_line(each, counters, reel.scan.height) for each in found.sizes)
+    for each in told:
+        typer.echo(each)
     typer.echo(summary(proposals, len(found.shots)))

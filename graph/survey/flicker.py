@@ -82,7 +82,7 @@ def proposals(look: Look) -> Iterator[Proposal]:
     """Yield a track of exposure for each shot whose light flickers and that has none, on or off."""
     parameter = flicker_parameter(look.opened.reel.chain)
     own = [track for track in look.opened.reel.tracks if track.parameter == parameter]
-    for flicker in flickers(look):
+    for flicker in look.flickers:
         stop = flicker.first + len(flicker.stops)
         if flicker.stands_out and not any(t.frame < stop and flicker.first < t.stop for t in own):
             yield _proposal(flicker, parameter)

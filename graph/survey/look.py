@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,10 @@ from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.statistics.statistics import Statistics
 from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
+
+if TYPE_CHECKING:
+    from lamphouse.graph.survey.flicker import Flicker
+    from lamphouse.graph.survey.steadiness.steadiness import Unsteadiness
 
 ChangeKind = Literal["cut", "dissolve", "fade in", "fade out"]
 
@@ -60,6 +64,20 @@ class Look:
         from lamphouse.graph.survey.marks.ends import picture_range
 
         return range(*picture_range(self.statistics))
+
+    @cached_property
+    def flickers(self) -> tuple[Flicker, ...]:
+        """The flicker of each shot that is long enough to have any, however small."""
+        from lamphouse.graph.survey.flicker import flickers
+
+        return tuple(flickers(self))
+
+    @cached_property
+    def unsteadiness(self) -> tuple[Unsteadiness, ...]:
+        """How unsteady each shot is that is long enough to be, however little."""
+        from lamphouse.graph.survey.steadiness.steadiness import unsteadiness
+
+        return tuple(unsteadiness(self))
 
     def video(self, first: int, stop: int, most: int = 8) -> list[tuple[int, NDArray[np.float32]]]:
         """Return small pictures of [first, stop) as the chain shows them now, in `video`, (3, h, w)."""

@@ -18,6 +18,7 @@ from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
 from lamphouse.graph.survey.marks import proposed as marks
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal, ordered
 from lamphouse.graph.survey.refused import wanted
+from lamphouse.graph.survey.sizes import Size, sizes
 from lamphouse.graph.survey.starts import proposed as starts
 from lamphouse.graph.survey.steadiness import steadiness
 from lamphouse.graph.survey.transitions import proposed as transitions
@@ -47,11 +48,15 @@ PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """What was found in a reel, in the order of its frames, and the shots that it was found in."""
+    """What was found in a reel, in the order of its frames, and the shots that it was found in.
+
+    `sizes` has one for each shot: how much it flickers and moves, where that was looked for.
+    """
 
     proposals: tuple[Proposal, ...]
     changes: tuple[Change, ...]
     shots: tuple[Shot, ...]
+    sizes: tuple[Size, ...]
 
 
 def survey(
@@ -75,4 +80,4 @@ def survey(
         found = [
             proposal for kind in KINDS if kind in only for part in PARTS[kind] for proposal in part(look)
         ]
-    return Survey(ordered(wanted(opened.reel, found)), changes, shots)
+    return Survey(ordered(wanted(opened.reel, found)), changes, shots, sizes(look, only))

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 
 from lamphouse.graph.reel.counters import Counter
 from lamphouse.graph.survey.proposal import KINDS, Proposal
+from lamphouse.graph.survey.sizes import Size
 from lamphouse.graph.survey.take import Left
 from lamphouse.nodes.errors import clause
 from lamphouse.nodes.one_line import one_line
@@ -20,6 +21,18 @@ def line(proposal: Proposal, counters: Counter) -> str:
         f"{proposal.kind:<11}  {what_text(proposal):<26}  {sureness(proposal):>9}  {one_line(proposal.why)}"
     )
     return f"{place.columns}  {words}".rstrip()
+
+
+def shot_line(size: Size, counters: Counter, height: int) -> str:
+    """Return a shot in a line: its place in the three readings, its length, how much it flickers and moves.
+
+    `height` is that of the scan in lines.
+    """
+    shot, flicker, moves = size
+    words = [f"{shot.stop - shot.first:>6} frames"]
+    words += [f"flickers by {flicker:.3f} stops"] if flicker is not None else []
+    words += [f"moves by {moves:.3%} of its height, {moves * height:.2f} lines"] if moves is not None else []
+    return "  ".join([counters.readings(shot.first).columns, *words])
 
 
 def what_text(proposal: Proposal) -> str:

@@ -80,7 +80,7 @@ def unsteadiness(look: Look) -> Iterator[Unsteadiness]:
 def proposals(look: Look) -> Iterator[Proposal]:
     """Yield tracks of the framing's position for each shot that is unsteady and has none, on or off."""
     own = [track for track in look.opened.reel.tracks if track.parameter in PARAMETERS]
-    for found in unsteadiness(look):
+    for found in look.unsteadiness:
         stop = found.first + len(found.off)
         if found.stands_out and not any(t.frame < stop and found.first < t.stop for t in own):
             yield _proposal(look, found)

@@ -119,6 +119,16 @@ def test_what_moves_without_flicker_is_none_and_neither_are_flashes(light, tmp_p
     assert found(reel, lit(light, flashes, "video")) == ()
 
 
+def test_flicker_too_small_to_be_seen_is_told_of_its_shot_all_the_same(light, tmp_path):
+    stops = 0.008 * CHANCE / CHANCE.std()
+    codes = lit(light, stops, "video")
+    told = survey(opened(tmp_path, "video"), measured(codes, FRAMES), changes=(), only=["flicker"])
+    (size,) = told.sizes
+    assert told.proposals == ()
+    assert size.flicker == pytest.approx(0.008, rel=0.2)
+    assert size.unsteadiness is None
+
+
 def test_a_flash_in_a_flickering_shot_stays(light, tmp_path):
     stops = 0.06 * CHANCE
     stops[40] += 1.2

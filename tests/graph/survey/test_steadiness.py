@@ -87,9 +87,14 @@ def test_a_pan_keeps_its_move_while_its_hops_go(tmp_path):
     assert slope == pytest.approx(1, abs=0.05)
 
 
-@pytest.mark.parametrize("path", [AT_REST, PAN, 0.1 * HOP], ids=["at rest", "a pan", "an ordinary gate"])
-def test_what_is_steady_has_no_track(tmp_path, path):
-    assert found(opened(tmp_path), film(path)) == ()
+@pytest.mark.parametrize(
+    ("path", "hop"), [(AT_REST, 0), (PAN, 0), (0.4 * HOP, 0.4)], ids=["at rest", "a pan", "an ordinary gate"]
+)
+def test_what_is_steady_has_no_track_and_how_much_it_moves_is_told(tmp_path, path, hop):
+    told = survey(opened(tmp_path), measured(film(path), FRAMES), changes=(), only=["steadiness"])
+    assert told.proposals == ()
+    true = hop * HOP.std(axis=0).max() / HEIGHT
+    assert told.sizes[0].unsteadiness == pytest.approx(true, rel=0.1, abs=0.0002)
 
 
 def test_a_camera_in_the_hand_is_left_alone(tmp_path):

@@ -1,5 +1,7 @@
 """Proposals become ordinary cues, settings and marks; what was refused is not proposed again."""
 
+import json
+
 import numpy as np
 import pytest
 
@@ -17,9 +19,10 @@ from lamphouse.graph.reel.store import decode, encode, load, save
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.survey import refused
 from lamphouse.graph.survey import survey as module
-from lamphouse.graph.survey.look import Change, shots_of
+from lamphouse.graph.survey.look import Change, Shot, shots_of
 from lamphouse.graph.survey.proposal import KINDS, Proposal
 from lamphouse.graph.survey.refused import call_back, is_refused, refuse, wanted
+from lamphouse.graph.survey.sizes import Size
 from lamphouse.graph.survey.survey import Survey, survey
 from lamphouse.graph.survey.take import take, take_each
 from lamphouse.graph.survey.words import left_text, sureness
@@ -193,7 +196,7 @@ def test_of_thousands_that_were_refused_only_those_nearby_are_looked_at(opened, 
 def test_the_command_writes_what_has_room_and_says_of_the_rest_why_it_is_left(
     opened, tmp_path, monkeypatch, capsys
 ):
-    found = Survey((proposed("cues", 10, "dissolve", frames=24), proposed("cues", 40)), (), ())
+    found = Survey((proposed("cues", 10, "dissolve", frames=24), proposed("cues", 40)), (), (), ())
     save(opened.file, opened.reel)
     monkeypatch.setattr(module, "survey", lambda *given, **more: found)
     monkeypatch.setattr(surveys, "_statistics", lambda opened: None)
@@ -202,6 +205,24 @@ def test_the_command_writes_what_has_room_and_says_of_the_rest_why_it_is_left(
     assert [cue.frame for cue in load(opened.file).cues] == [40]
     assert told.err.startswith("Note: The dissolve at 10:00:00:10 is not taken (")
     assert len(told.err.splitlines()) == 1
+
+
+def test_the_command_lists_shots_with_how_much_they_flicker_and_move_where_that_is_asked(
+    opened, monkeypatch, capsys
+):
+    sizes = Size(Shot(0, 96), 0.0123, 0.00075), Size(Shot(96, FRAMES))
+    found = Survey((proposed("cues", 96),), (), tuple(size.shot for size in sizes), sizes)
+    save(opened.file, opened.reel)
+    monkeypatch.setattr(module, "survey", lambda *given, **more: found)
+    monkeypatch.setattr(surveys, "_statistics", lambda opened: None)
+    surveys.survey(opened.file, shots=True)
+    first, second, _ = capsys.readouterr().out.splitlines()
+    assert first.endswith("96 frames  flickers by 0.012 stops  moves by 0.075% of its height, 0.04 lines")
+    assert second.endswith("96       4 frames")
+    surveys.survey(opened.file, as_json=True)
+    shots = json.loads(capsys.readouterr().out)["shots"]
+    assert [(shot["frame"], shot["frames"]) for shot in shots] == [(0, 96), (96, 4)]
+    assert [(shot["flicker"], shot["unsteadiness"]) for shot in shots] == [(0.0123, 0.075), (None, None)]
 
 
 def test_what_is_just_unsure_is_not_rounded_up_to_sure():

@@ -7,11 +7,11 @@ follows from these products, so the pictures are gone through once.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import correlate1d, uniform_filter1d
 
 Array = NDArray[np.float32]
 
@@ -20,10 +20,10 @@ REACH: Final = 120  # frames: more than the longest dissolve, and its ends (our 
 NOISE: Final = 0.003
 STILL: Final = 0.012  # cells that move less than this over the whole reel are the gate's edge (our choice)
 WIDE: Final = 5  # cells: what is even over these is no detail (our choice)
-_SOFT: Final = np.array([1, 2, 1], np.float32) / 4
+_SOFT: Final = (0.25, 0.5, 0.25)
+_WIDE: Final = (1 / WIDE,) * WIDE
 _SAMPLED: Final = 600  # frames by which it is told what never moves
 _PIECE: Final = 1024  # frames whose cells are made together
-_BLOCK: Final = 128  # frames multiplied together: about as many as follow, so that little is thrown away
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,10 +75,27 @@ def film(small: NDArray[np.uint8]) -> Film:
 
 def cells(small: NDArray[np.uint8]) -> Array:
     """Return small pictures (frames, 3, rows, columns) as shares of white, a little blurred against weave."""
-    picture = small.astype(np.float32) / np.float32(255)
-    for axis in (2, 3):
-        picture = correlate1d(picture, _SOFT, axis=axis, mode="nearest")
-    return picture
+    return _blurred(small.astype(np.float32) / np.float32(255), _SOFT)
+
+
+def wide(picture: Array) -> Array:
+    """Return pictures (frames, 3, rows, columns) without what is even over less than `WIDE` cells."""
+    return _blurred(picture, _WIDE)
+
+
+def _blurred(picture: Array, taps: tuple[float, ...]) -> Array:
+    """Return pictures weighed by `taps` along both ways: as matrices, for lines are short and many."""
+    rows, columns = picture.shape[2:]
+    return np.asarray(_weights(rows, taps) @ picture @ _weights(columns, taps).T)
+
+
+@lru_cache(maxsize=8)
+def _weights(size: int, taps: tuple[float, ...]) -> Array:
+    """Return what each of `size` cells in a line gives to each, (size, size); the edge goes on beyond."""
+    weights, middle = np.zeros((size, size), np.float32), len(taps) // 2
+    for by, tap in enumerate(taps):
+        np.add.at(weights, (np.arange(size), np.clip(np.arange(size) + by - middle, 0, size - 1)), tap)
+    return weights
 
 
 def settled(small: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -106,10 +123,7 @@ def layout(picture: Array, weight: Array) -> Array:
 
 def detail(picture: Array, weight: Array) -> Array:
     """Return rows of the finer half of a picture, which light that falls on a part of it leaves alone."""
-    wide = picture
-    for axis in (2, 3):
-        wide = uniform_filter1d(wide, WIDE, axis=axis, mode="nearest")
-    return _rows((picture - wide) * np.sqrt(weight))
+    return _rows((picture - wide(picture)) * np.sqrt(weight))
 
 
 def likenesses(small: NDArray[np.uint8], weight: Array, reach: int = REACH) -> tuple[Likeness, Likeness]:
@@ -126,14 +140,17 @@ def likenesses(small: NDArray[np.uint8], weight: Array, reach: int = REACH) -> t
 
 
 def _multiply(rows: Array, products: Array) -> None:
-    """Fill `products` (reach + 1, frames) with those of as many rows and of the ones that follow them."""
-    reach, frames = len(products) - 1, products.shape[1]
-    for start in range(0, frames, _BLOCK):
-        here = rows[start : min(start + _BLOCK, frames)]
-        there = rows[start : start + _BLOCK + reach]
-        block = here @ there.T / np.float32(rows.shape[1])
+    """Fill `products` (reach + 1, frames) with those of as many rows and of the ones that follow them.
+
+    As many are multiplied together as follow each, so that little is thrown away.
+    """
+    (block, frames), reach = products.shape, len(products) - 1
+    for start in range(0, frames, block):
+        here = rows[start : min(start + block, frames)]
+        there = rows[start : start + block + reach]
+        found = here @ there.T / np.float32(rows.shape[1])
         for lag in range(min(reach + 1, len(there))):
-            line = np.diagonal(block, lag)
+            line = np.diagonal(found, lag)
             products[lag, start : start + len(line)] = line
 
 

@@ -10,9 +10,8 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import uniform_filter1d
 
-from lamphouse.graph.survey.changes.likeness import NOISE, WIDE, Array, cells
+from lamphouse.graph.survey.changes.likeness import NOISE, Array, cells, wide
 
 POWERS: Final = (1.0, 2.4)  # from signal to what is mixed: signal, and light (ITU-R BT.1886)
 WHITE: Final = 0.95  # from here on a cell may be clipped (our choice)
@@ -142,7 +141,7 @@ def _shares(taken: Array, weight: Array) -> list[Array]:
 def _mixing(mixed: Array, counts: NDArray[np.bool_], ramp: Array) -> Mixing:
     found = _fit(_level(mixed, counts))
     inner = Fit(*(part[1:-1] for part in found))
-    dip = _dip(_level(mixed - _wide(mixed), counts), inner)
+    dip = _dip(_level(mixed - wide(mixed), counts), inner)
     return Mixing(float(inner.explained), dip, float(np.abs(inner.share - ramp).mean()))
 
 
@@ -172,9 +171,3 @@ def _counts(taken: Array, weight: Array) -> NDArray[np.bool_]:
 def _level(mixed: Array, counts: NDArray[np.bool_]) -> Array:
     rows = mixed[:, counts]
     return np.asarray(rows - rows.mean(axis=1, keepdims=True))
-
-
-def _wide(picture: Array) -> Array:
-    for axis in (2, 3):
-        picture = uniform_filter1d(picture, WIDE, axis=axis, mode="nearest")
-    return picture

@@ -62,6 +62,8 @@ def missing(rows: Rows, seen: slice) -> list[tuple[int, int]]:
     """Return before which frames of some others are missing, and how many; only where the picture moves
     evenly.
     """
+    if seen.stop - seen.start < 2 * EVENLY + 2:
+        return []
     moved = shifts(rows[seen])
     found = []
     for at in range(1 + EVENLY, len(moved) - EVENLY):

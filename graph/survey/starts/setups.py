@@ -26,10 +26,11 @@ FLOOR: Final = 1e-6
 def setups(look: Look) -> list[list[Shot]]:
     """Return the shots of a reel by set-up, each in order of frame, the set-ups by their first shots."""
     ends = _ends(look)
+    levels = ends.mean(axis=-1)
     groups: list[list[int]] = []
     belongs: list[int] = []
     for number in range(len(look.shots)):
-        earlier = _nearest(ends, number)
+        earlier = _nearest(ends, levels, number)
         if earlier is None:
             groups.append([])
         belongs.append(len(groups) - 1 if earlier is None else belongs[earlier])
@@ -40,6 +41,7 @@ def setups(look: Look) -> list[list[Shot]]:
 def _ends(look: Look) -> NDArray[np.float32]:
     """Return the first and the last pictures of each shot, alone and lit, (shots, 2, 3, cells)."""
     begun = {change.frame: change.frames for change in look.changes}
+    small = look.statistics.rows["small"]
     found = np.empty((len(look.shots), 2, 3, ROWS * COLUMNS), np.float32)
     for number, shot in enumerate(look.shots):
         last = max(shot.first + 1, shot.stop - begun.get(shot.stop, 0))
@@ -47,25 +49,27 @@ def _ends(look: Look) -> NDArray[np.float32]:
         usual = np.median(light)
         lit = shot.first + np.flatnonzero(light >= usual - (1 - FADED) * np.abs(usual))
         for which, frames in enumerate((lit[:STEADY], lit[-STEADY:])):
-            found[number, which] = np.mean([_cells(look.statistics.small(int(n))) for n in frames], axis=0)
+            found[number, which] = _cells(small[frames].mean(axis=0) / 255)
     return found
 
 
-def _cells(small: NDArray[np.float32]) -> NDArray[np.float32]:
+def _cells(small: NDArray[np.float64]) -> NDArray[np.float64]:
     _, rows, columns = small.shape
     cells = small.reshape(3, ROWS, rows // ROWS, COLUMNS, columns // COLUMNS)
     return np.asarray(cells.mean(axis=(2, 4)).reshape(3, -1))
 
 
-def _nearest(ends: NDArray[np.float32], number: int) -> int | None:
+def _nearest(ends: NDArray[np.float32], levels: NDArray[np.float32], number: int) -> int | None:
     """Return the earlier shot of which an end is most like one of a shot's, if any is like it."""
     first = max(0, number - BACK)
-    if first == number:
+    light = np.abs(levels[number][None, :, None] - levels[first:number, None]).max(axis=-1) / LIGHT
+    near = np.flatnonzero((light <= 1).any(axis=(1, 2)))
+    if not near.size:
         return None
-    mine, others = ends[number][None, :, None], ends[first:number, None]  # (shots, mine, theirs, 3, cells)
+    mine, others, light = ends[number][None, :, None], ends[first + near, None], light[near]
+    # All that follows is (shots, mine, theirs), and as yet 3 by cells.
     contrast = np.minimum(mine.std(axis=-1).max(axis=-1), others.std(axis=-1).max(axis=-1))
     apart = np.abs(mine - others).mean(axis=(-1, -2)) / (ALIKE * contrast + FLOOR)
-    light = np.abs(mine.mean(axis=-1) - others.mean(axis=-1)).max(axis=-1) / LIGHT
     unlike = np.where(contrast < CONTRAST, np.inf, np.maximum(apart, light)).min(axis=(1, 2))
     best = int(unlike.argmin())
-    return first + best if unlike[best] <= 1 else None
+    return first + int(near[best]) if unlike[best] <= 1 else None

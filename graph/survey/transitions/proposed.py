@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.grade.grade import Shown
-from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.graph.survey.look import Change, Look, Shot
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.graph.survey.transitions.light import BRIGHT, DARK, RIDGE, Course, course
 from lamphouse.graph.survey.transitions.ramps import ERROR, SHORTEST, Fit, Ramp, fitted
@@ -41,20 +41,21 @@ UNSURE: Final = 0.5  # what is less sure is not proposed
 
 def proposals(look: Look) -> Iterator[Proposal]:
     """Yield a transition for each change of light inside a shot, where the reel has none of its own."""
+    gradual = [change for change in look.changes if change.frames]
     with closing(Shown(look.opened.reel.scan.colour)) as shown:
         for shot in look.shots:
-            span = _alone(look, shot, look.picture)
+            span = _alone(gradual, shot, look.picture)
             if len(span) > SHORTEST:
                 yield from _of_shot(look, shot, span, _video(look, span, shown))
 
 
-def _alone(look: Look, shot: Shot, picture: range) -> range:
+def _alone(gradual: list[Change], shot: Shot, picture: range) -> range:
     """Return the frames of a shot in which nothing else is seen, nothing fades, and there is no leader."""
     first, stop = max(shot.first, picture.start), min(shot.stop, picture.stop)
-    for change in look.changes:
-        if change.frames and change.frame == first:
+    for change in gradual:
+        if change.frame == first:
             first += BESIDE
-        if change.frames and shot.first < change.frame <= shot.stop:
+        if shot.first < change.frame <= shot.stop:
             stop = min(stop, change.frame - change.frames - BESIDE)
     return range(first, stop)
 

@@ -1,0 +1,120 @@
+"""Flashing pictures, found as a master's frames go by: too many flashes a second over too large a part.
+
+Each place of a coarse grid is followed by itself, in light as the assumed display gives it. So what flashes
+in turn in separate parts is not added up, and whatever flashes at the same time is, whichever way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lamphouse.graph.check.findings import Finding, Names
+from lamphouse.graph.check.flashes.display import Display, cells_of, luminance, step_for
+from lamphouse.graph.check.flashes.forms import FORMS, RED, RED_SHARE, RED_SOURCE, RUN, Limit, apart
+from lamphouse.graph.check.flashes.swings import Swings
+from lamphouse.graph.check.flashes.tally import Flashing, Runs, Tally, merged
+
+if TYPE_CHECKING:
+    from lamphouse.graph.check.watches import Seen
+
+Grid = NDArray[np.float32]
+
+GUIDANCE: Final = (
+    "What is said of flashes is guidance and no certificate: flashing pictures can harm people with "
+    "photosensitive epilepsy, so local rules and licensed testing decide, and whoever looks at what failed "
+    "looks at stills."
+)
+
+
+class _Kind:
+    """Swings of one size, and whoever counts them."""
+
+    def __init__(self, rate: Fraction, swings: Swings, limits: Iterable[Limit]) -> None:
+        self._swings, self.runs = swings, Runs(rate, apart(rate))
+        self.tallies = [Tally(rate, limit) for limit in limits]
+
+    def take(self, number: int, value: Grid, marked: Any = None) -> None:
+        up, down = self._swings.take(value, marked)
+        for tally in self.tallies:
+            tally.take(number, up | down)
+        self.runs.take(number, up)
+
+
+class Flashes:
+    """A watch for flashes: see `forms.py` for the rules, and `display.py` for the screen that is assumed.
+
+    `rate` is that of the master, in frames a second; `form` a name of `FORMS`.
+    """
+
+    def __init__(self, rate: Fraction, display: Display | None = None, form: str = "BT.1702") -> None:
+        self._rate, self._display, self._form = rate, display or Display(), FORMS[form]
+        limits = self._form.limits
+        self._general = [self._of_change(change) for change in sorted({limit.change for limit in limits})]
+        over_red = float(np.nextafter(np.float32(RED), np.float32(np.inf)))
+        self._red = _Kind(rate, Swings(over_red), [Limit(RED, min(limit.most for limit in limits))])
+
+    def _of_change(self, change: float) -> _Kind:
+        form, peak = self._form, self._display.peak
+        swings = Swings(form.in_light(change, peak), form.in_light(form.darker, peak))
+        return _Kind(self._rate, swings, [limit for limit in form.limits if limit.change == change])
+
+    def see(self, number: int, frame: Seen) -> None:
+        """Look at frame `number`."""
+        signal = frame.rgb(step_for(frame.planes[0].shape[0]))
+        light = cells_of(self._display.light(signal))
+        self.take(number, light, frame.coding.matrix)
+
+    def take(self, number: int, light: Grid, matrix: str | None = None) -> None:
+        """Take the light of frame `number` over a grid (3, rows, columns), linear, 1 at white."""
+        level = luminance(light, matrix)
+        for kind in self._general:
+            kind.take(number, level)
+        red, green, blue = light
+        value = 320 * np.maximum(red - green - blue, 0)
+        self._red.take(number, value, (value > 0) & (red >= RED_SHARE * (red + green + blue)))
+
+    def found(self, names: Names) -> Iterable[Finding]:
+        """Return what flashes, a finding for each stretch of frames."""
+        yield from self._of_kinds(self._general, names, ("flashes", "flash"), self._form.source)
+        yield from self._of_kinds([self._red], names, ("red flashes", "flash in red"), RED_SOURCE)
+
+    def _of_kinds(
+        self, kinds: list[_Kind], names: Names, words: tuple[str, str], source: str
+    ) -> Iterator[Finding]:
+        faults = merged(found for kind in kinds for tally in kind.tallies for found in tally.found())
+        for found in faults:
+            long = ", for longer than five seconds" if found.seconds(self._rate) > RUN else ""
+            text = f"{words[1]} {found.rate:g} times in a second over {_share(found)}{long}; {ADVICE}"
+            yield self._finding(words[0], found, names, text, source)
+        for run in kinds[0].runs.found():
+            if not any(run.meets(fault) for fault in faults):
+                text = (
+                    f"{words[1]} over {_share(run)} for {float(run.seconds(self._rate)):.1f} s; {RUN_ADVICE}"
+                )
+                yield self._finding(f"run of {words[0]}", run, names, text, source, weight="caution")
+
+    def _finding(
+        self, word: str, found: Flashing, names: Names, text: str, source: str, **more: Any
+    ) -> Finding:
+        return names.finding(word, found.first, found.stop, text, rule=self._form.rule, source=source, **more)
+
+    def said(self) -> Iterable[str]:
+        """Return what was assumed, and how far the check goes."""
+        form, screen = self._form, self._display.words
+        yield f"Flashes are judged by {form.rule} ({form.source}) as a screen shows them with {screen}."
+        if not any(True for _ in self.found(Names(None))):
+            yield "No flashes beyond it were found."
+        yield GUIDANCE
+
+
+ADVICE: Final = "this may harm people with photosensitive epilepsy, so ease or shorten it"
+RUN_ADVICE: Final = "it keeps to the rate, but a run of more than five seconds may harm all the same"
+
+
+def _share(found: Flashing) -> str:
+    return f"{100 * found.area:.3g} % of the picture"

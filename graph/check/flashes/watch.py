@@ -15,9 +15,22 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.check.findings import Finding, Names
 from lamphouse.graph.check.flashes.display import Display, cells_of, luminance, step_for
-from lamphouse.graph.check.flashes.forms import FORMS, RED, RED_SHARE, RED_SOURCE, RUN, Limit, apart
+from lamphouse.graph.check.flashes.forms import (
+    FORMS,
+    RED,
+    RED_SHARE,
+    RED_SOURCE,
+    RUN,
+    STRIPES_SOURCE,
+    Limit,
+    apart,
+)
+from lamphouse.graph.check.flashes.stretches import Stretch, Stretches
+from lamphouse.graph.check.flashes.stripes import LINES, stripes_of
 from lamphouse.graph.check.flashes.swings import Swings
 from lamphouse.graph.check.flashes.tally import Flashing, Runs, Tally, merged
+from lamphouse.graph.media.codes.shrink import means
+from lamphouse.graph.media.codes.ycbcr import codes
 
 if TYPE_CHECKING:
     from lamphouse.graph.check.watches import Seen
@@ -56,6 +69,7 @@ class Flashes:
         limits = self._form.limits
         self._general = [self._of_change(change) for change in sorted({limit.change for limit in limits})]
         over_red = float(np.nextafter(np.float32(RED), np.float32(np.inf)))
+        self._stretches = Stretches(rate)
         self._red = _Kind(rate, Swings(over_red), [Limit(RED, min(limit.most for limit in limits))])
 
     def _of_change(self, change: float) -> _Kind:
@@ -68,6 +82,15 @@ class Flashes:
         signal = frame.rgb(step_for(frame.planes[0].shape[0]))
         light = cells_of(self._display.light(signal))
         self.take(number, light, frame.coding.matrix)
+        if self._stretches.wants(number):
+            self.take_stripes(number, self._luminance(frame))
+
+    def _luminance(self, frame: Seen) -> Grid:
+        """Return the means of squares of a frame in cd/m2, so that fine stripes give no coarse ones."""
+        side = max(1, frame.luma.shape[0] // LINES)
+        numbers = codes(frame.layout.bits, frame.coding.range_)
+        signal = (means(frame.luma, side, side) - numbers.luma_zero) / np.float32(numbers.luma_span)
+        return self._display.light(signal) * np.float32(self._display.peak)
 
     def take(self, number: int, light: Grid, matrix: str | None = None) -> None:
         """Take the light of frame `number` over a grid (3, rows, columns), linear, 1 at white."""
@@ -78,10 +101,21 @@ class Flashes:
         value = 320 * np.maximum(red - green - blue, 0)
         self._red.take(number, value, (value > 0) & (red >= RED_SHARE * (red + green + blue)))
 
+    def take_stripes(self, number: int, luminance: Grid) -> None:
+        """Take the luminance (rows, columns) of frame `number` in cd/m2, in which stripes are looked for."""
+        self._stretches.take(number, stripes_of(luminance))
+
     def found(self, names: Names) -> Iterable[Finding]:
         """Return what flashes, a finding for each stretch of frames."""
         yield from self._of_kinds(self._general, names, ("flashes", "flash"), self._form.source)
         yield from self._of_kinds([self._red], names, ("red flashes", "flash in red"), RED_SOURCE)
+        for found in self._stretches.found():
+            does = ", and change places or come and go" if found.turns > 1 else ""
+            text = (
+                f"have more than five pairs of regular stripes over {_share(found)}{does}; {STRIPES_ADVICE}"
+            )
+            weight = "fault" if found.is_fault else "caution"
+            yield self._finding("stripes", found, names, text, STRIPES_SOURCE, weight=weight)
 
     def _of_kinds(
         self, kinds: list[_Kind], names: Names, words: tuple[str, str], source: str
@@ -99,7 +133,7 @@ class Flashes:
                 yield self._finding(f"run of {words[0]}", run, names, text, source, weight="caution")
 
     def _finding(
-        self, word: str, found: Flashing, names: Names, text: str, source: str, **more: Any
+        self, word: str, found: Flashing | Stretch, names: Names, text: str, source: str, **more: Any
     ) -> Finding:
         return names.finding(word, found.first, found.stop, text, rule=self._form.rule, source=source, **more)
 
@@ -108,13 +142,15 @@ class Flashes:
         form, screen = self._form, self._display.words
         yield f"Flashes are judged by {form.rule} ({form.source}) as a screen shows them with {screen}."
         if not any(True for _ in self.found(Names(None))):
-            yield "No flashes beyond it were found."
+            yield "No flashes and no stripes beyond it were found."
         yield GUIDANCE
 
 
-ADVICE: Final = "this may harm people with photosensitive epilepsy, so ease or shorten it"
+HARM: Final = "this may harm people with photosensitive epilepsy"
+ADVICE: Final = f"{HARM}, so ease or shorten it"
+STRIPES_ADVICE: Final = f"{HARM}, so blur, darken or shorten them"
 RUN_ADVICE: Final = "it keeps to the rate, but a run of more than five seconds may harm all the same"
 
 
-def _share(found: Flashing) -> str:
+def _share(found: Flashing | Stretch) -> str:
     return f"{100 * found.area:.3g} % of the picture"

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from typing import Final
 
 from lamphouse.graph.check.findings import Findings
+from lamphouse.graph.check.flashes.watch import Flashes
 from lamphouse.graph.check.levels import Levels
 from lamphouse.graph.check.subject import Subject
 from lamphouse.graph.check.watches import Watch
@@ -16,6 +17,7 @@ from lamphouse.nodes.errors import BadInput, near_names
 
 WATCHES: Final[dict[str, Callable[[Subject], Watch]]] = {
     "levels": Levels.of,
+    "flashes": Flashes.of,
 }
 FILES: Final[dict[str, Callable[[Subject], Findings]]] = {}
 PARTS: Final = (*WATCHES, *FILES)

@@ -9,7 +9,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from lamphouse.graph.check.flashes.display import SDR_WHITE
+from lamphouse.graph.check.flashes.forms import FORMS
 from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.signals import DISPLAY_GAMMA
 
 Value = float | str
 Settings = Mapping[str, Value]
@@ -58,6 +61,14 @@ SETTINGS: Final[dict[str, Setting]] = {
     "levels.filter": Setting(
         "on", "whether the filter of EBU R 103 passes first", "EBU R 103 v3.0, second-hand", ("on", "off")
     ),
+    "flashes.form": Setting(
+        "BT.1702", "the form of the rule for flashes", "each form says its own", tuple(FORMS)
+    ),
+    "flashes.peak": Setting(
+        SDR_WHITE, "cd/m2 of white on the assumed screen", "ITU-R BT.1702-3, second-hand", (), (1, 10000)
+    ),
+    "flashes.black": Setting(0.0, "cd/m2 of black on the assumed screen", "none: our choice", (), (0, 10)),
+    "flashes.gamma": Setting(DISPLAY_GAMMA, "gamma of the assumed screen", "ITU-R BT.1886", (), (1, 4)),
 }
 
 

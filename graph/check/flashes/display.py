@@ -14,7 +14,6 @@ from lamphouse.graph.media.codes.ycbcr import LUMA
 from lamphouse.nodes.signals import DISPLAY_GAMMA
 
 SDR_WHITE: Final = 200.0  # cd/m2 of reference white: ITU-R BT.1702-3 note 3, second-hand
-LINES: Final = 240  # of a picture for every two by which pixels are passed over
 ROWS: Final = 40  # of the grid, about
 
 Grid = NDArray[np.float32]
@@ -42,11 +41,6 @@ class Display:
         lifted = np.float32(root[0] / root[1]) if root[1] else np.float32(0)
         level = np.clip(signal, 0, 1) * (1 - lifted) + lifted
         return np.asarray(level ** np.float32(self.gamma), np.float32)
-
-
-def step_for(height: int) -> int:
-    """Return how far apart pixels are taken of a picture of `height` lines: as many as a grid needs."""
-    return 2 * (height // LINES) or 1
 
 
 def cells_of(light: Grid) -> Grid:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.check.findings import Finding, Names
-from lamphouse.graph.check.flashes.display import Display, cells_of, luminance, step_for
+from lamphouse.graph.check.flashes.display import Display, cells_of, luminance
 from lamphouse.graph.check.flashes.forms import (
     FORMS,
     RED,
@@ -33,14 +33,14 @@ from lamphouse.graph.media.codes.shrink import means
 from lamphouse.graph.media.codes.ycbcr import codes
 
 if TYPE_CHECKING:
+    from lamphouse.graph.check.subject import Subject
     from lamphouse.graph.check.watches import Seen
 
 Grid = NDArray[np.float32]
 
-GUIDANCE: Final = (
-    "What is said of flashes is guidance and no certificate: flashing pictures can harm people with "
-    "photosensitive epilepsy, so local rules and licensed testing decide, and whoever looks at what failed "
-    "looks at stills."
+CAUTION: Final = (
+    "Flashing pictures can harm people with photosensitive epilepsy; this is guidance and no certificate: "
+    "local rules and licensed testing decide, and what has failed is looked at in stills and never moving."
 )
 
 
@@ -72,6 +72,14 @@ class Flashes:
         self._stretches = Stretches(rate)
         self._red = _Kind(rate, Swings(over_red), [Limit(RED, min(limit.most for limit in limits))])
 
+    @classmethod
+    def of(cls, subject: Subject) -> Flashes:
+        """Return the watch that is wanted of `subject`."""
+        peak, black, gamma = (
+            float(subject.settings[f"flashes.{name}"]) for name in ("peak", "black", "gamma")
+        )
+        return cls(subject.rate, Display(peak, black, gamma), str(subject.settings["flashes.form"]))
+
     def _of_change(self, change: float) -> _Kind:
         form, peak = self._form, self._display.peak
         swings = Swings(form.in_light(change, peak), form.in_light(form.darker, peak))
@@ -79,8 +87,7 @@ class Flashes:
 
     def see(self, number: int, frame: Seen) -> None:
         """Look at frame `number`."""
-        signal = frame.rgb(step_for(frame.planes[0].shape[0]))
-        light = cells_of(self._display.light(signal))
+        light = cells_of(self._display.light(frame.rgb(frame.step)))
         self.take(number, light, frame.coding.matrix)
         if self._stretches.wants(number):
             self.take_stripes(number, self._luminance(frame))
@@ -143,7 +150,7 @@ class Flashes:
         yield f"Flashes are judged by {form.rule} ({form.source}) as a screen shows them with {screen}."
         if not any(True for _ in self.found(Names(None))):
             yield "No flashes and no stripes beyond it were found."
-        yield GUIDANCE
+        yield CAUTION
 
 
 HARM: Final = "this may harm people with photosensitive epilepsy"

@@ -32,7 +32,7 @@ def whole_file(path: Path, previous: Path | None = None) -> Iterator[BinaryIO]:
     unless the new one is the same. Where the body or the disk fails, what was there before stays, and
     nothing half-written. Raises BadInput for an OSError, with its reason.
     """
-    working, aside = _beside(path), _beside(path)
+    working, aside = beside(path), beside(path)
     try:
         _refuse_read_only(path)
         with working.open("xb") as file:  # never through a link, never into what is there
@@ -48,7 +48,7 @@ def whole_file(path: Path, previous: Path | None = None) -> Iterator[BinaryIO]:
         reason = error.strerror or error
         raise BadInput(f"{path} cannot be written ({reason}); make room or choose another place.") from error
     finally:
-        _discard(working, aside)
+        discard(working, aside)
     sync_folder(path)
 
 
@@ -56,10 +56,11 @@ def sweep(path: Path) -> None:
     """Remove what killed processes left when they wrote `path`: only for who holds its lock."""
     left = re.compile(rf"\.{re.escape(path.name)}\.[0-9a-f]{{{_DIGITS}}}{re.escape(_ENDING)}")
     with suppress(OSError):
-        _discard(*(file for file in path.parent.iterdir() if left.fullmatch(file.name)))
+        discard(*(file for file in path.parent.iterdir() if left.fullmatch(file.name)))
 
 
-def _beside(path: Path) -> Path:
+def beside(path: Path) -> Path:
+    """Return a name that nobody can have prepared, beside `path`, to work under."""
     return path.with_name(f".{path.name}.{secrets.token_hex(_DIGITS // 2)}{_ENDING}")
 
 
@@ -102,8 +103,11 @@ def sync_folder(path: Path) -> None:
             ) from error
 
 
-def _discard(*files: Path) -> None:
-    """Remove these; where even that fails, the error that led here is the one to tell."""
-    for file in files:
+def discard(*places: Path) -> None:
+    """Remove these files and folders; where even that fails, the error that led here is the one to tell."""
+    for place in places:
         with suppress(OSError):
-            file.unlink(missing_ok=True)
+            if place.is_dir() and not place.is_symlink():
+                shutil.rmtree(place)
+            else:
+                place.unlink(missing_ok=True)

@@ -22,6 +22,7 @@ from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.codes.raster import Shape, aspect_of, raster_of
 from lamphouse.graph.media.master.cloth import Cloth, Piece
 from lamphouse.graph.media.master.coming import Coming, kept_name
+from lamphouse.graph.media.master.events import history, of_insert
 from lamphouse.graph.media.master.read_back import verdict
 from lamphouse.graph.media.master.record import Insert, Made, MasterRecord, SoundSums, record_path
 from lamphouse.graph.media.master.under_way import UnderWay
@@ -197,14 +198,16 @@ def _record(
         shown = (span.shown(number) for number in fresh.frames)
         _replace(grades, fresh.frames, [grade.checksums(it, plan_.whole.colour) for it in shown])
     files = {name: sha256_of(coming.file(name)) for name in coming.names}
+    inserts, read_back = [_insert(plan_, fresh.frames, now) for fresh in made], _verdict(old, distances)
     record = msgspec.structs.replace(
         old,
         reel_file=stored_path(plan_.master, plan_.whole.opened.file),
         reel=plan_.whole.reel,
-        read_back=_verdict(old, distances),
+        read_back=read_back,
         files={**old.files, **files} if plan_.master.is_dir() else files,
         notes=(*_other_notes(old, notes), *cut_sentences(span, enumerate(cuts))),
-        inserts=(*old.inserts, *(_insert(plan_, fresh.frames, now) for fresh in made)),
+        inserts=(*old.inserts, *inserts),
+        events=(*history(old), *(event for insert in inserts for event in of_insert(insert, read_back))),
         sound=_sound(plan_, coming) if plan_.sound else old.sound,
         distances=tuple(distances),
         cuts=tuple(cuts) if any(map(any, cuts)) else (),

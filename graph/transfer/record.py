@@ -14,6 +14,7 @@ import numpy as np
 
 from lamphouse import __version__
 from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.media.master.events import of_pass
 from lamphouse.graph.media.master.facts import facts_of
 from lamphouse.graph.media.master.master import Master
 from lamphouse.graph.media.master.pass_record import MadeOf
@@ -26,8 +27,9 @@ def record_of(pass_: Plan, grade: Grade, master: Master, part: Path, made_of: Ma
     """Return the record of the complete `master` that a pass made and that lies at `part`."""
     found, span, sound = master.found, pass_.span, master.meant.sound
     shown = map(span.shown, range(span.frames))
+    now, read_back = made_now(), found.sentence if found else ""
     return MasterRecord(
-        made=made_now(),
+        made=now,
         reel_file=stored_path(master.path, pass_.opened.file),
         reel=pass_.reel,
         delivery=pass_.delivery,
@@ -37,8 +39,9 @@ def record_of(pass_: Plan, grade: Grade, master: Master, part: Path, made_of: Ma
         made_of=dict(made_of),
         facts=facts_of(part),
         files=file_sums(part, master.path.name),
-        read_back=found.sentence if found else "",
+        read_back=read_back,
         notes=master.notes,
+        events=of_pass(now, read_back),
         sound=SoundSums(rate=sound.rate, samples=sound.samples, seconds=sound.all()) if sound else None,
         distances=found.distances if found else (),
         cuts=tuple(master.cuts) if any(map(any, master.cuts)) else (),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal
 
 from msgspec import Meta
 
@@ -30,6 +30,8 @@ LARGEST: Final = 1024 * MIB  # a day of film takes a third of it
 Md5 = Annotated[str, Meta(pattern="^[0-9a-f]{32}$")]
 Sha256 = Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
 
+EventKind = Literal["creation", "fixity check", "modification", "information package creation"]
+
 _LABELS: Final = re.compile(r"master/[1-9][0-9]{0,5}")
 
 
@@ -39,6 +41,19 @@ class Made(Record, frozen=True, kw_only=True):
     when: str  # ISO 8601, universal time
     who: str  # user and machine
     versions: dict[str, str] = {}
+
+
+class Event(Record, frozen=True, kw_only=True):
+    """Something that happened to a master, as PREMIS has it: when, by whom, with what, and what came of it.
+
+    `kind` is a term of the Library of Congress' vocabulary of preservation event types,
+    id.loc.gov/vocabulary/preservation/eventType.
+    """
+
+    kind: EventKind
+    made: Made
+    detail: str = ""
+    outcome: str = ""
 
 
 class Insert(Record, frozen=True, kw_only=True):
@@ -66,7 +81,8 @@ class MasterRecord(Record, frozen=True, kw_only=True):
     `distances` say how far a lossy coding is off, frame by frame, and `cuts` how many of its pixels were cut
     at the lower and the upper end, empty where none was. `facts` are what the file states of itself,
     `files` the SHA-256 of each of its files, `made_of` a digest of each thing that decides its frames.
-    `read_back` is what was found when it was decoded again, and empty where nobody did.
+    `read_back` is what was found when it was decoded again, and empty where nobody did. `events` are in their
+    order; records of before they were kept have none.
     """
 
     record: str = LABEL
@@ -83,6 +99,7 @@ class MasterRecord(Record, frozen=True, kw_only=True):
     read_back: str = ""
     notes: tuple[str, ...] = ()
     inserts: tuple[Insert, ...] = ()
+    events: tuple[Event, ...] = ()
     sound: SoundSums | None = None
     distances: tuple[float, ...] = ()
     cuts: tuple[tuple[Count, Count], ...] = ()

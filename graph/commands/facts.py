@@ -7,7 +7,16 @@ from typing import Annotated
 
 import typer
 
-from lamphouse.graph.commands.options import Counting, Json, ReelFile, counting_of
+from lamphouse.graph.commands.options import (
+    Client,
+    ClientNote,
+    Counting,
+    Identifiers,
+    Json,
+    ReelFile,
+    Title,
+    counting_of,
+)
 
 
 def reel(
@@ -23,11 +32,16 @@ def reel(
     gauge: Annotated[str | None, typer.Option(help="Count its feet as of 16mm, super8 ...")] = None,
     encoding: Annotated[str | None, typer.Option(help="Take its scan's codes as video, density ...")] = None,
     primaries: Annotated[str | None, typer.Option(help="Take its scan on bt709, bt2020 ...")] = None,
+    title: Title = None,
+    identifier: Identifiers = None,
+    client: Client = None,
+    note: ClientNote = None,
     as_json: Json = False,
 ) -> None:
     """Tell what a reel holds; set where its media are, and its timecode."""
     import json
 
+    from lamphouse.graph.edits.about import with_about
     from lamphouse.graph.edits.counters import with_gauge, with_start
     from lamphouse.graph.edits.scan_colour import with_colour
     from lamphouse.graph.handover.reel_facts import facts_lines, facts_of
@@ -45,6 +59,8 @@ def reel(
         change_reel(reel_file, lambda now: with_gauge(now.reel, gauge))
     if encoding is not None or primaries is not None:
         change_reel(reel_file, lambda now: with_colour(now.reel, encoding, primaries))
+    if any(given is not None for given in (title, identifier, client, note)):
+        change_reel(reel_file, lambda now: with_about(now.reel, title, identifier, client, note))
     facts = facts_of(open_reel(reel_file))
     if as_json:
         typer.echo(json.dumps(facts, indent=2))

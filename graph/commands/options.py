@@ -32,6 +32,14 @@ Counting = Annotated[
     str | None, typer.Option(help="drop or non-drop, for timecode at 29.97 and 59.94.", show_default=False)
 ]
 
+Title = Annotated[str | None, typer.Option(help="What its client calls it.")]
+Identifiers = Annotated[
+    list[str] | None,
+    typer.Option("--identifier", metavar="TEXT", help="An identifier of the client's; may be repeated."),
+]
+Client = Annotated[str | None, typer.Option(help="Whose it is.")]
+ClientNote = Annotated[str | None, typer.Option("--note", help="A note of the client's.")]
+
 _BEFORE_THE_MARK: Final = re.compile(r"-[0-9]+(\+[0-9]+)?")
 
 

@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from lamphouse.graph.commands.options import Counting, Json, Place, ReelFile, counting_of
+from lamphouse.graph.commands.options import (
+    Client,
+    ClientNote,
+    Counting,
+    Identifiers,
+    Json,
+    Place,
+    ReelFile,
+    Title,
+    counting_of,
+)
 from lamphouse.graph.commands.sounds import OFFSET, RATE
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
@@ -48,11 +58,16 @@ def new(
     counting: Counting = None,
     sound_rate: Annotated[str | None, typer.Option(metavar="RATE", help=RATE)] = None,
     sound_offset: Annotated[str | None, typer.Option(metavar="OFFSET", help=OFFSET)] = None,
+    title: Title = None,
+    identifier: Identifiers = None,
+    client: Client = None,
+    note: ClientNote = None,
     working_copy: Annotated[
         bool, typer.Option("--working-copy", help="Make the desk's working copy of the scan at once.")
     ] = False,
 ) -> None:
     """Start a reel."""
+    from lamphouse.graph.edits.about import about_of
     from lamphouse.graph.edits.start import Start, new_reel
 
     started = new_reel(
@@ -73,10 +88,11 @@ def new(
             sound_rate,
             sound_offset,
             primaries,
+            about_of(title=title, identifiers=identifier, client=client, note=note),
         ),
     )
-    for note in started.notes:
-        typer.echo(f"Note: {one_line(note)}")
+    for said in started.notes:
+        typer.echo(f"Note: {one_line(said)}")
     ref = started.reel.scan
     typer.echo(f"{reel_file}: {ref.frames} frames of {ref.width}x{ref.height} at {started.reel.rate} fps.")
     if working_copy:

@@ -22,7 +22,7 @@ from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.film_shapes import squeezed
 from lamphouse.graph.reel.presets import DEFAULT_CHAIN, StockPreset, chain_preset, stock_preset
-from lamphouse.graph.reel.records import ChainRef, Counting, Cue, Reel, ScanRef, SoundRef
+from lamphouse.graph.reel.records import UNSAID, About, ChainRef, Counting, Cue, Reel, ScanRef, SoundRef
 from lamphouse.graph.reel.store import save, stored_path
 from lamphouse.graph.time.footage import frames_per_foot
 from lamphouse.graph.time.rate import parse_rate, rate_text
@@ -49,6 +49,7 @@ class Start:
     sound_rate: str | None = None
     sound_offset: str | None = None
     primaries: str | None = None
+    about: About = UNSAID
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,7 @@ def reel_from(reel_file: Path, start: Start, scan: Scan) -> Reel:
     stock, chain, cue = _beginning(start)
     start = _for_stock(start, stock, scan)
     reel = Reel(
+        about=start.about,
         scan=_scan_ref(reel_file, scan, start),
         sound=_sound_ref(reel_file, start, scan),
         gauge=start.gauge,

@@ -6,8 +6,10 @@ from pathlib import Path
 from typing import Any
 
 from lamphouse.graph.edits.sound import offset_text
+from lamphouse.graph.files.record import every_field
 from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.nodes.one_line import one_line
 
 
 def facts_of(opened: OpenedReel) -> dict[str, Any]:
@@ -42,6 +44,7 @@ def facts_of(opened: OpenedReel) -> dict[str, Any]:
         "cues": len(reel.cues),
         "marks": len(reel.marks),
         "deliveries": sorted(reel.deliveries),
+        "about": every_field(reel.about),
     }
 
 
@@ -53,7 +56,15 @@ def facts_lines(facts: dict[str, Any]) -> dict[str, str]:
     """Return the facts in words, by their names."""
     scan, sound = facts["scan"], facts["sound"]
     size = f"{scan['frames']} frames of {scan['width']}x{scan['height']}"
+    about = facts["about"]
+    said = {
+        "title": about["title"],
+        "known as": ", ".join(about["identifiers"]),
+        "client": about["client"],
+        "note": about["note"],
+    }
     return {
+        **{name: one_line(text) for name, text in said.items() if text},
         "scan": f"{_place(scan)}, {size}, {scan['encoding']} on {scan['primaries']}",
         "sound": f"{_place(sound)}, which begins {sound['begins']}" if sound else "none",
         "gauge": facts["gauge"],

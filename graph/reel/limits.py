@@ -17,6 +17,7 @@ PIXELS: Final = SIDE * SIDE // 2  # 1.5 GiB as three channels of float32
 SOUND_RATES: Final = (1000, 768_000)  # samples a second
 LEAST_ASPECT: Final = Fraction(1, 4)
 MOST_ASPECT: Final = Fraction(4)
+WORDS: Final = 10_000  # characters of what a client calls a reel
 FIT: Final = "fit"  # shapes of a delivery that are no ratio: all of the film's picture
 FILL: Final = "fill"  # as much of it as fills the raster
 

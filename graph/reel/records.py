@@ -1,7 +1,7 @@
 """The reel: one document that holds everything but the pictures."""
 
 from itertools import pairwise
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
 from msgspec import Meta
 from msgspec.structs import force_setattr
@@ -9,6 +9,7 @@ from msgspec.structs import force_setattr
 from lamphouse.graph.files.record import Record
 from lamphouse.graph.reel.film_shapes import film_shape
 from lamphouse.graph.reel.limits import (
+    WORDS,
     Count,
     Frame,
     Length,
@@ -38,7 +39,20 @@ BarsForm = Literal["75/0/75/0", "100/0/75/0", "100/0/100/0"]
 Reading = Literal["timecode", "footage", "frame", "reel"]
 ToneLevel = Annotated[int, Meta(ge=-60, le=0)]
 Levels = Literal["nominal", "r103", "full"]
+Words = Annotated[str, Meta(max_length=WORDS)]
 Key = tuple[Frame, Annotated[float, Meta(ge=-1e6, le=1e6)]]  # far beyond the range of any parameter
+
+
+class About(Record, frozen=True, kw_only=True):
+    """What its client calls a reel, as Dublin Core has it: a title, identifiers, whose it is, a note."""
+
+    title: Words = ""
+    identifiers: tuple[Words, ...] = ()
+    client: Words = ""
+    note: Words = ""
+
+
+UNSAID: Final = About()
 
 
 class Fixity(Record, frozen=True, kw_only=True):
@@ -230,6 +244,7 @@ class Reel(Record, frozen=True, kw_only=True):
     """One reel of film: its scan, marks, chain, cues and deliveries."""
 
     record: str = "reel/2"
+    about: About = UNSAID
     scan: ScanRef
     sound: SoundRef | None = None
     gauge: str = "35mm"

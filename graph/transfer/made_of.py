@@ -19,7 +19,7 @@ from lamphouse.graph.files.record import Record, spread
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.media.master.pass_record import MadeOf
 from lamphouse.graph.media.scan.scan import STILLS
-from lamphouse.graph.reel.records import SoundRef
+from lamphouse.graph.reel.records import UNSAID, SoundRef
 from lamphouse.graph.reel.store import encode
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
@@ -34,7 +34,7 @@ def made_of(pass_: Plan, grade: Grade) -> MadeOf:
     """Return a digest of each thing that decides the frames and the sound of `pass_`."""
     scan = msgspec.structs.replace(pass_.reel.scan, fixity=None)  # that of now is told by itself
     reel = msgspec.structs.replace(
-        pass_.reel, scan=scan, marks=(), deliveries={}
+        pass_.reel, about=UNSAID, scan=scan, marks=(), deliveries={}
     )  # none of them makes a frame
     said = {
         "the reel": hashlib.sha256(encode(reel)).hexdigest(),

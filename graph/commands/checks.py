@@ -47,7 +47,7 @@ def verify(
     found = _verified(master, reel_file, quick) if compare_with is None else _compared(master, compare_with)
     if joins is not None:
         found.said += _joins(master, joins)
-    _tell(found, as_json)
+    tell(found, as_json)
     if found.count:
         faults = "1 fault was" if found.count == 1 else f"{found.count} faults were"
         raise CheckFailed(f"{faults} found in {master}; see to each, or transfer it again.")
@@ -137,7 +137,8 @@ def _joins(master: Path, folder: Path) -> list[str]:
     return [f"Join: {join.sentence(record.span)}" for one in found for join in one.joins]
 
 
-def _tell(found: Findings, as_json: bool) -> None:
+def tell(found: Findings, as_json: bool) -> None:
+    """Write what was found, as sentences or as JSON."""
     if as_json:
         typer.echo(json.dumps(found.document(), indent=2))
         return

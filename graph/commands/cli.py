@@ -140,6 +140,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
     from lamphouse.graph.commands import (
         checks,
         facts,
+        handovers,
         help,
         inserts,
         luts,
@@ -183,6 +184,7 @@ def _app(more: tuple[Callable[..., Any], ...] = ()) -> typer.Typer:
         checks.verify,
         checks.check,
         checks.report,
+        handovers.handover,
         luts.lut,
         *more,
         nodes.nodes,

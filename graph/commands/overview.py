@@ -25,6 +25,7 @@ COMMANDS: Final = {
     "verify": "Prove a finished master by its record, and by its reel.",
     "check": "Check a finished master: levels, pictures, sound, timecode and tags.",
     "report": "Write a page with all that is known of a finished master.",
+    "handover": "Hand over a master and all of it as a bag, or check one.",
     "lut": "Write one cue as a LUT or a CDL, and say what exactness it costs.",
     "desk": "Open the desk: see, correct, cue and play the reel in a window.",
     "nodes": "Show nodes and plug-ins: parameters, ranges, sources, trouble.",

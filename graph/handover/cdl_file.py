@@ -130,6 +130,12 @@ def read_cdl(path: Path, wanted: str | None = None) -> Cdl:
     return _read(corrections[0], str(path))
 
 
+def read_cdls(path: Path) -> dict[str, Cdl]:
+    """Return all CDLs in the file `path` by their ids. Raises BadInput for a file that cannot be read."""
+    corrections = [element for element in _root(path).walk() if element.name == "ColorCorrection"]
+    return {each.attributes.get("id", ""): _read(each, str(path)) for each in corrections}
+
+
 def _root(path: Path) -> Element:
     try:
         return read_xml(read_regular(path), str(path))

@@ -20,18 +20,23 @@ def reel_pixels(opened: OpenedReel, cue: Cue, count: int = 40_000) -> NDArray[np
     The same pixels each time. Raises BadInput where the scan is missing or cannot be read.
     """
     with opened.open_scan() as scan:
-        frames = _frames(opened.reel, cue)
+        frames = held_frames(opened.reel, cue)
         every = _step(scan.width, scan.width * scan.height * len(frames) / count)
         return np.concatenate([scan.read(frame).reshape(3, -1)[:, ::every] for frame in frames], axis=1)
 
 
-def _frames(reel: Reel, cue: Cue) -> list[int]:
-    """Return up to FRAMES frames in the middles of equal parts of what the cue holds."""
+def held_frames(reel: Reel, cue: Cue) -> list[int]:
+    """Return up to FRAMES frames spread over what the cue alone holds."""
     following = min((c for c in reel.cues if c.frame > cue.frame), key=lambda c: c.frame, default=None)
     stop = reel.scan.frames if following is None else following.frame - following.length
-    length = max(stop - cue.frame, 1)  # the cue's own frame, where the next transition begins on it
+    return spread(cue.frame, max(stop, cue.frame + 1))  # its own, where the next transition begins on it
+
+
+def spread(first: int, stop: int) -> list[int]:
+    """Return up to FRAMES frames in the middles of equal parts of those from `first` to before `stop`."""
+    length = max(stop - first, 1)
     parts = min(FRAMES, length)
-    return [cue.frame + (2 * part + 1) * length // (2 * parts) for part in range(parts)]
+    return [first + (2 * part + 1) * length // (2 * parts) for part in range(parts)]
 
 
 def _step(width: int, least: float) -> int:

@@ -17,6 +17,7 @@ TOPICS: Final = {
     "passes": "Passes that are resumed, batches, proofs, inserts.",
     "formats": "What is read and written: media, encodings, LUTs, CDLs.",
     "lists": "Event lists, timelines and collections of CDLs.",
+    "bags": "All of a master handed over as a bag, and bags checked.",
     "codes": "What a pass leaves exactly as it was.",
     "plugins": "Corrections of your own.",
     "machines": "One pass on many machines.",

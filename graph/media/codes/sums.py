@@ -23,6 +23,11 @@ def frame_sum(frame: av.VideoFrame) -> str:
     return _md5(_lines(frame))
 
 
+def frame_size(frame: av.VideoFrame) -> int:
+    """Return how many bytes of codes a frame has, which its checksum is of."""
+    return sum(lines.size for lines in _lines(frame))
+
+
 def still_sum(codes: NDArray[np.uint16], container: str, bits: int) -> str:
     """Return the checksum of codes (3, h, w) of R', G', B' as ffmpeg decodes them from such a still."""
     if container == "dpx" and bits == 16:

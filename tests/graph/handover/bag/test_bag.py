@@ -1,0 +1,206 @@
+"""A bag as other people's tools read it. The film and every name are invented."""
+
+import json
+import shutil
+import subprocess
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import bagit
+import msgspec
+import numpy as np
+import pytest
+
+from lamphouse.graph.check.proof import prove
+from lamphouse.graph.files.locks import locked
+from lamphouse.graph.handover.bag.check import check_bag
+from lamphouse.graph.handover.bag.readme import FILES
+from lamphouse.graph.handover.bag.write import write_bag
+from lamphouse.graph.media.master.record import load_record, record_path
+from lamphouse.nodes.colorimetry import colour_science
+from lamphouse.nodes.errors import BadInput, CheckFailed
+
+pytestmark = pytest.mark.slow  # one master is made, graded and handed over: some seconds
+
+CUES = ("001-Garden", "002-Gate-50-etc")
+
+
+def silent(*done):
+    """Nobody watches the progress."""
+
+
+def payload(bag):
+    return {path.relative_to(bag / "data").as_posix() for path in (bag / "data").rglob("*") if path.is_file()}
+
+
+def test_the_library_of_congress_own_validator_finds_the_bag_whole(handed_over):
+    """bagit-python, Library of Congress; RFC 8493, 2.1.1 for the two lines."""
+    bag = bagit.Bag(str(handed_over.bag))
+    assert bag.validate()
+    assert set(bag.algorithms) == {"sha256", "sha512"}
+    declared = (handed_over.bag / "bagit.txt").read_bytes()
+    assert declared == b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
+    assert len(bag.payload_entries()) == handed_over.handed.files == len(payload(handed_over.bag))
+
+
+def test_names_that_lead_astray_stay_within_the_bag_and_are_plain(handed_over):
+    names = payload(handed_over.bag)
+    assert "reel/sea-..-50.reel" in names
+    assert "master/sea-0A-master.mkv" in names
+    assert {f"cues/{cue}.clf" for cue in CUES} <= names
+    assert all(
+        set(name) <= set("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_./")
+        for name in names
+    )
+    beside = {path.name for path in handed_over.bag.parent.iterdir() if not path.name.startswith(".")}
+    master = handed_over.master.name
+    kept = {f"{master}.record.json", f"{master}.record.json.previous"}
+    assert beside == {"film.mkv", "film.wav", handed_over.opened.file.name, master, *kept, "bag"}
+
+
+def test_the_readme_says_of_every_file_what_it_is(handed_over):
+    page = (handed_over.bag / "data" / "README.txt").read_text()
+    for name in payload(handed_over.bag):
+        pattern = next(pattern for pattern in FILES if Path(name).match(pattern))
+        assert pattern in page or name in page
+    assert all(len(line) <= 110 for line in page.splitlines())
+
+
+def test_framemd5_is_what_ffmpeg_writes_for_the_master(handed_over):
+    """FFmpeg's own command, its framemd5 in version 2."""
+    ffmpeg = ["ffmpeg", "-v", "error", "-i", handed_over.master, "-map", "0:v", "-fflags", "+bitexact", "-f"]
+    written = subprocess.run([*ffmpeg, "framemd5", "-"], check=True, capture_output=True, text=True).stdout
+    sums = handed_over.bag / "data" / "master" / "sea-0A-master.mkv.framemd5"
+    assert sums.read_text() == written
+    assert len(written.splitlines()) == 9 + 15
+
+
+def test_the_master_in_the_bag_is_proved_by_the_record_beside_it(handed_over):
+    master = handed_over.bag / "data" / "master" / "sea-0A-master.mkv"
+    found = prove(master, lambda what: _stage(), lambda: False, quick=True)
+    assert found.count == 0
+    probe = ["ffprobe", "-v", "error", "-show_entries", "stream=codec_name", "-of", "csv=p=0", master]
+    assert subprocess.run(probe, check=True, capture_output=True, text=True).stdout.split() == [
+        "ffv1",
+        "pcm_s16le",
+    ]
+
+
+def _stage():
+    from contextlib import nullcontext
+
+    return nullcontext(silent)
+
+
+def test_colour_science_reads_the_cube_and_colour_clf_io_the_process_list(handed_over, read_clf, run_clf):
+    """Both make of greys what the grade of the first cue makes: its gain of 1.1 (independent readers)."""
+    folder = handed_over.bag / "data" / "cues"
+    greys = np.tile(np.linspace(0.1, 0.8, 8), (3, 1))
+    cube = colour_science().read_LUT(str(folder / f"{CUES[0]}.cube"))
+    assert run_clf(read_clf(folder / f"{CUES[0]}.clf"), greys) == pytest.approx(greys * 1.1, abs=1e-6)
+    assert pytest.approx(greys * 1.1, abs=2e-4) == cube.apply(greys.T).T
+
+
+def test_a_still_of_light_is_the_one_of_srgb_codes_decoded(handed_over):
+    """IEC 61966-2-1 by colour-science, pictures by OpenImageIO."""
+    import OpenImageIO as oiio
+
+    colour, stem = colour_science(), str(handed_over.bag / "data" / "cues" / f"{CUES[0]}-graded")
+    codes, light = (oiio.ImageBuf(f"{stem}{end}").get_pixels(oiio.FLOAT) for end in (".png", ".exr"))
+    decoded = colour.models.eotf_sRGB(np.clip(codes, 0, 1))
+    inside = (light > 0.001) & (light < 1)
+    assert inside.mean() > 0.5
+    assert np.abs(decoded - light)[inside].max() < 1e-3
+
+
+def test_dublin_core_is_in_the_bag_in_the_form_of_oai(handed_over):
+    """Namespaces of OAI-PMH 2.0 and the DCMI, read by the standard library's own parser."""
+    root = ET.parse(handed_over.bag / "data" / "metadata" / "dublin-core.xml").getroot()
+    dc = "{http://purl.org/dc/elements/1.1/}"
+    assert root.tag == "{http://www.openarchives.org/OAI/2.0/oai_dc/}dc"
+    assert [one.text for one in root.findall(f"{dc}identifier")][:2] == ["ARC 1/23", "R-007"]
+    assert root.findtext(f"{dc}description") == "Shown once; <b>faded</b>."
+    assert root.findtext(f"{dc}type") == "MovingImage"
+
+
+def test_the_reserved_fields_hold_what_the_client_calls_the_reel_and_no_field_of_his_own(handed_over):
+    """RFC 8493, 2.2.2; the title tries to bring a field of its own in a second line."""
+    info = bagit.Bag(str(handed_over.bag)).info
+    assert info["External-Identifier"] == ["ARC 1/23", "R-007"]
+    assert info["External-Description"] == r"The Sea\x0aBag-Size: 1 TB. Shown once; <b>faded</b>."
+    assert info["Bag-Size"].endswith("MB")
+    assert not any(key.startswith("Bag-Size") and key != "Bag-Size" for key in info)
+
+
+def test_what_no_lut_carries_is_told_by_cue_with_its_cost(handed_over):
+    document = json.loads((handed_over.bag / "data" / "cues" / "cues.json").read_text())
+    first, second = ([one["what"] for one in cue["not_carried"]] for cue in document)
+    assert first == ["What tracks move from frame to frame"]
+    assert second == ["Corrections by area (sky_line)", "Framing", "The transition of 3 frames into it"]
+    costs = [one["mean"] for cue in document for one in cue["not_carried"]]
+    assert all(0.1 < cost < 60 for cost in costs), costs
+    page = (handed_over.bag / "data" / "README.txt").read_text()
+    assert "The transition of 3 frames into it; CIEDE2000" in page
+
+
+def test_the_hand_over_is_the_last_event_of_the_record_and_of_the_masters_own(handed_over):
+    copy = load_record(handed_over.bag / "data" / "master" / "sea-0A-master.mkv")
+    own = load_record(handed_over.master)
+    kinds = ["creation", "fixity check", "information package creation"]
+    assert [event.kind for event in copy.events] == kinds
+    assert copy.events == own.events
+    assert own.events[1].outcome == own.read_back
+
+
+def test_a_bag_is_checked_where_neither_reel_nor_scan_is(handed_over, tmp_path):
+    bag = shutil.copytree(handed_over.bag, tmp_path / "elsewhere")
+    found = check_bag(bag, silent)
+    assert found.lines()[0].startswith("Every byte of")
+    assert found.count == 0
+
+
+def test_nothing_that_is_there_is_written_over(handed_over, tmp_path):
+    opened, master = handed_over.opened, handed_over.master
+    taken = tmp_path / "taken"
+    for make in (taken.mkdir, lambda: taken.rmdir() or taken.write_text("x")):
+        make()
+        with pytest.raises(BadInput, match="is there already and is never written over"):
+            write_bag(taken, opened, master, silent)
+    assert taken.read_text() == "x"
+    assert [path.name for path in tmp_path.iterdir()] == ["taken"]
+
+
+def test_of_two_at_once_the_second_is_told_who_writes(handed_over, tmp_path):
+    with locked(tmp_path / "bag", 0), pytest.raises(BadInput, match="in use by"):
+        write_bag(tmp_path / "bag", handed_over.opened, handed_over.master, silent)
+    assert not (tmp_path / "bag").exists()
+
+
+@pytest.mark.parametrize("end", [KeyboardInterrupt(), OSError(28, "No space left on device")])
+def test_a_hand_over_that_ends_early_leaves_nothing(handed_over, tmp_path, end):
+    def stop(*done):
+        raise end
+
+    ended = KeyboardInterrupt if isinstance(end, KeyboardInterrupt) else BadInput
+    before = record_path(handed_over.master).read_bytes()
+    with pytest.raises(ended):
+        write_bag(tmp_path / "bag", handed_over.opened, handed_over.master, stop)
+    assert list(tmp_path.iterdir()) == []
+    assert record_path(handed_over.master).read_bytes() == before
+
+
+def test_a_master_that_is_not_what_its_record_says_is_not_handed_over(handed_over, tmp_path):
+    master = tmp_path / handed_over.master.name
+    shutil.copy(record_path(handed_over.master), record_path(master))
+    data = bytearray(handed_over.master.read_bytes())
+    data[len(data) // 2] ^= 1
+    master.write_bytes(data)
+    with pytest.raises(CheckFailed, match="is not what its record says"):
+        write_bag(tmp_path / "bag", handed_over.opened, master, silent)
+    assert not (tmp_path / "bag").exists()
+
+
+def test_a_reel_that_is_not_the_masters_is_refused(handed_over, tmp_path):
+    reel = msgspec.structs.replace(handed_over.opened.reel, rate="18")
+    with pytest.raises(BadInput, match="the rate"):
+        write_bag(tmp_path / "bag", handed_over.opened.with_reel(reel), handed_over.master, silent)

@@ -11,7 +11,7 @@ COMMANDS: Final = {
     "reel": "Tell what a reel holds; set where its media are, and its timecode.",
     "sound": "Show the sound beside the picture and its sync pip, or move it.",
     "survey": "Measure the scan; propose cues, tracks and the like.",
-    "cues": "Show the cue list, or write it as a list for other programs.",
+    "cues": "Show the cue list; write it for other programs, or take theirs.",
     "cue": "Set, change or remove one cue.",
     "marks": "Show the marks: places, soft shots, what is to be looked at again.",
     "mark": "Set, change or remove one mark, or set the head mark.",

@@ -1,4 +1,4 @@
-"""Start a reel, show its cues, set one."""
+"""Start a reel; set one of its cues."""
 
 from __future__ import annotations
 
@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lamphouse.graph.commands.lists import cue_line
 from lamphouse.graph.commands.options import (
     Client,
     ClientNote,
     Counting,
     Identifiers,
-    Json,
     Place,
     ReelFile,
     Title,
@@ -23,8 +23,8 @@ from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.one_line import one_line
 
 if TYPE_CHECKING:
-    from lamphouse.graph.reel.counters import Counter
-    from lamphouse.graph.reel.records import Cue, Reel
+    from lamphouse.graph.cues.settings import Controls
+    from lamphouse.graph.reel.records import Reel
     from lamphouse.graph.reel_files.opened import OpenedReel
 
 
@@ -117,59 +117,6 @@ def _copy_scan(reel_file: Path) -> None:
     typer.echo(f"Working copy: {copy.width}x{copy.height}, {size / 1e9:.1f} GB, in {copy.folder}.")
 
 
-def cues(
-    reel_file: ReelFile,
-    output: Annotated[
-        Path | None,
-        typer.Option(
-            "-o",
-            "--output",
-            metavar="FILE",
-            help="Write its shots as a list: an event list .edl, a timeline .otio, or CDLs .ccc, .cdl.",
-        ),
-    ] = None,
-    master: Annotated[
-        Path | None,
-        typer.Option(metavar="MASTER", help="With -o: the record times and cues of this finished master."),
-    ] = None,
-    fit: Annotated[
-        bool, typer.Option("--fit", help="With -o: the nearest CDL for cues that are not exactly one.")
-    ] = False,
-    as_json: Json = False,
-) -> None:
-    """Show the cue list, or write it as a list for other programs."""
-    from lamphouse.graph.commands.notes import note_missing
-    from lamphouse.graph.reel.counters import counter
-    from lamphouse.graph.reel_files.opened import open_reel
-
-    opened = open_reel(reel_file)
-    note_missing(opened)
-    if output is not None:
-        _write_list(opened, output, master, fit=fit)
-        return
-    if master is not None or fit:
-        raise BadInput("--master and --fit are for a list that is written; give its file with -o.")
-    reel, counters = opened.reel, counter(opened.reel)
-    if as_json:
-        _print_json(reel, counters)
-        return
-    longest = max((len(one_line(cue_.name)) for cue_ in reel.cues), default=0)
-    for number, cue_ in enumerate(reel.cues, 1):
-        typer.echo(_line(number, cue_, counters, longest))
-    if not reel.cues:
-        typer.echo("No cues yet; set the first with `lamphouse cue`.")
-
-
-def _write_list(opened: OpenedReel, output: Path, master: Path | None, *, fit: bool) -> None:
-    from lamphouse.graph.commands.notes import say_notes
-    from lamphouse.graph.handover.lists.leave import write_list
-    from lamphouse.graph.media.master.record import load_record
-
-    left = write_list(opened, output, None if master is None else load_record(master), fit=fit)
-    say_notes(left.notes)
-    typer.echo(left.sentence)
-
-
 def cue(
     reel_file: ReelFile,
     at: Place,
@@ -193,7 +140,9 @@ def cue(
     ] = None,
     cdl: Annotated[
         str | None,
-        typer.Option(metavar="FILE[#ID]", help="Numbers for the chain's cdl node, from a .cdl, .cc or .ccc."),
+        typer.Option(
+            metavar="FILE[#ID]", help="A CDL for the chain's cdl node, or primary, from a .cdl, .cc, .ccc."
+        ),
     ] = None,
     remove: Annotated[bool, typer.Option("--remove", help="Remove it.")] = False,
 ) -> None:
@@ -216,7 +165,7 @@ def cue(
         if remove:
             return remove_cue(reel, frame, controls)
         gated = gated_to(reel, film_shape(gate)) if gate else {}
-        given = _of_cdl(cdl, reel) | gated | _typed(settings or [], opened)
+        given = _of_cdl(cdl, reel, frame, controls) | gated | _typed(settings or [], opened)
         changed = set_cue(reel, frame, controls, given, **changes)
         if any(controls.is_file(key) for key in given):
             _refuse_bad_files(opened.with_reel(changed), frame)
@@ -229,7 +178,7 @@ def cue(
     with suppress(BadInput):  # the cue is set, be the scan here or not
         say_notes(lut_notes(changed, frame))
     number = sum(other.frame <= frame for other in changed.reel.cues)
-    typer.echo(_line(number, now, counters) if now else f"Removed the cue at frame {frame}.")
+    typer.echo(cue_line(number, now, counters) if now else f"Removed the cue at frame {frame}.")
 
 
 def _changes(*, begins: str | None, length: int | None, ease: str | None, **given: Any) -> dict[str, Any]:
@@ -269,46 +218,24 @@ def _typed(settings: list[str], opened: OpenedReel) -> dict[str, Any]:
     return values
 
 
-def _of_cdl(named: str | None, reel: Reel) -> dict[str, Any]:
-    """Return the settings of the chain's first cdl node that a CDL file holds."""
-    from dataclasses import asdict
-
+def _of_cdl(named: str | None, reel: Reel, frame: int, controls: Controls) -> dict[str, Any]:
+    """Return the settings by which the cue at `frame` does what a CDL file says."""
+    from lamphouse.graph.edits.cdl import cdl_settings
+    from lamphouse.graph.edits.cues import cue_holding
     from lamphouse.graph.handover.cdl_file import read_cdl
 
     if named is None:
         return {}
-    node = next((ref.name for ref in reel.chain.nodes if ref.kind == "cdl"), None)
-    if node is None:
-        raise BadInput("This reel's chain has no cdl node to put it in; begin a reel with --chain cdl.")
     file, _, wanted = named.partition("#")
-    read = read_cdl(Path(file), wanted or None)
-    if not read.clamp:
+    read, held = read_cdl(Path(file), wanted or None), cue_holding(reel, frame)
+    found = cdl_settings(read, controls, reel.chain, held.settings if held else {})
+    node = next((key.removesuffix(".slope") for key in found if key.endswith(".slope")), None)
+    if node is not None and not read.clamp:
         note = f"{file} does not say whether it clamps; {node}.clamp is left as it is"
         typer.echo(f"Note: {note}; set it with --set {node}.clamp=yes or no.", err=True)
-    return {f"{node}.{key}": value for key, value in asdict(read).items() if value != ""}
+    return found
 
 
 def _refuse_bad_files(opened: OpenedReel, frame: int) -> None:
     """Raise BadInput now, and not at the transfer, where a node cannot use the file that it was given."""
     opened.program().expression(opened.settings(frame))
-
-
-def _line(number: int, cue_: Cue, counters: Counter, width: int = 0) -> str:
-    from lamphouse.graph.cues.words import beginning_text, settings_text
-
-    place = counters.readings(cue_.frame)
-    words = f"{one_line(cue_.name):<{width}}  {beginning_text(cue_)}  {settings_text(cue_)}"
-    return f"{number:>4}  {place.columns}  {words}".rstrip()
-
-
-def _print_json(reel: Reel, counters: Counter) -> None:
-    import json
-    from dataclasses import asdict
-
-    from lamphouse.graph.files.record import every_field
-
-    rows = [
-        {"number": number} | asdict(counters.readings(cue_.frame)) | every_field(cue_)
-        for number, cue_ in enumerate(reel.cues, 1)
-    ]
-    typer.echo(json.dumps(rows, indent=2))

@@ -18,7 +18,7 @@ from xml.etree import ElementTree as ET
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.reel.records import Cue
 from lamphouse.nodes.cdl import Cdl, Clamp
-from lamphouse.nodes.errors import BadInput, near_names
+from lamphouse.nodes.errors import BadInput, clause, near_names
 from lamphouse.nodes.luts.cdl_xml import fill_cdl
 from lamphouse.nodes.luts.xml_text import xml_bytes, xml_text
 from lamphouse.nodes.luts.xml_tree import Element, read_xml
@@ -115,7 +115,7 @@ def read_cdl(path: Path, wanted: str | None = None) -> Cdl:
 
     Raises BadInput for a file that cannot be read, that holds none, or several where none is named.
     """
-    corrections = [element for element in _root(path).walk() if element.name == "ColorCorrection"]
+    corrections = _corrections(path)
     names = [correction.attributes.get("id", "") for correction in corrections]
     if wanted is not None:
         if wanted not in names:
@@ -132,8 +132,29 @@ def read_cdl(path: Path, wanted: str | None = None) -> Cdl:
 
 def read_cdls(path: Path) -> dict[str, Cdl]:
     """Return all CDLs in the file `path` by their ids. Raises BadInput for a file that cannot be read."""
-    corrections = [element for element in _root(path).walk() if element.name == "ColorCorrection"]
-    return {each.attributes.get("id", ""): _read(each, str(path)) for each in corrections}
+    return {each.attributes.get("id", ""): _read(each, str(path)) for each in _corrections(path)}
+
+
+def read_corrections(path: Path) -> list[tuple[str, Cdl | str]]:
+    """Return the id of every CDL in the file `path`, and the CDL or, as a clause, why it is none.
+
+    Raises BadInput for a file that cannot be read or holds none.
+    """
+    found = [(each.attributes.get("id", ""), _or_reason(each)) for each in _corrections(path)]
+    if not found:
+        raise BadInput(f"{path} holds 0 CDLs; give another file.")
+    return found
+
+
+def _or_reason(correction: Element) -> Cdl | str:
+    try:
+        return _read(correction, "it")
+    except BadInput as error:
+        return clause(error)
+
+
+def _corrections(path: Path) -> list[Element]:
+    return [element for element in _root(path).walk() if element.name == "ColorCorrection"]
 
 
 def _root(path: Path) -> Element:

@@ -14,6 +14,7 @@ from xml.parsers import expat
 from lamphouse.nodes.errors import BadInput
 
 DEEPEST: Final = 100  # elements within each other; the forms that are read here need ten
+MOST: Final = 500_000  # elements, some hundred bytes each; CDLs of 10,000 cues have a tenth
 
 
 @dataclass(slots=True)
@@ -60,6 +61,7 @@ class _Tree:
     def __init__(self, file: str) -> None:
         self.top = Element("", "", {}, 0)
         self._file = file
+        self._count = 0
         self._open = [self.top]
         self.parser = expat.ParserCreate(namespace_separator=" ")
         self.parser.buffer_text = True
@@ -71,6 +73,9 @@ class _Tree:
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         if len(self._open) > DEEPEST:
             self._refuse(f"elements lie more than {DEEPEST} deep; fetch the file again")
+        self._count += 1
+        if self._count > MOST:
+            self._refuse(f"it has more than {MOST} elements; fetch the file again")
         namespace, _, local = name.rpartition(" ")
         element = Element(local, namespace, attributes, self.parser.CurrentLineNumber)
         self._open[-1].children.append(element)

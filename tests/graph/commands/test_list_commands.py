@@ -1,11 +1,13 @@
 """What `lamphouse cues` writes as lists, and what it brings in."""
 
+import json
+
 import opentimelineio
 import pytest
 
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Cue, Reel, ScanRef, Track
-from lamphouse.graph.reel.store import save
+from lamphouse.graph.reel.store import load, previous_of, save
 
 pytestmark = pytest.mark.usefixtures("no_plugins")
 
@@ -54,10 +56,61 @@ def test_what_no_list_carries_is_said(reel, typed, tmp_path):
         (["-o", "a.reel"], "a.reel: shots are written as"),
         (["-o", "no/out.edl"], "no/out.edl cannot be written"),
         (["-o", "out.edl", "--master", "none.mkv"], "none.mkv has no record"),
-        (["--fit"], "--master and --fit are for a list that is written; give its file with -o."),
+        (["--fit"], "--fit goes with -o FILE; give that, or leave it out."),
     ],
 )
 def test_what_cannot_be_written_is_told_in_one_sentence(reel, typed, words, says):
+    status, said, told = typed("cues", "a.reel", *words)
+    assert (status, said, told.count("\n")) == (2, "", 1)
+    assert says in told
+
+
+LIST = """TITLE: x
+001  A V C 00:00:00:00 00:00:02:00 01:00:00:00 01:00:02:00
+002  A V C 00:00:02:00 00:00:08:00 01:00:02:00 01:00:08:00
+* FROM CLIP NAME: mill
+"""
+
+
+def test_a_list_is_taken_in_one_step_and_what_is_left_is_said(reel, typed, tmp_path):
+    scan = ScanRef(path="scan.mkv", frames=500, width=64, height=48)
+    file = tmp_path / "b.reel"
+    save(file, Reel(scan=scan, rate="25", start="01:00:00:00", chain=reel.chain, cues=CUES[:1]))
+    (tmp_path / "it.edl").write_text(LIST)
+    said = (
+        "1 cue set, placed by the record times of the list (--by source takes the others).\n"
+        "1 shot left (at line 2): the reel has a cue there, which is kept.\n"
+    )
+    before = file.read_bytes()
+    assert typed("cues", "b.reel", "--import", "it.edl", "--dry") == (0, said, "")
+    assert file.read_bytes() == before
+    assert typed("cues", "b.reel", "--import", "it.edl") == (0, said, "")
+    assert [(cue.frame, cue.name) for cue in load(file).cues] == [(0, "chart"), (50, "mill")]
+    assert previous_of(file).read_bytes() == before
+    status, said, _ = typed("cues", "b.reel", "--import", "it.edl", "--json")
+    assert (status, said) == (2, "")  # all that it brings stands by now
+
+
+def test_what_was_taken_is_told_to_programs_too(reel, typed, tmp_path):
+    (tmp_path / "it.cc").write_text(
+        "<ColorCorrection id='chart'><SatNode><Saturation>.5</Saturation></SatNode></ColorCorrection>"
+    )
+    status, said, _ = typed("cues", "a.reel", "--import", "it.cc", "--json")
+    assert status == 0
+    assert json.loads(said) == {"taken": ["1 CDL put into the settings of cues."], "left": []}
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--import", "no.edl"], "no.edl cannot be read (No such file or directory); give another file."),
+        (["--import", "it.otioz"], "it.otioz is a bundle with media, which is not read"),
+        (["--import", "it.edl", "--by", "name"], "--by name is no kind of times; give record or source."),
+        (["--dry"], "--dry goes with --import FILE; give that, or leave it out."),
+        (["--import", "it.edl", "-o", "x.edl"], "A list is either written, by -o, or taken, by --import"),
+    ],
+)
+def test_what_cannot_be_taken_is_told_in_one_sentence(reel, typed, words, says):
     status, said, told = typed("cues", "a.reel", *words)
     assert (status, said, told.count("\n")) == (2, "", 1)
     assert says in told

@@ -28,8 +28,8 @@ def test_a_cue_leaves_as_a_cdl_and_comes_into_another_reel(lamphouse, reel_file,
     settings = load(other).cues[0].settings
     np.testing.assert_allclose(settings["cdl.power"], [1 / 1.2] * 3, rtol=1e-8)
     assert settings["cdl.saturation"] == pytest.approx(1.3, abs=1e-8)
-    with pytest.raises(BadInput, match="chain has no cdl node to put it in; begin a reel with --chain cdl"):
-        lamphouse("cue", reel_file, "0", "--cdl", tmp_path / "it.cc")
+    lamphouse("cue", reel_file, "0", "--set", "primary.gamma=1", "--cdl", tmp_path / "it.cc")
+    assert load(reel_file).cues[0].settings["primary.gamma"] == 1  # what is typed goes before
 
 
 @pytest.mark.parametrize("clamp", ["yes", "no"])

@@ -18,11 +18,11 @@ from lamphouse.graph.demo.film import (
     gate,
     grain_piece,
     grain_tiles,
-    lay_hair,
     lay_speck,
     lay_sync_mark,
     punch,
 )
+from lamphouse.graph.demo.seeds.hairs import lay_hair
 from lamphouse.graph.demo.seeds.pictures import Codes8, Pictures
 from lamphouse.graph.demo.seeds.roll import SeededPlan, Shot
 from lamphouse.graph.demo.seeds.scenes import dice
@@ -91,8 +91,8 @@ class SeededFilm:
             lay_speck(canvas, speck)
         for scratch in self.plan.scratches:
             lay_scratch(canvas, scratch, number, self.raster.aspect)
-        if shot.piece.has_hair:
-            lay_hair(canvas, number)
+        for hair in self.plan.hairs:
+            lay_hair(canvas, hair, number, self.raster.aspect)
         if number == self.plan.sync:
             lay_sync_mark(canvas)
         if any(

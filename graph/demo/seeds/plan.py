@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import Final
 
 from lamphouse.graph.demo.seeds.faults import befallen
+from lamphouse.graph.demo.seeds.hairs import hairs
 from lamphouse.graph.demo.seeds.order import order
 from lamphouse.graph.demo.seeds.roll import Junction, Piece, Scratch, SeededPlan, Shot
 from lamphouse.graph.demo.seeds.scenes import HEAD, TAIL, Dice, dice
@@ -27,6 +28,7 @@ def plan(number: int, width: int, shorten: int = 1) -> SeededPlan:
         shots=shots,
         junctions=junctions,
         scratches=_scratches(shots[-1].end, throw),
+        hairs=hairs(shots, dice(number, 10)),
         head_mark=mark,
         tail_mark=shots[-1].first + int(throw.integers(tail // 3, tail - 4)),
         mark_frames=int(throw.integers(1, 3)),

@@ -56,7 +56,7 @@ class Piece:
 
     `look` are the settings that undo its cast; `clip` by how many stops the scan would have needed less
     light (more, where negative); `weave` times the reel's own; `missing` frames of the film are lacking at
-    `missing_at` of the shot; `doubled_at` is scanned twice.
+    `missing_at` of the shot; `doubled_at` is scanned twice; `has_hair` where one comes into the gate.
     """
 
     scene: Scene
@@ -174,6 +174,25 @@ class Scratch:
 
 
 @dataclass(frozen=True, slots=True)
+class Hair:
+    """A hair in the gate in frames [first, stop), in from the top (0), left (1), bottom (2) or right (3).
+
+    `root` is where it stands along that edge, in shares of it; `length` and `thick`, its half width, are
+    picture heights; it sets out by `lean` from the straight way in, and turns by `bend`, in radians.
+    """
+
+    first: int
+    stop: int
+    side: int
+    root: float
+    length: float
+    lean: float
+    bend: float
+    thick: float
+    is_bright: bool
+
+
+@dataclass(frozen=True, slots=True)
 class SeededPlan:
     """The whole roll of one number."""
 
@@ -181,6 +200,7 @@ class SeededPlan:
     shots: tuple[Shot, ...]
     junctions: tuple[Junction, ...]
     scratches: tuple[Scratch, ...]
+    hairs: tuple[Hair, ...]
     head_mark: int
     tail_mark: int
     mark_frames: int

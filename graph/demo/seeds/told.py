@@ -7,6 +7,7 @@ import numpy as np
 
 from lamphouse.graph.demo.canvas import Raster
 from lamphouse.graph.demo.seeds import records
+from lamphouse.graph.demo.seeds.hairs import points
 from lamphouse.graph.demo.seeds.looks import after_drift
 from lamphouse.graph.demo.seeds.records import (
     TrueChange,
@@ -16,14 +17,13 @@ from lamphouse.graph.demo.seeds.records import (
     TrueSpan,
     TrueSpeck,
 )
-from lamphouse.graph.demo.seeds.roll import Junction, Scratch, SeededPlan, Shot
+from lamphouse.graph.demo.seeds.roll import Hair, Junction, Scratch, SeededPlan, Shot
 from lamphouse.graph.demo.seeds.scratches import column
 from lamphouse.graph.demo.seeds.wear import Worn
 from lamphouse.graph.demo.story import RATE
 from lamphouse.graph.demo.wear import WEAVE, Speck
 
 FIBRE: Final = 0.0022  # thickness of a fibre in picture heights
-HAIR: Final = (0.77, 0.87, 0.34)  # where a hair in the gate reaches: left, top, width, in picture heights
 FULL: Final = (0.0, 0.0, 1.0, 1.0)
 
 
@@ -54,7 +54,7 @@ def truth(plan: SeededPlan, worn: Worn, raster: Raster) -> records.Truth:
             if s.piece.is_soft
         ),
         clipped=tuple(_span("clipped", s, s.piece.clip, "stops") for s in pictures if s.piece.clip),
-        hairs=tuple(_hair(shot, raster) for shot in plan.shots if shot.piece.has_hair),
+        hairs=tuple(_hair(hair, raster) for hair in plan.hairs),
         flashes=tuple(_flashes(plan)),
         splices=tuple(_splices(plan)),
         unsteady=tuple(
@@ -138,10 +138,19 @@ def _span(what: str, shot: Shot, amount: float, unit: str) -> TrueSpan:
     return TrueSpan(what=what, first=shot.first, stop=shot.stop, place=FULL, amount=amount, unit=unit)
 
 
-def _hair(shot: Shot, raster: Raster) -> TrueSpan:
-    left, top, width = HAIR
-    place = (left / raster.aspect, top, width / raster.aspect, 1 - top)
-    return TrueSpan(what="hair in the gate", first=shot.start, stop=shot.end, place=place)
+def _hair(hair: Hair, raster: Raster) -> TrueSpan:
+    """Return where a hair stands, wherever its tip is, and how far it reaches into the picture."""
+    reach = np.array([points(hair, number, raster.aspect) for number in range(hair.first, hair.stop)])
+    (left, top), (right, bottom) = reach.min((0, 1)), reach.max((0, 1))
+    place = _box((left + right) / 2, (top + bottom) / 2, (right - left) / 2, (bottom - top) / 2, raster)
+    return TrueSpan(
+        what="bright hair" if hair.is_bright else "dark hair",
+        first=hair.first,
+        stop=hair.stop,
+        place=place,
+        amount=hair.length,
+        unit="picture heights",
+    )
 
 
 def _flashes(plan: SeededPlan) -> Iterator[TrueSpan]:

@@ -1,6 +1,7 @@
 """Reels of chance: what their truth says is what their pictures show. All of it is invented."""
 
 import itertools
+from dataclasses import replace
 from types import SimpleNamespace
 
 import msgspec
@@ -191,6 +192,25 @@ def test_a_speck_lies_where_the_truth_has_it():
         assert not (covered & ~boxes).any()
         told = sum(speck.area for speck in specks)
         assert told <= covered.mean() <= 5 * told  # soft edges, as specks are of few pixels
+
+
+def test_a_hair_lies_where_the_truth_has_it_through_changes_of_shot(reel):
+    made = seeded(4, WIDTH, shorten=5)
+    bare = replace(made.roll, hairs=())
+    clean = type(made)(bare, made.truth, made.wear, made.pictures)
+    differs = [
+        (with_hair != plain).any(0) for with_hair, plain in zip(reel.frames, clean.frames(), strict=True)
+    ]
+    cuts = {shot.first for shot in reel.truth.shots}
+    for hair in reel.truth.hairs:
+        left, top, width, height = hair.place
+        box = np.zeros_like(differs[0])
+        rows = slice(max(0, int(top * 72) - 1), int((top + height) * 72) + 2)
+        box[rows, max(0, int(left * 96) - 1) : int((left + width) * 96) + 2] = True
+        assert all(differs[frame][box].any() for frame in range(hair.first, hair.stop))
+        assert cuts & set(range(hair.first + 1, hair.stop))
+    there = {frame for hair in reel.truth.hairs for frame in range(hair.first, hair.stop)}
+    assert {frame for frame, differ in enumerate(differs) if differ.any()} == there
 
 
 def test_no_shot_that_is_not_called_clipped_reaches_the_ends_of_the_codes(reel):

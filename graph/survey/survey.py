@@ -14,6 +14,7 @@ from lamphouse.graph.survey.changes import proposed
 from lamphouse.graph.survey.changes.evidence import changes as changes_of
 from lamphouse.graph.survey.changes.evidence import evidence
 from lamphouse.graph.survey.faults import clipped, decay, dirt, scratches, slips, soft, splices
+from lamphouse.graph.survey.faults.hairs import proposed as hairs
 from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
 from lamphouse.graph.survey.marks import proposed as marks
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal, ordered
@@ -37,6 +38,7 @@ PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
         clipped.proposals,
         slips.proposals,
         scratches.proposals,
+        hairs.proposals,
         dirt.proposals,
         splices.proposals,
         decay.proposals,

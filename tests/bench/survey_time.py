@@ -21,7 +21,7 @@ from film import BROADCAST, write_scan
 
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.media.scan.read_ahead import read_ahead
-from lamphouse.graph.media.statistics.measuring import STILL, Measuring
+from lamphouse.graph.media.statistics.measuring import PLANES, STILL, Measuring
 from lamphouse.graph.media.statistics.row import ROW
 from lamphouse.graph.media.statistics.view import GRID
 from lamphouse.graph.reel.records import Delivery
@@ -93,7 +93,7 @@ def _memory(folder: Path) -> bool:
     path = folder / "long.mkv"
     write_scan(path, BROADCAST, SMALL, MANY)
     few, many = (_peak(path, count) for count in (FEW, MANY))
-    more, held = (many - few) / (MANY - FEW), ROW.itemsize + 3 * GRID[0] * GRID[1] * 2 / STILL
+    more, held = (many - few) / (MANY - FEW), ROW.itemsize + PLANES * GRID[0] * GRID[1] * 2 / STILL
     print(
         f"memory: {few / 2**20:.1f} MiB for {FEW} frames, {many / 2**20:.1f} MiB for {MANY}: "
         f"{more:.0f} bytes a frame, of which its records are {held:.0f}"

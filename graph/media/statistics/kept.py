@@ -12,7 +12,7 @@ import numpy as np
 from lamphouse.graph.files.folders import cache_folder
 from lamphouse.graph.files.kept import Kept
 from lamphouse.graph.media.scan.fixity import identity_of
-from lamphouse.graph.media.statistics.measuring import SEGMENT, STILL, Segment, frames_of
+from lamphouse.graph.media.statistics.measuring import PLANES, SEGMENT, STILL, Segment, frames_of
 from lamphouse.graph.media.statistics.row import ROW, VERSION
 from lamphouse.graph.media.statistics.statistics import Statistics, joined
 from lamphouse.graph.media.statistics.view import GRID
@@ -68,7 +68,7 @@ class KeptStatistics:
             return None
         data, count = zlib.decompress(packed), len(frames_of(segment, self.frames))
         rows: Any = np.frombuffer(data, ROW, count)
-        stills = np.frombuffer(data, np.uint16, offset=rows.nbytes).reshape(-1, 3, *GRID)
+        stills = np.frombuffer(data, np.uint16, offset=rows.nbytes).reshape(-1, PLANES, *GRID)
         return Segment(rows, stills)
 
     def statistics(self) -> Statistics | None:

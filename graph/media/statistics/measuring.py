@@ -17,10 +17,11 @@ if TYPE_CHECKING:
 SEGMENT: Final = 96  # frames that are kept together: what a kill costs at most
 STILL: Final = 12  # of so many frames one is kept as a small picture
 LEVELS: Final = 65535  # of its codes, from 0 to 1
+PLANES: Final = 4  # of it: R', G', B', and what is thin, as int16
 
 
 class Segment(NamedTuple):
-    """The records of some frames, and the small pictures of some of them, uint16 (n, 3, 72, 96)."""
+    """The records of some frames, and the small pictures of some of them, uint16 (n, PLANES, 72, 96)."""
 
     rows: Rows
     stills: NDArray[np.uint16]
@@ -68,9 +69,9 @@ class Measuring:
         if self._here is not None:
             rows = row_of(self._before, self._here, after)
             rows["ok"] = self._is_read
-            self._segment.put(self._at, rows, self._here.picture)
+            self._segment.put(self._at, rows, self._here)
         else:  # nothing before it could be read either
-            self._segment.put(self._at, np.zeros(1, ROW), np.zeros((3, *GRID), np.float32))
+            self._segment.put(self._at, np.zeros(1, ROW), None)
         if self._segment.is_whole:
             self._keep(segment, self._segment.made)
 
@@ -82,15 +83,17 @@ class _Filling:
         self.number, self._frames = number, frames_of(number, frames)
         self._missing = set(self._frames)
         stills = len(range(self._frames.start, self._frames.stop, STILL))
-        self.made = Segment(np.zeros(len(self._frames), ROW), np.zeros((stills, 3, *GRID), np.uint16))
+        self.made = Segment(np.zeros(len(self._frames), ROW), np.zeros((stills, PLANES, *GRID), np.uint16))
 
     @property
     def is_whole(self) -> bool:
         return not self._missing
 
-    def put(self, frame: int, rows: Any, picture: NDArray[np.float32]) -> None:
+    def put(self, frame: int, rows: Any, view: View | None) -> None:
         place = frame - self._frames.start
         self.made.rows[place] = rows[0]
-        if place % STILL == 0:
-            self.made.stills[place // STILL] = np.clip(picture * LEVELS + 0.5, 0, LEVELS)
+        if view is not None and place % STILL == 0:
+            still = self.made.stills[place // STILL]
+            still[:3] = np.clip(view.picture * LEVELS + 0.5, 0, LEVELS)
+            still[3] = view.thin.view(np.uint16)
         self._missing.discard(frame)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -47,9 +47,23 @@ class Statistics:
         """Return the smallest picture of any frame, (3, 24, 32), in steps of 1/255."""
         return np.asarray(self.rows["small"][frame] / np.float32(255), np.float32)
 
+    def stills(self) -> Iterator[tuple[int, Picture, NDArray[np.int16]]]:
+        """Yield every 12th frame, its light and what is thin in it, each (72, 96).
+
+        The light is the mean of R'G'B', from 0 to 1; what is thin stands out by so many levels of 255, below
+        0 where it is dark.
+        """
+        for frame in range(0, self.frames, STILL):
+            still = self._kept(frame)
+            light = still[:3].mean(axis=0, dtype=np.float32) / np.float32(LEVELS)
+            yield frame, light, still[3].view(np.int16)
+
     def _still(self, frame: int) -> Picture:
+        return np.asarray(self._kept(frame)[:3] / np.float32(LEVELS), np.float32)
+
+    def _kept(self, frame: int) -> NDArray[np.uint16]:
         segment, place = divmod(frame, SEGMENT)
-        return np.asarray(self._stills(segment)[place // STILL] / np.float32(LEVELS), np.float32)
+        return np.asarray(self._stills(segment)[place // STILL])
 
 
 def spread(found: Sequence[int], most: int) -> list[int]:

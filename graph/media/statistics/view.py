@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.media.codes.decode_planes import Coded, picked, rgb_zero_and_span
 from lamphouse.graph.media.codes.shrink import means
 from lamphouse.graph.media.codes.ycbcr import codes
+from lamphouse.graph.media.statistics.thin import thin
 
 if TYPE_CHECKING:
     from lamphouse.graph.media.scan.scan import Source
@@ -78,6 +79,12 @@ class View:
         """`luma` in whole numbers from 0 to 255, uint8: for whoever compares many pixels."""
         levels = self.luma * np.float32(LEVELS)
         return np.clip(levels, 0, LEVELS, out=levels).astype(np.uint8)
+
+    @cached_property
+    def thin(self) -> NDArray[np.int16]:
+        """How far what is thin stands out in each cell of the grid, in `levels`; below 0 where it is dark."""
+        rows, columns = (_cells(size, cells)[1] for size, cells in zip(self.levels.shape, GRID, strict=True))
+        return thin(self.levels, (rows, columns))
 
     @cached_property
     def samples(self) -> Picture:

@@ -33,7 +33,7 @@ def statistics_of(*parts: Small) -> Statistics:
     small = np.concatenate(parts)
     rows = np.zeros(len(small), ROW)
     rows["small"] = small
-    return Statistics(rows, lambda segment: np.zeros((8, 3, 72, 96), np.uint16))
+    return Statistics(rows, lambda segment: np.zeros((8, 4, 72, 96), np.uint16))
 
 
 def leader(frames: int, colour: tuple[int, int, int], words: slice = slice(0)) -> Small:

@@ -180,7 +180,7 @@ def test_five_thousand_cuts_are_five_thousand_cuts():
     rows = np.tile(measured(turn, 32).rows, 625)
     ends = measured([*turn[-4:], *turn[:4]], 8).rows  # each turn but the first follows on another
     rows[32::32], rows[31:-1:32] = ends[4], ends[3]
-    stills = np.zeros((8, 3, 72, 96), np.uint16)
+    stills = np.zeros((8, 4, 72, 96), np.uint16)
     found = found_in(Statistics(rows, lambda _segment: stills))
     assert len(found.changes) == 4999
     assert {change.frame % 4 for change in found.changes} == {0}

@@ -85,6 +85,8 @@ def faults_of(truth: Truth) -> Iterator[Fault]:
         yield "bad splice", splice.first, splice.stop
     for scratch in truth.scratches:
         yield "scratch", scratch.first, scratch.stop
+    for hair in truth.hairs:
+        yield "hair in the gate", hair.first, hair.stop
     for shot in truth.shots:
         if shot.dust >= DIRTY and not shot.is_leader:
             yield "dirt", shot.first, shot.stop

@@ -10,6 +10,7 @@ import pytest
 from lamphouse.graph.commands.cli import main
 from lamphouse.graph.edits.media import carried
 from lamphouse.graph.media.master.delivery import delivery
+from lamphouse.graph.reel.records import About
 from lamphouse.graph.reel.store import load
 from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.plan import plan
@@ -195,7 +196,9 @@ def test_what_a_reel_names_beside_it_is_named_anew_from_another_folder(reel_file
     assert (near.scan.path, near.cues[0].settings["lut.file"]) == ("../scan.mkv", "../look.cube")
 
 
-def test_the_reels_facts_are_those_of_the_command_and_its_timecode_is_set(hand, opened, items):
+def test_the_reels_facts_are_those_of_the_command_and_timecode_and_the_clients_words_are_set(
+    hand, opened, items
+):
     hand.click(*middle(items["the reel"]))
     hand.frame(3)
     hand.click(*middle(items["##start"]))
@@ -209,6 +212,12 @@ def test_the_reels_facts_are_those_of_the_command_and_its_timecode_is_set(hand, 
     hand.click(*middle(items["16mm"]))
     hand.frame(3)
     assert hand.desk.readings(39).footage == "0+39"  # 16 mm: 40
+    for name, typed in (("title", "The Sea"), ("identifiers", "A 1; B"), ("note", "Faded.")):
+        hand.click(*middle(items[f"##about {name}"]))
+        hand.type(typed)
+        hand.key("enter")
+        hand.frame(2)
+    assert hand.desk.reel.about == About(title="The Sea", identifiers=("A 1", "B"), note="Faded.")
 
 
 def test_a_reel_that_is_dropped_on_the_desk_is_opened_and_a_movie_is_compared_with(hand, reel_file):

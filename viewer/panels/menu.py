@@ -8,11 +8,14 @@ from typing import Final
 
 from imgui_bundle import ImVec2, ImVec4, imgui
 
+from lamphouse.graph.edits.about import with_about
 from lamphouse.graph.edits.counters import with_gauge, with_start
 from lamphouse.graph.media.master.delivery import delivery_names
+from lamphouse.graph.reel.records import Reel
 from lamphouse.graph.time.footage import GAUGES
 from lamphouse.graph.time.rate import parse_rate
 from lamphouse.graph.time.timecode import can_drop
+from lamphouse.nodes.one_line import one_line
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.commands.table import BY_NAME
 from lamphouse.viewer.models.desk import Desk
@@ -35,6 +38,14 @@ LABELS: Final[dict[Page, str]] = {
     "report": "report of a master",
     "save as": "save as ...",
     "facts": "the reel",
+}
+
+# What a client calls a reel, by what is typed into each field.
+ABOUT: Final[dict[str, Callable[[str, Reel], Reel]]] = {
+    "title": lambda typed, reel: with_about(reel, title=typed),
+    "identifiers": lambda typed, reel: with_about(reel, identifiers=typed.split(";")),
+    "client": lambda typed, reel: with_about(reel, client=typed),
+    "note": lambda typed, reel: with_about(reel, note=typed),
 }
 
 
@@ -144,6 +155,7 @@ def _facts(desk: Desk, now: Menu, scale: float) -> None:
     imgui.dummy(ImVec2(0, look.GAP * scale))
     _gauge(desk, scale)
     _counters(desk, scale)
+    _about(desk, scale)
     _quiet(desk.message)
 
 
@@ -171,6 +183,21 @@ def _counters(desk: Desk, scale: float) -> None:
         changed, drops = imgui.checkbox("drop-frame", desk.reel.counting == "drop")
         if changed:
             desk.edit(lambda reel: with_start(reel, counting="drop" if drops else "non-drop"))
+
+
+def _about(desk: Desk, scale: float) -> None:
+    """Draw the client's own words, each kept when Return is pressed."""
+    imgui.dummy(ImVec2(0, look.GAP * scale))
+    _quiet("The client's own words, for the hand-over: Return keeps them; identifiers are parted by ;")
+    about = desk.reel.about
+    shown = (about.title, "; ".join(about.identifiers), about.client, about.note)
+    for (name, taken), text in zip(ABOUT.items(), shown, strict=True):
+        _name(name, scale)
+        imgui.set_next_item_width(-1)
+        flags = imgui.InputTextFlags_.enter_returns_true
+        entered, typed = imgui.input_text(f"##about {name}", one_line(text), flags)
+        if entered:
+            desk.edit(partial(taken, typed))
 
 
 def _name(name: str, scale: float) -> None:

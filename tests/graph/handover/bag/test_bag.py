@@ -20,7 +20,10 @@ from lamphouse.graph.media.master.record import load_record, record_path
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
-pytestmark = pytest.mark.slow  # one master is made, graded and handed over: some seconds
+pytestmark = [
+    pytest.mark.slow,  # one master is made, graded and handed over: some seconds
+    pytest.mark.filterwarnings("ignore:'count' is passed:DeprecationWarning"),  # bagit 1.9 on Python 3.13
+]
 
 CUES = ("001-Garden", "002-Gate-50-etc")
 

@@ -10,6 +10,7 @@ from typing import Final
 
 from lamphouse.graph.check.findings import Findings
 from lamphouse.graph.check.flashes.watch import Flashes
+from lamphouse.graph.check.hearing.hearing import hearing
 from lamphouse.graph.check.levels import Levels
 from lamphouse.graph.check.subject import Subject
 from lamphouse.graph.check.watches import Watch
@@ -19,7 +20,9 @@ WATCHES: Final[dict[str, Callable[[Subject], Watch]]] = {
     "levels": Levels.of,
     "flashes": Flashes.of,
 }
-FILES: Final[dict[str, Callable[[Subject], Findings]]] = {}
+FILES: Final[dict[str, Callable[[Subject], Findings]]] = {
+    "sound": hearing,
+}
 PARTS: Final = (*WATCHES, *FILES)
 
 

@@ -11,6 +11,7 @@ from typing import Final
 
 from lamphouse.graph.check.flashes.display import SDR_WHITE
 from lamphouse.graph.check.flashes.forms import FORMS
+from lamphouse.graph.check.hearing.targets import TARGETS
 from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.signals import DISPLAY_GAMMA
 
@@ -69,6 +70,13 @@ SETTINGS: Final[dict[str, Setting]] = {
     ),
     "flashes.black": Setting(0.0, "cd/m2 of black on the assumed screen", "none: our choice", (), (0, 10)),
     "flashes.gamma": Setting(DISPLAY_GAMMA, "gamma of the assumed screen", "ITU-R BT.1886", (), (1, 4)),
+    "sound.target": Setting("R128", "who says how loud sound should be", "each says its own", tuple(TARGETS)),
+    "sound.silence": Setting(
+        -60.0, "dBFS that silence is not louder than", "common practice, no source", (), (-120, 0)
+    ),
+    "sound.seconds": Setting(
+        3.0, "seconds of silence within the sound that are told", "invented", (), (0.1, 1e6)
+    ),
 }
 
 

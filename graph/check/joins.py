@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -63,6 +64,9 @@ def shown_frames(insert: Insert, frames: int) -> dict[str, int]:
     return {what: frame for what, frame in places.items() if 0 <= frame < frames}
 
 
+Keep = Callable[[str, NDArray[np.float32]], str]
+
+
 def write_joins(folder: Path, master: Path, record: MasterRecord) -> list[JoinedInsert]:
     """Write pictures of the joins of every insert of `record` into `folder`, and return what they show.
 
@@ -71,10 +75,24 @@ def write_joins(folder: Path, master: Path, record: MasterRecord) -> list[Joined
     if not record.inserts:
         return []
     folder.mkdir(exist_ok=True)
-    colour = colour_of_pass(record.delivery, record.reel.scan)
+
+    def keep(name: str, picture: NDArray[np.float32]) -> str:
+        write_still(folder / f"{name}.jpg", picture)
+        return f"{name}.jpg"
+
     with open_scan(master) as scan:
-        pictures = _Shown(scan, colour)
-        return [_written(folder, pictures, insert) for insert in record.inserts]
+        return list(joined_inserts(scan, record, keep))
+
+
+def joined_inserts(scan: Scan, record: MasterRecord, keep: Keep) -> Iterator[JoinedInsert]:
+    """Yield every insert of `record` with its joins, measured on the master, opened as `scan`.
+
+    `keep` takes a name and a picture (3, h, w) of video signal and returns what stands for it in `pictures`.
+    Raises BadInput where the master cannot be read.
+    """
+    pictures = _Shown(scan, colour_of_pass(record.delivery, record.reel.scan))
+    for insert in record.inserts:
+        yield _joined(pictures, insert, keep)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,13 +110,13 @@ class _Shown:
         return show(self.master.read_coded(frame), self.colour)
 
 
-def _written(folder: Path, pictures: _Shown, insert: Insert) -> JoinedInsert:
-    names = {}
-    for what, frame in shown_frames(insert, pictures.frames).items():
-        names[what] = f"insert-{insert.first:06}-{insert.stop:06}-{what}.jpg"
-        write_still(folder / names[what], pictures.read(frame))
+def _joined(pictures: _Shown, insert: Insert, keep: Keep) -> JoinedInsert:
+    shown = {
+        what: keep(f"insert-{insert.first:06}-{insert.stop:06}-{what}", pictures.read(frame))
+        for what, frame in shown_frames(insert, pictures.frames).items()
+    }
     places = [place for place in (insert.first, insert.stop) if 0 < place < pictures.frames]
-    return JoinedInsert(insert, tuple(_join_at(pictures, place) for place in places), names)
+    return JoinedInsert(insert, tuple(_join_at(pictures, place) for place in places), shown)
 
 
 def _join_at(pictures: _Shown, frame: int) -> Join:

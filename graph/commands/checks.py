@@ -1,4 +1,4 @@
-"""Finished masters proved, and reported on."""
+"""Finished masters proved."""
 
 from __future__ import annotations
 
@@ -100,26 +100,6 @@ def _tell_all(found: dict[str, Findings], as_json: bool) -> None:
     for one in found.values():
         for line in one.lines():
             typer.echo(line)
-
-
-def report(
-    master: MasterFile,
-    folder: Annotated[Path, typer.Option("-o", "--output", metavar="DIR", help="A folder for the page.")],
-    reel_file: Annotated[
-        Path | None,
-        typer.Option("--reel", metavar="REEL", help="Where its reel is now; else where the record says."),
-    ] = None,
-) -> None:
-    """Write a page with all that is known of a finished master."""
-    from lamphouse.graph.handover.report import write_report
-    from lamphouse.graph.media.master.record import load_record
-    from lamphouse.nodes.errors import BadInput
-
-    if reel_file is not None and not reel_file.is_file():
-        raise BadInput(f"There is no reel {reel_file}; give its file, or leave --reel out.")
-    typer.echo(
-        f"{write_report(folder, master, load_record(master), reel_file)}: every shot before and after."
-    )
 
 
 def _joins(master: Path, folder: Path) -> list[str]:

@@ -24,7 +24,7 @@ COMMANDS: Final = {
     "insert": "Make some frames of a finished master anew, and touch no other.",
     "verify": "Prove a finished master by its record, and by its reel.",
     "check": "Check a finished master: levels, pictures, sound, timecode and tags.",
-    "report": "Write a page with all that is known of a finished master.",
+    "report": "Write a page of a finished master, or one of many.",
     "handover": "Hand over a master and all of it as a bag, or check one.",
     "lut": "Write one cue as a LUT or a CDL, and say what exactness it costs.",
     "desk": "Open the desk: see, correct, cue and play the reel in a window.",

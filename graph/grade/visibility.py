@@ -66,11 +66,16 @@ def of_transition(opened: OpenedReel, cue: Cue, pixels: NDArray[np.floating[Any]
     Raises BadInput for a cue without one, and as the chain does.
     """
     with Grade(opened, threads=1) as grade:
+        return of_transition_in(grade, cue, pixels, counter(opened.reel).rate)
 
-        def pixels_at(frame: int) -> Pixels:
-            return grade.correct(frame, pixels).T
 
-        return visibility(pixels_at, cue.frame - cue.length, cue.frame + 1, counter(opened.reel).rate)
+def of_transition_in(grade: Grade, cue: Cue, pixels: NDArray[np.floating[Any]], rate: Fraction) -> Visibility:
+    """Measure a transition as `of_transition` does, of a reel that is made ready already."""
+
+    def pixels_at(frame: int) -> Pixels:
+        return grade.correct(frame, pixels).T
+
+    return visibility(pixels_at, cue.frame - cue.length, cue.frame + 1, rate)
 
 
 def visibility(pixels_at: Callable[[int], Pixels], start: int, stop: int, rate: Fraction) -> Visibility:

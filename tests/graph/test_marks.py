@@ -192,7 +192,7 @@ def test_what_cannot_be_marked_is_refused_and_the_reel_stays(typed, words, says)
     assert Path("m.reel").read_bytes() == before
 
 
-def test_the_report_lists_soft_shots_and_open_questions_and_no_mere_place(typed, reel, tmp_path):
+def test_the_report_lists_marks_and_what_is_soft_or_open_needs_eyes(typed, reel, tmp_path):
     opened, master = OpenedReel(tmp_path / "m.reel", reel, Catalogue()), tmp_path / "m-master.mkv"
     transfer(plan(opened, delivery("scan-ffv1", {}), 0, FRAMES), master, lambda *done: None)
     record = load_record(master)
@@ -201,11 +201,15 @@ def test_the_report_lists_soft_shots_and_open_questions_and_no_mere_place(typed,
         record_with = msgspec.structs.replace(record, reel=of)
         return write_report(tmp_path / "report", master, record_with).read_text()
 
-    assert "Soft shots" not in page(put_mark(reel, Mark(frame=3, name="splice")))
+    assert 'id="eyes"' not in page(put_mark(reel, Mark(frame=3, name="splice")))
     marked = put_mark(reel, Mark(frame=5, frames=7, kind="soft", name="<gulls>", note="edges 5 lines wide"))
     shown = page(put_mark(put_mark(marked, Mark(frame=2, kind="check")), Mark(frame=3, name="splice")))
-    assert "splice" not in shown
-    row = "".join(shown.split("<tr>")[3].split())
+    eyes = shown.partition('id="eyes"')[2].partition("</section>")[0]
+    assert "splice" not in eyes
+    assert "Soft shot, 7 frames &lt;gulls&gt; (edges 5 lines wide)." in eyes
+    assert "Look again." in eyes
+    rows = shown.partition('id="marks"')[2].split("<tr>")[2:]
+    row = "".join(rows[2].split())
     for cell in ("10:00:00:05", "0+05", "5", "7", "softshot", "&lt;gulls&gt;", "edges5lineswide"):
         assert f"<td>{cell}</td>" in row
-    assert "look again" in shown.split("<tr>")[2]
+    assert "splice" in rows[1]

@@ -97,9 +97,9 @@ def test_a_report_keeps_off_the_scan_and_another_name_is_no_trouble(folder):
     transfer(plan(opened, delivery("tiff-16", {}), 0, 1), master, lambda *done: None)
     record = load_record(master)
     (folder / "report").mkdir()
-    os.link(folder / "film" / "f_0000.tif", folder / "report" / "000-after.jpg")
+    os.link(folder / "film" / "f_0000.tif", folder / "report" / "index.html")
     before = everything(folder)
-    with pytest.raises(BadInput, match=r"000-after\.jpg is a still of the scan of film\.reel"):
+    with pytest.raises(BadInput, match=r"index\.html is a still of the scan of film\.reel"):
         write_report(folder / "report", master, record)
     with pytest.raises(BadInput, match="is the master; give another folder"):
         write_report(folder / "m", master, record)

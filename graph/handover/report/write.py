@@ -1,0 +1,153 @@
+"""The report of one master, written: gathered from its record, its pictures and what was found of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+from typing import Any, Final
+
+from lamphouse.graph.check.findings import Findings
+from lamphouse.graph.check.joins import joined_inserts, shown_frames
+from lamphouse.graph.edits.marks import WORDS as MARK_WORDS
+from lamphouse.graph.handover.report import plots
+from lamphouse.graph.handover.report.eyes import WORDS, Eye, eyes_of, words_of
+from lamphouse.graph.handover.report.facts import length_words, master_facts, reel_facts
+from lamphouse.graph.handover.report.pages import PAGE, write_page
+from lamphouse.graph.handover.report.shots import Shot, shots
+from lamphouse.graph.handover.report.small_pictures import Picture, held
+from lamphouse.graph.handover.report.sources import Sources
+from lamphouse.graph.handover.report.strip import strip_of
+from lamphouse.graph.media.master.record import MasterRecord
+from lamphouse.graph.media.scan.open import open_scan
+from lamphouse.graph.progress import Step
+from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.store import media_path
+from lamphouse.graph.reel_files.named import refuse_over
+from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.nodes.catalogue import Catalogue
+from lamphouse.nodes.errors import BadInput
+
+TEMPLATE: Final = "report.html"
+INSERT_ROOM: Final = 400_000  # bytes that the pictures of all joins have together
+MOST_DIGESTS: Final = 8  # of the files of a master: stills have thousands
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """A page that was written, and what of its master needs eyes."""
+
+    page: Path
+    reel: str
+    length: str
+    seconds: float
+    made: str
+    verdict: str
+    eyes: tuple[Eye, ...]
+
+
+def write_report(
+    folder: Path,
+    master: Path,
+    record: MasterRecord,
+    reel_file: Path | None = None,
+    step: Step | None = None,
+    *,
+    found: Findings | None = None,
+) -> Path:
+    """Write the page of `master` into `folder` and return it: one file, with its pictures in it.
+
+    The scan is found by the record, or from `reel_file`; where it is gone the page says so and shows the
+    master alone. `step` is told how many shots are shown; `found` is what a check found of the master.
+    Raises BadInput where the master cannot be read or the page cannot be written.
+    """
+    return reported(folder, master, record, reel_file, step, found=found).page
+
+
+def reported(
+    folder: Path,
+    master: Path,
+    record: MasterRecord,
+    reel_file: Path | None = None,
+    step: Step | None = None,
+    *,
+    found: Findings | None = None,
+) -> Report:
+    """Write the page as `write_report` does, and return what a collection says of it."""
+    opened, span = reel_of_record(master, record, reel_file), record.span
+    if folder.resolve() == master.resolve():
+        raise BadInput(f"{folder} is the master; give another folder for its report.")
+    refuse_over(opened, folder / PAGE)
+    eyes = eyes_of(record, found)
+    with open_scan(master, any_order=True) as pictures, Sources(opened, span, pictures) as sources:
+        shown = list(shots(sources, span, step))
+        page = write_page(
+            folder,
+            TEMPLATE,
+            "compare.js",
+            title=f"{opened.file.stem}: report",
+            reel=opened.file.stem,
+            master=master.name,
+            record=record,
+            facts=master_facts(record),
+            reel_facts=reel_facts(opened),
+            strip=strip_of(sources, span),
+            shots=shown,
+            graticule=plots.GRATICULE,
+            targets=plots.targets(),
+            skin=plots.skin(),
+            marks=list(_marks(record)),
+            inserts=list(_inserts(sources, record)),
+            found=found,
+            eyes=[(eye, WORDS[eye.weight], _shot_of(eye, shown)) for eye in eyes],
+            eyes_words=words_of(eyes),
+            notes=list(dict.fromkeys(sources.notes)),
+            digests=list(islice(record.files.items(), MOST_DIGESTS)),
+        )
+    verdict = record.read_back or "It was not read back when it was made."
+    return Report(
+        page=page,
+        reel=opened.file.stem,
+        length=length_words(span),
+        seconds=round(float(span.frames / span.rate), 3),
+        made=record.made.when,
+        verdict=verdict,
+        eyes=tuple(eyes),
+    )
+
+
+def reel_of_record(master: Path, record: MasterRecord, reel_file: Path | None) -> OpenedReel:
+    """Return the reel as the record has it, from its own place or from that of `reel_file`."""
+    return OpenedReel(reel_file or media_path(master, record.reel_file), record.reel, Catalogue())
+
+
+def _shot_of(eye: Eye, shown: Iterable[Shot]) -> Shot | None:
+    """Return the shot in which something lies."""
+    if eye.frame is None:
+        return None
+    frame = eye.frame
+    return next((s for s in shown if s.place.frame <= frame < s.place.frame + s.frames), None)
+
+
+def _marks(record: MasterRecord) -> Iterable[dict[str, Any]]:
+    counters = counter(record.reel)
+    for mark in record.reel.marks:
+        place = counters.readings(mark.frame)
+        yield {"what": MARK_WORDS[mark.kind], "mark": mark, "place": place}
+
+
+def _inserts(sources: Sources, record: MasterRecord) -> Iterable[dict[str, Any]]:
+    span, most = record.span, INSERT_ROOM // (4 * max(len(record.inserts), 1))
+
+    def keep(_: str, picture: Picture) -> str:
+        return held(sources.smaller(picture), most).address
+
+    for found in joined_inserts(sources.master, record, keep):
+        frames = shown_frames(found.insert, span.frames)
+        yield {
+            "words": f"{span.words(found.insert.first)} to f{span.words(found.insert.stop - 1)[1:]}",
+            "insert": found.insert,
+            "joins": [(span.words(join.frame), join) for join in found.joins],
+            "pictures": [(what, frame, found.pictures[what]) for what, frame in frames.items()],
+        }

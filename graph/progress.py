@@ -16,17 +16,21 @@ class Step(Protocol):
         """Take the frames done, the frames in all, and what holds the work up where that is known."""
 
 
+FRAMES: Final = "frames"
 SECONDS_BETWEEN_LINES: Final = 10.0
 
 
 @contextmanager
-def progress(what: str) -> Iterator[Step]:
-    """Yield a function to call with the frames done and the frames in all; it writes to standard error."""
+def progress(what: str, counted: str = FRAMES) -> Iterator[Step]:
+    """Yield a function to call with the frames done and the frames in all; it writes to standard error.
+
+    `counted` is what they are called, where they are no frames.
+    """
     if sys.stderr.isatty():
-        with _live(what) as step:
+        with _live(what, counted) as step:
             yield step
     else:
-        yield _PlainLines(what)
+        yield _PlainLines(what, counted)
 
 
 def plain_progress(what: str) -> Step:
@@ -35,14 +39,14 @@ def plain_progress(what: str) -> Step:
 
 
 @contextmanager
-def _live(what: str) -> Iterator[Step]:
+def _live(what: str, counted: str) -> Iterator[Step]:
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
-        TextColumn("{task.completed:.0f} of {task.total} frames, {task.fields[rate]}"),
+        TextColumn(f"{{task.completed:.0f}} of {{task.total}} {counted}, {{task.fields[rate]}}"),
         TimeRemainingColumn(),
         TextColumn("left{task.fields[limit]}"),
     )
@@ -51,15 +55,15 @@ def _live(what: str) -> Iterator[Step]:
         task = bars.add_task(what, total=None, rate="", limit="")
 
         def step(done: int, total: int, limit: str = "", /) -> None:
-            rate = _rate(done, start)
+            rate = _rate(done, start, counted)
             bars.update(task, completed=done, total=total, rate=rate, limit=_limit(limit))
 
         yield step
 
 
 class _PlainLines:
-    def __init__(self, what: str) -> None:
-        self._what = what
+    def __init__(self, what: str, counted: str = FRAMES) -> None:
+        self._what, self._counted = what, counted
         self._start = self._last = time.monotonic()
         self._is_over = False
 
@@ -69,14 +73,14 @@ class _PlainLines:
             return
         self._last, self._is_over = now, done >= total
         left = _clock((now - self._start) / max(done, 1) * (total - done))
-        line = (
-            f"{self._what}: {done} of {total} frames, {_rate(done, self._start)}, {left} left{_limit(limit)}"
-        )
+        rate = _rate(done, self._start, self._counted)
+        line = f"{self._what}: {done} of {total} {self._counted}, {rate}, {left} left{_limit(limit)}"
         print(line, file=sys.stderr, flush=True)
 
 
-def _rate(done: int, start: float) -> str:
-    return f"{done / max(time.monotonic() - start, 1e-6):.1f} fps"
+def _rate(done: int, start: float, counted: str) -> str:
+    unit = "fps" if counted == FRAMES else "a second"
+    return f"{done / max(time.monotonic() - start, 1e-6):.1f} {unit}"
 
 
 def _limit(limit: str) -> str:

@@ -68,7 +68,7 @@ def _check(folder: Path, as_json: bool) -> None:
     from lamphouse.graph.progress import progress
     from lamphouse.nodes.errors import CheckFailed
 
-    with progress(f"Checking {folder.name}") as step:
+    with progress(f"Checking {folder.name}", "files") as step:
         found = check_bag(folder, step)
     tell(found, as_json)
     if found.count:

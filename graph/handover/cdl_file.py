@@ -130,11 +130,6 @@ def read_cdl(path: Path, wanted: str | None = None) -> Cdl:
     return _read(corrections[0], str(path))
 
 
-def read_cdls(path: Path) -> dict[str, Cdl]:
-    """Return all CDLs in the file `path` by their ids. Raises BadInput for a file that cannot be read."""
-    return {each.attributes.get("id", ""): _read(each, str(path)) for each in _corrections(path)}
-
-
 def read_corrections(path: Path) -> list[tuple[str, Cdl | str]]:
     """Return the id of every CDL in the file `path`, and the CDL or, as a clause, why it is none.
 

@@ -1,6 +1,9 @@
-"""ffmpeg as an outside judge of LUTs, and Y'CbCr codes brought up to R'G'B' by other means than ours."""
+"""ffmpeg as a judge of LUTs, Y'CbCr brought up to R'G'B' by other means than ours, a small disk."""
 
-from collections.abc import Callable
+import os
+import shutil
+import subprocess
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -11,6 +14,8 @@ import pytest
 
 # ITU-R BT.709-6, BT.601-7, BT.2020-2.
 LUMA = {"bt709": (0.2126, 0.7152, 0.0722), "bt601": (0.299, 0.587, 0.114), "bt2020": (0.2627, 0.678, 0.0593)}
+
+SMALL = 400  # kilobytes of the small disk: less than any master or bag of these tests takes
 
 
 @pytest.fixture(scope="session")
@@ -75,3 +80,17 @@ def lut3d() -> Callable[[np.ndarray, Path], np.ndarray]:
         return np.moveaxis(graph.pull().reformat(format="rgb48le").to_ndarray(), -1, 0)
 
     return apply
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A folder on a disk of its own that is soon full. Where nobody may mount one the test is passed over."""
+    folder = tmp_path / "small"
+    folder.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", f"size={SMALL}k", "tmpfs", str(folder)]
+    if shutil.which("mount") is None or subprocess.run(mount, check=False, capture_output=True).returncode:
+        if os.environ.get("CI") and os.geteuid() == 0:
+            pytest.fail("root may mount a disk, and these tests are not to be passed over unseen")
+        pytest.skip("no disk can be mounted here")
+    yield folder
+    subprocess.run(["umount", str(folder)], check=True)

@@ -52,21 +52,13 @@ def _lut(path: Path) -> None:
     load_lut(str(path))
 
 
-def _cdls(path: Path) -> None:
-    from lamphouse.graph.handover.cdl_file import read_cdls
+def _list(path: Path) -> None:
+    """Read a list of shots as a reel takes it: the reel of the bag."""
+    from lamphouse.graph.handover.lists.arrive import read_list
+    from lamphouse.graph.reel.store import load
 
-    read_cdls(path)
-
-
-def _timeline(path: Path) -> None:
-    from opentimelineio.adapters import read_from_string
-    from opentimelineio.exceptions import OTIOError
-
-    _text(path)
-    try:
-        read_from_string(read_regular(path).decode("utf-8"), "otio_json")
-    except (OTIOError, ValueError) as error:
-        raise BadInput(f"{path} is no timeline of OpenTimelineIO; ask for it again.") from error
+    for reel in path.parents[1].glob("reel/*.reel"):
+        read_list(path, load(reel))
 
 
 def _still(path: Path) -> None:
@@ -103,9 +95,9 @@ READERS: Final[dict[str, Callable[[Path], None]]] = {
     "data/*.json": _json,
     "data/cues/*.clf": _lut,
     "data/cues/*.cube": _lut,
-    "data/cues/*.ccc": _cdls,
-    "data/lists/*.otio": _timeline,
-    "data/lists/*.edl": _text,
+    "data/cues/*.ccc": _list,
+    "data/lists/*.otio": _list,
+    "data/lists/*.edl": _list,
     "data/*.png": _still,
     "data/*.exr": _still,
     "data/*.jpg": _still,

@@ -1,9 +1,7 @@
 """Disks that fill, refuse or lose what is on them: one sentence, nothing broken, and a pass that goes on."""
 
 import os
-import shutil
 import subprocess
-from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 
@@ -22,21 +20,6 @@ from lamphouse.nodes.errors import BadInput
 
 FRAMES = 48
 KINDS = [("scan-ffv1", "m.mkv"), ("dpx-10", "m"), ("tiff-16", "m")]
-SMALL = 400  # kilobytes of the small disk: less than any of these masters takes
-
-
-@pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A folder on a disk of its own that is soon full. Where nobody may mount one the test is passed over."""
-    folder = tmp_path / "small"
-    folder.mkdir()
-    mount = ["mount", "-t", "tmpfs", "-o", f"size={SMALL}k", "tmpfs", str(folder)]
-    if shutil.which("mount") is None or subprocess.run(mount, check=False, capture_output=True).returncode:
-        if os.environ.get("CI") and os.geteuid() == 0:
-            pytest.fail("root may mount a disk, and these tests are not to be passed over unseen")
-        pytest.skip("no disk can be mounted here")
-    yield folder
-    subprocess.run(["umount", str(folder)], check=True)
 
 
 @pytest.fixture

@@ -1,21 +1,27 @@
 """A bag as other people's tools read it. The film and every name are invented."""
 
 import json
+import re
 import shutil
 import subprocess
+from contextlib import nullcontext
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import bagit
 import msgspec
 import numpy as np
+import OpenImageIO as oiio
+import opentimelineio as otio
 import pytest
+from lxml import etree
 
 from lamphouse.graph.check.proof import prove
 from lamphouse.graph.files.locks import locked
 from lamphouse.graph.handover.bag.check import check_bag
 from lamphouse.graph.handover.bag.readme import FILES
 from lamphouse.graph.handover.bag.write import write_bag
+from lamphouse.graph.handover.frame_still import write_frame
 from lamphouse.graph.media.master.record import load_record, record_path
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput, CheckFailed
@@ -80,19 +86,13 @@ def test_framemd5_is_what_ffmpeg_writes_for_the_master(handed_over):
 
 def test_the_master_in_the_bag_is_proved_by_the_record_beside_it(handed_over):
     master = handed_over.bag / "data" / "master" / "sea-0A-master.mkv"
-    found = prove(master, lambda what: _stage(), lambda: False, quick=True)
+    found = prove(master, lambda what: nullcontext(silent), lambda: False, quick=True)
     assert found.count == 0
     probe = ["ffprobe", "-v", "error", "-show_entries", "stream=codec_name", "-of", "csv=p=0", master]
     assert subprocess.run(probe, check=True, capture_output=True, text=True).stdout.split() == [
         "ffv1",
         "pcm_s16le",
     ]
-
-
-def _stage():
-    from contextlib import nullcontext
-
-    return nullcontext(silent)
 
 
 def test_colour_science_reads_the_cube_and_colour_clf_io_the_process_list(handed_over, read_clf, run_clf):
@@ -104,10 +104,32 @@ def test_colour_science_reads_the_cube_and_colour_clf_io_the_process_list(handed
     assert pytest.approx(greys * 1.1, abs=2e-4) == cube.apply(greys.T).T
 
 
+def test_lxml_reads_the_cdls_in_the_structure_of_the_asc(handed_over):
+    """Names and namespace of ASC CDL, second-hand: no package has its schema, so structure alone is held."""
+    root = etree.parse(handed_over.bag / "data" / "cues" / "all.ccc").getroot()
+    asc = "{urn:ASC:CDL:v1.01}"
+    assert root.tag == f"{asc}ColorCorrectionCollection"
+    corrections = root.findall(f"{asc}ColorCorrection")
+    assert len(corrections) == len({one.get("id") for one in corrections}) == 2
+    assert all(re.fullmatch(r"[A-Za-z_][\w.-]*", one.get("id")) for one in corrections)  # xs:ID
+    for one in corrections:
+        assert [child.tag.removeprefix(asc) for child in one] == ["SOPNode", "SatNode"]
+        numbers = [child for child in one[0] if child.tag != f"{asc}Description"]
+        assert [child.tag.removeprefix(asc) for child in numbers] == ["Slope", "Offset", "Power"]
+        assert all(len(list(map(float, child.text.split()))) == 3 for child in numbers)
+    slope = corrections[0].findtext(f"{asc}SOPNode/{asc}Slope").split()
+    assert [float(number) for number in slope] == pytest.approx([1.1] * 3)
+
+
+def test_opentimelineio_reads_the_timeline_with_a_clip_for_each_cue(handed_over):
+    timeline = otio.adapters.read_from_file(str(handed_over.bag / "data" / "lists" / "sea-..-50.otio"))
+    assert [clip.source_range.duration.value for clip in timeline.find_clips()] == [8, 4]
+    events = (handed_over.bag / "data" / "lists" / "sea-..-50.edl").read_text()
+    assert [line[:3] for line in events.splitlines() if re.match(r"\d{3} ", line)] == ["001", "002"]
+
+
 def test_a_still_of_light_is_the_one_of_srgb_codes_decoded(handed_over):
     """IEC 61966-2-1 by colour-science, pictures by OpenImageIO."""
-    import OpenImageIO as oiio
-
     colour, stem = colour_science(), str(handed_over.bag / "data" / "cues" / f"{CUES[0]}-graded")
     codes, light = (oiio.ImageBuf(f"{stem}{end}").get_pixels(oiio.FLOAT) for end in (".png", ".exr"))
     decoded = colour.models.eotf_sRGB(np.clip(codes, 0, 1))
@@ -144,6 +166,43 @@ def test_what_no_lut_carries_is_told_by_cue_with_its_cost(handed_over):
     assert all(0.1 < cost < 60 for cost in costs), costs
     page = (handed_over.bag / "data" / "README.txt").read_text()
     assert "The transition of 3 frames into it; CIEDE2000" in page
+
+
+@pytest.mark.parametrize("what", ["tracks", "area", "framing", "transition"])
+def test_what_leaving_it_out_costs_is_the_mean_ciede2000_between_stills(handed_over, tmp_path, what):
+    """Sharma, Wu and Dalal (2005) by colour-science, from sRGB codes of stills (IEC 61966-2-1)."""
+    reel = handed_over.opened.reel
+    first, second = reel.cues
+    cut = msgspec.structs.replace(second, begins="cut", length=0)
+    settings = {
+        key: value for key, value in second.settings.items() if not key.startswith(("sky_blend", "framing"))
+    }
+    flat, square = (
+        msgspec.structs.replace(second, settings=settings | {key: second.settings[key]})
+        for key in ("framing.size", "sky_blend.amount")
+    )
+    # What is left out, which frames show it, and which row of the document has it.
+    less, frames, row = {
+        "tracks": (msgspec.structs.replace(reel, tracks=()), (1, 2, 3), (0, 0)),
+        "area": (msgspec.structs.replace(reel, cues=(first, flat)), (8, 9, 10, 11), (1, 0)),
+        "framing": (msgspec.structs.replace(reel, cues=(first, square)), (8, 9, 10, 11), (1, 1)),
+        "transition": (msgspec.structs.replace(reel, cues=(first, cut)), (6, 7), (1, 2)),
+    }[what]
+    colour = colour_science()
+    space, costs = colour.RGB_COLOURSPACES["sRGB"], []
+    for frame in frames:
+        labs = []
+        for one in (reel, less):
+            still = tmp_path / f"{frame}.png"
+            write_frame(handed_over.opened.with_reel(one), frame, still)
+            light = colour.models.eotf_sRGB(oiio.ImageBuf(str(still)).get_pixels(oiio.FLOAT)).reshape(-1, 3)
+            labs.append(colour.XYZ_to_Lab(light @ space.matrix_RGB_to_XYZ.T, space.whitepoint))
+            still.unlink()
+        costs.append(colour.delta_E(*labs, method="CIE 2000").mean())
+    document = json.loads((handed_over.bag / "data" / "cues" / "cues.json").read_text())
+    found = document[row[0]]["not_carried"][row[1]]
+    assert found["mean"] == pytest.approx(np.mean(costs), abs=0.02)
+    assert found["largest"] == pytest.approx(max(costs), abs=0.02)
 
 
 def test_the_hand_over_is_the_last_event_of_the_record_and_of_the_masters_own(handed_over):
@@ -190,6 +249,12 @@ def test_a_hand_over_that_ends_early_leaves_nothing(handed_over, tmp_path, end):
         write_bag(tmp_path / "bag", handed_over.opened, handed_over.master, stop)
     assert list(tmp_path.iterdir()) == []
     assert record_path(handed_over.master).read_bytes() == before
+
+
+def test_on_a_disk_that_is_too_small_nothing_is_left_and_one_sentence_says_why(handed_over, small_disk):
+    with pytest.raises(BadInput, match=r"cannot be written \(No space left on device\)"):
+        write_bag(small_disk / "bag", handed_over.opened, handed_over.master, silent)
+    assert list(small_disk.iterdir()) == []
 
 
 def test_a_master_that_is_not_what_its_record_says_is_not_handed_over(handed_over, tmp_path):

@@ -34,7 +34,7 @@ FRAMES, BITS, WIDE, HIGH = 400, 16, 128, 96
 GREY = 0.4
 # A thousand take some minutes: LAMPHOUSE_MOMENTS=1000.
 BESIDE = 1 if os.environ.get("CI") else 2  # others want the processors there too
-MOMENTS, TURNS = int(os.environ.get("LAMPHOUSE_MOMENTS", "40")), 20_000
+MOMENTS, TURNS = int(os.environ.get("LAMPHOUSE_MOMENTS", "20")), 20_000
 MADE = Delivery(container="matroska", codec="ffv1", pixel_format="yuv444p10le")
 KEYS = ("space", "j", "j", "k", "l", "l", "left", "right", "page_down", "home", "end", "r", "enter", "c", "t")
 

@@ -15,6 +15,8 @@ import pytest
 from lamphouse.graph.media.master.record import load_record
 from lamphouse.nodes.errors import BadInput
 
+pytestmark = pytest.mark.slow  # whole passes, of which others run on every Python
+
 FRAMES = 12
 STEP = 40  # codes between the greys of one film frame and the next
 

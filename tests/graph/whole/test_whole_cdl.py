@@ -9,6 +9,8 @@ import pytest
 from lamphouse.graph.reel.store import load
 from lamphouse.nodes.errors import BadInput
 
+pytestmark = pytest.mark.slow  # whole passes, of which others run on every Python
+
 
 @pytest.fixture
 def reel_file(lamphouse, tmp_path, film, write_stills):

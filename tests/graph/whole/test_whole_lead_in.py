@@ -21,6 +21,8 @@ from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import BadInput
 
+pytestmark = pytest.mark.slow  # whole passes, of which others run on every Python
+
 FRAMES, SIZE, RATE = 6, (384, 216), 6  # frames a second: few, so that a countdown is short
 LOSSLESS = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le", sound=Sound())
 CUES = (Cue(frame=0, name="Gate"), Cue(frame=3, name="Garden"))

@@ -24,6 +24,8 @@ from lamphouse.graph.reel_files.opened import open_reel
 from lamphouse.graph.transfer.cuts import cut_sentences
 from lamphouse.graph.transfer.delivered import delivered
 
+pytestmark = pytest.mark.slow  # whole passes, of which others run on every Python
+
 RNG = np.random.default_rng(2020)
 CODES = {
     ("r103", 8): (5, 246),

@@ -21,6 +21,8 @@ from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
 
+pytestmark = pytest.mark.slow  # whole passes, of which others run on every Python
+
 STRAIGHT = ((0.0, 0.0), (1.0, 1.0))
 FIRST = {
     "primary.lift": -0.03,

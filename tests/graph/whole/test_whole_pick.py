@@ -9,6 +9,8 @@ import pytest
 from lamphouse.graph.reel.store import load
 from lamphouse.nodes.errors import BadInput
 
+pytestmark = pytest.mark.slow  # whole passes, of which others run on every Python
+
 DARK, LIGHT = "32,2,20,50", "62,2,10,50"
 
 

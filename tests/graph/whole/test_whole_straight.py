@@ -10,6 +10,8 @@ import av
 import numpy as np
 import pytest
 
+pytestmark = pytest.mark.slow  # whole passes, of which others run on every Python
+
 RNG = np.random.default_rng(1984)
 FRAMES = 6
 

@@ -5,7 +5,8 @@ The lines of single frames are followed over time (Kokaram, "Motion Picture Rest
 finds them in one frame; that they persist is what Joyeux, Buisson, Besserer and Boukir, "Detection and
 removal of line scratches in motion picture films", 1999, add). What stands in the picture reaches over a part
 of its height alone, always the same, or goes with the picture: a scratch goes through all of it in the course
-of its frames.
+of its frames. One that is lost on dark or busy pictures, and seen again along its column, is one scratch. A
+line that stays within one shot may be upright before the camera, unless the picture moves sideways under it.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import numpy as np
 
 from lamphouse.graph.media.statistics.gauges.lines import BANDS
 from lamphouse.graph.media.statistics.row import Rows
+from lamphouse.graph.survey.faults.moved import shifts
 from lamphouse.graph.survey.look import Look
 from lamphouse.graph.survey.proposal import Proposal
 
@@ -30,6 +32,10 @@ FAINT: Final = 0.015  # of the range, below which it is grain
 OFTEN: Final = 0.4  # share of its frames in which it is seen
 HIGH: Final = 10  # bands that it goes through in the course of its frames
 NOW_AND_THEN: Final = 0.15  # share of its frames for that
+AWAY: Final = 120  # frames for which it may be lost on what is shown
+ASTRAY: Final = 0.03  # of the width, that it may then be off, if it wanders as far
+BOTH: Final = 0.1  # of the frames of one, in which another may be seen as well: else they are two
+SIDEWAYS: Final = 0.02  # of the width, by which the picture moves under it
 WIDE: Final = 0.012  # share of the width that is shown about it
 
 
@@ -56,6 +62,30 @@ class Line:
         self.contrasts.append(contrast)
         self.bands.append(bands)
 
+    def goes_on_in(self, later: Line) -> bool:
+        """Return whether a line that begins later, or as early, is this one again."""
+        if self.is_bright != later.is_bright or later.frames[0] - self.frames[-1] > AWAY:
+            return False
+        off = abs(
+            float(np.median(later.columns)) - float(np.interp(later.frames[0], self.frames, self.columns))
+        )
+        wander = sum(max(line.columns) - min(line.columns) for line in (self, later))
+        both = len(set(self.frames) & set(later.frames))
+        shorter = min(len(self.frames), len(later.frames))
+        return off <= min(ASTRAY, STEP + wander) and both <= BOTH * shorter
+
+    def joined(self, later: Line) -> Line:
+        """Return both as one, with one place in each frame."""
+        places = {
+            frame: place
+            for line in (later, self)
+            for frame, *place in zip(line.frames, line.columns, line.contrasts, line.bands, strict=True)
+        }
+        found = Line(self.is_bright)
+        for frame in sorted(places):
+            found.add(frame, *places[frame])
+        return found
+
     @property
     def length(self) -> int:
         """From the first frame to the last, with those in which it was not seen."""
@@ -78,14 +108,29 @@ class Line:
 def proposals(look: Look) -> Iterator[Proposal]:
     """Propose a mark on each scratch, from its first frame to its last, through as many shots as it goes."""
     cuts = [shot.first for shot in look.shots[1:]]
-    for line in scratches(look.statistics.rows):
+    rows = look.statistics.rows
+    for line in scratches(rows):
         crossed = sum(line.frames[0] < cut <= line.frames[-1] for cut in cuts)
-        yield _proposal(line, crossed)
+        yield _proposal(line, crossed, crossed > 0 or _moves_sideways(rows, line))
 
 
 def scratches(rows: Rows) -> list[Line]:
     """Return the scratches of a scan, in the order in which they begin."""
-    return [line for line in _followed(rows) if line.is_scratch]
+    found: list[Line] = []
+    for line in (each for each in _followed(rows) if each.is_scratch):
+        same = next((at for at, earlier in enumerate(found) if earlier.goes_on_in(line)), None)
+        if same is None:
+            found.append(line)
+        else:
+            found[same] = found[same].joined(line)
+    return found
+
+
+def _moves_sideways(rows: Rows, line: Line) -> bool:
+    """Return whether the picture moves across a line in most of the frames in which it is seen."""
+    way = np.cumsum(shifts(rows[line.frames[0] : line.frames[-1] + 1])[:, 0])
+    seen = way[np.array(line.frames) - line.frames[0]]
+    return bool(np.ptp(np.quantile(seen, (0.1, 0.9))) >= SIDEWAYS)
 
 
 def _followed(rows: Rows) -> Iterable[Line]:
@@ -112,22 +157,26 @@ def _give(going: list[Line], frame: int, column: float, contrast: float, bands: 
     going[min(near)[1] if near else -1].add(frame, column, contrast, bands)
 
 
-def _proposal(line: Line, crossed: int) -> Proposal:
+def _proposal(line: Line, crossed: int, is_told: bool) -> Proposal:
     column = float(np.median(line.columns))
     contrast = abs(float(np.mean(line.contrasts)))
     left, right = min(line.columns) - WIDE / 2, max(line.columns) + WIDE / 2
     through = f", through {crossed + 1} shots" if crossed else ""
     tone = "bright" if line.is_bright else "dark"
+    told = (
+        ", wherever the picture moves"
+        if is_told
+        else " of a picture that does not move sideways, so see that it is nothing upright before the camera"
+    )
     return Proposal(
         kind="faults",
         what="scratch",
         frame=line.frames[0],
         frames=line.length,
-        sure=0.95 if crossed or line.high == BANDS else 0.8,
+        sure=(0.95 if crossed or line.high == BANDS else 0.8) if is_told else 0.6,
         why=(
             f"A {tone} line {100 * column:.1f} % from the left stands out by {100 * contrast:.0f} % "
-            f"of the range in {len(line.frames)} of {line.length} frames{through}, "
-            "wherever the picture moves."
+            f"of the range in {len(line.frames)} of {line.length} frames{through}{told}."
         ),
         place=(max(0.0, left), 0.0, min(1.0, right) - max(0.0, left), 1.0),
         amount=round(100 * contrast, 1),

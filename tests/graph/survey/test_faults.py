@@ -10,7 +10,8 @@ from msgspec.structs import replace as changed
 from scipy import ndimage
 from skimage import data
 
-from lamphouse.graph.media.statistics.statistics import measured
+from lamphouse.graph.media.statistics.row import ROW
+from lamphouse.graph.media.statistics.statistics import Statistics, measured
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
@@ -196,6 +197,49 @@ def test_a_scratch_is_found_where_it_is_and_for_as_long(worn):
     assert left < 201 / 384 < left + width < left + 0.03
     assert abs(found.frame - 5) <= 1
     assert abs(found.frames - 20) <= 2
+
+
+def lined(*lines, frames=120, moves=0.0):
+    """Rows of frames with lines: the frames in which each is seen, its columns there, how far it stands out.
+
+    Behind them light and shade move so many cells a frame to the left.
+    """
+    rows = np.zeros(frames, ROW)
+    across = np.linspace(0, 6, 32) + moves * np.arange(frames)[:, None] * 6 / 31
+    shade = np.sin(across)[:, None] * np.sin(np.linspace(0, 5, 24))[:, None]
+    rows["small"] = (120 + 80 * shade)[:, None]
+    for at, (seen, columns, contrast) in enumerate(lines):
+        rows["lines"]["column"][list(seen), at] = columns
+        rows["lines"]["contrast"][list(seen), at] = contrast
+        rows["lines"]["bands"][list(seen), at] = 0xFFF
+    return rows
+
+
+def test_a_scratch_that_is_lost_on_some_pictures_is_one_scratch():
+    """As one that wanders is, by as far as it wandered."""
+    seen = [*range(20), *range(50, 70), *range(100, 120)]
+    wanders = 0.3 + 0.01 * np.sin(np.array(seen) / 15)
+    (found,) = scratches.scratches(lined((seen, wanders, -0.05)))
+    assert (len(found.frames), found.length) == (60, 120)
+
+
+def test_scratches_beside_one_another_or_of_another_tone_are_as_many():
+    first, then = range(40), range(60, 100)
+    beside = lined((range(90), 0.3, 0.05), (range(90), 0.31, 0.05))
+    assert len(scratches.scratches(beside)) == 2
+    assert len(scratches.scratches(lined((first, 0.3, 0.05), (then, 0.3, -0.05)))) == 2
+    assert len(scratches.scratches(lined((first, 0.3, 0.05), (then, 0.32, 0.05)))) == 2
+
+
+@pytest.mark.parametrize(("moves", "is_sure"), [(0.0, False), (0.1, True)])
+def test_a_line_in_one_shot_is_sure_to_be_a_scratch_where_the_picture_moves_under_it(moves, is_sure):
+    look = replace(
+        look_at([np.zeros((24, 32))]),
+        statistics=Statistics(lined((range(60), 0.3, 0.05), frames=60, moves=moves), None),
+    )
+    (found,) = scratches.proposals(replace(look, shots=(Shot(0, 60),)))
+    assert found.is_sure == is_sure
+    assert ("upright before the camera" in found.why) != is_sure
 
 
 def test_a_post_in_the_picture_is_no_scratch():

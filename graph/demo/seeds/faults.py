@@ -115,7 +115,7 @@ def _clipped(piece: Piece, throw: Dice, shorten: int) -> Piece:
 
 def _crushed(piece: Piece, throw: Dice, shorten: int) -> Piece:
     """The scanner's black lay too high: what is dark has no shape any more."""
-    lift = float(throw.uniform(0.09, 0.16))
+    lift = float(throw.uniform(0.13, 0.2))
     return replace(piece, look=replace(piece.look, lift=lift, lift_balance=(0.0, 0.0, 0.0)), clip=-1.0)
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.media.statistics.gauges import detail, ends, light, lines, profiles, repeats, specks
 from lamphouse.graph.media.statistics.view import View
 
-VERSION: Final = 5  # another where a gauge measures otherwise
+VERSION: Final = 6  # another where a gauge measures otherwise
 GAUGES: Final = (light, profiles, ends, detail, repeats, lines, specks)
 # `ok` is 1 where the frame was read; where it was not, the row is that of the frame before, or of the first
 # that was read.

@@ -123,6 +123,18 @@ def test_crushed_shadows_ask_for_more_light_and_a_mask_is_no_film():
     assert not list(clipped.proposals(look_at(masked)))
 
 
+def test_shadows_are_told_to_be_cut_off_where_most_of_a_dark_picture_is_near_black():
+    """A night: a photograph whose light falls off exponentially, of which a tenth lies at code 0."""
+    picture = photograph("camera")
+    order = np.argsort(np.argsort(ndimage.gaussian_filter(picture, 2).ravel())) / picture.size
+    night = (-0.06 * np.log1p(-order)).reshape(picture.shape) - 0.006
+    dark = [np.clip(frame, 0, 1) for frame in shot_of(night, 12)]
+    (found,) = clipped.proposals(look_at(shot_of(0.1 + 0.8 * picture, 12), dark))
+    assert (found.frame, found.what) == (12, "clipped shadows")
+    share = np.mean([frame[24:-24, 32:-32] == 0 for frame in dark])
+    assert found.amount == pytest.approx(100 * share, abs=4)  # and what lies within half a code of 8 bits
+
+
 def encoded(look, encoding):
     reel = look.opened.reel
     return replace(

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from lamphouse.graph.media.statistics.view import View
 
 EDGE: Final = 16  # part of the picture that is left out on every side: frames of film have dark rims
-AT: Final = 1 / 200  # of the signal's range: so near to the most of a frame is at it (our choice)
+AT: Final = 1 / 400  # of the range: so near to its end is at it, less than one code of eight bits
 NEAR: Final = 1 / 25  # and from there to here is near it
 MOST, LEAST = 0, 1
 

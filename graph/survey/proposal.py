@@ -15,14 +15,27 @@ KINDS: Final[tuple[Kind, ...]] = get_args(Kind)  # in the order in which they ar
 SURE: Final = 0.8  # from here on a proposal is called sure (our choice)
 
 
+Place = tuple[float, float, float, float]  # left, top, width, height in shares of the picture
+
+
+class InFrame(Record, frozen=True, kw_only=True):
+    """What a proposal found in one frame: how much of it, which share of the picture in %, where."""
+
+    frame: int
+    amount: float
+    area: float
+    places: tuple[Place, ...] = ()
+
+
 class Proposal(Record, frozen=True, kw_only=True):
     """One thing that was found, at a frame of the scan; nothing is written until it is taken.
 
     `frame` is where it begins; of a dissolve or a transition where its cue would stand, and then `frames` is
     how long it lasts before that. `why` is one sentence with the measure in it. `settings` are those of
     the cue at `frame`, `begin` what they are where a transition starts, which goes by its `ease`; from frame
-    `then` on, where the next shot is, holds what held before. `place` is left, top, width and height in
-    shares of the picture; `amount` the measure, in `unit`. `tracks` are to be laid over what cues set.
+    `then` on, where the next shot is, holds what held before. `place` is where in the picture it is; `amount`
+    the measure, in `unit`; `by_frame` the same of each frame that has any, where that was counted. `tracks`
+    are to be laid over what cues set.
     """
 
     kind: Kind
@@ -35,9 +48,10 @@ class Proposal(Record, frozen=True, kw_only=True):
     begin: dict[str, Any] = {}
     ease: Literal["even", "soft"] = "soft"
     then: int | None = None
-    place: tuple[float, float, float, float] | None = None
+    place: Place | None = None
     amount: float | None = None
     unit: str = ""
+    by_frame: tuple[InFrame, ...] = ()
     tracks: tuple[Track, ...] = ()
 
     @property

@@ -8,7 +8,6 @@ choice).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -16,28 +15,13 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.row import Rows
 from lamphouse.graph.survey.look import Look, Shot
-from lamphouse.graph.survey.proposal import Proposal
+from lamphouse.graph.survey.proposal import InFrame, Place, Proposal
 
 NEAR: Final = 0.03  # of the picture, within which the same thing may be a frame later (all our choice)
 ALIKE: Final = 2.0  # times the contrast, within which it is the same thing
 LEAST: Final = 3.0  # specks a frame from which a shot is said to be dirty: every film has some
 SURE: Final = 4.0  # from which that is sure
-
-Place = tuple[float, float, float, float]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Dirt:
-    """What lies on a shot: specks a frame, the share of the picture that they cover, the worst frame.
-
-    `places` are its: left, top, width, height in shares of the picture, the largest first.
-    """
-
-    bright: float
-    dark: float
-    area: float
-    worst: int
-    places: tuple[Place, ...]
+WORST: Final = 3  # frames that are named
 
 
 def proposals(look: Look) -> Iterator[Proposal]:
@@ -45,10 +29,20 @@ def proposals(look: Look) -> Iterator[Proposal]:
     rows = look.statistics.rows
     first, stop = look.picture.start, look.picture.stop
     is_dirt = specks(rows)
+    counts, area = covered(rows, is_dirt)
     for shot in (each for each in look.shots if first < each.stop and each.first < stop):
-        found = dirt(rows, is_dirt, shot)
-        if found.bright + found.dark >= LEAST:
-            yield _proposal(shot, found)
+        frames = slice(shot.first, shot.stop)
+        if counts[frames].sum(axis=1).mean() >= LEAST:
+            by_frame = tuple(
+                InFrame(
+                    frame=int(at),
+                    amount=round(float(counts[at].sum()), 1),
+                    area=round(float(area[at]), 4),
+                    places=_boxes(rows["speck_places"][at][is_dirt[at]]),
+                )
+                for at in shot.first + np.flatnonzero(is_dirt[frames].any(axis=1))
+            )
+            yield _proposal(shot, counts[frames].mean(axis=0), float(area[frames].mean()), by_frame)
 
 
 def specks(rows: Rows) -> NDArray[np.bool_]:
@@ -72,22 +66,28 @@ def _same(first: NDArray[np.float32], second: NDArray[np.float32]) -> NDArray[np
     return np.asarray(is_there & (apart < NEAR) & (ratio < ALIKE) & (ratio > 1 / ALIKE))
 
 
-def dirt(rows: Rows, is_dirt: NDArray[np.bool_], shot: Shot) -> Dirt:
-    """Count what lies on a shot. `is_dirt` is what `specks` returns."""
-    frames = slice(shot.first, shot.stop)
-    places, kept = rows["speck_places"][frames].astype(np.float32), is_dirt[frames]
-    shown = np.maximum(1, np.count_nonzero(places[..., 2] > 0, axis=1))
-    share = np.count_nonzero(kept, axis=1) / shown  # what is said of those that were kept holds for the rest
-    counts, area = rows["specks"][frames] * share[:, None], rows["speck_area"][frames] * share
-    bright, dark = counts.mean(axis=0)
-    worst = int(np.argmax(area))
-    largest = places[worst][kept[worst]][:, :4].tolist()
-    found = tuple((left, top, wide, high) for left, top, wide, high in largest)
-    return Dirt(float(bright), float(dark), float(area.mean()), shot.first + worst, found)
+def covered(rows: Rows, is_dirt: NDArray[np.bool_]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return how many bright and dark specks lie on each frame, (frames, 2), and what share of the picture
+    they cover in %, (frames,). `is_dirt` is what `specks` returns.
+    """
+    shown = np.maximum(1, np.count_nonzero(rows["speck_places"][..., 2] > 0, axis=1))
+    share = (
+        np.count_nonzero(is_dirt, axis=1) / shown
+    )  # what is said of those that were kept holds for the rest
+    return rows["specks"] * share[:, None], 100 * rows["speck_area"] * share
 
 
-def _proposal(shot: Shot, found: Dirt) -> Proposal:
-    many = found.bright + found.dark
+def _boxes(places: NDArray[np.float16]) -> tuple[Place, ...]:
+    """Return the places of specks, the largest first."""
+    sides = places[:, :4].astype(np.float64).round(4).tolist()
+    return tuple((left, top, wide, high) for left, top, wide, high in sides)
+
+
+def _proposal(shot: Shot, each: NDArray[np.float64], area: float, by_frame: tuple[InFrame, ...]) -> Proposal:
+    """Return what is said of a shot, by bright and dark specks a frame, and the frames with any."""
+    many = float(each.sum())
+    worst = sorted(by_frame, key=lambda one: -one.area)[:WORST]
+    named = ", ".join(f"{one.frame} ({one.area:.2g} %)" for one in worst)
     return Proposal(
         kind="faults",
         what="dirt",
@@ -95,10 +95,11 @@ def _proposal(shot: Shot, found: Dirt) -> Proposal:
         frames=shot.stop - shot.first,
         sure=0.9 if many >= SURE else 0.7,
         why=(
-            f"Some {many:.1f} specks a frame ({found.bright:.1f} bright, {found.dark:.1f} dark) cover "
-            f"{1e6 * found.area:.0f} millionths of the picture, most of all in frame {found.worst}."
+            f"Some {many:.1f} specks a frame ({each[0]:.1f} bright, {each[1]:.1f} dark) cover {area:.2g} % "
+            f"of the picture, most of it in frame{'s' if len(worst) > 1 else ''} {named}."
         ),
-        place=found.places[0] if found.places else None,
+        place=worst[0].places[0],
         amount=round(many, 1),
         unit="specks a frame",
+        by_frame=by_frame,
     )

@@ -77,13 +77,13 @@ class Line:
     def joined(self, later: Line) -> Line:
         """Return both as one, with one place in each frame."""
         places = {
-            frame: place
+            place[0]: place
             for line in (later, self)
-            for frame, *place in zip(line.frames, line.columns, line.contrasts, line.bands, strict=True)
+            for place in zip(line.frames, line.columns, line.contrasts, line.bands, strict=True)
         }
         found = Line(self.is_bright)
         for frame in sorted(places):
-            found.add(frame, *places[frame])
+            found.add(*places[frame])
         return found
 
     @property

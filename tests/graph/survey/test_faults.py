@@ -277,6 +277,20 @@ def test_dirt_is_counted_and_placed(worn):
     assert proposal.amount == pytest.approx(4, abs=0.9)
 
 
+def test_dirt_is_told_frame_by_frame_and_the_worst_frames_are_named(worn):
+    """Each speck is a square of 25 pixels of 384 x 288."""
+    look, places = worn
+    (proposal,) = dirt.proposals(look)
+    frames = proposal.by_frame
+    assert {each.frame for each in frames} >= set(range(2, 28))
+    assert sum(each.amount for each in frames) == pytest.approx(proposal.amount * 30, abs=2)
+    assert np.median([each.area for each in frames]) == pytest.approx(100 * 4 * 25 / (384 * 288), rel=0.4)
+    worst = max(frames, key=lambda each: each.area)
+    assert f"in frames {worst.frame} ({worst.area:.2g} %)" in proposal.why
+    left, top, *_ = worst.places[0]
+    assert any(abs(left - x) < 0.02 and abs(top - y) < 0.02 for x, y in places[worst.frame])
+
+
 def test_what_flickers_moves_or_goes_past_is_no_dirt():
     film = turning([3] * 30)
     flickering = [frame * np.float32(1 + 0.08 * (-1) ** at) for at, frame in enumerate(film)]

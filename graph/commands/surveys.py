@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, cast
+from typing import TYPE_CHECKING, Annotated, Final, cast
 
 import typer
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from lamphouse.graph.reel_files.opened import OpenedReel
     from lamphouse.graph.survey.proposal import Kind, Proposal
     from lamphouse.graph.survey.survey import Survey
+
+LAST_WORDS: Final = "Stopped at once; what was measured is kept."
 
 
 def survey(
@@ -79,12 +81,13 @@ def _statistics(opened: OpenedReel) -> Statistics:
     from lamphouse.graph.media.statistics.kept import KeptStatistics
     from lamphouse.graph.media.statistics.make import statistics_of
     from lamphouse.graph.progress import progress
+    from lamphouse.graph.transfer.stopping import stopping
 
     kept = KeptStatistics(opened.reel.scan, opened.scan_path)
     if (found := kept.statistics()) is not None:
         return found
-    with progress("Measuring") as step:
-        return statistics_of(kept, opened.open_scan, said=step)
+    with progress("Measuring") as step, stopping(LAST_WORDS) as stopped:
+        return statistics_of(kept, opened.open_scan, stopped=stopped, said=step)
 
 
 def _write(reel_file: Path, proposals: list[Proposal]) -> None:

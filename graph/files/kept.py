@@ -55,15 +55,28 @@ class Kept:
         """Say whether there is a file of that name, whole or not."""
         return self._folder is not None and (self._folder / f"{name}{self._suffix}").exists()
 
-    def keep(self, name: str, code: bytes) -> None:
-        """Write `code` under `name`, whole or not at all; where that fails, go without."""
+    def keep(self, name: str, code: bytes) -> str:
+        """Write `code` under `name`, whole or not at all; return why the disk refuses it, where it does."""
         if self._folder is None:
-            return
-        with suppress(OSError):
-            with tempfile.NamedTemporaryFile(dir=self._folder, suffix=".part", delete=False) as file:
-                file.write(code + hashlib.sha256(code).digest())
-            Path(file.name).replace(self._folder / f"{name}{self._suffix}")
+            return ""
+        try:
+            _write(self._folder / f"{name}{self._suffix}", code + hashlib.sha256(code).digest())
             _prune(self._folder, self._suffix, self._most)
+        except OSError as error:
+            return error.strerror or str(error)
+        return ""
+
+
+def _write(path: Path, data: bytes) -> None:
+    with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as file:
+        part = Path(file.name)
+        try:
+            file.write(data)
+            file.flush()
+        except OSError:
+            part.unlink()  # or it would take what room there is
+            raise
+    part.replace(path)
 
 
 def own_folder(folder: Path, what: str) -> Path | None:

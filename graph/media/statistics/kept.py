@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+import warnings
 import zlib
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
-from lamphouse.graph.files.folders import cache_folder
+from lamphouse.graph.files.folders import CACHE_VARIABLE, cache_folder
 from lamphouse.graph.files.kept import Kept
 from lamphouse.graph.media.scan.fixity import identity_of
 from lamphouse.graph.media.statistics.measuring import PLANES, SEGMENT, STILL, Segment, frames_of
@@ -17,7 +18,7 @@ from lamphouse.graph.media.statistics.row import ROW, VERSION
 from lamphouse.graph.media.statistics.statistics import Statistics, joined
 from lamphouse.graph.media.statistics.view import GRID
 from lamphouse.graph.reel.records import ScanRef
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, Note
 
 FOLDER: Final = "statistics"  # in that of what can be made again
 MOST: Final = 4_000_000_000  # bytes: some twelve hours of film
@@ -34,6 +35,7 @@ class KeptStatistics:
         self.name = hashlib.sha256(named.encode()).hexdigest()
         self.frames = scan.frames
         self.folder = cache_folder() / FOLDER
+        self._is_refused = False
         self._files = Kept(self.folder, ".rows", "Statistics of scans", MOST)
 
     @property
@@ -57,9 +59,17 @@ class KeptStatistics:
             )
 
     def keep(self, segment: int, made: Segment) -> None:
-        """Keep a segment, whole or not at all."""
+        """Keep a segment, whole or not at all; where the disk refuses the first, a note says so."""
         packed = zlib.compress(made.rows.tobytes() + made.stills.tobytes(), _QUICK)
-        self._files.keep(self._file(segment), packed)
+        refused = self._files.keep(self._file(segment), packed)
+        if refused and not self._is_refused:
+            warnings.warn(
+                f"What is measured cannot be kept in {self.folder} ({refused}) and is measured again next "
+                f"time; make room there, or set {CACHE_VARIABLE} to another place.",
+                Note,
+                stacklevel=2,
+            )
+        self._is_refused |= bool(refused)
 
     def read(self, segment: int) -> Segment | None:
         """Return a segment, or None where it is not there or damaged."""

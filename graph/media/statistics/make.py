@@ -77,7 +77,9 @@ def measure(
     with open_scan() as scan:
         for frame, source in _pictures(scan, _runs(missing, kept.frames)):
             if stopped():
-                raise Stopped(f"Stopped at frame {frame}; what was measured is kept.")
+                raise Stopped(
+                    f"Stopped at frame {frame}; what was measured is kept, and the next time goes on."
+                )
             measuring.feed(frame, source)
             done += frame // SEGMENT in wanted
             said(done, kept.frames)
@@ -139,4 +141,6 @@ def _alone(kept: KeptStatistics, stopped: Stop, said: Said) -> Iterator[None]:
                 if stopped():
                     raise Stopped("Stopped; what another process measures is kept.") from None
                 time.sleep(ANOTHER)
+            except BadInput:  # nor can a lock be: a disk that is only read, say
+                break
         yield

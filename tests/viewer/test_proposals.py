@@ -14,6 +14,7 @@ from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.panels import Strip
 from lamphouse.viewer.models.proposals import MOST, chosen, listed
 from lamphouse.viewer.models.surveyed import Surveyed, SurveyFound, measured_text
+from lamphouse.viewer.models.troubles import SHOWN
 from lamphouse.viewer.panels import proposal_shapes, proposed, strip_proposals
 from lamphouse.viewer.panels import proposals as page
 from lamphouse.viewer.panels.strip_cues import FLAG
@@ -104,6 +105,15 @@ def test_what_is_previewed_is_compared_with_the_reel_as_it_is(surveyed):
     surveyed.frame(2)
     assert surveyed.display.others[-1].settings["primary.gain"] == pytest.approx(1.2)
     assert gain_shown(surveyed) == 2.0
+
+
+def test_that_nothing_is_listed_is_said_for_a_while(hand):
+    hand.keys("f12")
+    hand.keys("down")
+    assert hand.desk.message == "Nothing is listed here."
+    end = hand.now + 2 * SHOWN
+    assert [hand.desk.troubles.pass_by(now) for now in (hand.now, end)] == [False, True]
+    assert hand.desk.message == ""
 
 
 def test_one_is_taken_as_one_step_and_the_next_is_chosen(surveyed):

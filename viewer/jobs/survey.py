@@ -1,6 +1,6 @@
 """The survey in a process of its own: it measures the scan, and makes proposals of each state of a reel.
 
-It takes what others leave of the processors, for somebody works at the desk meanwhile.
+It gives way to others, for somebody works at the desk meanwhile, but not wholly: that person waits for it.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from lamphouse.graph.media.working_copy.apart import give_way
+from lamphouse.graph.media.working_copy.apart import SOME, give_way
 from lamphouse.graph.survey.proposal import KINDS, Kind, Proposal
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.jobs.orders import OfReel
@@ -63,7 +63,7 @@ class Survey(OfReel):
         from lamphouse.graph.media.statistics.make import statistics_of
         from lamphouse.graph.survey.changes.evidence import changes, evidence
 
-        give_way()
+        give_way(SOME)
         opened = self.opened
         kept = KeptStatistics(opened.reel.scan, opened.scan_path)
         with told.stage("survey") as step:

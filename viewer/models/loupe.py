@@ -33,6 +33,6 @@ class LoupeView:
     def go(self, desk: Desk, now: int) -> None:
         """Go to the frame of the shot that is sharpest under the loupe."""
         if self.sharpest is None:
-            desk.message = "Hold the loupe over something first, until the shot has been looked at."
+            desk.troubles.say("Hold the loupe over something first, until the shot has been looked at.")
         else:
             desk.go_to(self.sharpest, now)

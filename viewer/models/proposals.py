@@ -171,7 +171,7 @@ def step(held: Proposals, desk: Desk, by: int, now: int) -> None:
     """Choose the proposal so many after the chosen one, or before; without one, after the playhead."""
     rows = listed(held, desk.reel)
     if not rows:
-        desk.message = "Nothing is listed here." if held.is_open else "Open the survey: it proposes."
+        desk.troubles.say("Nothing is listed here." if held.is_open else "Open the survey: it proposes.")
         return
     held.is_open = True
     at = rows_now(held, desk.reel).at(held.chosen)
@@ -237,7 +237,7 @@ Done = Callable[[Proposals, Desk, Sequence[Proposal]], Taken | None]
 def _done_to_chosen(held: Proposals, desk: Desk, do: Done, now: int) -> None:
     one = chosen(held, desk.reel)
     if one is None:
-        desk.message = "Choose a proposal first."
+        desk.troubles.say("Choose a proposal first.")
         return
     at = rows_now(held, desk.reel).at(held.chosen) or 0
     done = do(held, desk, (one,))
@@ -253,7 +253,7 @@ def _done_to_chosen(held: Proposals, desk: Desk, do: Done, now: int) -> None:
 def _done_to_listed(held: Proposals, desk: Desk, do: Done, word: str, now: int) -> None:
     rows = listed(held, desk.reel)
     if not rows:
-        desk.message = "Nothing is listed here."
+        desk.troubles.say("Nothing is listed here.")
         return
     done = do(held, desk, rows)
     if done is None:
@@ -281,7 +281,7 @@ def take_all(held: Proposals, desk: Desk, proposals: Sequence[Proposal]) -> Take
 def refuse_all(held: Proposals, desk: Desk, proposals: Sequence[Proposal]) -> Taken | None:
     """Refuse proposals; return what became of it, None for nothing."""
     if held.sureness == "refused":
-        desk.message = "These are refused already; call them back to have them proposed."
+        desk.troubles.say("These are refused already; call them back to have them proposed.")
         return None
     return _edited(held, desk, proposals, lambda reel: Taken(refuse(reel, proposals), ()))
 

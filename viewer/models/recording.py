@@ -322,13 +322,13 @@ def go_to_fault(desk: Desk, recording: Recording, now: int) -> None:
     """Go to the frame of the reel that the next of the faults is about; after the last, the first."""
     found = faults(recording.job)
     if not found:
-        desk.message = "Nothing was found that differs."
+        desk.troubles.say("Nothing was found that differs.")
         return
     number = found[recording.fault % len(found)].number
     recording.fault += 1
     frame = reel_frame(desk, recording, number or 0)
     if frame is None:
-        desk.message = "That frame of the master shows no film."
+        desk.troubles.say("That frame of the master shows no film.")
     else:
         desk.go_to(frame, now)
 

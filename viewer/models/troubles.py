@@ -1,6 +1,7 @@
 """What is wrong at the moment, one sentence for each thing that can be: it goes away when that is past.
 
-What is said of something that went well passes by itself; what went wrong stays until the next is done.
+What is said of something that went well, or that there is nothing to do, passes by itself; what went wrong
+stays until the next is done.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ class Troubles:
             self._passes = False
 
     def say(self, message: str) -> None:
-        """Say of what was done last that it went well; it passes by itself."""
+        """Say of what was done last that it went well, or had nothing to do; it passes by itself."""
         self.put("hand", message)
         self._passes, self._since = True, None
 

@@ -32,6 +32,7 @@ from lamphouse.graph.reel.records import ScanRef
 from lamphouse.nodes.errors import BadInput
 
 LOWEST: Final = 19  # of POSIX: the most that a process can give way
+SOME: Final = 10  # a tenth of what others get where all is wanted: somebody waits for it (our choice)
 ANOTHER: Final = 2.0  # seconds between two looks at a copy that another process makes
 PATIENCE: Final = 0.5  # seconds that `close` waits: one that is to run last may end late
 
@@ -180,14 +181,17 @@ def _make(copy: WorkingCopy, first: Callable[[], int], room: Room) -> None:
             time.sleep(ANOTHER)
 
 
-def give_way() -> None:
-    """Let this process run only when nothing else wants to, as far as the system knows that."""
-    if hasattr(os, "sched_setscheduler") and hasattr(os, "SCHED_IDLE"):
+def give_way(by: int = LOWEST) -> None:
+    """Let this process run `by` levels behind others, by the most only when nothing else wants to.
+
+    As far as the system knows that.
+    """
+    if by == LOWEST and hasattr(os, "sched_setscheduler") and hasattr(os, "SCHED_IDLE"):
         with suppress(OSError):
             os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
             return
     if hasattr(os, "nice"):
-        os.nice(LOWEST)
+        os.nice(by)
 
 
 def _say(progress: Progress) -> None:

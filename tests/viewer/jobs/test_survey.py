@@ -34,7 +34,7 @@ def parts(monkeypatch):
     """What the survey's parts propose, by kind, to be changed; and no process of a test gives way."""
     proposed = dict.fromkeys(KINDS, ())
     monkeypatch.setattr(room, "PARTS", proposed)
-    monkeypatch.setattr(job, "give_way", lambda: None)
+    monkeypatch.setattr(job, "give_way", lambda by: None)
     return proposed
 
 

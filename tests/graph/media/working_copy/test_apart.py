@@ -54,6 +54,15 @@ def copy(tmp_path, numbered_movie, reference):
     return working_copy_of(reference(path), path)
 
 
+def test_what_somebody_waits_for_gives_way_in_part_and_a_copy_wholly(monkeypatch):
+    asked = []
+    monkeypatch.setattr(os, "nice", asked.append)
+    monkeypatch.setattr(os, "sched_setscheduler", lambda *given: asked.append("idle"))
+    apart.give_way(apart.SOME)
+    apart.give_way()
+    assert asked == [10, "idle"]
+
+
 def is_whole(copy, number_in):
     with copy.open() as opened:
         return all(number_in(to_rgb(opened.read_coded(frame))) == frame for frame in range(COUNT))

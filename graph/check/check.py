@@ -38,7 +38,6 @@ def check(subject: Subject, parts: Collection[str], step: Step, is_asked: Callab
     if watches:
         found.join(_pictures(subject, looking_for(subject, watches), step, is_asked))
     found.join(check_files(subject, parts))
-    found.said.append(GUIDANCE)
     return found
 
 
@@ -55,7 +54,7 @@ def looking_for(subject: Subject, watches: Any) -> Looking:
     """Return what shows the pictures of `subject` to `watches`."""
     delivery = subject.record.delivery if subject.record else None
     bits = _still_bits(subject) if delivery is None and subject.master.is_dir() else 16
-    return Looking(watches, delivery, bits=bits)
+    return Looking(watches, delivery, meant=subject.meant, codec=subject.codec, bits=bits)
 
 
 def _pictures(subject: Subject, looking: Looking, step: Step, is_asked: Callable[[], bool]) -> Findings:
@@ -76,10 +75,26 @@ def _pictures(subject: Subject, looking: Looking, step: Step, is_asked: Callable
             step(number, max(subject.frames, number))
     except (av.FFmpegError, OSError) as error:
         found.add([_ended(subject, number, error)])
-    found.add(of_times(times, range(len(times)), subject.rate, subject.names))
+    found.add(_number(subject, number))
+    found.add(of_times(_from_the_first(times, subject), range(len(times)), subject.rate, subject.names))
     found.add(looking.found(subject.names))
     found.said += looking.said()
     return found
+
+
+def _from_the_first(times: list[Fraction | None], subject: Subject) -> list[Fraction | None]:
+    """Return times as they are where a record has frame 0 at 0, else from that of the first frame on."""
+    first = next((time for time in times if time is not None), None)
+    if subject.record is not None or first is None:
+        return times
+    return [None if time is None else time - first for time in times]
+
+
+def _number(subject: Subject, number: int) -> list[Finding]:
+    if subject.record is None or number == subject.frames:
+        return []
+    text = f"The master holds {number} pictures, where its record has {subject.frames}."
+    return [Finding("number", sentence(text), rule="the delivery")]
 
 
 def _ended(subject: Subject, number: int, error: av.FFmpegError | OSError) -> Finding:

@@ -22,6 +22,7 @@ class Finding:
 
     `frame`, `timecode` and `feet` are the three readings of its place, `feet` only where that shows film.
     `rule` is what was asked, such as EBU R 103, `source` where that stands; `picture` the name of a still.
+    `worst` is that of its frames of which most is to be said, where one is.
     Only a fault makes a master a bad one.
     """
 
@@ -36,6 +37,7 @@ class Finding:
     weight: Weight = "fault"
     feet: str = ""
     picture: str = ""
+    worst: int | None = None
 
 
 @dataclass(slots=True)
@@ -50,6 +52,15 @@ class Findings:
     said: list[str] = field(default_factory=list)
     others: list[Finding] = field(default_factory=list)  # cautions and notes
     more_others: int = 0
+
+    @classmethod
+    def of(cls, findings: Iterable[Finding], said: Iterable[str] = ()) -> Findings:
+        """Return findings, and what is `said` where there are none."""
+        found = cls()
+        found.add(findings)
+        if not (found.faults or found.others):
+            found.said += said
+        return found
 
     @property
     def count(self) -> int:

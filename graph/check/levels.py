@@ -25,6 +25,11 @@ RULE: Final = "EBU R 103"
 SOURCE: Final = "EBU R 103 v3.0 (May 2020), second-hand: 5 to 246 in 8 bits, 20 to 984 in 10"
 CLIPPED: Final = 0.001  # of a shot's pixels: fewer at an end are left unsaid. Invented
 MUCH: Final = 0.02  # of its pixels at an end, from where on somebody should look. Invented
+ENDS: Final = {
+    "nominal": ("at or below black", "at or above white"),
+    "r103": ("at the lower limit of EBU R 103", "at its upper limit"),
+    "full": ("at the lowest code", "at the highest code"),
+}
 WHOLE: Final = 1 << 16  # pixels of a picture that is counted whole; of a larger one some are picked
 
 
@@ -120,25 +125,23 @@ class Levels:
         worst = "" if is_one else f" at most, in {names.within(run.worst)}"
         what = f"beyond {low:.1f} to {high:.1f} % of signal in {100 * run.most:.2f} % of the picture{worst}"
         predicate = f"{'lies' if is_one else 'lie'} {what}, where {100 * self._area:g} % may"
-        return names.finding("levels", run.first, run.stop, predicate, rule=RULE, source=SOURCE)
+        return names.finding(
+            "levels", run.first, run.stop, predicate, rule=RULE, source=SOURCE, worst=run.worst
+        )
 
     def _clipped(self, shot: Shot, ends: _Ends, names: Names) -> Iterator[Finding]:
         shares = [count / ends.pixels for count in ends.counts]
         if max(shares) < CLIPPED:
             return
-        sides = zip(("lower", "upper"), shares, ends.worst, strict=True)
+        sides = zip(ENDS[self._held], shares, ends.worst, strict=True)
         said = " and ".join(
-            f"{100 * share:.1f} % at the {side} end (most in frame {-number}, {100 * worst:.1f} %)"
+            f"{100 * share:.1f} % of its pixels {side} (most in frame {-number}, {100 * worst:.1f} %)"
             for side, share, (worst, number) in sides
             if share >= CLIPPED
         )
         weight: Weight = "caution" if max(shares) >= MUCH else "note"
-        text = f"{shot.words} has of its pixels {said} of {self._held_words()}."
         place = names.place(shot.first, min(shot.stop, self._last + 1))
-        yield Finding("clipped", sentence(text), **place, weight=weight)
-
-    def _held_words(self) -> str:
-        return {"nominal": "black to white", "r103": "what EBU R 103 allows"}.get(self._held, "its codes")
+        yield Finding("clipped", sentence(f"{shot.words} has {said}."), **place, weight=weight)
 
     def said(self) -> Iterator[str]:
         """Yield what was found good."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import Any, Final, NamedTuple
 
 import av
 import numpy as np
@@ -20,17 +20,34 @@ from lamphouse.nodes.one_line import sentence
 Kind = tuple[str, int, int]
 
 
+class Meant(NamedTuple):
+    """What codes mean, where somebody knows better than their tags."""
+
+    matrix: str | None = None
+    range_: str | None = None
+
+
+AS_STATED: Final = Meant()
+
+
 class Looking:
     """Shows frames to `watches`: those of the kind of the first, for others are a fault by themselves.
 
-    `delivery` says what codes mean where it is known, else the tags of each picture do; `bits` is the depth
-    of stills.
+    `delivery` says what codes mean where it is known, else what is `meant` does, else tags; `bits` is the
+    depth of stills.
     """
 
     def __init__(
-        self, watches: Sequence[Watch], delivery: Delivery | None, *, codec: str = "", bits: int = 16
+        self,
+        watches: Sequence[Watch],
+        delivery: Delivery | None = None,
+        *,
+        meant: Meant = AS_STATED,
+        codec: str = "",
+        bits: int = 16,
     ) -> None:
         self._watches, self._delivery, self._codec, self._bits = watches, delivery, codec, bits
+        self._meant = Meant(delivery.matrix, delivery.range) if delivery else meant
         self._kind: Kind | None = None
         self._coding: Coding | None = None
         self._others: list[tuple[int, str]] = []
@@ -83,19 +100,17 @@ class Looking:
 
     def _of_movie(self, frame: av.VideoFrame) -> Coded:
         if self._coding is None:
-            matrix = self._delivery.matrix if self._delivery else None
-            range_ = self._delivery.range if self._delivery else None
-            asked = None if matrix == "rgb" else matrix
-            self._coding, notes = coding_of(frame, self._codec, asked, range_)
+            matrix = None if self._meant.matrix == "rgb" else self._meant.matrix
+            self._coding, notes = coding_of(frame, self._codec, matrix, self._meant.range_)
             self.notes += notes
         return coded(frame, self._coding)
 
     def _of_still(self, codes: Any) -> Coded:
         kept = self._delivery
-        form = kept.pixel_format if kept else "gbrp16le" if self._bits == 16 else f"gbrp{self._bits}le"
+        form = kept.pixel_format if kept else "gbrp" if self._bits == 8 else f"gbrp{self._bits}le"
         layout = plane_coding(form, "rgb", "full").layout
-        planes = tuple(codes) if len(codes) == 3 else (codes[0],) * 3
-        return Coded(planes, layout, Coding(None, kept.range if kept else "full"))
+        planes = tuple(codes[:3]) if len(codes) >= 3 else (codes[0],) * 3
+        return Coded(planes, layout, Coding(None, self._meant.range_ or "full"))
 
 
 def _kind(codes: Any) -> Kind:

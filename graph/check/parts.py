@@ -8,19 +8,29 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Final
 
+from lamphouse.graph.check.blanks import Blanks
+from lamphouse.graph.check.conformity import of_conformity
 from lamphouse.graph.check.findings import Findings
 from lamphouse.graph.check.flashes.watch import Flashes
 from lamphouse.graph.check.hearing.hearing import hearing
 from lamphouse.graph.check.levels import Levels
+from lamphouse.graph.check.repeats import Repeats
 from lamphouse.graph.check.subject import Subject
+from lamphouse.graph.check.tags import of_tags
+from lamphouse.graph.check.timecodes import of_timecode
 from lamphouse.graph.check.watches import Watch
 from lamphouse.nodes.errors import BadInput, near_names
 
 WATCHES: Final[dict[str, Callable[[Subject], Watch]]] = {
     "levels": Levels.of,
     "flashes": Flashes.of,
+    "blanks": Blanks.of,
+    "repeats": Repeats.of,
 }
 FILES: Final[dict[str, Callable[[Subject], Findings]]] = {
+    "conformity": of_conformity,
+    "tags": of_tags,
+    "timecode": of_timecode,
     "sound": hearing,
 }
 PARTS: Final = (*WATCHES, *FILES)

@@ -11,15 +11,18 @@ from typing import Any, Final
 import av
 
 from lamphouse.graph.check.findings import Names
+from lamphouse.graph.check.looking import AS_STATED, Meant
 from lamphouse.graph.check.settings import Settings
+from lamphouse.graph.media.codes.ycbcr import LUMA
+from lamphouse.graph.media.master.encoder import RANGE_TAGS
 from lamphouse.graph.media.master.record import MasterRecord, load_record, record_path
 from lamphouse.graph.media.master.stills_back import still_files
-from lamphouse.graph.media.scan.movie_facts import timecode_of
+from lamphouse.graph.media.scan.movie_facts import duration_of, timecode_of
 from lamphouse.graph.media.scan.opening import open_media
 from lamphouse.graph.reel.span import Span
 from lamphouse.graph.time.measured_rate import exact_rate
 from lamphouse.graph.time.timecode import frame_of_timecode, timecode
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, near_names
 from lamphouse.nodes.one_line import one_line
 
 USUAL: Final = Fraction(25)  # frames a second of stills that nothing is known of
@@ -35,6 +38,8 @@ class Subject:
     rate: Fraction
     frames: int
     names: Names
+    meant: Meant = AS_STATED
+    codec: str = ""  # of one from elsewhere
 
     @property
     def span(self) -> Span | None:
@@ -47,8 +52,8 @@ class Subject:
         return self.record is not None and self.record.delivery.scanning != "progressive"
 
 
-def subject_of(master: Path, settings: Settings) -> Subject:
-    """Return what is known of `master` before it is decoded.
+def subject_of(master: Path, settings: Settings, meant: Meant = AS_STATED) -> Subject:
+    """Return what is known of `master` before it is decoded; `meant` is what its codes mean.
 
     Raises BadInput where there is none, where it is nothing that can be read, and where its record is none.
     """
@@ -57,9 +62,9 @@ def subject_of(master: Path, settings: Settings) -> Subject:
     if record_path(master).exists():
         return recorded(master, load_record(master), settings)
     if master.is_dir():
-        return Subject(master, settings, None, USUAL, len(still_files(master)), Names(None))
+        return Subject(master, settings, None, USUAL, len(still_files(master)), Names(None), meant)
     try:
-        return _elsewhere(master, settings)
+        return _elsewhere(master, settings, meant)
     except (av.FFmpegError, OSError) as error:
         reason = one_line(getattr(error, "strerror", None) or str(error))
         raise BadInput(f"{master} cannot be read ({reason}); give a finished master.") from error
@@ -71,21 +76,31 @@ def recorded(master: Path, record: MasterRecord, settings: Settings) -> Subject:
     return Subject(master, settings, record, span.rate, span.frames, Names(span))
 
 
-def _elsewhere(master: Path, settings: Settings) -> Subject:
+def _elsewhere(master: Path, settings: Settings, meant: Meant) -> Subject:
     with open_media(master) as container:
         if not container.streams.video:
             raise BadInput(f"{master} holds no pictures; give a finished master.")
         stream: Any = container.streams.video[0]
         rate = exact_rate(stream.average_rate or stream.guessed_rate) or USUAL
-        names = Names(None, _counted(timecode_of(container), rate))
-        return Subject(master, settings, None, rate, stream.frames, names)
+        names = Names(None, counted_from(timecode_of(container), rate))
+        seconds = duration_of(stream) or Fraction(container.duration or 0, 1_000_000)
+        frames, codec = stream.frames or round(seconds * rate), stream.codec_context.name
+        return Subject(master, settings, None, rate, frames, names, meant, codec)
 
 
-def _counted(start: str | None, rate: Fraction) -> Callable[[int], str] | None:
-    """Return what counts frames on from the timecode that a file states; None where that is none."""
+def counted_from(start: str | None, rate: Fraction, number: int = 0) -> Callable[[int], str] | None:
+    """Return what counts on from the timecode that frame `number` states; None where that is none."""
     drops = start is not None and ";" in start
     try:
-        first = frame_of_timecode(start or "", rate, drops=drops)
+        origin = frame_of_timecode(start or "", rate, drops=drops) - number
     except BadInput:
         return None
-    return lambda number: timecode(first + number, rate, drops=drops)
+    return lambda number: timecode(origin + number, rate, drops=drops)
+
+
+def meant_by(matrix: str | None, range_: str | None) -> Meant:
+    """Return what codes mean as it was typed. Raises BadInput for words that there are not."""
+    for what, given, known in (("matrix", matrix, LUMA), ("range", range_, RANGE_TAGS)):
+        if given is not None and given not in known:
+            raise BadInput(f"{given} is no {what}{near_names(given, known)}.")
+    return Meant(matrix, range_)

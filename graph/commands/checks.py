@@ -13,6 +13,7 @@ from lamphouse.graph.commands.options import Json
 if TYPE_CHECKING:
     from lamphouse.graph.check.findings import Findings
     from lamphouse.graph.check.settings import Settings
+    from lamphouse.graph.check.subject import Subject
 
 LAST_WORDS: Final = "Stopped at once; nothing was changed."
 MasterFile = Annotated[
@@ -55,51 +56,98 @@ def verify(
 
 def check(
     masters: Annotated[
-        list[Path],
-        typer.Argument(
-            metavar="MASTER...", help="Finished masters, or a folder of them; of stills, their folder."
-        ),
-    ],
+        list[Path] | None,
+        typer.Argument(metavar="MASTER...", help="Finished masters; or a folder, of stills or of masters."),
+    ] = None,
     only: Annotated[
-        list[str] | None, typer.Option(metavar="PART", help="Only this part of the check; may be repeated.")
+        list[str] | None,
+        typer.Option(metavar="PART", help="Only this part of the check; may be repeated."),
     ] = None,
     set_: Annotated[
         list[str] | None,
-        typer.Option("--set", metavar="NAME=VALUE", help="A limit, as levels.area=1; may be repeated."),
+        typer.Option("--set", metavar="NAME=VALUE", help="A limit or a form of a rule; may be repeated."),
+    ] = None,
+    settings: Annotated[
+        bool, typer.Option("--settings", help="Show the parts, and all that may be set, with its source.")
+    ] = False,
+    matrix: Annotated[
+        str | None, typer.Option(help="Of a master from elsewhere: bt601, bt709 or bt2020, against its tag.")
+    ] = None,
+    range_: Annotated[
+        str | None, typer.Option("--range", help="Of such a one: video or full, against its tag.")
+    ] = None,
+    pictures: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="A folder for a still of each thing that was found.")
     ] = None,
     as_json: Json = False,
 ) -> None:
     """Check a finished master: levels, pictures, sound, timecode and tags."""
     from lamphouse.graph.check.parts import parts_of
     from lamphouse.graph.check.settings import settings_of
-    from lamphouse.nodes.errors import CheckFailed
+    from lamphouse.graph.check.several import masters_in, unreadable
+    from lamphouse.graph.check.subject import meant_by, subject_of
+    from lamphouse.nodes.errors import BadInput, CheckFailed
 
-    parts, settings = parts_of(only or ()), settings_of(set_ or ())
-    found = {str(master): _checked(master, parts, settings) for master in masters}
+    parts, asked = parts_of(only or ()), settings_of(set_ or ())
+    if settings:
+        typer.echo(_settings_page(asked))
+        return
+    if not masters:
+        raise BadInput("A check wants a master; give its file, or a folder.")
+    meant, found = meant_by(matrix, range_), {}
+    for master in (several := masters_in(masters)):
+        try:
+            found[master] = _checked(subject_of(master, asked, meant), parts, pictures)
+        except BadInput as error:  # one that cannot be read leaves the others
+            if len(several) == 1:
+                raise
+            found[master] = unreadable(str(error))
     _tell_all(found, as_json)
-    if bad := [master for master, one in found.items() if one.count]:
+    if bad := [master.name for master, one in found.items() if one.count]:
         raise CheckFailed(f"Faults were found in {', '.join(bad)}; see to each before it goes out.")
 
 
-def _checked(master: Path, parts: frozenset[str], settings: Settings) -> Findings:
+def _settings_page(asked: Settings) -> str:
+    from lamphouse.graph.check.parts import PARTS
+    from lamphouse.graph.check.settings import SETTINGS
+
+    rows = [
+        f"{name}={asked[name] if isinstance(asked[name], str) else format(asked[name], 'g')}: {one.what} "
+        f"({one.source})"
+        for name, one in SETTINGS.items()
+    ]
+    return "\n".join([f"Parts: {', '.join(PARTS)}.", *rows])
+
+
+def _checked(subject: Subject, parts: frozenset[str], pictures: Path | None) -> Findings:
     from lamphouse.graph.check.check import check
-    from lamphouse.graph.check.subject import subject_of
+    from lamphouse.graph.check.stills import write_stills
     from lamphouse.graph.progress import progress
     from lamphouse.graph.transfer.stopping import stopping
 
-    subject = subject_of(master, settings)
-    with stopping(LAST_WORDS) as is_asked, progress(f"Checking {master.name}") as step:
-        return check(subject, parts, step, is_asked)
+    with stopping(LAST_WORDS) as is_asked, progress(f"Checking {subject.master.name}") as step:
+        found = check(subject, parts, step, is_asked)
+    if pictures is not None:
+        write_stills(pictures, subject, found)
+    return found
 
 
-def _tell_all(found: dict[str, Findings], as_json: bool) -> None:
+def _tell_all(found: dict[Path, Findings], as_json: bool) -> None:
+    from lamphouse.graph.check.check import GUIDANCE
+    from lamphouse.graph.check.several import summary
+
     if as_json:
-        masters = [{"master": master, **one.document()} for master, one in found.items()]
-        typer.echo(json.dumps({"masters": masters}, indent=2))
+        masters = [{"master": str(master), **one.document()} for master, one in found.items()]
+        typer.echo(json.dumps({"masters": masters, "guidance": GUIDANCE}, indent=2))
         return
-    for one in found.values():
+    for master, one in found.items():
+        if len(found) > 1:
+            typer.echo(f"{master}:")
         for line in one.lines():
             typer.echo(line)
+    for master, one in found.items():
+        typer.echo(summary(master.name, one))
+    typer.echo(GUIDANCE)
 
 
 def _joins(master: Path, folder: Path) -> list[str]:

@@ -57,6 +57,9 @@ def read_still(path: Path) -> Still:
         raise OSError((file.geterror() if file else oiio.geterror()).strip().partition("\n")[0])
     spec = file.spec()
     bits = spec.get_int_attribute("oiio:BitsPerSample", 16)
+    if not 8 <= bits <= 16:
+        file.close()
+        raise OSError(f"its codes have {bits} bits, where those of a master have 8 to 16")
     codes = np.moveaxis(pixels >> (16 - bits), -1, 0)
     container = file.format_name()
     file.close()

@@ -49,7 +49,7 @@ class StillScan(Scan):
         self.pixel_aspect = _pixel_aspect(spec)
         with _in_text(self.sequence.files[0]):
             self.stated = stated_by_still(self.sequence.files[0], spec)
-        self.timecode = _timecode(spec)
+        self.timecode = still_timecode(spec)
         self.has_sound, self.is_stills = False, True
         notes = ["Stills hold no Y'CbCr: the matrix that was given has no effect."] if matrix else []
         self.notes = (*_gap_notes(self), *_header_notes(self.sequence.files[0], spec), *notes)
@@ -194,7 +194,8 @@ def _pixel_aspect(spec: Any) -> Fraction:
     return Fraction(stated).limit_denominator(1001) if LEAST_ASPECT <= stated <= MOST_ASPECT else Fraction(1)
 
 
-def _timecode(spec: Any) -> str | None:
+def still_timecode(spec: Any) -> str | None:
+    """Return the timecode that the header of a still states, None where it states none."""
     words = spec.getattribute("smpte:TimeCode")
     return timecode_text(words[0]) if isinstance(words, tuple) else None
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import warnings
+from collections.abc import Iterable
 from contextlib import chdir
 from pathlib import Path
 from typing import Any, Final
@@ -24,8 +25,7 @@ def make_bag(folder: Path, info: dict[str, str | list[str]]) -> dict[str, dict[s
     import bagit
 
     _quiet(bagit)
-    for path in folder.rglob("*"):
-        _refuse_name(path.name)
+    refuse_names(path.name for path in folder.rglob("*"))
     with chdir(folder), warnings.catch_warnings():  # it changes there too, and stays there where it fails
         warnings.simplefilter("ignore", DeprecationWarning)  # of Python 3.13: re.sub's count by its place
         bagit.make_bag(str(folder), info, checksums=list(SUMS))
@@ -35,10 +35,11 @@ def make_bag(folder: Path, info: dict[str, str | list[str]]) -> dict[str, dict[s
     return dict(bag.payload_entries())
 
 
-def _refuse_name(name: str) -> None:
+def refuse_names(names: Iterable[str]) -> None:
     """Raise BadInput for what RFC 8493 percent-encodes and the library does not, or what that would strip."""
-    if "%" in name or one_line(name) != name or name != name.strip(" *~"):
-        raise BadInput(f"{name} is not a name that every reader of a bag finds again; rename the file.")
+    for name in names:
+        if "%" in name or one_line(name) != name or name != name.strip(" *~"):
+            raise BadInput(f"{name} is not a name that every reader of a bag finds again; rename the file.")
 
 
 def _quiet(bagit: Any) -> None:

@@ -24,7 +24,8 @@ FILES: Final = {
     "what happened when, by whom, with which versions (events, in terms of "
     "id.loc.gov/vocabulary/preservation/eventType). JSON.",
     "master/*.framemd5": "The checksum of each picture of the master. `ffmpeg -i MASTER -map 0:v -fflags "
-    "+bitexact -f framemd5 -` prints the same for the right file.",
+    "+bitexact -f framemd5 -` prints the same for the right file; of stills, with "
+    "-framerate and their rate before -i.",
     "master/*.sound.json": "What the sound of the master is, and the MD5 of each second of it. JSON.",
     "master/*": "The master itself, the very file that the record is of.",
     "report/*": "A page about the master with its pictures. Open index.html in any browser, offline too.",
@@ -46,7 +47,13 @@ FILES: Final = {
 
 
 def readme(
-    names: Iterable[str], title: str, record: MasterRecord, not_carried: list[str], notes: list[str]
+    names: Iterable[str],
+    title: str,
+    record: MasterRecord,
+    not_carried: list[str],
+    notes: list[str],
+    *,
+    with_master: bool,
 ) -> str:
     """Return the page for a payload of files of those `names`, relative to it."""
     parts = [
@@ -67,6 +74,7 @@ def readme(
         *_wrapped("CIEDE2000 is of the pictures with it against those without it; 1 can just be seen."),
         "",
         "WHAT IS NOT IN THIS BAG",
+        *([] if with_master else _master(record)),
         *(f"{one_line(name)}, SHA-256 of parts {digest}" for name, digest in _media(record)),
         "",
         "WHAT HAPPENED",
@@ -89,6 +97,14 @@ def _files(names: list[str]) -> Iterator[str]:
         if found:
             yield found[0] if len(found) == 1 else f"{pattern} ({len(found)} files)"
             yield from _wrapped(words, "    ")
+
+
+def _master(record: MasterRecord) -> Iterator[str]:
+    """Yield what tells the master by its files, where it is not in the bag."""
+    if len(record.files) == 1:
+        yield from (f"the master {one_line(name)}, SHA-256 {digest}" for name, digest in record.files.items())
+    else:
+        yield f"the master, {len(record.files)} files, whose SHA-256 are in the record"
 
 
 def _media(record: MasterRecord) -> Iterator[tuple[str, str]]:

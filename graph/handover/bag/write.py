@@ -17,7 +17,7 @@ from lamphouse.graph.files.record import spread
 from lamphouse.graph.files.whole_file import second_name, whole_file
 from lamphouse.graph.files.whole_folder import whole_folder
 from lamphouse.graph.handover.bag import cues
-from lamphouse.graph.handover.bag.bagging import make_bag
+from lamphouse.graph.handover.bag.bagging import make_bag, refuse_names
 from lamphouse.graph.handover.bag.dublin_core import bag_info, title_of, write_dublin_core
 from lamphouse.graph.handover.bag.framemd5 import write_framemd5
 from lamphouse.graph.handover.bag.lists import carried_shots, write_cdls, write_lists
@@ -83,6 +83,8 @@ def write_bag(
     """
     record = load_record(master)
     _refuse_other(opened, master, record)
+    if with_master and master.is_dir():
+        refuse_names(record.files)  # before all the work
     _prove(master, record)
     event = of_bag(made_now(), folder.name)
     reel = f"../reel/{plain_name(opened.file.stem, 'reel')[:LONGEST]}.reel"
@@ -144,9 +146,10 @@ def _fill(folder: Path, leaving: _Leaving, step: Step, with_master: bool) -> Han
     _write_json(folder / "cues" / "cues.json", cues.document(handed, opened))
     write_report(folder / "report", master, record, leaving.now.file)
     if with_master:
-        _put_master(master, beside)
+        put_master(master, beside)
     lines = list(cues.lines(handed))
-    page = readme([README, *payload(folder)], title_of(opened.reel.about, record), record, lines, notes)
+    names, title = [README, *payload(folder)], title_of(opened.reel.about, record)
+    page = readme(names, title, record, lines, notes, with_master=with_master)
     with whole_file(folder / README) as file:
         file.write(page.encode("utf-8", errors="replace"))
     return Handed(0, tuple(lines), tuple(notes))
@@ -197,14 +200,14 @@ def _write_json(path: Path, document: object) -> None:
         file.write(write_document(document, path.name))
 
 
-def _put_master(master: Path, target: Path) -> None:
+def put_master(master: Path, target: Path) -> None:
     """Give the files of the master second names in the bag, or copies where the disk has no such names."""
     if not master.is_dir():
-        second_name(master, target)
+        second_name(master.resolve(), target)  # of a link the file, which is to be in the bag
         return
     target.mkdir()
     for path in sorted(master.iterdir()):
-        second_name(path, target / path.name)
+        second_name(path.resolve(), target / path.name)
 
 
 def _check_copy(leaving: _Leaving, entries: dict[str, dict[str, str]]) -> None:

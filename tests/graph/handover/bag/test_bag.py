@@ -19,7 +19,7 @@ from lxml import etree
 from lamphouse.graph.check.proof import prove
 from lamphouse.graph.files.locks import locked
 from lamphouse.graph.handover.bag.check import check_bag
-from lamphouse.graph.handover.bag.readme import FILES
+from lamphouse.graph.handover.bag.readme import FILES, readme
 from lamphouse.graph.handover.bag.write import write_bag
 from lamphouse.graph.handover.frame_still import write_frame
 from lamphouse.graph.media.master.record import load_record, record_path
@@ -73,6 +73,15 @@ def test_the_readme_says_of_every_file_what_it_is(handed_over):
         pattern = next(pattern for pattern in FILES if Path(name).match(pattern))
         assert pattern in page or name in page
     assert all(len(line) <= 110 for line in page.splitlines())
+
+
+def test_the_readme_of_a_bag_without_the_master_tells_it_by_its_digest(handed_over):
+    record = load_record(handed_over.master)
+    page = readme(["README.txt"], "Sea", record, [], ["A note."], with_master=False)
+    (digest,) = record.files.values()
+    assert f"the master {handed_over.master.name}, SHA-256 {digest}" in page
+    assert "Nothing: every cue is carried whole" in page
+    assert page.endswith("TO BE KNOWN\nA note.\n")
 
 
 def test_framemd5_is_what_ffmpeg_writes_for_the_master(handed_over):

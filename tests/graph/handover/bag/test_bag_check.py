@@ -11,6 +11,7 @@ from lamphouse.graph.commands.cli import _app
 from lamphouse.graph.handover.bag import check
 from lamphouse.graph.handover.bag.bagging import make_bag
 from lamphouse.graph.handover.bag.check import check_bag, check_bytes
+from lamphouse.graph.handover.bag.write import put_master
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
 TAGS = (
@@ -126,6 +127,18 @@ def test_names_that_the_library_would_not_find_again_are_refused(tmp_path):
         (folder / name).write_text("x")
         with pytest.raises(BadInput, match="is not a name that every reader of a bag finds again"):
             make_bag(folder, {})
+
+
+def test_a_master_that_is_named_by_a_link_is_put_into_a_bag_as_a_file(tmp_path):
+    (tmp_path / "stills").mkdir()
+    (tmp_path / "real.mkv").write_text("pictures")
+    for name in ("link.mkv", "stills/m.000000.tif"):
+        (tmp_path / name).symlink_to(tmp_path / "real.mkv")
+    put_master(tmp_path / "link.mkv", tmp_path / "bagged.mkv")
+    put_master(tmp_path / "stills", tmp_path / "bagged")
+    for path in (tmp_path / "bagged.mkv", tmp_path / "bagged" / "m.000000.tif"):
+        assert not path.is_symlink()
+        assert path.samefile(tmp_path / "real.mkv")
 
 
 def test_the_command_says_what_is_wrong_and_ends_with_status_1(small):

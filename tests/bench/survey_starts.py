@@ -50,7 +50,7 @@ def shots(number: int, statistics: Statistics, truth: Truth) -> Iterator[Shown]:
     """Yield the shots of a reel of chance whose light is steady."""
     scan = ScanRef(path="scan", frames=truth.frames, width=160, height=120)
     opened = OpenedReel(Path("a.reel"), Reel(scan=scan, chain=chain_preset("plain").chain), Catalogue())
-    changes = tuple(Change(shot.first, "cut", 1.0) for shot in truth.shots[1:])
+    changes = tuple(_changes(truth))
     found = survey(opened, statistics, only=("balance",), changes=changes).proposals
     started = opened.with_reel(take(opened, [one for one in found if one.settings]))
     sure = {one.frame: one.sure for one in found}
@@ -62,6 +62,13 @@ def shots(number: int, statistics: Statistics, truth: Truth) -> Iterator[Shown]:
             if lit(meant).any():
                 off = (from_meant(picture, meant) for picture in (now, then))
                 yield Shown(number, shot.name, sure.get(shot.first, 0.0), *off)
+
+
+def _changes(truth: Truth) -> Iterator[Change]:
+    lasting = {change.frame: change for change in truth.changes if change.what != "fade out"}
+    for shot in truth.shots[1:]:
+        change = lasting.get(shot.first)
+        yield Change(shot.first, change.what if change else "cut", 1.0, change.frames if change else 0)
 
 
 def _meets(shot: TrueShot, first: int, stop: int) -> bool:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.gauges.detail import distances, energy_of
 from lamphouse.graph.media.statistics.row import Rows
-from lamphouse.graph.survey.faults.alone import alone
+from lamphouse.graph.survey.alone import alone
 from lamphouse.graph.survey.faults.soft import LEAST_FRAMES, SAMPLES, SHOWN_GRAIN
 from lamphouse.graph.survey.look import Look
 from lamphouse.graph.survey.proposal import Proposal

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from lamphouse.graph.media.statistics.row import Rows
-from lamphouse.graph.survey.faults.alone import alone
+from lamphouse.graph.survey.alone import alone
 from lamphouse.graph.survey.faults.moved import Shifts, shifts
 from lamphouse.graph.survey.look import Look
 from lamphouse.graph.survey.proposal import Proposal

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.gauges.detail import AREAS, distances, energy_of
 from lamphouse.graph.media.statistics.row import Rows
-from lamphouse.graph.survey.faults.alone import alone
+from lamphouse.graph.survey.alone import alone
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.proposal import Proposal
 

@@ -36,10 +36,16 @@ FEWEST: Final = 20  # pixels that are
 
 
 def usable(video: NDArray[Any]) -> Mask:
+    """Return which pixels of a picture (3, ...) in video signal count: all where hardly any are unclipped."""
+    found = unclipped(video)
+    return found if found.mean() > FEW else video.max(axis=0) >= 0
+
+
+def unclipped(video: NDArray[Any]) -> Mask:
     """Return which pixels of a picture (3, ...) in video signal are neither clipped nor black."""
     top = video.max(axis=0)
     found: Mask = (top < CLIPPED) & (top > DARK)
-    return found if found.mean() > FEW else top >= 0
+    return found
 
 
 def shades_of_grey(light: Pixels) -> Pixels:

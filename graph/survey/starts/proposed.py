@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from lamphouse.graph.cues.settings import ON
 from lamphouse.graph.edits.cues import cue_holding
 from lamphouse.graph.grade.grade import Grade
+from lamphouse.graph.survey.alone import alone
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.proposal import SURE, Proposal
 from lamphouse.graph.survey.starts.base import Base, measured_base, with_base
@@ -110,11 +111,17 @@ class _Starts:
         most = PICTURES if len(shots) == 1 else FEW
         found: Pictures = []
         for shot in shots[:PICTURES]:
-            first, stop = max(shot.first, self._first), min(shot.stop, self._stop)
-            steady = self._look.grade.cues.steady_until(first)
-            stop = stop if steady is None else min(stop, steady)
-            found += [picture for _, picture in self._look.video(first, stop, most)]
+            seen = self._seen(shot)
+            steady = self._look.grade.cues.steady_until(seen.start)
+            stop = seen.stop if steady is None else min(seen.stop, steady)
+            found += [picture for _, picture in self._look.video(seen.start, stop, most)]
         return found
+
+    def _seen(self, shot: Shot) -> range:
+        """Return the frames of the picture that show a shot alone, or all of its own where none does."""
+        whole = range(max(shot.first, self._first), min(shot.stop, self._stop))
+        seen = alone(self._look, shot)
+        return range(max(seen.start, whole.start), min(seen.stop, whole.stop)) or whole
 
     def _as_set(self, shot: Shot, by_hand: Mapping[Shot, Mapping[str, Any]]) -> _Start:
         """Return what a person has set for the nearest shot of the same set-up."""

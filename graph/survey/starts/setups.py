@@ -11,11 +11,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.survey.alone import alone
 from lamphouse.graph.survey.look import Look, Shot
 
 ROWS, COLUMNS = 6, 8  # of a picture that is compared
 BACK: Final = 500  # shots that are looked back on
-ALIKE: Final = 0.45  # of a picture's contrast: the mean difference of two of one set-up, people moving in it
+ALIKE: Final = 0.38  # of a picture's contrast: the mean difference of two of one set-up, people moving in it
 LIGHT: Final = 0.03  # of signal: by which the means of their channels may differ, the light being the same
 STEADY: Final = 8  # frames whose mean is an end: flicker and grain are no other light
 CONTRAST: Final = 0.03  # of signal: a flatter picture, leader or black, is nobody's set-up
@@ -40,14 +41,13 @@ def setups(look: Look) -> list[list[Shot]]:
 
 def _ends(look: Look) -> NDArray[np.float32]:
     """Return the first and the last pictures of each shot, alone and lit, (shots, 2, 3, cells)."""
-    begun = {change.frame: change.frames for change in look.changes}
     small = look.statistics.rows["small"]
     found = np.empty((len(look.shots), 2, 3, ROWS * COLUMNS), np.float32)
     for number, shot in enumerate(look.shots):
-        last = max(shot.first + 1, shot.stop - begun.get(shot.stop, 0))
-        light = look.statistics.rows["mean"][shot.first : last].mean(axis=1)
+        seen = alone(look, shot)
+        light = look.statistics.rows["mean"][seen].mean(axis=1)
         usual = np.median(light)
-        lit = shot.first + np.flatnonzero(light >= usual - (1 - FADED) * np.abs(usual))
+        lit = seen.start + np.flatnonzero(light >= usual - (1 - FADED) * np.abs(usual))
         for which, frames in enumerate((lit[:STEADY], lit[-STEADY:])):
             found[number, which] = _cells(small[frames].mean(axis=0) / 255)
     return found
@@ -63,6 +63,7 @@ def _nearest(ends: NDArray[np.float32], levels: NDArray[np.float32], number: int
     """Return the earlier shot of which an end is most like one of a shot's, if any is like it."""
     first = max(0, number - BACK)
     light = np.abs(levels[number][None, :, None] - levels[first:number, None]).max(axis=-1) / LIGHT
+    light[-1:, :, -1] = np.inf  # what comes before a change is another shot, or passes into this one unseen
     near = np.flatnonzero((light <= 1).any(axis=(1, 2)))
     if not near.size:
         return None

@@ -61,6 +61,6 @@ def _seen(found: Estimate) -> str:
     name = NAMES.get(tuple((found.cast > 0).tolist()), "no colour")
     return (
         f"six estimates of the light see {np.ptp(found.cast):.2f} stops toward {name} and differ "
-        f"by {found.spread:.2f}; to neutral it is {found.size:.1f} in CIEDE2000, "
-        f"and may be off by {found.off:.1f}"
+        f"by {found.spread:.2f}, each quarter sees {np.clip(found.seen, 0, 1):.0%} of it or more; "
+        f"to neutral it is {found.size:.1f} in CIEDE2000, and may be off by {found.off:.1f}"
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import msgspec
@@ -17,13 +18,15 @@ from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import ChainRef, Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
-from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.graph.survey.look import Change, Look, Shot
+from lamphouse.graph.survey.starts.agreement import agreed
 from lamphouse.graph.survey.starts.base import measured_base
 from lamphouse.graph.survey.starts.correction import undoing
 from lamphouse.graph.survey.starts.ends import exposure_of, lift_of
 from lamphouse.graph.survey.starts.estimate import WARM, estimated
 from lamphouse.graph.survey.starts.light import centred, colours_of_light
 from lamphouse.graph.survey.starts.proposed import proposals
+from lamphouse.graph.survey.starts.quarters import least_seen
 from lamphouse.graph.survey.starts.setups import setups
 from lamphouse.graph.survey.take import take
 from lamphouse.nodes.catalogue import Catalogue
@@ -110,6 +113,31 @@ def test_a_cast_that_dusk_and_lamps_have_too_is_less_sure_than_its_opposite():
     assert warm.sure < cool.sure
 
 
+def test_the_light_is_seen_by_every_quarter_and_the_colour_of_a_part_is_not():
+    # Invented: a filter before the whole lens, and a sunset over a landscape.
+    sky, filtered = picture(), picture(gains=(1, 0.8, 0.6))
+    sky[:, :80] = filtered[:, :80]
+    cast, _ = agreed(colours_of_light([filtered]))
+    assert least_seen([filtered], cast) > 0.8
+    assert least_seen([sky], cast) < 0.2
+
+
+def test_a_clipped_quarter_says_nothing_of_the_light():
+    clipped = picture(gains=(0.65, 0.85, 1))
+    clipped[:, :72, 96:] = 1
+    assert estimated([clipped]).seen == pytest.approx(1, abs=0.3)
+
+
+def test_a_clipped_sky_gives_no_line_of_greys():
+    # A red layer that kept nine tenths of its contrast; and the same scan with its sky clipped.
+    faded = picture()
+    faded[0] **= 0.9
+    clipped = faded.copy()
+    clipped[:, :60] = 1
+    assert np.ptp(estimated([faded]).correction.gamma) > 0.02
+    assert np.ptp(estimated([clipped]).correction.gamma) == 0
+
+
 def test_a_dim_picture_of_many_lights_stays_dim():
     # Invented: a night with a red and a blue lamp, each of them on a half of the picture.
     dim = picture(stops=2.5)
@@ -162,6 +190,23 @@ def test_a_return_to_a_set_up_gets_the_same_start_and_what_lies_between_its_own(
     assert first.settings == back.settings != {}
     assert between.settings != first.settings
     assert "one set-up with frame 0" in back.why
+
+
+def test_a_shot_that_passes_into_another_unseen_is_no_set_up_of_its():
+    first, second = picture(gains=(1, 0.85, 0.65)), picture("coffee")
+    passing = [first + (second - first) * share for share in np.linspace(0.1, 1, 10)]
+    look = look_at([first, *passing, second], frames=1)
+    whole = replace(look, shots=(Shot(0, 11), Shot(11, 12)))
+    assert setups(whole) == [[Shot(0, 11)], [Shot(11, 12)]]
+
+
+def test_a_start_is_made_of_frames_that_show_its_shot_alone():
+    first, second = picture(gains=(1, 0.85, 0.65)), picture("coffee")
+    look = look_at([first, second, second, second])
+    shots = (Shot(0, 36), Shot(36, 48))
+    known = replace(look, shots=shots, changes=(Change(36, "dissolve", 1.0, 24),))
+    alone, (start, _) = next(iter(proposals(look_at([first])))), proposals(known)
+    assert start.settings == alone.settings != {}
 
 
 def test_what_a_person_set_stands_and_is_what_a_return_gets():

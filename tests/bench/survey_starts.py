@@ -2,7 +2,8 @@
 
 Reels 1 to 10, 160 wide, or those of two numbers. Each shot of a steady light is shown as it was scanned, as
 the start that is proposed for it shows it, and as the truth's settings do; its colour, each pixel brought to
-the luminance that it has in the last, is so many CIEDE2000 from that before and after.
+the luminance that it has in the last, is so many CIEDE2000 from that before and after; its light is so many
+stops from that.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from lamphouse.nodes.luma import LUMA_ROWS
 from lamphouse.nodes.signals import light_from_video, video_from_light
 
 SEEN = 2.0  # CIEDE2000: less than this before is no cast
+DIM = 0.5  # stops
 DARK = 0.01  # of light: what is darker in the truth has no colour to speak of
 
 
@@ -44,6 +46,7 @@ class Shown:
     sure: float
     before: float
     after: float
+    light: tuple[float, float]  # before and after, in stops: below 0 it is too dark
 
 
 def shots(number: int, statistics: Statistics, truth: Truth) -> Iterator[Shown]:
@@ -61,7 +64,8 @@ def shots(number: int, statistics: Statistics, truth: Truth) -> Iterator[Shown]:
             now, then = (shown(reel, reel.settings(frame), codes) for reel in (opened, started))
             if lit(meant).any():
                 off = (from_meant(picture, meant) for picture in (now, then))
-                yield Shown(number, shot.name, sure.get(shot.first, 0.0), *off)
+                light = (too_light(picture, meant) for picture in (now, then))
+                yield Shown(number, shot.name, sure.get(shot.first, 0.0), *off, tuple(light))
 
 
 def _changes(truth: Truth) -> Iterator[Change]:
@@ -99,6 +103,13 @@ def from_meant(light, meant):
     return float(colour_science().delta_E(*pair, method="CIE 2000").mean())
 
 
+def too_light(light, meant):
+    """By how many stops a picture is lighter than another."""
+    kept = lit(meant)
+    now, then = (np.maximum(LUMA_ROWS[0] @ one[:, kept], 1e-6) for one in (light, meant))
+    return float(np.median(np.log2(now / then)))
+
+
 def lines(found: list[Shown]) -> Iterator[str]:
     """Yield what came of shots with a cast, of sure ones, of those without a cast, and each that is worse."""
     cast = [one for one in found if one.before > SEEN]
@@ -112,10 +123,25 @@ def lines(found: list[Shown]) -> Iterator[str]:
             )
     rest = [one.after - one.before for one in found if one.before <= SEEN]
     yield f"without a cast: {len(rest)}, moved by at most {max(rest, default=0):+.1f}"
+    yield from of_light(found)
     for one in found:
         if one.after > 1.1 * max(one.before, 0.5):
             moved = f"{one.before:.1f} -> {one.after:.1f}, sure {one.sure}"
             yield f"worse: reel {one.number}, {one.name}: {moved}"
+
+
+def of_light(found: list[Shown]) -> Iterator[str]:
+    """Yield how far the light of dark shots is off, and how many shots are farther off after than before."""
+    for name, some in (
+        ("too dark", [one.light for one in found if one.light[0] < -DIM]),
+        ("not too dark", [one.light for one in found if one.light[0] >= -DIM]),
+    ):
+        before, after = np.abs(some).T if some else np.zeros((2, 1))
+        farther = int(np.sum(after > before + 0.3))
+        yield (
+            f"{name}: {len(some)}, light off by {before.mean():.2f} -> {after.mean():.2f} stops, "
+            f"{farther} of them farther off by more than 0.3"
+        )
 
 
 def main() -> None:

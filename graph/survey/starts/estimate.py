@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from lamphouse.graph.survey.starts.agreement import agreed
 from lamphouse.graph.survey.starts.axis import Axis, followed
 from lamphouse.graph.survey.starts.correction import LUMA, Correction, undoing
-from lamphouse.graph.survey.starts.ends import SURE, exposure_of
+from lamphouse.graph.survey.starts.ends import AIM, SURE, exposure_of
 from lamphouse.graph.survey.starts.light import CLIPPED, Pictures, colours_of_light
 from lamphouse.graph.survey.starts.quarters import least_seen
+from lamphouse.graph.survey.starts.trust import trust
 from lamphouse.nodes.signals import DISPLAY_GAMMA
 
 Array = NDArray[np.float64]
@@ -21,7 +22,7 @@ Array = NDArray[np.float64]
 HIGHLIGHTS: Final = 95.0  # percentile of tones that stands for them
 # What estimators differ by up to which dim pictures come up whole, and from which they stay: a night of lamps
 # is dim by itself, and lit by several lights (our choice).
-NIGHTS: Final = (0.2, 0.3)
+NIGHTS: Final = (0.4, 0.6)
 
 # How far a start may be off, in CIEDE2000 of greys: what pictures that are right already are off by where all
 # agree, and what it rises by with what the estimators differ by (log2 of light, root mean square) and with
@@ -83,20 +84,21 @@ class Estimate:
     is_of_one_hue: bool = False
 
 
-def estimated(pictures: Pictures, lift: Array | None = None) -> Estimate:
+def estimated(pictures: Pictures, lift: Array | None = None, aim: float = AIM) -> Estimate:
     """Return the start for pictures (3, h, w) in video signal that were taken under one light.
 
-    `lift` (3,) is the reel's, and comes before all else.
+    `lift` (3,) is the reel's, and comes before all else; `aim` is how far below white, in stops, the
+    highlights of its shots lie.
     """
     if lift is None or not lift.any():
-        return _estimated(pictures)
+        return _estimated(pictures, aim)
     lifted = Correction(np.ones(3), np.ones(3), lift)
-    found = _estimated([lifted.apply(picture) for picture in pictures])
+    found = _estimated([lifted.apply(picture) for picture in pictures], aim)
     correction = replace(found.correction, lift=lift)
     return replace(found, correction=correction, sure=min(found.sure or SURE, SURE))
 
 
-def _estimated(pictures: Pictures) -> Estimate:
+def _estimated(pictures: Pictures, aim: float) -> Estimate:
     pixels = np.concatenate([p.reshape(3, -1) for p in pictures], axis=1).astype(np.float64)
     cast, spread = agreed(colours_of_light(pictures))
     axis = followed(pixels, cast / DISPLAY_GAMMA)
@@ -104,14 +106,14 @@ def _estimated(pictures: Pictures) -> Estimate:
     clipped = float((pixels.max(axis=0) >= CLIPPED).mean())
     at, slope = _line(cast, axis, tone, clipped)
     size, off = undoing(at, slope, tone).size, _off(cast, spread, axis, clipped)
-    hues = _ramp(_hues(pixels), ONE_HUE)
+    hues = trust(_hues(pixels), ONE_HUE)
     seen = least_seen(pictures, cast)
-    likely = _ramp(float(np.ptp(cast)), STRONG) * hues * _ramp(seen, QUARTERS)
+    likely = trust(float(np.ptp(cast)), STRONG) * hues * trust(seen, QUARTERS)
     share = float(np.clip((size / off - 1) / (WHOLE - 1), 0, 1)) * likely
     share = share if share * size > LEAST else 0.0
     sure = max(0.0, 1 - off / (2 * size)) * likely if share > 0 else 0.0
     part = undoing(share * at, share * slope, tone).brighter(_taken(share * (at + slope * tone)))
-    exposure = exposure_of(part.apply(pixels)) ** _ramp(spread, NIGHTS)
+    exposure = exposure_of(part.apply(pixels), aim) ** trust(spread, NIGHTS)
     if exposure != 1:
         part, sure = part.brighter(exposure), min(sure or SURE, SURE)
     return Estimate(part, exposure, share, sure, cast, spread, seen, size, off, hues == 0)
@@ -137,20 +139,20 @@ def _line(cast: Array, axis: Axis | None, tone: float, clipped: float) -> tuple[
     flat = cast / DISPLAY_GAMMA
     if axis is None:
         return flat, np.zeros(3)
-    trust = (
-        _ramp(axis.off, LINE_OFF)
-        * _ramp(float(np.abs(axis.slope).max()), LINE_STEEP)
-        * _ramp(axis.tones, LINE_TONES)
-        * _ramp(clipped, LINE_CLIPPED)
+    trusted = (
+        trust(axis.off, LINE_OFF)
+        * trust(float(np.abs(axis.slope).max()), LINE_STEEP)
+        * trust(axis.tones, LINE_TONES)
+        * trust(clipped, LINE_CLIPPED)
     )
-    slope = trust * axis.slope
+    slope = trusted * axis.slope
     highlights = axis.at + axis.slope * tone
-    return trust * (highlights - slope * tone) + (1 - trust) * flat, slope
+    return trusted * (highlights - slope * tone) + (1 - trusted) * flat, slope
 
 
 def _off(cast: Array, spread: float, axis: Axis | None, clipped: float) -> float:
     once, squared = OFF_BY_SPREAD
-    warmth = max(0.0, float(cast @ WARM)) * (1 - _ramp(spread, AS_ONE) / 2)
+    warmth = max(0.0, float(cast @ WARM)) * (1 - trust(spread, AS_ONE) / 2)
     beside = NO_LINE if axis is None else min(axis.off, NO_LINE)
     return (
         OFF_AT_BEST
@@ -168,9 +170,3 @@ def _taken(grey: Array) -> float:
     A filter, a dye and a stain take light and give none: the channel with the most is left as it is.
     """
     return float(2 ** grey.max() / (LUMA @ 2**grey))
-
-
-def _ramp(value: float, between: tuple[float, float]) -> float:
-    """Return 1 up to the first number, 0 from the second on, and what lies between on the way."""
-    whole, none = between
-    return float(np.clip((value - none) / (whole - none), 0, 1))

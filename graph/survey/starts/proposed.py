@@ -16,7 +16,7 @@ from lamphouse.graph.survey.alone import alone
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.proposal import SURE, Proposal
 from lamphouse.graph.survey.starts.base import Base, measured_base, with_base
-from lamphouse.graph.survey.starts.ends import darkest, lift_of
+from lamphouse.graph.survey.starts.ends import aim_of, below_white, darkest, lift_of
 from lamphouse.graph.survey.starts.estimate import estimated
 from lamphouse.graph.survey.starts.hand import Hand
 from lamphouse.graph.survey.starts.setups import setups
@@ -89,9 +89,10 @@ class _Starts:
                 yield from (self._as_set(shot, by_hand) for shot in free)
             else:
                 taken += [(alike, self._pictures(alike)) for alike in self._held_alike(free)]
-        lift = lift_of([darkest(pictures) for _, pictures in taken if pictures])
+        seen = [pictures for _, pictures in taken if pictures]
+        lift, aim = lift_of([darkest(each) for each in seen]), aim_of([below_white(each) for each in seen])
         for shots, pictures in taken:
-            yield from self._estimated(shots, pictures, lift)
+            yield from self._estimated(shots, pictures, lift, aim)
 
     def _is_picture(self, shot: Shot) -> bool:
         return shot.first < self._stop and self._first < shot.stop
@@ -132,10 +133,10 @@ class _Starts:
         return _Start(shot, AS_SET, why, 0.0, {**gone, **own})
 
     def _estimated(
-        self, shots: Sequence[Shot], pictures: Pictures, lift: NDArray[np.float64]
+        self, shots: Sequence[Shot], pictures: Pictures, lift: NDArray[np.float64], aim: float
     ) -> Iterator[_Start]:
         said = unsaid(pictures)
-        found = None if said else estimated(pictures, lift)
+        found = None if said else estimated(pictures, lift, aim)
         settings: Mapping[str, Any] = {}
         if found is not None and not found.correction.is_neutral:
             _, scanned = self._look.statistics.pictures(shots[0].first, shots[0].stop, 1)[0]

@@ -22,7 +22,7 @@ from lamphouse.graph.survey.look import Change, Look, Shot
 from lamphouse.graph.survey.starts.agreement import agreed
 from lamphouse.graph.survey.starts.base import measured_base
 from lamphouse.graph.survey.starts.correction import undoing
-from lamphouse.graph.survey.starts.ends import exposure_of, lift_of
+from lamphouse.graph.survey.starts.ends import AIM, aim_of, below_white, exposure_of, lift_of
 from lamphouse.graph.survey.starts.estimate import WARM, estimated
 from lamphouse.graph.survey.starts.light import centred, colours_of_light
 from lamphouse.graph.survey.starts.proposed import proposals
@@ -149,10 +149,24 @@ def test_a_dim_picture_of_many_lights_stays_dim():
 
 
 def test_dim_pixels_come_up_and_others_stay():
-    # Our choice, in ends.py: highlights of two stops below white come to three quarters of a stop below it.
-    assert exposure_of(np.full((3, 500), 2 ** (-2 / 2.4))) == pytest.approx(2 ** (1.25 / 2.4))
-    assert exposure_of(np.full((3, 500), 0.8)) == 1
+    # Our choice, in ends.py: highlights of two stops below white come to three tenths of a stop below it.
+    assert exposure_of(np.full((3, 500), 2 ** (-2 / 2.4))) == pytest.approx(2 ** (1.7 / 2.4))
+    assert exposure_of(np.full((3, 500), 2 ** (-2 / 2.4)), aim=0.5) == pytest.approx(2 ** (1.5 / 2.4))
+    assert exposure_of(np.full((3, 500), 0.85)) == 1
     assert exposure_of(np.full((3, 500), 0.05)) == 1
+
+
+def test_a_picture_of_low_key_stays_dim():
+    # Invented: a window at night, two stops below white, on a fiftieth of a picture that is all but black.
+    night = np.full((3, 500), 0.04)
+    night[:, :10] = 2 ** (-2 / 2.4)
+    assert exposure_of(night) == 1
+
+
+def test_dim_shots_come_up_to_where_the_others_of_the_reel_are():
+    assert aim_of([0.1, 0.2, 0.2, 0.3, 0.5, 0.2, 1.6, 2.0]) == pytest.approx(0.2)
+    assert aim_of([0.1, 1.6, 2.0]) == AIM
+    assert below_white([np.full((3, 4, 4), 2 ** (-1 / 2.4))]) == pytest.approx(1)
 
 
 def test_black_comes_down_only_where_the_whole_reel_never_does():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from math import log10
+from math import inf, log10
 from typing import Any, Final
 
 import av
@@ -13,9 +13,9 @@ import numpy as np
 from lamphouse.graph.check.findings import Finding, Findings, Weight
 from lamphouse.graph.check.hearing.channels import A_SECOND, Pieces, stretches
 from lamphouse.graph.check.hearing.ear import Ear
-from lamphouse.graph.check.hearing.meter import Loudness
+from lamphouse.graph.check.hearing.meter import GATE, Loudness
 from lamphouse.graph.check.hearing.targets import TARGETS, Target
-from lamphouse.graph.check.hearing.tracks import Heard, Track, blocks, open_heard
+from lamphouse.graph.check.hearing.tracks import Heard, Programme, Track, blocks, open_heard
 from lamphouse.graph.check.runs import runs_of
 from lamphouse.graph.check.subject import Subject
 from lamphouse.graph.media.sound.write import LOSSLESS_SOUND
@@ -70,15 +70,22 @@ def _hear(subject: Subject, container: Any, heard: Heard, found: Findings) -> No
 
 def _measured(ear: Ear, loudness: Loudness) -> str:
     one = ear.programme
-    alone = ", measured as one channel" if one.layout == "mono" else ""
-    if loudness.momentary == float("-inf") or loudness.integrated == float("-inf"):
-        return f"{one.words} ({one.layout}, {one.rate} Hz{alone}) has no loudness: it is silent or too short."
+    how = {"mono": ", measured as one channel"}.get(one.layout, "")
+    if _is_unplaced(one):
+        how = ", nobody says where its channels stand, so that all weigh the same"
+    what = f"{one.words} ({one.layout}, {one.rate} Hz{how})"
+    if loudness.integrated == -inf:
+        return f"{what} has no loudness: it is silent or too short."
+    long = f" and {loudness.short_term:.1f} in 3 s" if loudness.short_term > GATE else ""
     return (
-        f"{one.words} ({one.layout}, {one.rate} Hz{alone}) has {loudness.integrated:.1f} LUFS, a range of "
-        f"{loudness.range_:.1f} LU, at most {loudness.momentary:.1f} LUFS in 400 ms and "
-        f"{loudness.short_term:.1f} in 3 s, and a true peak of {_peak(loudness)} dBTP (ITU-R BS.1770, "
-        "EBU R 128)."
+        f"{what} has {loudness.integrated:.1f} LUFS, a range of {loudness.range_:.1f} LU, at most "
+        f"{loudness.momentary:.1f} LUFS in 400 ms{long}, and a true peak of {_peak(loudness)} dBTP "
+        "(ITU-R BS.1770, EBU R 128)."
     )
+
+
+def _is_unplaced(programme: Programme) -> bool:
+    return programme.layout.endswith(" channels")
 
 
 def _peak(loudness: Loudness) -> str:
@@ -110,9 +117,12 @@ def _of_loudness(ear: Ear, loudness: Loudness, target: Target, subject: Subject)
     asked: dict[str, Any] = {"rule": target.rule, "source": target.source}
     if loudness.peak > target.peak:
         at = Fraction(loudness.peak_at * A_SECOND)
-        text = f"has a true peak of {loudness.peak:+.1f} dBTP, where {target.rule} allows {target.peak:+g}"
-        yield subject.names.finding("true peak", *ear.frames(at, at + 1), f"{text}; lower the sound", **asked)
-    if loudness.integrated > -float("inf") and abs(loudness.integrated - target.loudness) > target.tolerance:
+        first, stop = ear.frames(at, at + 1)
+        text = f"{_has(first, stop)} a true peak of {loudness.peak:+.1f} dBTP, where {target.rule} allows"
+        text = f"{text} {target.peak:+g}; lower the sound"
+        yield subject.names.finding("true peak", first, stop, text, **asked)
+    off = abs(loudness.integrated - target.loudness)
+    if target.tolerance < off < inf and not _is_unplaced(ear.programme):
         text = f"{ear.programme.words} has {loudness.integrated:.1f} LUFS, where {target.rule} asks for"
         text = f"{text} {target.loudness:g}, give or take {target.tolerance:g}."
         yield Finding("loudness", text, weight="caution", **asked)
@@ -127,9 +137,10 @@ def _of_channels(ear: Ear, pieces: Pieces, subject: Subject) -> Iterator[Finding
         yield Finding("silent", f"{one.words} is silent: nothing in it is louder than {limit}.")
         return
     yield from _dead(ear, pieces, level)
-    for first, stop in _silences(loud, float(subject.settings["sound.seconds"])):
-        text = f"have no sound for {(stop - first) / A_SECOND:.1f} s"
-        yield names.finding("silence", *ear.frames(first, stop), text, weight="caution")
+    for start, end in _silences(loud, float(subject.settings["sound.seconds"])):
+        first, stop = ear.frames(start, end)
+        text = f"{_has(first, stop)} no sound for {(end - start) / A_SECOND:.1f} s"
+        yield names.finding("silence", first, stop, text, weight="caution")
     yield from _clipped(ear, pieces, subject)
     yield from _phase(ear, pieces, loud, subject)
 
@@ -157,19 +168,21 @@ def _clipped(ear: Ear, pieces: Pieces, subject: Subject) -> Iterator[Finding]:
         counts[frame] = counts.get(frame, 0) + float(pieces.clipped[piece])
     for run in runs_of(counts, gap=int(subject.rate)):
         total = sum(count for frame, count in counts.items() if run.first <= frame < run.stop)
-        text = f"{_has(run)} sound that is cut off at full scale, in {total:g} samples or more"
+        text = (
+            f"{_has(run.first, run.stop)} sound that is cut off at full scale, in {total:g} samples or more"
+        )
         yield subject.names.finding("clipped sound", run.first, run.stop, text, weight="caution")
 
 
-def _has(run: Any) -> str:
-    return "has" if run.stop - run.first == 1 else "have"
+def _has(first: int, stop: int) -> str:
+    return "has" if stop - first == 1 else "have"
 
 
 def _phase(ear: Ear, pieces: Pieces, loud: Any, subject: Subject) -> Iterator[Finding]:
     one = ear.programme
     if [channel.name for channel in av.AudioLayout(one.layout).channels[:2]] != ["FL", "FR"]:
         return
-    if pieces.overall <= INVERTED:
+    if pieces.overall <= INVERTED and loud.sum() >= A_PASSAGE:
         text = f"{one.words} has left and right inverted to each other (correlation {pieces.overall:.2f})"
         yield Finding("phase", f"{text}: in mono they cancel, so invert one of them.")
         return

@@ -23,6 +23,7 @@ from lamphouse.graph.media.sound.write import LAYOUTS
 
 Block = NDArray[np.float32]
 
+ENDLESS: Final = 1e3  # what stands for an infinity: 60 dB above full scale
 SMALLEST: Final = {"u8": 7, "s16": 15, "s32": 23}  # the last of so many bits below full scale is its top
 
 
@@ -30,7 +31,8 @@ SMALLEST: Final = {"u8": 7, "s16": 15, "s32": 23}  # the last of so many bits be
 class Track:
     """One stream of sound: its facts, and what has come of it that nobody has taken yet.
 
-    `starts` is where it begins, in seconds from the first picture; `broken` are packets that do not decode.
+    `starts` is where it begins, in seconds from the first picture; `broken` are packets that do not decode,
+    or give another rate or number of channels.
     """
 
     number: int
@@ -51,10 +53,12 @@ class Track:
 
     def take(self, frame: av.AudioFrame) -> None:
         """Take the samples of a decoded frame."""
-        block = frame.to_ndarray()
-        channels = frame.layout.nb_channels
-        block = block if frame.format.is_planar else block.reshape(-1, channels).T
-        self.waiting.append(_floats(block))
+        if (frame.layout.nb_channels, frame.sample_rate) != (self.channels, self.rate):
+            self.broken += 1
+            return
+        block = _floats(frame.to_ndarray())
+        block = block if frame.format.is_planar else block.reshape(-1, self.channels).T
+        self.waiting.append(block)
         self.samples += block.shape[1]
 
     def give(self, count: int) -> Block:
@@ -66,7 +70,7 @@ class Track:
 
 def _floats(block: NDArray[Any]) -> Block:
     if block.dtype.kind == "f":
-        return block.astype(np.float32)
+        return np.nan_to_num(block.astype(np.float32), nan=0, posinf=ENDLESS, neginf=-ENDLESS)
     if block.dtype.kind == "u":
         return (block.astype(np.float32) - 128) / np.float32(128)
     return block.astype(np.float32) / np.float32(1 << (8 * block.dtype.itemsize - 1))

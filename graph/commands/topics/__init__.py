@@ -11,6 +11,7 @@ TOPICS: Final = {
     "survey": "What the survey finds, proposes and writes.",
     "stocks": "Negatives, faded prints, skies; stocks and chains.",
     "levels": "EBU R 103, and what is cut and told.",
+    "flashes": "Flashes, saturated red and stripes in a master.",
     "framing": "Position, size, turn, shapes, mattes, loupe, screens.",
     "sound": "Sound beside the picture, its sync pip and offsets.",
     "deliveries": "What a master is made of, line-up, cadences.",

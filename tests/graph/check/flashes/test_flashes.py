@@ -146,12 +146,24 @@ def test_a_run_of_more_than_five_seconds_is_a_caution_though_it_keeps_to_the_rat
     assert kinds(([20] * 17 + [120]) * 40, 50) == []
 
 
-# pse-test-media: of #CD4E4E red has 0.8003 of the linear light; the table of a red test.
-RED = tuple(srgb(code) for code in (0xCD, 0x4E, 0x4E))
+def of_screen(colour):
+    """The light of #RRGGBB."""
+    return tuple(srgb(code) for code in bytes.fromhex(colour[1:]))
+
+
+RED = of_screen("#CD4E4E")  # of whose linear light red has 0.8003 (pse-test-media)
 
 
 def coloured(*colours):
     return [np.float32(colour)[:, None, None] for colour in colours]
+
+
+# The same table: 0.8021, 0.8012; #CD5050, just beside the first, has 0.793 by arithmetic.
+@pytest.mark.parametrize(("colour", "kind"), [("#DC3768", 1), ("#C44A4A", 1), ("#CD5050", 0)])
+def test_red_is_saturated_from_four_fifths_of_linear_light_on(colour, kind):
+    red = of_screen(colour)
+    grey = (float(np.dot((0.2126, 0.7152, 0.0722), red)),) * 3
+    assert kinds(coloured(red, grey) * 12) == ["red flashes"] * kind
 
 
 def test_saturated_red_flashes_at_equal_luminance_too():

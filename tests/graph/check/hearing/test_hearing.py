@@ -1,16 +1,19 @@
 """The sound of masters as files: what is missing, dead, clipped, silent, inverted or too long."""
 
 from fractions import Fraction
+from types import SimpleNamespace
 
 import av
 import numpy as np
 import pytest
+import soundfile
 
 from lamphouse.graph.check.hearing.hearing import hearing
 from lamphouse.graph.check.settings import settings_of
 from lamphouse.graph.check.subject import subject_of
 
 RATE, SECONDS, PICTURES = 8000, 4, 25
+SEEN = ("master", "settings", "record", "rate", "frames", "names")  # of a subject
 NOISE = np.random.default_rng(5).uniform(-0.1, 0.1, (6, RATE * SECONDS)).astype(np.float32)
 
 
@@ -71,7 +74,7 @@ def test_every_coding_and_layout_is_heard_to_its_end(tmp_path, codec, channels):
     assert "LUFS, a range of" in said
 
 
-def test_a_master_without_sound_is_a_note_and_stills_are_heard_beside_their_wave(tmp_path):
+def test_a_master_without_sound_is_a_note(tmp_path):
     found, _ = told(movie(tmp_path / "a.mkv"))
     assert found["no sound"].weight == "note"
 
@@ -141,20 +144,38 @@ def test_sound_that_is_longer_or_shorter_than_the_pictures_is_told(tmp_path, pic
     assert (finding is None) if words is None else (words in finding.sentence)
 
 
-def test_line_up_tone_is_not_heard_where_the_record_tells_what_is_film(whole, deliveries):
-    found, said = told(whole)
-    assert "sound length" not in found
-    assert "track 1 (mono, 8000 Hz" in said
-    sound = subject_of(whole, settings_of(())).span
-    assert sound is not None
-    assert sound.film.start == 5
+def test_line_up_tone_is_not_heard_where_the_record_tells_what_is_film(tmp_path):
+    sound = NOISE[:2].copy()
+    sound[:, : 2 * RATE] = np.sin(np.arange(2 * RATE) / 8)  # bars, of full scale
+    sound[:, 3 * RATE :] = 0  # black
+    subject = subject_of(movie(tmp_path / "a.mkv", sound), settings_of(["sound.seconds=0.5"]))
+    assert {finding.kind for finding in hearing(subject).faults} == {"true peak"}
+    film = SimpleNamespace(film=range(50, 75))
+    known = SimpleNamespace(**{name: getattr(subject, name) for name in SEEN}, span=film)
+    assert hearing(known).faults == []
+    assert not [other for other in hearing(known).others if other.kind != "loudness"]
 
 
-def test_sound_beside_stills_is_heard(made, deliveries, tmp_path):
-    master = made.transfer("heard-stills", deliveries["tiff"])
-    found, said = told(master)
-    assert "no sound" not in found
-    assert "LUFS" in said or "no loudness" in said
+@pytest.mark.parametrize(
+    ("channels", "words"), [(3, "all weigh the same"), (8, "(7.1, "), (16, "all weigh the same")]
+)
+def test_sound_beside_stills_is_heard_whatever_the_number_of_its_channels(tmp_path, channels, words):
+    folder = tmp_path / "stills"
+    folder.mkdir()
+    soundfile.write(folder / "a.wav", np.tile(NOISE[:1, :RATE].T, (1, channels)), RATE, "PCM_24")
+    (folder / "a.0000.tif").touch()
+    assert words in told(folder)[1]
+
+
+def test_samples_that_are_no_numbers_are_no_sound(tmp_path):
+    sound = NOISE[:2].copy()
+    sound[0, 100], sound[1, 200] = np.nan, np.inf
+    finding = told(movie(tmp_path / "a.mkv", sound, codec="pcm_f32le"))[0]["true peak"]
+    assert finding.sentence.startswith("Frame 0 and those up to frame 2 have a true peak of +")
+
+
+def test_a_track_without_a_sample_is_silent(tmp_path):
+    assert "silent" in told(movie(tmp_path / "a.mkv", 0 * NOISE[:2, :1]))[0]
 
 
 def test_bytes_that_are_broken_are_a_sentence(tmp_path):

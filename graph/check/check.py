@@ -11,7 +11,7 @@ import OpenImageIO as oiio
 
 from lamphouse.graph.check.findings import Finding, Findings
 from lamphouse.graph.check.looking import Looking
-from lamphouse.graph.check.parts import FILES, WATCHES
+from lamphouse.graph.check.parts import FILES, watches_of
 from lamphouse.graph.check.subject import Subject
 from lamphouse.graph.check.times import of_times
 from lamphouse.graph.media.master.decoded import Broken, Picture
@@ -34,7 +34,7 @@ def check(subject: Subject, parts: Collection[str], step: Step, is_asked: Callab
     Raises Stopped once `is_asked` says so, and BadInput where a folder holds no stills.
     """
     found = Findings()
-    watches = [make(subject) for name, make in WATCHES.items() if name in parts]
+    watches = watches_of(subject, parts)
     if watches:
         found.join(_pictures(subject, looking_for(subject, watches), step, is_asked))
     found.join(check_files(subject, parts))
@@ -52,9 +52,8 @@ def check_files(subject: Subject, parts: Collection[str]) -> Findings:
 
 def looking_for(subject: Subject, watches: Any) -> Looking:
     """Return what shows the pictures of `subject` to `watches`."""
-    delivery = subject.record.delivery if subject.record else None
-    bits = _still_bits(subject) if delivery is None and subject.master.is_dir() else 16
-    return Looking(watches, delivery, meant=subject.meant, codec=subject.codec, bits=bits)
+    bits = _still_bits(subject) if subject.delivery is None and subject.master.is_dir() else 16
+    return Looking(watches, subject.delivery, meant=subject.meant, codec=subject.codec, bits=bits)
 
 
 def _pictures(subject: Subject, looking: Looking, step: Step, is_asked: Callable[[], bool]) -> Findings:

@@ -75,14 +75,14 @@ class Levels:
     @classmethod
     def of(cls, subject: Subject) -> Levels:
         """Return the watch that is wanted of `subject`."""
-        settings, record = subject.settings, subject.record
+        settings, delivery = subject.settings, subject.delivery
         return cls(
             limits_of(float(settings["levels.low"]), float(settings["levels.high"])),
             float(settings["levels.area"]) / 100,
             shots=Shots(subject.span),
             is_filtered=settings["levels.filter"] == "on",
             is_interlaced=subject.is_interlaced,
-            held=record.delivery.levels if record else "nominal",
+            held=delivery.levels if delivery else "nominal",
         )
 
     def see(self, number: int, frame: Seen) -> None:

@@ -5,7 +5,7 @@ A new part is a line here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from typing import Final
 
 from lamphouse.graph.check.blanks import Blanks
@@ -34,6 +34,11 @@ FILES: Final[dict[str, Callable[[Subject], Findings]]] = {
     "sound": hearing,
 }
 PARTS: Final = (*WATCHES, *FILES)
+
+
+def watches_of(subject: Subject, parts: Collection[str]) -> list[Watch]:
+    """Return the watches that are among the chosen `parts`."""
+    return [make(subject) for name, make in WATCHES.items() if name in parts]
 
 
 def parts_of(only: Iterable[str] = ()) -> frozenset[str]:

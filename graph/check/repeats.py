@@ -47,8 +47,8 @@ class Repeats:
     @classmethod
     def of(cls, subject: Subject) -> Repeats:
         """Return the watch that is wanted of `subject`."""
-        record = subject.record
-        return cls(subject.span, is_exact=record is not None and record.delivery.codec in LOSSLESS)
+        delivery = subject.delivery
+        return cls(subject.span, is_exact=delivery is not None and delivery.codec in LOSSLESS)
 
     def see(self, number: int, frame: Seen) -> None:
         """Measure how far a frame is off the one before it."""

@@ -19,6 +19,7 @@ from lamphouse.graph.media.master.record import MasterRecord, load_record, recor
 from lamphouse.graph.media.master.stills_back import still_files
 from lamphouse.graph.media.scan.movie_facts import duration_of, timecode_of
 from lamphouse.graph.media.scan.opening import open_media
+from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.reel.span import Span
 from lamphouse.graph.time.measured_rate import exact_rate
 from lamphouse.graph.time.timecode import frame_of_timecode, timecode
@@ -30,26 +31,31 @@ USUAL: Final = Fraction(25)  # frames a second of stills that nothing is known o
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """A master that is checked. `record` is None for one from elsewhere; `frames` 0 where not known."""
+    """A master that is checked; `frames` is 0 where it is not known how many it has.
+
+    `span` is None for one from elsewhere, of which `meant` says what its codes mean and `codec` its coding.
+    `record` is None for such a one, and while a pass goes on.
+    """
 
     master: Path
     settings: Settings
-    record: MasterRecord | None
     rate: Fraction
     frames: int
     names: Names
+    span: Span | None = None
+    record: MasterRecord | None = None
     meant: Meant = AS_STATED
-    codec: str = ""  # of one from elsewhere
+    codec: str = ""
 
     @property
-    def span(self) -> Span | None:
-        """Which of its frames shows what, where there is a record."""
-        return self.record.span if self.record else None
+    def delivery(self) -> Delivery | None:
+        """What it was made as, where that is known."""
+        return self.span.delivery if self.span else None
 
     @property
     def is_interlaced(self) -> bool:
         """Whether it is known that its lines are those of two fields."""
-        return self.record is not None and self.record.delivery.scanning != "progressive"
+        return self.delivery is not None and self.delivery.scanning != "progressive"
 
 
 def subject_of(master: Path, settings: Settings, meant: Meant = AS_STATED) -> Subject:
@@ -60,9 +66,10 @@ def subject_of(master: Path, settings: Settings, meant: Meant = AS_STATED) -> Su
     if not master.exists():
         raise BadInput(f"There is no master {master}; give the file or folder of a finished one.")
     if record_path(master).exists():
-        return recorded(master, load_record(master), settings)
+        record = load_record(master)
+        return planned(master, record.span, settings, record)
     if master.is_dir():
-        return Subject(master, settings, None, USUAL, len(still_files(master)), Names(None), meant)
+        return Subject(master, settings, USUAL, len(still_files(master)), Names(None), meant=meant)
     try:
         return _elsewhere(master, settings, meant)
     except (av.FFmpegError, OSError) as error:
@@ -70,10 +77,9 @@ def subject_of(master: Path, settings: Settings, meant: Meant = AS_STATED) -> Su
         raise BadInput(f"{master} cannot be read ({reason}); give a finished master.") from error
 
 
-def recorded(master: Path, record: MasterRecord, settings: Settings) -> Subject:
-    """Return what is known of a master by its record."""
-    span = record.span
-    return Subject(master, settings, record, span.rate, span.frames, Names(span))
+def planned(master: Path, span: Span, settings: Settings, record: MasterRecord | None = None) -> Subject:
+    """Return what is known of a master by what a pass makes of it, with its `record` once there is one."""
+    return Subject(master, settings, span.rate, span.frames, Names(span), span, record)
 
 
 def _elsewhere(master: Path, settings: Settings, meant: Meant) -> Subject:
@@ -85,7 +91,7 @@ def _elsewhere(master: Path, settings: Settings, meant: Meant) -> Subject:
         names = Names(None, counted_from(timecode_of(container), rate))
         seconds = duration_of(stream) or Fraction(container.duration or 0, 1_000_000)
         frames, codec = stream.frames or round(seconds * rate), stream.codec_context.name
-        return Subject(master, settings, None, rate, frames, names, meant, codec)
+        return Subject(master, settings, rate, frames, names, meant=meant, codec=codec)
 
 
 def counted_from(start: str | None, rate: Fraction, number: int = 0) -> Callable[[int], str] | None:

@@ -16,6 +16,8 @@ from lamphouse.nodes.errors import BadInput, CheckFailed, Stopped
 from lamphouse.nodes.one_line import one_line
 
 if TYPE_CHECKING:
+    from lamphouse.graph.check.beside import BesidePass
+    from lamphouse.graph.check.findings import Findings
     from lamphouse.graph.media.master.master import Master
     from lamphouse.graph.transfer.batch import Outcome
     from lamphouse.graph.transfer.plan import Plan
@@ -89,6 +91,9 @@ def transfer(
             help="Segments on the workers of this dask.distributed scheduler; local:4 starts four here.",
         ),
     ] = "",
+    check: Annotated[
+        bool, typer.Option("--check", help="Check it beside the pass, as `lamphouse check` does.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """Transfer the reel in one pass, or several reels unattended."""
@@ -101,7 +106,7 @@ def transfer(
     if not reels:
         raise BadInput("There is no reel to transfer; give one, or a list of them with --list.")
     given = {"rate": rate, "scanning": scanning, "cadence": cadence, "shape": shape, "pitch": pitch}
-    asked = _Asked(delivery, given, start, stop, resume, discard, read_back, skip_missing, farm)
+    asked = _Asked(delivery, given, start, stop, resume, discard, read_back, skip_missing, farm, check)
     if len(reels) == 1 and reel_list is None:
         outcomes = [asked.one(reels[0], output, is_quiet=as_json)]
     else:
@@ -124,6 +129,8 @@ def _tell_whether_all_went_well(outcomes: Sequence[Outcome]) -> None:
         raise Stopped(f"Stopped; {of_all}, and the same command goes on with the rest.")
     if good < len(outcomes):
         raise CheckFailed(f"{of_all}; put right what is said of the others and give the same command again.")
+    if faulty := [outcome.master for outcome in outcomes if outcome.faults]:
+        raise CheckFailed(f"The check found faults in {', '.join(faulty)}; see to each before it goes out.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +146,7 @@ class _Asked:
     read_back: bool
     skip_missing: bool
     farm: str
+    check: bool
 
     def one(self, reel: Path, master: Path, *, is_quiet: bool) -> Outcome:
         return self._run(reel, self._plan(reel), master, self.resume, self.discard, is_quiet)
@@ -189,11 +197,28 @@ class _Asked:
             self._in_segments(pass_, output, resume, discard)
             resume, discard = True, False
         with progress(f"Transfer to {output.name}") as step:
-            master = run(pass_, output, step, resume=resume, discard=discard, reads_back=self.read_back)
+            watching = self._watching(pass_, output)
+            master = run(
+                pass_,
+                output,
+                step,
+                resume=resume,
+                discard=discard,
+                reads_back=self.read_back,
+                onlooker=watching,
+            )
         say_notes(master.notes)
         if not is_quiet:
             _say(pass_, master, self.delivery, time.monotonic() - begun)
-        return made(reel, master)
+        return made(reel, master, _told(watching.end(), is_quiet) if watching else 0)
+
+    def _watching(self, pass_: Plan, output: Path) -> BesidePass | None:
+        from lamphouse.graph.check.beside import BesidePass
+        from lamphouse.graph.check.settings import defaults
+
+        if not self.check:
+            return None
+        return BesidePass(pass_.span, output, defaults(), reads_back=self.read_back)
 
     def _in_segments(self, pass_: Plan, output: Path, resume: bool, discard: bool) -> None:
         from lamphouse.graph.progress import progress
@@ -203,6 +228,15 @@ class _Asked:
             make_segments(
                 pass_, output, self.farm, step, resume=resume, discard=discard, reads_back=self.read_back
             )
+
+
+def _told(found: Findings, is_quiet: bool) -> int:
+    """Say what a check beside the pass has found, and return how many faults that is."""
+    from lamphouse.graph.check.check import GUIDANCE
+
+    for line in () if is_quiet else (*found.lines(), GUIDANCE):
+        typer.echo(line)
+    return found.count
 
 
 def _say(pass_: Plan, master: Master, delivery: str, seconds: float) -> None:

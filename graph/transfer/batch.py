@@ -37,6 +37,7 @@ class Outcome:
     master: str = ""
     frames: int = 0
     kept: int = 0
+    faults: int = 0  # that a check beside the pass found in it
 
     @property
     def is_good(self) -> bool:
@@ -124,11 +125,11 @@ def way_to_begin(pass_: Plan, master: Path, *, discard: bool) -> tuple[bool, boo
     return resume, discard or bool(UnderWay(master).left and not resume)
 
 
-def made(reel: Path, master: Master) -> Outcome:
-    """Return the outcome of a pass that ended well."""
+def made(reel: Path, master: Master, faults: int = 0) -> Outcome:
+    """Return the outcome of a pass that ended well, with the faults that a check beside it found."""
     kept = f", {master.kept} of them kept" if master.kept else ""
     sentence = f"{master.path} is made, {master.frames} frames{kept}."
-    return Outcome(str(reel), "made", sentence, str(master.path), master.frames, master.kept)
+    return Outcome(str(reel), "made", sentence, str(master.path), master.frames, master.kept, faults)
 
 
 def finished_before(reel: Path, pass_: Plan, master: Path) -> Outcome:

@@ -213,6 +213,7 @@ def _record(
         cuts=tuple(cuts) if any(map(any, cuts)) else (),
         grades=tuple(grades),
         pictures=tuple(pictures),
+        checks=None,
     )
     if next(stale_frames(record, plan_.whole.span, grade), None) is None:
         record = msgspec.structs.replace(record, made_of=plan_.made_of_all)

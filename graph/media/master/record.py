@@ -10,6 +10,7 @@ import re
 from pathlib import Path
 from typing import Annotated, Final, Literal
 
+import msgspec
 from msgspec import Meta
 
 from lamphouse.graph.files.json_document import pieces_of_document, read_document
@@ -65,6 +66,31 @@ class Insert(Record, frozen=True, kw_only=True):
     made: Made
 
 
+class Checked(Record, frozen=True, kw_only=True):
+    """One thing that a check found: see `graph/check/findings.py`."""
+
+    kind: str
+    sentence: str
+    weight: str = "fault"
+    rule: str = ""
+    source: str = ""
+    frame: Count | None = None
+    stop: int | None = None
+    worst: int | None = None
+    timecode: str = ""
+    feet: str = ""
+    cue: str = ""
+
+
+class Checks(Record, frozen=True, kw_only=True):
+    """What a check beside the pass found, the first of it, and how much more; `said` is what was good."""
+
+    made: Made
+    said: tuple[str, ...] = ()
+    found: tuple[Checked, ...] = ()
+    more: Count = 0
+
+
 class SoundSums(Record, frozen=True, kw_only=True):
     """Lossless sound: its samples, and the MD5 of each second of them, the last of which may be short."""
 
@@ -82,7 +108,7 @@ class MasterRecord(Record, frozen=True, kw_only=True):
     at the lower and the upper end, empty where none was. `facts` are what the file states of itself,
     `files` the SHA-256 of each of its files, `made_of` a digest of each thing that decides its frames.
     `read_back` is what was found when it was decoded again, and empty where nobody did. `events` are in their
-    order; records of before they were kept have none.
+    order; records of before they were kept have none. `checks` are those of these very frames.
     """
 
     record: str = LABEL
@@ -100,6 +126,7 @@ class MasterRecord(Record, frozen=True, kw_only=True):
     notes: tuple[str, ...] = ()
     inserts: tuple[Insert, ...] = ()
     events: tuple[Event, ...] = ()
+    checks: Checks | None = None
     sound: SoundSums | None = None
     distances: tuple[float, ...] = ()
     cuts: tuple[tuple[Count, Count], ...] = ()
@@ -129,7 +156,16 @@ def save_record(master: Path, record: MasterRecord) -> None:
     Raises BadInput where it cannot be written.
     """
     path = record_path(master)
-    with whole_file(path, previous=Path(f"{path}.previous")) as file:
+    _write(path, record, previous=Path(f"{path}.previous"))
+
+
+def save_checks(master: Path, checks: Checks) -> None:
+    """Keep what a check has found in the record of `master`. Raises BadInput where it cannot be written."""
+    _write(record_path(master), msgspec.structs.replace(load_record(master), checks=checks))
+
+
+def _write(path: Path, record: MasterRecord, previous: Path | None = None) -> None:
+    with whole_file(path, previous=previous) as file:
         file.writelines(pieces_of_document(spread(record), "The record"))
 
 

@@ -1,0 +1,44 @@
+"""A check beside a pass finds what a check of the finished master finds, and the record keeps it."""
+
+import pytest
+from typer.testing import CliRunner
+
+from lamphouse.graph.check.beside import BesidePass
+from lamphouse.graph.check.check import check
+from lamphouse.graph.check.parts import PARTS
+from lamphouse.graph.check.settings import settings_of
+from lamphouse.graph.check.subject import subject_of
+from lamphouse.graph.commands.cli import _app
+from lamphouse.graph.media.master.record import load_record
+from lamphouse.graph.reel.records import Delivery
+from lamphouse.graph.transfer.plan import plan
+from lamphouse.graph.transfer.transfer import transfer
+from lamphouse.nodes.errors import CheckFailed
+
+STRICT = settings_of(["levels.high=60"])  # invented, so that there are faults to find
+DELIVERY = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le", bars=2, black_after=3)
+
+
+@pytest.mark.parametrize("reads_back", [True, False], ids=["read back", "as sent"])
+def test_beside_a_pass_is_found_what_a_check_of_its_master_finds(made, tmp_path, reads_back):
+    master = tmp_path / "checked.mkv"
+    pass_ = plan(made.opened, DELIVERY, 0, 12)
+    beside = BesidePass(pass_.span, master, STRICT, reads_back=reads_back)
+    transfer(pass_, master, lambda *done: None, reads_back=reads_back, onlooker=beside)
+    found = beside.end()
+    again = check(subject_of(master, STRICT), PARTS, lambda *done: None, lambda: False)
+    assert found.count
+    assert found.document() == again.document()
+    kept = load_record(master).checks
+    assert [one.sentence for one in kept.found] == [one.sentence for one in (*found.faults, *found.others)]
+    assert kept.found[0].weight == "fault"
+    assert not (tmp_path / "checked.mkv.record.json.previous").exists()
+
+
+def test_the_command_tells_it_at_its_end(made, tmp_path):
+    asked = ["--to", "4", "--check", "-o", tmp_path / "out.mkv", "--delivery", "scan-ffv1"]
+    result = CliRunner().invoke(_app(), ["transfer", *map(str, [made.reel_file, *asked])])
+    assert result.exception is None or isinstance(result.exception, CheckFailed)
+    assert "Levels by EBU R 103" in result.stdout
+    assert "guidance and no certificate" in result.stdout
+    assert load_record(tmp_path / "out.mkv").checks.said[0].startswith("Levels by EBU R 103")

@@ -9,6 +9,7 @@ that name is one more unknown field.
 
 import re
 from collections.abc import Mapping
+from functools import cache
 from typing import Any, TypeVar
 
 import msgspec
@@ -54,12 +55,17 @@ def spread(value: object) -> Any:
 
 def every_field(record: Record) -> dict[str, Any]:
     """Return what `record` says for another program: also what is at its default, and the unknown fields."""
-    names = (field.name for field in msgspec.structs.fields(record) if field.name != "other")
+    names = (field.name for field in _fields(type(record)) if field.name != "other")
     return {**{name: spread(getattr(record, name)) for name in names}, **spread(record.other)}
 
 
+_fields = cache(
+    msgspec.structs.fields
+)  # the library works them out anew, which takes longer than to write a cue
+
+
 def _written_fields(record: Record) -> dict[str, Any]:
-    values = ((field, getattr(record, field.name)) for field in msgspec.structs.fields(record))
+    values = ((field, getattr(record, field.name)) for field in _fields(type(record)))
     return {
         field.name: spread(value)
         for field, value in values

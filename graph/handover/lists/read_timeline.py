@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any, Final, cast, get_args
 from urllib.parse import unquote
@@ -88,6 +89,8 @@ class _Reader:
         self._clock = Clock(counter(reel))
         self._file = PurePosixPath(reel.scan.path).name
         self._left: list[Left] = []
+        # A file states one rate thousands of times.
+        self._other_rate = cache(lambda stated: self._clock.at_rate(exact_rate(stated) or Fraction(0)))
 
     def arrived(self, timeline: Timeline, where: str) -> Arrived:
         track = self._track(timeline, where)
@@ -120,7 +123,7 @@ class _Reader:
 
     def _frames(self, time: RationalTime) -> _Frames:
         """Return a time as frames at the reel's rate, or why it is none."""
-        if other := self._clock.at_rate(exact_rate(time.rate) or Fraction(0)):
+        if other := self._other_rate(time.rate):
             return other
         frames = round(time.value)
         return frames if abs(Fraction(time.value) - frames) <= NEAR else BETWEEN

@@ -86,11 +86,11 @@ def taken_lines(taken: Taken) -> Iterator[str]:
 
 
 def left_lines(taken: Taken) -> Iterator[str]:
-    """Yield what was left, a sentence for each kind and reason, with the first place of it."""
+    """Yield what was left, a sentence for each kind and reason with the first place of it, most first."""
     kinds: dict[tuple[str, str], list[str]] = defaultdict(list)
     for left in taken.left:
         kinds[left.what, left.why].append(left.where)
-    for (what, why), places in kinds.items():
+    for (what, why), places in sorted(kinds.items(), key=lambda kind: -len(kind[1])):
         first = next(filter(None, places), "")
         where = f" ({'the first ' if len(places) > 1 else ''}at {one_line(first)})" if first else ""
         yield f"{_counted(len(places), what)} left{where}: {why}."

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import chain
-from pathlib import PurePath
+from pathlib import PurePath, PureWindowsPath
 from typing import Final
 
 from lamphouse.graph.edits.arrivals import Arrival, Arrived, Left, Place
@@ -23,7 +23,7 @@ from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.records import Mark, Reel
 from lamphouse.graph.time.rate import parse_rate
 from lamphouse.nodes.cdl import Cdl
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, stem
 from lamphouse.nodes.luts.number_text import number, numbers
 
 LONGEST: Final = 2000  # characters of a line; of a comment as many are kept
@@ -34,12 +34,14 @@ _EVENT: Final = re.compile(
 )
 _NUMBERED: Final = re.compile(r"\d{1,6}\s")
 _MODE: Final = re.compile(r"FCM\s*:\s*(NON[- ]?)?DROP", re.IGNORECASE)
-_COMMENT: Final = re.compile(r"[*>#]\s*([A-Z][A-Z0-9_ ]{0,40}?)\s*:\s*(.*)|[*>#].*")
+_COMMENT: Final = re.compile(r"[*>#]?\s*([A-Z][A-Z0-9_ ]{0,40}?)\s*:\s*(.*)|[*>#].*")
 _SOP: Final = re.compile(r"\(([^()]*)\)\s*\(([^()]*)\)\s*\(([^()]*)\)\s*")
 _CDL: Final = re.compile(r"[*>#]?\s*(ASC_SOP|ASC_SAT)\s*:?\s*(.*)")
 _PASSES: Final = re.compile(r"(\d{1,7}) FRAMES, (even|soft)")
 _PLACE: Final = re.compile(_TIME[1:] + r"\s+(\w*)(?:\s+(.*))?")
-_SILENT: Final = ("TITLE", "FCM", "SPLIT")
+# Comments that name what a shot is made of, the best name for it first; met in lists.
+_NAMES: Final = ("TO CLIP NAME", "FROM CLIP NAME", "FROM CLIP", "FROM FILE", "SOURCE FILE")
+_SILENT: Final = ("TITLE", "FCM", "SPLIT", "AUD ", "EFFECT", "* BLEND", "*BLEND")  # nothing of a reel's
 
 
 @dataclass
@@ -113,7 +115,7 @@ class _Reader:
             self._left.append(Left("line", "of a kind that is not read", where))
         elif comment[1] == "LOC" and (place := _PLACE.fullmatch(comment[2])) is not None:
             event.places.append((place[1], (place[3] or place[2]).strip()))
-        elif comment[1] in (*words.OURS, "FROM CLIP NAME", "TO CLIP NAME"):
+        elif comment[1] in (*words.OURS, *_NAMES):
             event.said[comment[1]] = comment[2].strip()
         else:
             event.comments.append(line.lstrip("*># ").strip())
@@ -172,8 +174,9 @@ class _Reader:
         """Return what a shot is called: by our own comment, or after a clip that is not the scan itself."""
         if any(key in event.said for key in (words.CUE, words.CUE_NUMBER)):
             return event.said.get(words.CUE, "")
-        names = (event.said.get(key, "") for key in ("TO CLIP NAME", "FROM CLIP NAME"))
-        return next((name for name in names if name and name != self._file.name), "")
+        names = (event.said.get(key, "") for key in _NAMES)
+        found = next((name for name in names if name and name != self._file.name), "")
+        return PureWindowsPath(found).name  # which knows the marks between folders of either kind
 
     def _cdl(self, event: _Event) -> Cdl | None:
         sop, sat = event.said.get("ASC_SOP"), event.said.get("ASC_SAT")
@@ -181,8 +184,8 @@ class _Reader:
             return None
         try:
             return _cdl_of(sop, sat)
-        except ValueError:
-            self._left.append(Left("CDL", "its numbers cannot be read", event.where))
+        except ValueError as error:
+            self._left.append(Left("CDL", stem(error), event.where))
             return None
 
     def _marks(self, event: _Event, record: int | str, over: int) -> Iterator[Mark]:
@@ -193,8 +196,8 @@ class _Reader:
                 yield Mark(frame=at - record - over, name=name)
             else:
                 self._left.append(Left("mark", "its time cannot be read", event.where))
-        if event.comments:
-            yield Mark(frame=0, note="; ".join(event.comments)[:LONGEST])
+        if notes := [comment for comment in event.comments if comment != self._name(event)]:
+            yield Mark(frame=0, note="; ".join(notes)[:LONGEST])
 
 
 def _between(times: tuple[int | str, ...]) -> int | None:
@@ -213,11 +216,10 @@ def _cdl_of(sop: str | None, sat: str | None) -> Cdl:
     """Return the CDL of two comments. Raises ValueError for numbers that are none."""
     ten = [1.0] * 3 + [0.0] * 3 + [1.0] * 4
     if sop is not None:
-        if (found := _SOP.fullmatch(sop.strip())) is None:
-            raise ValueError(sop)
-        groups = [group.replace(",", " ").split() for group in found.groups()]
+        found = _SOP.fullmatch(sop.strip())
+        groups = [group.replace(",", " ").split() for group in found.groups()] if found else []
         if [len(group) for group in groups] != [3, 3, 3]:
-            raise ValueError(sop)
+            raise ValueError("it has not three numbers of each kind")
         ten[:9] = map(float, numbers(chain(*groups), "ASC_SOP"))
     if sat is not None:
         ten[9] = number(sat.strip(), "ASC_SAT")

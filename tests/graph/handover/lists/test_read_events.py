@@ -183,7 +183,27 @@ def test_a_line_that_is_not_whole_and_numbers_that_are_none_are_told(take):
     )
     said = list(left_lines(take(broken)))
     assert "1 event left (at line 14): its line is not whole." in said
-    assert "1 CDL left (at line 4): its numbers cannot be read." in said
+    assert any(
+        line.startswith("1 CDL left (at line 4): ASC_SOP: nan is not a finite number") for line in said
+    )
+
+
+@pytest.mark.parametrize(
+    ("comment", "name"),
+    [
+        ("* FROM CLIP NAME: mill", "mill"),
+        ("FROM CLIP NAME:  mill", "mill"),
+        ("*FROM FILE: S:\\shots\\mill.0001.dpx", "mill.0001.dpx"),
+        ("* SOURCE FILE: mill", "mill"),
+        ("* FROM CLIP NAME: my first reel.mkv\n* SOURCE FILE: my first reel.mkv", ""),
+        ("* BLEND, DISSOLVE", ""),
+    ],
+)
+def test_names_are_taken_from_whatever_comment_has_them(take, comment, name):
+    text = f"001  A  V  C  01:00:00:00 01:00:01:00 10:00:02:00 10:00:03:00\n{comment}\n"
+    taken = take(text)
+    assert [(cue.name, cue.frame) for cue in taken.reel.cues] == [(name, 50)]
+    assert taken.reel.marks == ()
 
 
 def test_our_own_list_comes_back(opened, shots, take):

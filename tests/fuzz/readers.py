@@ -6,6 +6,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
+from handed import HANDED
 
 from lamphouse.graph.cues.settings import Controls
 from lamphouse.graph.cues.words import beginning_text, settings_text
@@ -168,11 +169,12 @@ READERS: dict[Callable[[Path], object], tuple[str, ...]] = {
     read_delivery: ("delivery.json",),
     read_sticks: ("sticks.json",),
     read_lut: (".cube", ".clf"),
-    read_cdl: (".ccc",),
+    read_cdl: ("a.ccc",),
     read_scan: (".mkv", ".mp4", ".mov", ".avi", ".ts", ".mxf", ".png", ".tif", ".dpx", ".exr"),
     read_sound: (".wav", ".flac", ".aiff", ".caf", ".ogg", ".mkv", ".mp4", ".avi"),
     read_part: (".part", ".pass"),
     read_typed: (".txt",),
+    **HANDED,
 }
 
 

@@ -35,7 +35,7 @@ def jobs(folder: Path) -> list[tuple[str, str]]:
         (str(place), name)
         for place, endings in enumerate(READERS.values())
         for name in samples
-        if name.endswith(endings) and not name.startswith("pass.")
+        if name.endswith(endings) and not name.startswith(("pass.", "handed.reel"))
     ]
 
 
@@ -43,6 +43,7 @@ def make(folder: Path) -> None:
     """Make all samples, and a pass of which only the working file is left."""
     import json
 
+    from handed import make_handed
     from readers import TYPED
     from samples import REEL, make_samples
 
@@ -50,6 +51,7 @@ def make(folder: Path) -> None:
     shutil.copy(folder / "ffv1.mkv", folder / "film.mkv")
     (folder / "pass.reel").write_text(json.dumps(REEL | {"sound": None}))
     _leave_part(folder)
+    make_handed(folder)
     (folder / "film.mkv").rename(folder / "pass.mkv")
     typed = ("10:00:00:02", "0+03", "3", "1.2", "1.1,1,0.9", "0,0 0.5,0.6 1,1", "5600K", "0.3127,0.329")
     for number, text in enumerate((*typed, "1,1,4,4", "24000/1001", "12/11", "one", "tv", "on")):
@@ -79,6 +81,7 @@ def _stop(done: int, total: int, limit: str = "", /) -> None:
 
 def worker(wire: Connection, samples: Path, work: Path) -> None:
     """Read what comes through `wire` and answer how it went."""
+    from handed import BAG, ENDING
     from readers import READERS, outcome
 
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)  # libraries say much there that no one can put right
@@ -88,8 +91,10 @@ def worker(wire: Connection, samples: Path, work: Path) -> None:
         place, name, number = job
         shutil.rmtree(work, ignore_errors=True)
         work.mkdir()
-        for beside in ("pass.reel", "left.part", "left.pass"):
+        for beside in ("pass.reel", "left.part", "left.pass", "handed.reel", "bag.json"):
             shutil.copy2(samples / beside, work / beside)
+        if name.endswith(ENDING):
+            shutil.copytree(samples / BAG, work / BAG)
         shutil.copy2(samples / "pass.mkv", work / "film.mkv")
         path = work / f"input-{name}"
         path.write_bytes(mutated((samples / name).read_bytes(), number))

@@ -19,7 +19,7 @@ STANDING: Final = 0.4  # of the picture, over which stripes may stand or drift: 
 class Stretch:
     """Frames [first, stop) with stripes over `area` of the picture, 0..1, at most.
 
-    `turns` is how often light and dark changed places, or the stripes were gone and came back.
+    `turns` is how often light and dark changed places, the stripes turned back, or were gone and came again.
     """
 
     first: int
@@ -29,7 +29,7 @@ class Stretch:
 
     @property
     def is_fault(self) -> bool:
-        """Whether they may not be: they flash or reverse, or are larger than what may stand."""
+        """Whether they may not be: they flash, reverse or turn back, or are larger than what may stand."""
         return self.turns > 1 or self.area > STANDING
 
 
@@ -41,6 +41,7 @@ class Stretches:
         self._found: list[Stretch] = []
         self._now: Stretch | None = None
         self._striped: Striped | None = None
+        self._way = 0
         self._without = -1  # the last frame that was looked at and had none
 
     def wants(self, number: int) -> bool:
@@ -63,12 +64,21 @@ class Stretches:
 
     def _go_on(self, number: int, striped: Striped) -> None:
         now = self._now or Stretch(self._without + 1, number, 0.0, 0)
-        came_back = number > now.stop
-        turned = self._striped is not None and (came_back or striped.turned(self._striped))
-        self._now = Stretch(now.first, number + 1, max(now.area, striped.area), now.turns + turned)
+        turns = now.turns + self._turns(striped, came_back=number > now.stop)
+        self._now = Stretch(now.first, number + 1, max(now.area, striped.area), turns)
         self._striped = striped
+
+    def _turns(self, striped: Striped, *, came_back: bool) -> bool:
+        if self._striped is None:
+            return False
+        if came_back or striped.turned(self._striped):
+            return True
+        way = striped.way(self._striped)
+        turns_back = way == -self._way != 0
+        self._way = way or self._way
+        return turns_back
 
     def _end(self) -> None:
         if self._now is not None:
             self._found.append(self._now)
-        self._now = self._striped = None
+        self._now, self._striped, self._way = None, None, 0

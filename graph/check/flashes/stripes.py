@@ -40,9 +40,25 @@ class Striped:
 
     def turned(self, earlier: Striped) -> bool:
         """Whether the stripes are those of `earlier` with light and dark exchanged."""
-        both = self.where & earlier.where
-        same = self.is_light[both] == earlier.is_light[both]
-        return bool(both.any()) and float(same.mean()) < 1 - ALIKE
+        return bool((self.where & earlier.where).any()) and self._alike(earlier) < 1 - ALIKE
+
+    def way(self, earlier: Striped) -> int:
+        """Return which way they have moved since `earlier`, 1 or -1 along an axis.
+
+        It is 0 where they stand, or move by less than half a line, as film does that weaves.
+        """
+        still = self._alike(earlier)
+        beside = [(self._alike(earlier, 1, axis), self._alike(earlier, -1, axis)) for axis in (0, 1)]
+        on, back = max(beside, key=lambda two: abs(two[0] - two[1]))
+        if 1 - still < (1 - (on + back) / 2) / 2 or on == back:
+            return 0
+        return 1 if on > back else -1
+
+    def _alike(self, earlier: Striped, shift: int = 0, axis: int = 0) -> float:
+        """Return the share of the places in common that are as light in `earlier`, moved by `shift`."""
+        both = self.where & np.roll(earlier.where, shift, axis)
+        same = self.is_light[both] == np.roll(earlier.is_light, shift, axis)[both]
+        return float(same.mean()) if same.size else 0.0
 
 
 def stripes_of(luminance: Grid) -> Striped:

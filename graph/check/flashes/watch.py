@@ -117,7 +117,7 @@ class Flashes:
         yield from self._of_kinds(self._general, names, ("flashes", "flash"), self._form.source)
         yield from self._of_kinds([self._red], names, ("red flashes", "flash in red"), RED_SOURCE)
         for found in self._stretches.found():
-            does = ", and change places or come and go" if found.turns > 1 else ""
+            does = ", which reverse, turn back or come and go" if found.turns > 1 else ""
             text = (
                 f"have more than five pairs of regular stripes over {_share(found)}{does}; {STRIPES_ADVICE}"
             )

@@ -64,6 +64,12 @@ def test_stripes_that_stand_or_drift_may_take_up_to_two_fifths_and_those_that_re
     assert found([third] * 25) == [("stripes", "caution")]
     drifting = [stripes(36, over=1 / 3, shift=n / 20) for n in range(25)]
     assert found(drifting) == [("stripes", "caution")]
+    drifting = [stripes(24, over=0.38, degrees=50, shift=n / 8) for n in range(25)]
+    assert found(drifting) == [("stripes", "caution")]
+    turning = [stripes(24, over=0.38, shift=abs(n % 8 - 4) / 6) for n in range(25)]
+    assert found(turning) == [("stripes", "fault")]
+    weaving = [stripes(24, over=0.38, shift=n % 2 / 25) for n in range(25)]
+    assert found(weaving) == [("stripes", "caution")]
     reversing = [third, stripes(36, over=1 / 3, shift=0.5)] * 12
     assert found(reversing) == [("stripes", "fault")]
     flashing = [third, third, np.full(SIZE, 60, np.float32)] * 10

@@ -15,7 +15,7 @@ import msgspec
 from lamphouse.graph.cues.settings import OFF, ON, SWITCH, Controls, CueList
 from lamphouse.graph.edits.cdl import cdl_settings
 from lamphouse.graph.edits.cues import node_of
-from lamphouse.graph.edits.marks import join_marks
+from lamphouse.graph.edits.marks import join_marks, marks_at
 from lamphouse.graph.edits.several import set_cues
 from lamphouse.graph.reel.records import Cue, Mark, Reel
 from lamphouse.nodes.cdl import Cdl
@@ -106,7 +106,7 @@ def take_arrived(
     ends = _ends(reel, shots, cdls)
     new = {frame: shot for frame, shot in shots.items() if frame not in _standing(reel)}
     changed, lengths = _with_cues(reel, controls, new, cdls, ends)
-    marks = list(_marks(reel, shots, left))
+    marks = [mark for mark in _marks(reel, shots, left) if mark not in marks_at(reel, mark.frame, mark.kind)]
     left += [Left("shot", STANDS, shot.where) for frame, shot in shots.items() if frame not in new]
     return Taken(
         join_marks(changed, marks), by, len(new), len(lengths), len(cdls), len(ends), len(marks), tuple(left)

@@ -13,14 +13,18 @@ _MARKS: Final = {
     codecs.BOM_UTF16_LE: "utf-16",
     codecs.BOM_UTF16_BE: "utf-16",
 }
+MOST_LINES: Final = 1_000_000  # ten times what a list of 10,000 events has
 
 
 def lines_of(data: bytes, where: str) -> list[str]:
     """Return the lines of a text in UTF-8, UTF-16 or, where it is neither, Latin-1.
 
-    Raises BadInput, beginning with `where`, for what is no text.
+    Raises BadInput, beginning with `where`, for what is no text, and for more lines than a list has.
     """
-    return re.split(r"\r\n|\r|\n", _text(data, where))
+    lines = re.split(r"\r\n|\r|\n", _text(data, where), maxsplit=MOST_LINES)
+    if len(lines) > MOST_LINES:
+        raise BadInput(f"{where} has more than {MOST_LINES} lines, as no event list has; fetch it again.")
+    return lines
 
 
 def _text(data: bytes, where: str) -> str:

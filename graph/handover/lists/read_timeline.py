@@ -27,6 +27,7 @@ from lamphouse.graph.reel.counters import counter
 from lamphouse.graph.reel.limits import FRAMES
 from lamphouse.graph.reel.records import Mark, MarkKind, Reel
 from lamphouse.graph.time.measured_rate import exact_rate
+from lamphouse.graph.time.rate import parse_rate, rate_words
 from lamphouse.nodes.cdl import Cdl
 from lamphouse.nodes.errors import BadInput
 
@@ -90,7 +91,7 @@ class _Reader:
         self._file = PurePosixPath(reel.scan.path).name
         self._left: list[Left] = []
         # A file states one rate thousands of times.
-        self._other_rate = cache(lambda stated: self._clock.at_rate(exact_rate(stated) or Fraction(0)))
+        self._other_rate = cache(lambda stated: self._clock.at_rate(_rate(stated)))
 
     def arrived(self, timeline: Timeline, where: str) -> Arrived:
         track = self._track(timeline, where)
@@ -241,6 +242,14 @@ def _sum(one: _Frames, other: _Frames) -> _Frames:
     return other if isinstance(other, str) else one + other
 
 
+def _rate(stated: float) -> Fraction:
+    """Return the rate that a file states: 23.98 is a name for one, as people write it."""
+    try:
+        return parse_rate(rate_words(Fraction(stated)))
+    except BadInput:
+        return exact_rate(stated) or Fraction(0)
+
+
 def _short(name: object) -> str:
     return str(name)[:80]
 
@@ -253,8 +262,10 @@ def _ours(item: Any) -> Mapping[str, Any]:
 
 def _name(item: Any) -> str:
     """Return what the cue of an item is called: by us, else as the item is."""
-    cue = _ours(item).get("cue")
-    return str(cue.get("name", "")) if isinstance(cue, Mapping) else str(item.name)
+    ours = _ours(item)
+    if "cue" not in ours:
+        return str(item.name)
+    return str(ours["cue"].get("name", "")) if isinstance(ours["cue"], Mapping) else ""
 
 
 def _mark(marker: Any, frame: int, frames: int) -> Mark:

@@ -5,8 +5,9 @@ import json
 import opentimelineio
 import pytest
 
+from lamphouse.graph.media.master.record import Made, MasterRecord, save_record
 from lamphouse.graph.reel.presets import chain_preset
-from lamphouse.graph.reel.records import Cue, Reel, ScanRef, Track
+from lamphouse.graph.reel.records import Cue, Delivery, Reel, ScanRef, Track
 from lamphouse.graph.reel.store import load, previous_of, save
 
 pytestmark = pytest.mark.usefixtures("no_plugins")
@@ -47,6 +48,23 @@ def test_what_no_list_carries_is_said(reel, typed, tmp_path):
     status, said, notes = typed("cues", "b.reel", "-o", "b.edl")
     assert (status, said) == (0, "b.edl: 1 shot, 0 with a CDL.\n")
     assert "what tracks move from frame to frame is in none" in notes
+
+
+def test_a_list_of_a_master_has_its_record_times_and_the_cues_that_it_was_made_with(reel, typed, tmp_path):
+    video = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le", black_before=50)
+    made = Made(when="2026-01-01T00:00:00Z", who="nobody")
+    record = MasterRecord(made=made, reel_file="a.reel", reel=reel, delivery=video, first=90, stop=300)
+    save_record(tmp_path / "m.mkv", record)
+    save(tmp_path / "a.reel", Reel(scan=reel.scan, rate="25", chain=reel.chain))  # changed since
+    status, said, _ = typed("cues", "a.reel", "-o", "m.edl", "--master", "m.mkv")
+    assert (status, said) == (0, "m.edl: 3 shots, 2 with a CDL.\n")
+    events = [line.split()[4:] for line in (tmp_path / "m.edl").read_text().splitlines() if line[0] == "0"]
+    # Source frames 90, 100, 200 to 300 of 25 a second; the record says 10:00:00:00 at the head mark, frame 0.
+    assert events == [
+        ["10:00:03:15", "10:00:04:00", "10:00:03:15", "10:00:04:00"],
+        ["10:00:04:00", "10:00:08:00", "10:00:04:00", "10:00:08:00"],
+        ["10:00:08:00", "10:00:12:00", "10:00:08:00", "10:00:12:00"],
+    ]
 
 
 @pytest.mark.parametrize(

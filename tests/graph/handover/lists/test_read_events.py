@@ -3,10 +3,12 @@
 import pytest
 
 from lamphouse.graph.edits.arrivals import take_arrived
+from lamphouse.graph.handover.lists import read_text
 from lamphouse.graph.handover.lists.arrive import left_lines, taken_lines
 from lamphouse.graph.handover.lists.event_list import event_list
 from lamphouse.graph.handover.lists.read_events import read_events
-from lamphouse.graph.reel.records import Cue, Mark
+from lamphouse.graph.reel.records import Cue, Delivery, Mark
+from lamphouse.graph.reel.span import Span
 from lamphouse.nodes.errors import BadInput
 
 LIST = """TITLE: THE WEIR
@@ -220,6 +222,33 @@ def test_our_own_list_comes_back(opened, shots, take):
         (cues[0], cues[1], Cue(**{**cue_fields(cues[2]), "settings": {"cdl.slope": [1.5, 1.0, 1.0]}})),
         marks,
     )
+
+
+def test_our_own_list_of_a_master_at_another_rate_comes_back_by_its_source_times(opened, shots, take):
+    reel = opened(Cue(frame=0, name="chart"), Cue(frame=241, name="sky"), frames=480, rate="24")
+    video = Delivery(
+        container="matroska",
+        codec="ffv1",
+        pixel_format="yuv422p10le",
+        rate="30000/1001",
+        cadence="2:3",
+        scanning="top-first",
+    )
+    text = event_list("a", *shots(reel, Span(reel.reel, video, 0, 480)))
+    taken = take(text, opened(frames=480, rate="24"))
+    assert (taken.by, taken.reel.cues) == ("source", reel.reel.cues)
+
+
+def test_what_came_once_changes_nothing_when_it_comes_again(take, opened):
+    once = take(LIST).reel
+    again = take(LIST, opened(*once.cues, chain="cdl", marks=once.marks))
+    assert (again.reel, again.cues, again.cdls, again.marks) == (once, 0, 0, 0)
+
+
+def test_lines_without_end_are_refused(take, monkeypatch):
+    monkeypatch.setattr(read_text, "MOST_LINES", 100)
+    with pytest.raises(BadInput, match="has more than 100 lines, as no event list has"):
+        take(LIST * 10)
 
 
 def cue_fields(cue):

@@ -123,6 +123,18 @@ def test_our_own_timeline_comes_back(opened, shots, take):
         assert (taken.reel.cues, taken.reel.marks, taken.left) == (cues, marks, ())
 
 
+def test_what_we_call_the_film_before_the_first_cue_is_no_name(opened, shots, take):
+    text = timeline_text(timeline("a", *shots(opened(Cue(frame=40, name="sky")))))
+    assert [(cue.frame, cue.name) for cue in take(text).reel.cues] == [(0, ""), (40, "sky")]
+
+
+@pytest.mark.parametrize("stated", [23.98, 23.976, 24000 / 1001])
+def test_rates_are_known_as_people_write_them(made, take, opened, stated):
+    made.global_start_time = None
+    text = made.to_json_string().replace('"rate": 25.0', f'"rate": {stated}')
+    assert take(text.encode(), opened(rate="23.976")).cues == 3
+
+
 def test_a_collection_of_one_timeline_is_read(made, take):
     assert take(otio.schema.SerializableCollection("", [made])).cues == 3
 

@@ -22,6 +22,10 @@ class Swings:
 
     def __init__(self, change: float, darker: float = float("inf")) -> None:
         self._change, self._darker = np.float32(change), np.float32(darker)
+        self.forget()
+
+    def forget(self) -> None:
+        """Begin anew with the next that is taken."""
         self._begin(np.zeros((0, 0), np.float32), np.zeros((0, 0), bool))
 
     def take(self, value: Grid, marked: Mask | None = None) -> tuple[Mask, Mask]:

@@ -61,15 +61,21 @@ class Tally:
         self._rate, self._limit = rate, limit
         self._frames = ceil(rate)  # within one second of each other, the last not counted
         self._found: list[Flashing] = []
+        self.forget()
+
+    def forget(self) -> None:
+        """Begin anew, keeping what was found."""
         self._begin((0, 0))
+
+    def skip(self) -> None:
+        """Take a frame that has not changed."""
+        self._move_on(np.zeros(self._counts.shape, bool))
 
     def take(self, number: int, changed: Mask) -> None:
         """Take where frame `number` has changed."""
         if changed.shape != self._counts.shape:
             self._begin(changed.shape)
-        if len(self._last) == self._frames:
-            self._counts -= self._last.popleft()
-        self._last.append(changed)
+        self._move_on(changed)
         if not changed.any():
             return
         self._counts += changed
@@ -77,6 +83,11 @@ class Tally:
         share = float(hot.mean())
         if share > AREA:
             self._add(number, hot, share)
+
+    def _move_on(self, changed: Mask) -> None:
+        if len(self._last) == self._frames:
+            self._counts -= self._last.popleft()
+        self._last.append(changed)
 
     def found(self) -> Iterator[Flashing]:
         """Yield what flashed for longer than it may."""

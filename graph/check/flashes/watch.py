@@ -57,6 +57,17 @@ class _Kind:
             tally.take(number, up | down)
         self.runs.take(number, up)
 
+    def skip(self) -> None:
+        """Pass over a frame that nobody saw, which is taken to be as the last one."""
+        for tally in self.tallies:
+            tally.skip()
+
+    def forget(self) -> None:
+        """Begin anew, keeping what was found."""
+        self._swings.forget()
+        for tally in self.tallies:
+            tally.forget()
+
 
 class Flashes:
     """A watch for flashes: see `forms.py` for the rules, and `display.py` for the screen that is assumed.
@@ -69,7 +80,7 @@ class Flashes:
         limits = self._form.limits
         self._general = [self._of_change(change) for change in sorted({limit.change for limit in limits})]
         over_red = float(np.nextafter(np.float32(RED), np.float32(np.inf)))
-        self._stretches = Stretches(rate)
+        self._stretches, self._next = Stretches(rate), 0
         self._red = _Kind(rate, Swings(over_red), [Limit(RED, min(limit.most for limit in limits))])
 
     @classmethod
@@ -101,12 +112,22 @@ class Flashes:
 
     def take(self, number: int, light: Grid, matrix: str | None = None) -> None:
         """Take the light of frame `number` over a grid (3, rows, columns), linear, 1 at white."""
+        self._pass_over(number - self._next)
+        self._next = number + 1
         level = luminance(light, matrix)
         for kind in self._general:
             kind.take(number, level)
         red, green, blue = light
         value = 320 * np.maximum(red - green - blue, 0)
         self._red.take(number, value, (value > 0) & (red >= RED_SHARE * (red + green + blue)))
+
+    def _pass_over(self, frames: int) -> None:
+        """Pass over frames that nobody saw: of more than a second nothing is left to be counted."""
+        for kind in (*self._general, self._red) if frames > 0 else ():
+            if frames >= self._rate:
+                kind.forget()
+            for _ in range(frames if frames < self._rate else 0):
+                kind.skip()
 
     def take_stripes(self, number: int, luminance: Grid) -> None:
         """Take the luminance (rows, columns) of frame `number` in cd/m2, in which stripes are looked for."""

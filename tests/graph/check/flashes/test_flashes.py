@@ -249,6 +249,19 @@ def test_check_finds_a_flashing_movie_that_others_made_and_the_screen_is_a_setti
     assert json.loads(result.stdout)["masters"][0]["is_good"]
 
 
+def test_frames_that_nobody_saw_keep_their_time():
+    def found(numbers):
+        flashes = Flashes(Fraction(25))
+        for number, level in zip(numbers, square(20, 120, 1, 30), strict=False):
+            flashes.take(number, np.full((3, *GRID), level / WHITE, np.float32))
+        return [(finding.kind, finding.frame) for finding in flashes.found(Names(None))]
+
+    assert found(range(100, 200)) == [("flashes", 106)]
+    assert found(range(0, 400, 4)) == [("flashes", 24)]
+    assert found(range(0, 500, 5)) == []  # 2.5 flashes a second
+    assert found(range(0, 4000, 40)) == []
+
+
 def test_a_run_over_two_rasters_is_counted_in_each():
     flashes = Flashes(Fraction(25))
     for number in range(40):

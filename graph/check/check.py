@@ -11,7 +11,7 @@ import OpenImageIO as oiio
 
 from lamphouse.graph.check.findings import Finding, Findings
 from lamphouse.graph.check.looking import Looking
-from lamphouse.graph.check.parts import FILES, watches_of
+from lamphouse.graph.check.parts import FILES, SOUND, watches_of
 from lamphouse.graph.check.subject import Subject
 from lamphouse.graph.check.times import of_times
 from lamphouse.graph.media.master.decoded import Broken, Picture
@@ -37,16 +37,21 @@ def check(subject: Subject, parts: Collection[str], step: Step, is_asked: Callab
     watches = watches_of(subject, parts)
     if watches:
         found.join(_pictures(subject, looking_for(subject, watches), step, is_asked))
-    found.join(check_files(subject, parts))
+    found.join(check_files(subject, parts, is_asked))
     return found
 
 
-def check_files(subject: Subject, parts: Collection[str]) -> Findings:
-    """Return what the files of a master show without its pictures."""
+def check_files(
+    subject: Subject, parts: Collection[str], is_asked: Callable[[], bool] = lambda: False
+) -> Findings:
+    """Return what the files of a master show without its pictures. Raises Stopped once `is_asked` says so."""
     found = Findings()
     for name, look in FILES.items():
         if name in parts:
             found.join(look(subject))
+    for name, hear in SOUND.items():
+        if name in parts:
+            found.join(hear(subject, is_asked))
     return found
 
 

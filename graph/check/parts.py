@@ -1,4 +1,4 @@
-"""The parts of a check, each by its name: what watches the pictures, and what looks at the files.
+"""The parts of a check, each by its name: what watches the pictures, looks at the files, and hears the sound.
 
 A new part is a line here.
 """
@@ -31,9 +31,12 @@ FILES: Final[dict[str, Callable[[Subject], Findings]]] = {
     "conformity": of_conformity,
     "tags": of_tags,
     "timecode": of_timecode,
+}
+# What takes long enough to be stopped on the way.
+SOUND: Final[dict[str, Callable[[Subject, Callable[[], bool]], Findings]]] = {
     "sound": hearing,
 }
-PARTS: Final = (*WATCHES, *FILES)
+PARTS: Final = (*WATCHES, *FILES, *SOUND)
 
 
 def watches_of(subject: Subject, parts: Collection[str]) -> list[Watch]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from math import inf, log10
 from typing import Any, Final
@@ -19,6 +19,7 @@ from lamphouse.graph.check.hearing.tracks import Heard, Programme, Track, blocks
 from lamphouse.graph.check.runs import runs_of
 from lamphouse.graph.check.subject import Subject
 from lamphouse.graph.media.sound.write import LOSSLESS_SOUND
+from lamphouse.nodes.errors import Stopped
 from lamphouse.nodes.one_line import one_line, sentence
 
 INVERTED: Final = -0.9  # correlation of a whole programme from which on a channel is upside down. Invented
@@ -28,15 +29,18 @@ ROUGH: Final = -20.0  # dBTP below which a peak is not told to a tenth, for it i
 CODED: Final = 2048  # samples by which a coding that loses some may be longer or shorter: two frames of AAC
 
 
-def hearing(subject: Subject) -> Findings:
-    """Return what is found of the sound of a master. Pictures are not decoded for it."""
+def hearing(subject: Subject, is_asked: Callable[[], bool] = lambda: False) -> Findings:
+    """Return what is found of the sound of a master. Pictures are not decoded for it.
+
+    Raises Stopped once `is_asked` says so.
+    """
     found = Findings()
     try:
         opened = open_heard(subject.master)
         if opened is None:
             found.add([_none(subject)])
             return found
-        _hear(subject, *opened, found)
+        _hear(subject, *opened, found, is_asked)
     except (av.FFmpegError, OSError) as error:
         reason = one_line(getattr(error, "strerror", None) or str(error))
         found.add([Finding("sound unreadable", sentence(f"The sound cannot be read to its end ({reason})."))])
@@ -51,9 +55,13 @@ def _none(subject: Subject) -> Finding:
     return Finding("no sound", f"There is no sound in {one_line(subject.master.name)}{said}.", weight=weight)
 
 
-def _hear(subject: Subject, container: Any, heard: Heard, found: Findings) -> None:
+def _hear(
+    subject: Subject, container: Any, heard: Heard, found: Findings, is_asked: Callable[[], bool]
+) -> None:
     ears = [Ear(programme, subject) for programme in heard.programmes]
     for programme, block in blocks(container, heard):
+        if is_asked():
+            raise Stopped(f"Stopped while {subject.master.name} was heard; nothing was changed.")
         ears[heard.programmes.index(programme)].add(block)
     for ear in ears:
         pieces, loudness = ear.end()

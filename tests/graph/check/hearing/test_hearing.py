@@ -11,6 +11,7 @@ import soundfile
 from lamphouse.graph.check.hearing.hearing import hearing
 from lamphouse.graph.check.settings import settings_of
 from lamphouse.graph.check.subject import subject_of
+from lamphouse.nodes.errors import Stopped
 
 RATE, SECONDS, PICTURES = 8000, 4, 25
 SEEN = ("master", "settings", "record", "rate", "frames", "names")  # of a subject
@@ -72,6 +73,12 @@ def test_every_coding_and_layout_is_heard_to_its_end(tmp_path, codec, channels):
     found, said = told(movie(tmp_path / "a.mkv", second[:channels], codec=codec, pictures=25, rate=rate))
     assert set(found) <= {"loudness"}
     assert "LUFS, a range of" in said
+
+
+def test_hearing_stops_when_it_is_asked_to(tmp_path):
+    subject = subject_of(movie(tmp_path / "a.mkv", NOISE[:2]), settings_of(()))
+    with pytest.raises(Stopped, match="was heard"):
+        hearing(subject, lambda: True)
 
 
 def test_a_master_without_sound_is_a_note(tmp_path):

@@ -45,7 +45,7 @@ def verify(
         raise BadInput("--compare-with takes neither a reel nor --quick nor --joins; give it alone.")
     if quick and reel_file is not None:
         raise BadInput("--quick makes no frame again; leave it out, or leave the reel out.")
-    found = _verified(master, reel_file, quick) if compare_with is None else _compared(master, compare_with)
+    found = verified(master, reel_file, quick) if compare_with is None else _compared(master, compare_with)
     if joins is not None:
         found.said += _joins(master, joins)
     tell(found, as_json)
@@ -97,7 +97,7 @@ def check(
     meant, found = meant_by(matrix, range_), {}
     for master in (several := masters_in(masters)):
         try:
-            found[master] = _checked(subject_of(master, asked, meant), parts, pictures)
+            found[master] = checked(subject_of(master, asked, meant), parts, pictures)
         except BadInput as error:  # one that cannot be read leaves the others
             if len(several) == 1:
                 raise
@@ -119,7 +119,8 @@ def _settings_page(asked: Settings) -> str:
     return "\n".join([f"Parts: {', '.join(PARTS)}.", *rows])
 
 
-def _checked(subject: Subject, parts: frozenset[str], pictures: Path | None) -> Findings:
+def checked(subject: Subject, parts: frozenset[str], pictures: Path | None = None) -> Findings:
+    """Return what parts of a check find in a master, with progress. Raises BadInput, and Stopped."""
     from lamphouse.graph.check.check import check
     from lamphouse.graph.check.stills import write_stills
     from lamphouse.graph.progress import progress
@@ -174,7 +175,8 @@ def tell(found: Findings, as_json: bool) -> None:
         typer.echo(line)
 
 
-def _verified(master: Path, reel_file: Path | None, quick: bool) -> Findings:
+def verified(master: Path, reel_file: Path | None, quick: bool) -> Findings:
+    """Return what is wrong with a master by its record, with progress. Raises BadInput, and Stopped."""
     from lamphouse.graph.check.proof import prove
     from lamphouse.graph.progress import progress
     from lamphouse.graph.reel_files.opened import open_reel

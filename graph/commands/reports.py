@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from lamphouse.graph.commands.checks import checked, verified
+
 if TYPE_CHECKING:
     from lamphouse.graph.check.findings import Findings
     from lamphouse.graph.handover.report.write import Report
-    from lamphouse.graph.media.master.record import MasterRecord
-
-LAST_WORDS = "Stopped; pages that are finished stay."
 
 
 def report(
@@ -26,34 +26,36 @@ def report(
         typer.Option("--reel", metavar="REEL", help="Where its reel is now; else where the record says."),
     ] = None,
     verify: Annotated[
-        bool, typer.Option("--verify", help="Prove the master first, and show what was found.")
+        bool, typer.Option("--verify", help="Prove each master first, and show what was found.")
+    ] = False,
+    check: Annotated[
+        bool,
+        typer.Option("--check", help="Check each first: levels, flashes, sound; and show what was found."),
     ] = False,
 ) -> None:
     """Write a page of a finished master, or one of many."""
-    from lamphouse.graph.handover.report.collection import masters_in
+    from lamphouse.graph.handover.report.collection import recorded_in
     from lamphouse.nodes.errors import BadInput
 
     if reel_file is not None and not reel_file.is_file():
         raise BadInput(f"There is no reel {reel_file}; give its file, or leave --reel out.")
-    meant = masters_in(masters)
+    asked = _Asked(verify, check)
+    meant = recorded_in(masters)
     if len(meant) == 1 and meant == masters:
-        page = _reported(meant[0], folder, reel_file, verify=verify).page
+        page = asked.reported(meant[0], folder, reel_file).page
         typer.echo(f"{page}: every shot before and after.")
         return
     if reel_file is not None:
         raise BadInput("--reel is for the report of one master; give that alone, or leave --reel out.")
-    _collection(meant, folder, verify=verify)
+    _collection(meant, folder, asked)
 
 
-def _collection(masters: list[Path], folder: Path, *, verify: bool) -> None:
+def _collection(masters: list[Path], folder: Path, asked: _Asked) -> None:
     from lamphouse.graph.handover.report.collection import write_collection
     from lamphouse.nodes.errors import CheckFailed
     from lamphouse.nodes.one_line import one_line
 
-    def one(master: Path, into: Path) -> Report:
-        return _reported(master, into, None, verify=verify)
-
-    page, rows = write_collection(folder, masters, one)
+    page, rows = write_collection(folder, masters, asked.reported)
     for row in rows:
         typer.echo(f"{one_line(str(row.master))}: {row.words}")
     typer.echo(f"{page}: {len(rows)} masters, what needs eyes first.")
@@ -61,21 +63,34 @@ def _collection(masters: list[Path], folder: Path, *, verify: bool) -> None:
         raise CheckFailed(f"{missing} of {len(rows)} masters have no report; see what is said of each.")
 
 
-def _reported(master: Path, folder: Path, reel_file: Path | None, *, verify: bool) -> Report:
-    from lamphouse.graph.handover.report.write import reported
-    from lamphouse.graph.media.master.record import load_record
-    from lamphouse.graph.progress import progress
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What is to be found out of a master before its page is written."""
 
-    record = load_record(master)
-    found = _proved(master, record) if verify else None
-    with progress(f"Pictures of {master.name}") as step:
-        return reported(folder, master, record, reel_file, step, found=found)
+    verify: bool
+    check: bool
 
+    def reported(self, master: Path, folder: Path, reel_file: Path | None = None) -> Report:
+        """Write the page of one master."""
+        from lamphouse.graph.handover.report.write import reported
+        from lamphouse.graph.media.master.record import load_record
+        from lamphouse.graph.progress import progress
 
-def _proved(master: Path, record: MasterRecord) -> Findings:
-    from lamphouse.graph.check.proof import prove
-    from lamphouse.graph.progress import progress
-    from lamphouse.graph.transfer.stopping import stopping
+        record, found = load_record(master), self._found(master)
+        with progress(f"Pictures of {master.name}") as step:
+            return reported(folder, master, record, reel_file, step, found=found)
 
-    with stopping(LAST_WORDS) as is_asked:
-        return prove(master, progress, is_asked)
+    def _found(self, master: Path) -> Findings | None:
+        from lamphouse.graph.check.findings import Findings
+        from lamphouse.graph.check.parts import parts_of
+        from lamphouse.graph.check.settings import settings_of
+        from lamphouse.graph.check.subject import subject_of
+
+        if not (self.verify or self.check):
+            return None
+        found = Findings()
+        if self.verify:
+            found.join(verified(master, None, quick=False))
+        if self.check:
+            found.join(checked(subject_of(master, settings_of(())), parts_of()))
+        return found

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 from urllib.parse import quote
 
+from lamphouse.graph.check.several import masters_in
 from lamphouse.graph.handover.report.eyes import words_of
 from lamphouse.graph.handover.report.pages import PAGE, write_page
 from lamphouse.graph.handover.report.write import Report
@@ -15,7 +16,6 @@ from lamphouse.graph.media.master.record import record_path
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
 TEMPLATE: Final = "collection.html"
-_RECORD: Final = ".record.json"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,21 +48,15 @@ class Row:
         return quote(f"{self.folder}/{PAGE}") if self.report else ""
 
 
-def masters_in(given: Sequence[Path]) -> list[Path]:
-    """Return the masters that are meant: those given, and of a folder that is none all that lie in it.
+def recorded_in(typed: Sequence[Path]) -> list[Path]:
+    """Return the masters that are meant, of a folder those that have a record beside them.
 
     Raises BadInput for a folder in which there is none.
     """
-    return list(dict.fromkeys(master for path in given for master in _in_folder(path)))
-
-
-def _in_folder(path: Path) -> list[Path]:
-    if not path.is_dir() or record_path(path).exists():
-        return [path]
-    names = sorted(file.name.removesuffix(_RECORD) for file in path.glob(f"*{_RECORD}"))
-    if not names:
-        raise BadInput(f"No master with its record lies in {path}; give a master, or a folder of masters.")
-    return [path / name for name in names]
+    found = [master for master in masters_in(typed) if master in typed or record_path(master).exists()]
+    if not found:
+        raise BadInput(f"No master with its record lies in {typed[0]}; give a master, or a folder of masters.")
+    return found
 
 
 def write_collection(

@@ -6,11 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from lamphouse.graph.check.findings import Findings
+from lamphouse.graph.check.findings import Finding, Findings
 from lamphouse.graph.edits.marks import mark_text
 from lamphouse.graph.media.master.record import MasterRecord
 from lamphouse.graph.reel.counters import counter
-from lamphouse.graph.reel.span import Span
 
 Weight = Literal["fault", "caution"]
 
@@ -20,35 +19,52 @@ WORDS: Final[dict[Weight, str]] = {"fault": "to be mended", "caution": "to be lo
 
 @dataclass(frozen=True, slots=True)
 class Eye:
-    """Something to be seen to: a sentence, how much it weighs, where in words, and the frame of the reel."""
+    """Something to be seen to: a sentence, how much it weighs, where in words, and by which rule.
+
+    `number` is the frame of the master that shows it, where it has a place.
+    """
 
     weight: Weight
     sentence: str
     place: str = ""
-    frame: int | None = None
+    number: int | None = None
+    rule: str = ""
 
 
 def eyes_of(record: MasterRecord, found: Findings | None) -> list[Eye]:
     """Return what needs eyes, the gravest first, else in the order of the film."""
-    all_of = [*_of_findings(record.span, found), *_of_record(record), *_of_marks(record)]
-    return sorted(all_of, key=lambda eye: (eye.weight != "fault", eye.frame is not None, eye.frame or 0))
+    all_of = [*_of_findings(found), *_of_record(record), *_of_marks(record)]
+    return sorted(all_of, key=lambda eye: (eye.weight != "fault", eye.number is not None, eye.number or 0))
 
 
 def words_of(eyes: Iterable[Eye]) -> str:
     """Return in a sentence how many there are of each weight."""
     weights = [eye.weight for eye in eyes]
-    counts = [f"{weights.count(weight)} {words}" for weight, words in WORDS.items() if weight in weights]
-    return f"{' and '.join(counts)}." if counts else "Nothing that was looked at needs eyes."
+    counts = {words: weights.count(weight) for weight, words in WORDS.items() if weight in weights}
+    told = [f"{count} {'thing' if count == 1 else 'things'} {words}" for words, count in counts.items()]
+    return f"There {_be(told)} {' and '.join(told)}." if told else "Nothing that was looked at needs eyes."
 
 
-def _of_findings(span: Span, found: Findings | None) -> Iterator[Eye]:
+def _be(told: list[str]) -> str:
+    return "is" if told[0].startswith("1 ") else "are"
+
+
+def _of_findings(found: Findings | None) -> Iterator[Eye]:
     if found is None:
         return
-    for fault in found.faults:
-        frame = None if fault.frame is None else span.frame(fault.frame)
-        yield Eye("fault", fault.sentence, fault.timecode, frame)
+    for one in (*found.faults, *found.others):
+        if one.weight != "note":
+            shown = one.frame if one.worst is None else one.worst
+            yield Eye(one.weight, one.sentence, _place(one), shown, one.rule)
     if found.more:
         yield Eye("fault", f"And {found.more} more faults.")
+    if found.more_others:
+        yield Eye("caution", f"And {found.more_others} more of lesser weight.")
+
+
+def _place(one: Finding) -> str:
+    feet = f"{one.feet} ft" if one.feet else ""
+    return ", ".join(filter(None, (one.timecode, feet, "" if one.frame is None else f"frame {one.frame}")))
 
 
 def _of_record(record: MasterRecord) -> Iterator[Eye]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
@@ -23,6 +24,7 @@ from lamphouse.graph.media.master.record import MasterRecord
 from lamphouse.graph.media.scan.open import open_scan
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.counters import counter
+from lamphouse.graph.reel.span import Span
 from lamphouse.graph.reel.store import media_path
 from lamphouse.graph.reel_files.named import refuse_over
 from lamphouse.graph.reel_files.opened import OpenedReel
@@ -31,6 +33,8 @@ from lamphouse.nodes.errors import BadInput
 
 TEMPLATE: Final = "report.html"
 INSERT_ROOM: Final = 400_000  # bytes that the pictures of all joins have together
+EYE_ROOM: Final = 12_000  # bytes of a picture of what needs eyes
+MOST_PICTURES: Final = 40  # of those
 MOST_DIGESTS: Final = 8  # of the files of a master: stills have thousands
 
 
@@ -90,6 +94,7 @@ def reported(
             reel=opened.file.stem,
             master=master.name,
             record=record,
+            about=record.reel.about,
             facts=master_facts(record),
             reel_facts=reel_facts(opened),
             strip=strip_of(sources, span),
@@ -100,7 +105,7 @@ def reported(
             marks=list(_marks(record)),
             inserts=list(_inserts(sources, record)),
             found=found,
-            eyes=[(eye, WORDS[eye.weight], _shot_of(eye, shown)) for eye in eyes],
+            eyes=list(_shown_eyes(sources, span, eyes, shown)),
             eyes_words=words_of(eyes),
             notes=list(dict.fromkeys(sources.notes)),
             digests=list(islice(record.files.items(), MOST_DIGESTS)),
@@ -122,12 +127,25 @@ def reel_of_record(master: Path, record: MasterRecord, reel_file: Path | None) -
     return OpenedReel(reel_file or media_path(master, record.reel_file), record.reel, Catalogue())
 
 
-def _shot_of(eye: Eye, shown: Iterable[Shot]) -> Shot | None:
-    """Return the shot in which something lies."""
-    if eye.frame is None:
-        return None
-    frame = eye.frame
-    return next((s for s in shown if s.place.frame <= frame < s.place.frame + s.frames), None)
+def _shown_eyes(
+    sources: Sources, span: Span, eyes: Sequence[Eye], shown: Sequence[Shot]
+) -> Iterator[tuple[Eye, str, Shot | None, str]]:
+    """Yield what needs eyes with its weight in words, the shot in which it lies, and a picture of it."""
+    starts = [shot.place.frame for shot in shown]
+    for count, eye in enumerate(eyes):
+        frame = None if eye.number is None else span.frame(eye.number)
+        shot = None if frame is None or not shown else shown[max(bisect_right(starts, frame) - 1, 0)]
+        yield eye, WORDS[eye.weight], shot, _picture(sources, eye) if count < MOST_PICTURES else ""
+
+
+def _picture(sources: Sources, eye: Eye) -> str:
+    """Return the address of a picture of what needs eyes, at rest; nothing where there is none."""
+    if eye.number is None:
+        return ""
+    try:
+        return held(sources.smaller(sources.after(eye.number)), EYE_ROOM).address
+    except BadInput:
+        return ""
 
 
 def _marks(record: MasterRecord) -> Iterable[dict[str, Any]]:

@@ -8,6 +8,7 @@ import os
 import shutil
 import subprocess
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -19,9 +20,9 @@ import pytest
 
 from lamphouse.graph.check.findings import Findings, Names
 from lamphouse.graph.edits.start import Start, start_reel
-from lamphouse.graph.handover.report import write_report
+from lamphouse.graph.handover.report.write import Report, reported
 from lamphouse.graph.media.master.record import Insert, load_record, save_record
-from lamphouse.graph.reel.records import Cue, Delivery, Mark, Track
+from lamphouse.graph.reel.records import About, Cue, Delivery, Mark, Track
 from lamphouse.graph.reel.store import save
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.transfer.plan import plan
@@ -198,7 +199,10 @@ class Made:
             Mark(frame=9, kind="check"),
         )
         tracks = (Track(parameter="exposure.stops", frame=2, frames=3, keys=((2, 0.1), (4, -0.1))),)
-        self.reel = msgspec.structs.replace(reel, cues=cues, marks=marks, tracks=tracks)
+        about = About(
+            title="Harbour & <hills>", identifiers=("AB 12",), client="An archive", note="Water damage"
+        )
+        self.reel = msgspec.structs.replace(reel, cues=cues, marks=marks, tracks=tracks, about=about)
         self.opened = OpenedReel(folder / "it's a reel.reel", self.reel, Catalogue())
         save(self.opened.file, self.reel)
         self.master = folder / "master.mkv"
@@ -226,11 +230,23 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
 
 
 @pytest.fixture(scope="session")
-def page(made: Made, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The page of that master: with a fault that a check found, so that there is one to be seen."""
+def report(made: Made, tmp_path_factory: pytest.TempPathFactory) -> Report:
+    """The report of that master: with a fault that a check found, so that there is one to be seen."""
     found = Findings()
-    found.add([Names(made.record.span).finding("repeated", 8, 9, "repeats frame 7")])
-    return write_report(tmp_path_factory.mktemp("page") / "report", made.master, made.record, found=found)
+    names = Names(made.record.span)
+    fault = names.finding("repeated", 8, 9, "repeats frame 7")
+    found.add(
+        [fault, replace(fault, weight="caution", sentence="It <b>may</b> flash.", rule="ITU-R BT.1702")]
+    )
+    found.said.append("All else is good.")
+    folder = tmp_path_factory.mktemp("page") / "report"
+    return reported(folder, made.master, made.record, found=found)
+
+
+@pytest.fixture(scope="session")
+def page(report: Report) -> Path:
+    """Its page."""
+    return report.page
 
 
 @pytest.fixture(scope="session")

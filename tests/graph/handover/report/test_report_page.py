@@ -59,6 +59,8 @@ def test_what_needs_eyes_is_said_with_its_place_the_gravest_first(page):
     )
     assert eyes.index("To be mended. Frame 8") < eyes.index("To be looked at. Soft shot, 3 frames gulls")
     assert "10:00:00:05, 0+05 ft, frame 5" in eyes
+    assert "It <b>may</b> flash." in eyes
+    assert "ITU-R BT.1702" in eyes
     assert "splice" not in eyes
 
 
@@ -75,6 +77,11 @@ def test_transitions_inserts_checks_and_proof_stand_on_the_page(page, made):
         made.record.made_of["the delivery"],
         made.record.made.versions["PyAV"],
         "25 fps",
+        "All else is good.",
+        "Harbour & <hills>",
+        "Report of a finished master for An archive",
+        "AB 12",
+        "Water damage",
     ):
         assert known in said
 

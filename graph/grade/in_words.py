@@ -185,8 +185,13 @@ class _Effect:
 def own_words(parameter: Parameter, value: Value) -> str:
     """Return a parameter's own sentence with its value: `How much highlights are bent: 0.5.`"""
     what = parameter.sentence.rstrip(".").partition(";")[0].partition(":")[0]
-    unit = "" if parameter.kind.selects_code else f" {parameter.unit}".rstrip()
-    return one_line(f"{what}: {parameter.kind.text(value)}{unit}.")
+    return one_line(f"{what}: {value_words(parameter, value)}.")
+
+
+def value_words(parameter: Parameter, value: Value) -> str:
+    """Return a value with its unit: `0.5 stops`."""
+    unit = parameter.unit if parameter.kind.is_input else ""  # a white says its own
+    return f"{parameter.kind.text(value)} {unit}".rstrip()
 
 
 def stops_words(stops: float) -> str:

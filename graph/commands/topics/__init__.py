@@ -17,6 +17,7 @@ TOPICS: Final = {
     "deliveries": "What a master is made of, line-up, cadences.",
     "passes": "Passes that are resumed, batches, proofs, inserts.",
     "checks": "What a check looks for, by which rules, and how much that weighs.",
+    "reports": "The page of a master for its client, and one of many.",
     "formats": "What is read and written: media, encodings, LUTs, CDLs.",
     "lists": "Event lists, timelines and collections of CDLs.",
     "bags": "All of a master handed over as a bag, and bags checked.",

@@ -55,7 +55,9 @@ def recorded_in(typed: Sequence[Path]) -> list[Path]:
     """
     found = [master for master in masters_in(typed) if master in typed or record_path(master).exists()]
     if not found:
-        raise BadInput(f"No master with its record lies in {typed[0]}; give a master, or a folder of masters.")
+        raise BadInput(
+            f"No master with its record lies in {typed[0]}; give a master, or a folder of masters."
+        )
     return found
 
 

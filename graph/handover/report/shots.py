@@ -8,6 +8,7 @@ from typing import Any
 
 from lamphouse.graph.cues.words import beginning_text, track_text
 from lamphouse.graph.edits.marks import mark_text
+from lamphouse.graph.grade.in_words import value_words
 from lamphouse.graph.grade.visibility import of_transition_in, sampled
 from lamphouse.graph.handover.report.plots import Curve, Plots, curve_of, plots_of
 from lamphouse.graph.handover.report.small_pictures import Held, held, room_of_a_shot
@@ -106,7 +107,7 @@ def setting_numbers(sources: Sources, settings: Any) -> Iterator[Number]:
     for key, value in settings.items():
         if value != controls.neutral[key]:
             p = controls.parameters[key]
-            yield Number(key, p.sentence, f"{p.kind.text(value)} {p.unit}".rstrip(), range_text(p))
+            yield Number(key, p.sentence, value_words(p, value), range_text(p))
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,14 +6,18 @@ import re
 import msgspec
 import numpy as np
 import pytest
+from typer.testing import CliRunner
 
+from lamphouse.graph.commands.cli import _app
 from lamphouse.graph.handover.report import write_report
+from lamphouse.graph.handover.report.collection import write_collection
 from lamphouse.graph.handover.report.shots import stretches
 from lamphouse.graph.handover.report.small_pictures import held, room_of_a_shot
 from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.reel.records import Cue, Delivery
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
+from lamphouse.nodes.errors import BadInput, CheckFailed
 
 LARGEST = 15_000_000  # bytes of a page of a hundred shots, as was asked for
 
@@ -156,3 +160,35 @@ def test_a_picture_is_shown_as_it_looks_on_a_display():
     found = held(np.full((3, 16, 16), 0.5, np.float32), 10_000)
     codes = np.asarray(Image.open(BytesIO(b64decode(found.address.partition(",")[2]))))
     assert np.abs(codes.astype(int) - 120).max() <= 1
+
+
+def said(*typed):
+    result = CliRunner().invoke(_app(), ["report", *map(str, typed)])
+    return result.stdout.splitlines(), result.exception
+
+
+def test_of_a_folder_each_master_with_a_record_has_a_report_and_all_have_a_page(made, tmp_path):
+    """The scan that lies there too is no master."""
+    lines, error = said(made.master.parent, "-o", tmp_path / "all")
+    assert error is None
+    assert lines[0] == f"{made.master}: There are 3 things to be looked at."
+    assert lines[1].startswith(str(tmp_path / "all" / "index.html"))
+    assert len(lines) == 2
+    assert (tmp_path / "all" / "master-report" / "index.html").exists()
+    assert 'href="master-report/index.html"' in (tmp_path / "all" / "index.html").read_text()
+
+
+def test_what_cannot_be_reported_is_told_and_the_rest_goes_on(made, tmp_path):
+    lines, error = said(tmp_path / "gone.mkv", made.master.parent / "film.mkv", "-o", tmp_path / "all")
+    assert isinstance(error, CheckFailed)
+    assert len(lines) == 3
+    assert "no report" in (tmp_path / "all" / "index.html").read_text()
+    (tmp_path / "empty").mkdir()
+    for words in ([tmp_path / "empty"], [made.master, made.master.parent, "--reel", made.opened.file]):
+        assert isinstance(said(*words, "-o", tmp_path / "b")[1], BadInput)
+
+
+def test_masters_of_one_name_have_folders_of_their_own(report, tmp_path):
+    masters = [tmp_path / "a" / "M.mkv", tmp_path / "b" / "m.mkv"]
+    _, rows = write_collection(tmp_path / "all", masters, lambda master, folder: report)
+    assert [row.folder for row in rows] == ["M-report", "m-report-2"]

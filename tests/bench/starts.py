@@ -7,7 +7,8 @@ known size: by light (0.6 to 2 stops between channels), by density (0.1 to 0.35 
 25 % of contrast, as a faded film has), by too little light (1 to 2 stops, and a cast of 0.4 to 0.8). Each
 becomes the scan of a reel; the survey proposes, the proposal is taken, the reel's own chain makes the
 picture. Patches that are near neutral in the photograph are asked how far they are from neutral, in
-CIEDE2000. All of it by chance, from fixed numbers, invented.
+CIEDE2000. All of it by chance, from fixed numbers, invented. `--faded` asks of whole reels instead, in which
+each cut is a shot and all of them have faded alike.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from pathlib import Path
 
 import numpy as np
 import skimage.data
+import skimage.io
 from skimage.transform import resize
 
 from lamphouse.graph.chain.installed import installed
@@ -29,6 +31,7 @@ from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.reel.presets import chain_preset, stock_preset
 from lamphouse.graph.reel.records import Cue, Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.look import Change
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.graph.survey.survey import survey
 from lamphouse.graph.survey.take import take
@@ -50,6 +53,10 @@ STOCKS = (
     "tungsten-colour-negative",
     "daylight-colour-reversal",
 )
+# What a faded print keeps of cyan, magenta, yellow, least and most, and the most of its stain: invented.
+KEPT = ((0.6, 0.85, 0.72), (0.8, 0.96, 0.9))
+STAIN = (0.02, 0.04, 0.06)
+SHOT = 12  # frames
 KINDS = ("light", "light", "density", "density", "exposure")
 
 
@@ -104,8 +111,8 @@ def case(name, kind, stock, meant, dice) -> Case:
 
 @lru_cache(maxsize=len(PHOTOGRAPHS))
 def photograph(name):
-    """A photograph of scikit-image as light, (h, w, 3)."""
-    found = getattr(skimage.data, name)()
+    """A photograph of scikit-image, or a file, as light, (h, w, 3)."""
+    found = skimage.io.imread(name) if Path(name).exists() else getattr(skimage.data, name)()
     return light_from_srgb((found[0] if isinstance(found, tuple) else found)[..., :3] / 255)
 
 
@@ -203,6 +210,56 @@ def apart_by(lab, other):
     return float(colour_science().delta_E(lab, other, method="CIE 2000").mean())
 
 
+def faded(photographs=PHOTOGRAPHS, cuts=4, reels=6, seed=0) -> Iterator[tuple]:
+    """Yield reels of cuts on the chain for faded prints, the first of them as it was and the others faded.
+
+    Of each what was kept of its dyes, the proposals, and the shots' distances from neutral, before and after.
+    """
+    dice = np.random.default_rng((seed, 1))
+    meant = [cut(photograph(name), dice, whole=n == 0) for name in photographs for n in range(cuts)]
+    meant = [one for one in meant if neutral(one).sum() >= ENOUGH]
+    for number in range(reels):
+        kept, stain = dice.uniform(*KEPT), dice.uniform(0, STAIN)
+        kept, stain = (kept, stain) if number else (np.ones(3), np.zeros(3))
+        yield kept, *_faded(meant, kept, stain)
+
+
+def _faded(meant, kept, stain):
+    first = np.arange(len(meant)) * SHOT
+    ref = ScanRef(path="scan", frames=len(meant) * SHOT, width=COLUMNS, height=ROWS, encoding="video")
+    reel = OpenedReel(Path("a.reel"), Reel(scan=ref, chain=chain_preset("faded-print").chain), installed())
+    codes = [developed(reel, _of_less_dye(one, kept, stain)) for one in meant]
+    films = (one for one in codes for _ in range(SHOT))
+    changes = tuple(Change(int(frame), "cut", 1.0) for frame in first[1:])
+    found = survey(reel, measured(films, ref.frames), only=("balance",), changes=changes).proposals
+    then = reel.with_reel(take(reel, [one for one in found if one.settings]))
+    pairs = []
+    for frame, picture, one in zip(first, codes, meant, strict=True):
+        made = (
+            Probe(r.program(), r.settings(int(frame))).changed(Sample(np.float64(picture)), {})
+            for r in (reel, then)
+        )
+        pairs.append([from_neutral(video, one, neutral(one)) for video in made])
+    return found, pairs
+
+
+def _of_less_dye(video, kept, stain):
+    density = -np.log10(np.clip(light_from_video(video), 1e-4, None))
+    return video_from_light(10 ** -(density * kept[:, None, None] + stain[:, None, None]))
+
+
+def lines_of_faded(photographs, seed) -> Iterator[str]:
+    """Yield what came of reels, one a line."""
+    for kept, found, pairs in faded(photographs, seed=seed):
+        before, after = np.transpose(pairs)
+        seen = {key: value for one in found for key, value in one.settings.items() if key == "dye_fade.kept"}
+        yield (
+            f"kept {np.round(kept / kept.max(), 2)}, found {np.round(seen.get('dye_fade.kept', np.nan), 2)}: "
+            f"colour {np.median(before):.1f} -> {np.median(after):.1f}, "
+            f"ratio {np.median(after / before):.2f}, worst {np.max(after / before):.2f}"
+        )
+
+
 def lines(found) -> Iterator[str]:
     """Yield what came of cases, all and by what they have in common."""
     cast = [one for one in found if one.kind != "none" and one.before > SEEN]
@@ -244,10 +301,15 @@ def main() -> None:
     )
     parser.add_argument("--casts", type=int, default=5, help="on each cut")
     parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--faded", action="store_true", help="reels that have faded")
+    parser.add_argument("--photographs", nargs="+", default=PHOTOGRAPHS, help="names, or files of your own")
     parser.add_argument("--picture", help="write some cases as a picture: meant, before, after")
     asked = parser.parse_args()
     os.environ.setdefault("LAMPHOUSE_BACK_END", "numpy")  # each reel is of one picture
-    found = list(cases(casts=asked.casts, seed=asked.seed))
+    if asked.faded:
+        print(*lines_of_faded(asked.photographs, asked.seed), sep="\n")
+        return
+    found = list(cases(asked.photographs, casts=asked.casts, seed=asked.seed))
     print(*lines(found), sep="\n")
     if asked.picture:
         cast = [one for one in found if one.kind != "none"]

@@ -13,12 +13,12 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.edits.cues import set_cue
 from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.grade.patches import density, reel_up_to
 from lamphouse.graph.media.statistics.statistics import Statistics, spread
 from lamphouse.graph.reel.records import NodeRef
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.look import Look
 
 KIND: Final = "film_base"
 LOOKED_AT: Final = 400  # pictures of a reel
@@ -51,26 +51,18 @@ class Base:
         return f"The film base measures {shown} in density at frame {self.frame}"
 
 
-def measured_base(opened: OpenedReel, statistics: Statistics) -> Base | None:
+def measured_base(look: Look) -> Base | None:
     """Return the base of a negative's film where it differs from what is set; None for any other chain."""
+    opened = look.opened
     node = next((ref for ref in opened.reel.chain.nodes if ref.kind == KIND), None)
     first = opened.settings(0)
     if node is None or first[f"{node.name}.film"] != "negative":
         return None
-    found = _thinnest(opened, node, statistics)
+    found = _thinnest(opened, node, look.statistics)
     key = f"{node.name}.base"
     if found is None or np.abs(found.density - np.array(first[key])).max() < LEAST:
         return None
     return found
-
-
-def with_base(opened: OpenedReel, base: Base) -> OpenedReel:
-    """Return the reel with a measured base in every cue, or in a first one where there is none."""
-    controls = opened.controls()
-    reel = opened.reel
-    for frame in sorted({0, *(cue.frame for cue in reel.cues)}):
-        reel = set_cue(reel, frame, controls, base.settings)
-    return opened.with_reel(reel)
 
 
 def _thinnest(opened: OpenedReel, node: NodeRef, statistics: Statistics) -> Base | None:

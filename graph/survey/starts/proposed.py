@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -15,13 +16,15 @@ from lamphouse.graph.grade.grade import Grade
 from lamphouse.graph.survey.alone import alone
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.proposal import SURE, Proposal
-from lamphouse.graph.survey.starts.base import Base, measured_base, with_base
+from lamphouse.graph.survey.starts.base import measured_base
 from lamphouse.graph.survey.starts.ends import aim_of, below_white, darkest, lift_of
 from lamphouse.graph.survey.starts.estimate import estimated
+from lamphouse.graph.survey.starts.fading import measured_fading
+from lamphouse.graph.survey.starts.film import Film, with_film
 from lamphouse.graph.survey.starts.hand import Hand
 from lamphouse.graph.survey.starts.setups import setups
 from lamphouse.graph.survey.starts.steer import Chain
-from lamphouse.graph.survey.starts.words import unsaid, words
+from lamphouse.graph.survey.starts.words import joined, unsaid, words
 from lamphouse.nodes.errors import BadInput, clause
 
 WHAT: Final = "start"
@@ -29,6 +32,8 @@ UNIT: Final = "CIEDE2000"
 PICTURES: Final = 4  # that a start is made of
 FEW: Final = 2  # of each shot of a set-up, so that one long shot does not decide alone
 AS_SET: Final = 0.9  # how sure it is that a shot of the same set-up wants what a person set there
+
+FILM: Final[tuple[Callable[[Look], Film | None], ...]] = (measured_base, measured_fading)
 
 Pictures = list[NDArray[np.float32]]
 
@@ -47,16 +52,20 @@ def proposals(look: Look) -> Iterator[Proposal]:
 
     Shots of one set-up get the same start, and where a person has set one of them, that. Leaders get none.
     """
-    base = measured_base(look.opened, look.statistics)
-    if base is None or base.sure < SURE:
-        yield from _proposals(look, None)
-        return
-    opened = with_base(look.opened, base)
-    with Grade(opened, threads=1) as grade:
-        yield from _proposals(replace(look, opened=opened, grade=grade), base)
+    films: list[Film] = []
+    with ExitStack() as stack:
+        for measured in FILM:
+            film = measured(look)
+            if film is not None and film.sure >= SURE:
+                opened = with_film(look.opened, film)
+                look = replace(look, opened=opened, grade=stack.enter_context(Grade(opened, threads=1)))
+                films.append(film)
+        yield from _proposals(look, films)
 
 
-def _proposals(look: Look, base: Base | None) -> Iterator[Proposal]:
+def _proposals(look: Look, films: Sequence[Film]) -> Iterator[Proposal]:
+    sure = min((film.sure for film in films), default=0.0)
+    of_film = {key: value for film in films for key, value in film.settings.items()}
     for start in sorted(_Starts(look).all(), key=lambda start: start.shot.first):
         yield Proposal(
             kind="balance",
@@ -64,9 +73,9 @@ def _proposals(look: Look, base: Base | None) -> Iterator[Proposal]:
             frame=start.shot.first,
             frames=start.shot.stop - start.shot.first,
             then=start.shot.stop,
-            sure=round(max(start.sure, base.sure if base and not start.settings else 0.0), 2),
-            why=f"{base.words}; {start.why[0].lower()}{start.why[1:]}" if base else start.why,
-            settings={**start.settings, **(base.settings if base else {})},
+            sure=round(max(start.sure, sure if not start.settings else 0.0), 2),
+            why=joined(*(film.words for film in films), start.why),
+            settings={**start.settings, **of_film},
             amount=round(start.amount, 1),
             unit=UNIT,
         )

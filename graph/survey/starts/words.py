@@ -39,6 +39,12 @@ def unsaid(pictures: Sequence[NDArray[Any]]) -> str:
     return ""
 
 
+def joined(*clauses: str) -> str:
+    """Return clauses, each as a sentence begins, as one sentence."""
+    first, *others = clauses
+    return "; ".join((first, *(f"{clause[0].lower()}{clause[1:]}" for clause in others)))
+
+
 def words(found: Estimate, lift: NDArray[np.float64], like: int | None) -> str:
     """Return the reason of a start; `like` is the frame of the set-up that it is one with."""
     start = " and ".join(_done(found, lift)) or "left neutral"

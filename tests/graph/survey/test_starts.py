@@ -24,6 +24,7 @@ from lamphouse.graph.survey.starts.base import measured_base
 from lamphouse.graph.survey.starts.correction import undoing
 from lamphouse.graph.survey.starts.ends import AIM, aim_of, below_white, exposure_of, lift_of
 from lamphouse.graph.survey.starts.estimate import WARM, estimated
+from lamphouse.graph.survey.starts.fading import measured_fading
 from lamphouse.graph.survey.starts.light import centred, colours_of_light
 from lamphouse.graph.survey.starts.proposed import proposals
 from lamphouse.graph.survey.starts.quarters import least_seen
@@ -273,15 +274,52 @@ def test_the_base_of_a_negative_is_measured_on_its_leader_and_part_of_every_star
     opened = OpenedReel(Path("a.reel"), reel, Catalogue())
     opened = opened.with_reel(set_cue(reel, 0, opened.controls(), {"film_base.film": "negative"}))
     statistics = measured([film.astype(np.float32) for film in films], 24)
-    found = measured_base(opened, statistics)
-    assert found.settings["film_base.base"] == pytest.approx(base, abs=0.005)
     with Grade(opened, threads=1) as grade:
         look = Look(opened, statistics, (), (Shot(0, 12), Shot(12, 24)), grade)
+        found = measured_base(look)
+        assert found.settings["film_base.base"] == pytest.approx(base, abs=0.005)
         starts = list(proposals(look))
     assert starts
     for start in starts:
         assert start.settings["film_base.base"] == pytest.approx(base, abs=0.005)
         assert start.why.startswith("The film base measures 0.12, 0.30, 0.45 in density at frame")
+
+
+def faded(*kept):
+    """A look at a reel of six set-ups on a print whose dyes kept these shares, taken in turn."""
+    whole = np.maximum(picture(), 0.02)
+    seen = [np.roll(np.flip(whole, axes), by, 2) for axes in ((), 1) for by in (0, 64, 128)]
+    films = [one ** np.reshape(kept[n % len(kept)], (3, 1, 1)) for n, one in enumerate(seen)]
+    return look_at([film.astype(np.float32) for film in films], chain="faded-print")
+
+
+def test_what_a_reels_dyes_have_lost_is_measured_where_its_set_ups_agree():
+    # The model of the dye fade, in nodes/corrections/dye_fade.py: a dye keeps a share of its density.
+    found = measured_fading(faded((0.7, 1.0, 0.85)))
+    assert found.kept == pytest.approx((0.7, 1.0, 0.85), abs=0.08)
+    assert found.stain == pytest.approx((0, 0, 0), abs=0.04)
+    assert found.words.startswith("The reel has faded, 6 set-ups agree: of cyan, magenta, yellow 6")
+
+
+@pytest.mark.slow
+def test_what_a_reels_dyes_have_lost_is_part_of_every_start():
+    look = faded((0.7, 1.0, 0.85))
+    found, starts = measured_fading(look), list(proposals(look))
+    assert len(starts) == 6
+    for start in starts:
+        assert found.settings.items() <= start.settings.items()
+        assert start.why.startswith(f"{found.words}; ")
+
+
+def test_a_reel_has_not_faded_where_its_set_ups_differ_or_greys_are_as_they_were():
+    assert measured_fading(faded((1.0, 1.0, 1.0))) is None
+    assert measured_fading(faded((0.7, 1, 0.85), (1, 0.7, 0.9), (0.9, 1, 0.6))) is None
+
+
+def test_what_a_person_said_of_the_dyes_stands():
+    look = faded((0.7, 1.0, 0.85))
+    reel = set_cue(look.opened.reel, 0, look.opened.controls(), {"dye_fade.kept": (0.65, 1.0, 0.9)})
+    assert measured_fading(replace(look, opened=look.opened.with_reel(reel))) is None
 
 
 @pytest.mark.slow

@@ -26,7 +26,8 @@ FILES: Final = {
     "master/*.framemd5": "The checksum of each picture of the master. `ffmpeg -i MASTER -map 0:v -fflags "
     "+bitexact -f framemd5 -` prints the same for the right file; of stills, with "
     "-framerate and their rate before -i.",
-    "master/*.sound.json": "What the sound of the master is, and the MD5 of each second of it. JSON.",
+    "master/*.sound.json": "What the sound of the master is, the MD5 of each second of it, and what is "
+    "heard of it: its loudness (ITU-R BS.1770), true peak, silence. JSON.",
     "master/*": "The master itself, the very file that the record is of.",
     "report/*": "A page about the master with its pictures. Open index.html in any browser, offline too.",
     "cues/cues.json": "Each cue: its file names, its place, its settings, how exact its files are. JSON.",

@@ -10,6 +10,9 @@ from typing import TYPE_CHECKING, Final
 
 import msgspec
 
+from lamphouse.graph.check.hearing.hearing import hearing
+from lamphouse.graph.check.settings import settings_of
+from lamphouse.graph.check.subject import planned
 from lamphouse.graph.check.verify import check_files
 from lamphouse.graph.files.json_document import write_document
 from lamphouse.graph.files.plain_name import plain_name
@@ -132,7 +135,7 @@ def _fill(folder: Path, leaving: _Leaving, step: Step, with_master: bool) -> Han
         file.write(read_regular(leaving.now.file))
     save_record(beside, record)
     write_framemd5(beside.with_name(f"{beside.name}.framemd5"), master, record)
-    _write_sound(beside.with_name(f"{beside.name}.sound.json"), record)
+    _write_sound(beside.with_name(f"{beside.name}.sound.json"), master, record)
     write_dublin_core(folder / "metadata" / "dublin-core.xml", opened.reel.about, leaving.master_name, record)
     step(0, record.stop - record.first)
     with ExitStack() as stack:
@@ -184,15 +187,16 @@ def _of_changes(leaving: _Leaving) -> Iterator[str]:
         )
 
 
-def _write_sound(path: Path, record: MasterRecord) -> None:
-    """Write what is known of the sound of a master, where it has any."""
+def _write_sound(path: Path, master: Path, record: MasterRecord) -> None:
+    """Write what is known of the sound of a master, where it has any, and what is heard of it."""
     facts = {name: value for name, value in record.facts.items() if name.startswith("the sound")}
     if not facts and record.sound is None:
         return
     sums = {} if record.sound is None else spread(record.sound)
     if sums:
         sums["digest"] = f"MD5 of each second of interleaved samples, little-endian: {SAMPLES}."
-    _write_json(path, {**facts, **sums})
+    heard = hearing(planned(master, record.span, settings_of(()), record))
+    _write_json(path, {**facts, **sums, "heard": heard.lines()})
 
 
 def _write_json(path: Path, document: object) -> None:

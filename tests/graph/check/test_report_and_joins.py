@@ -109,6 +109,8 @@ def test_a_master_with_a_real_insert_is_proved_and_its_joins_are_told(insertable
     assert "Frame 13 (10:00:00:08, cue Gate) and those up to frame 20" in stale
     assert "the settings there have changed since" in stale
     assert said("insert", made.reel_file, master, "--stale")[1] is None
+    happened = [event.kind for event in load_record(master).events]
+    assert happened == ["creation", "fixity check", "modification", "fixity check"]
     text, error = said("verify", master, made.reel_file, "--joins", tmp_path / "joins")
     assert error is None, text
     assert text.count("Join: ") == 2

@@ -104,6 +104,17 @@ def test_the_master_in_the_bag_is_proved_by_the_record_beside_it(handed_over):
     ]
 
 
+def test_what_the_sound_is_and_what_is_heard_of_it_stands_beside_the_master(handed_over):
+    """The sums of seconds by ffmpeg's own framemd5 of its samples, a second each."""
+    sound = json.loads((handed_over.bag / "data" / "master" / "sea-0A-master.mkv.sound.json").read_text())
+    filtered = ["-map", "0:a", "-af", "asetnsamples=8000:p=0", "-c:a", "pcm_s16le", "-fflags", "+bitexact"]
+    ffmpeg = ["ffmpeg", "-v", "error", "-i", handed_over.master, *filtered, "-f", "framemd5", "-"]
+    written = subprocess.run(ffmpeg, check=True, capture_output=True, text=True).stdout
+    sums = [line.split()[-1] for line in written.splitlines() if not line.startswith("#")]
+    assert sound["seconds"] == sums
+    assert any("BS.1770" in line for line in sound["heard"])
+
+
 def test_colour_science_reads_the_cube_and_colour_clf_io_the_process_list(handed_over, read_clf, run_clf):
     """Both make of greys what the grade of the first cue makes: its gain of 1.1 (independent readers)."""
     folder = handed_over.bag / "data" / "cues"

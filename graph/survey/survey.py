@@ -13,7 +13,7 @@ from lamphouse.graph.survey import flicker
 from lamphouse.graph.survey.changes import proposed
 from lamphouse.graph.survey.changes.evidence import changes as changes_of
 from lamphouse.graph.survey.changes.evidence import evidence
-from lamphouse.graph.survey.faults import clipped, decay, dirt, scratches, slips, soft, splices
+from lamphouse.graph.survey.faults import clipped, decay, dirt, fading, scratches, slips, soft, splices
 from lamphouse.graph.survey.faults.hairs import proposed as hairs
 from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
 from lamphouse.graph.survey.marks import proposed as marks
@@ -42,6 +42,7 @@ PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
         dirt.proposals,
         splices.proposals,
         decay.proposals,
+        fading.proposals,
     ),
     "flicker": (flicker.proposals,),
     "steadiness": (steadiness.proposals,),

@@ -17,11 +17,10 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.gauges.ends import AT, EDGE, LEAST, MOST, NEAR
 from lamphouse.graph.media.statistics.row import Rows
+from lamphouse.graph.survey.faults.light import light_of
 from lamphouse.graph.survey.look import Look
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.nodes.colour_encoding import ColourEncoding
-from lamphouse.nodes.declare import Signal
-from lamphouse.nodes.signals import convert
 
 SMALL: Final = 0.03  # share of the picture below which it may be a lamp, or its reflection (our choice)
 LARGE: Final = 0.06  # from which it is sure
@@ -108,7 +107,7 @@ def _stops(
 ) -> float:
     """Return how far what was cut off would reach on, were it as thick as what lies beside the end."""
     inward = -1 if end == MOST else 1
-    beside = _light(np.array([reach + inward * NEAR, reach + inward * AT]), colour)
+    beside = light_of(np.array([reach + inward * NEAR, reach + inward * AT]), colour)
     with np.errstate(divide="ignore", invalid="ignore"):
         wide = abs(float(np.log2(beside[1] / beside[0])))
     by = float(at.sum() / max(float(near.sum()), 1e-3))
@@ -116,14 +115,8 @@ def _stops(
     return float(np.clip(stops, *STOPS)) if np.isfinite(stops) else STOPS[0]
 
 
-def _light(levels: NDArray[np.float64], colour: ColourEncoding) -> NDArray[np.float64]:
-    """Return the light that greys of the scan's signal stand for."""
-    picture, signal = colour.decoded(np.tile(levels, (3, 1)))
-    return np.asarray(np.asarray(convert(picture, signal, Signal.LIGHT))[1], np.float64)
-
-
 def _why(found: Clipped, end: int, colour: ColourEncoding) -> str:
-    dark, bright = _light(np.array([0.2, 0.8]), colour)
+    dark, bright = light_of(np.array([0.2, 0.8]), colour)
     is_less = (end == MOST) == (bright > dark)  # a scan in density is highest where least light came through
     where = "highest" if end == MOST else "lowest"
     channels = "" if len(found.channels) == 3 else f" in {' and '.join(found.channels)}"

@@ -28,8 +28,8 @@ SHOTS: Final = 5  # that must show their grain
 AGREE: Final = 0.8  # of them, in which it is the same side
 SURE: Final = 0.7  # a scanner out of line looks alike
 CAUTION: Final = (
-    "decaying film warps, so before it is run again: if it smells of vinegar or may be nitrate, follow your "
-    "local rules and leave it to people licensed to handle it"
+    "if it smells of vinegar or may be nitrate, follow your local rules and leave it to people licensed to "
+    "handle it"
 )
 
 
@@ -76,7 +76,7 @@ def _proposal(look: Look, middle: float, shots: int) -> Proposal:
         sure=SURE,
         why=(
             f"In most of {shots} shots grain on the {side} lacks {lost} % of its fineness, so film or "
-            f"scanner is out of line there: {CAUTION}."
+            f"scanner is out of line there: decaying film warps, so before it is run again: {CAUTION}."
         ),
         place=(left, 0.0, SIDE / 16, 1.0),
         amount=lost,

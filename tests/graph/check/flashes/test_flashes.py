@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 
 from lamphouse.graph.check.findings import Names
 from lamphouse.graph.check.flashes.display import Display, cells_of
+from lamphouse.graph.check.flashes.swings import Swings
 from lamphouse.graph.check.flashes.watch import Flashes
 from lamphouse.graph.check.watches import Seen
 from lamphouse.graph.commands.cli import _app
@@ -174,6 +175,17 @@ def test_saturated_red_flashes_at_equal_luminance_too():
     assert "WCAG" in found[0].source
     less = (RED[0] * 0.99, RED[1], RED[2])  # 0.7986
     assert kinds(coloured(less, (luminance,) * 3) * 12) == []
+
+
+def test_a_change_counts_only_where_its_brighter_end_is_marked():
+    swings, no, yes = Swings(20), np.zeros((1, 1), bool), np.ones((1, 1), bool)
+    seen = [(0, yes), (30, no), (30, yes), (0, no), (30, no), (0, no)]
+    turns = [swings.take(np.full((1, 1), value, np.float32), marked) for value, marked in seen]
+    assert [bool(up) for up, _ in turns] == [False, False, True, False, False, False]
+    assert [bool(down) for _, down in turns] == [False, False, False, True, False, False]
+    swings = Swings(20)
+    swings.take(np.full((1, 1), 30, np.float32), no)
+    assert not swings.take(np.zeros((1, 1), np.float32), yes)[1]
 
 
 def test_red_that_changes_little_or_three_times_is_no_flash():

@@ -18,7 +18,7 @@ SEEN = ("master", "settings", "record", "rate", "frames", "names")  # of a subje
 NOISE = np.random.default_rng(5).uniform(-0.1, 0.1, (6, RATE * SECONDS)).astype(np.float32)
 
 
-def movie(path, *tracks, codec="pcm_s24le", layout=None, pictures=PICTURES * SECONDS, rate=RATE):
+def movie(path, *tracks, codec="pcm_s24le", layout=None, pictures=PICTURES * SECONDS, rate=RATE, late=0):
     """Write a movie with a track for each of (channels, n)."""
     layouts = {1: "mono", 2: "stereo", 6: "5.1"}
     with av.open(str(path), "w") as container:
@@ -34,14 +34,14 @@ def movie(path, *tracks, codec="pcm_s24le", layout=None, pictures=PICTURES * SEC
             container.mux(video.encode(frame.reformat(format="yuv422p10le")))
         container.mux(video.encode(None))
         for stream, track in zip(streams, tracks, strict=True):
-            _sound(container, stream, track, rate)
+            _sound(container, stream, track, rate, late)
     return path
 
 
-def _sound(container, stream, track, rate):
+def _sound(container, stream, track, rate, late):
     packed = np.ascontiguousarray(track.T).reshape(1, -1)
     frame = av.AudioFrame.from_ndarray(packed, format="flt", layout=stream.codec_context.layout.name)
-    frame.sample_rate, frame.pts, frame.time_base = rate, 0, Fraction(1, rate)
+    frame.sample_rate, frame.pts, frame.time_base = rate, late * rate, Fraction(1, rate)
     form = stream.codec_context.format.name
     resampler = av.AudioResampler(
         form, stream.codec_context.layout, rate, stream.codec_context.frame_size or None
@@ -113,6 +113,22 @@ def test_a_dead_channel_and_a_silent_track_are_faults(tmp_path):
     assert "it is silent" in said
 
 
+def test_the_low_frequency_channel_may_be_dead_and_no_other_may(tmp_path):
+    sound = NOISE.copy()
+    sound[3] = 0
+    assert "dead channel" not in told(movie(tmp_path / "a.mkv", sound))[0]
+    sound[4] = 0
+    assert told(movie(tmp_path / "b.mkv", sound))[0]["dead channel"].weight == "caution"
+
+
+def test_sound_that_begins_late_is_told_and_its_places_are_those_of_the_pictures(tmp_path):
+    sound = NOISE[:2].copy()
+    sound[0, RATE : RATE + 3] = 1
+    found, _ = told(movie(tmp_path / "a.mkv", sound, codec="pcm_f32le", late=1))
+    assert found["clipped sound"].frame == 50
+    assert "begins 1.000 s after" in found["sound length"].sentence
+
+
 def test_silence_inside_is_told_and_silence_around_is_not(tmp_path):
     inside, around = NOISE[:2].copy(), NOISE[:2].copy()
     inside[:, RATE : 3 * RATE] = 0
@@ -131,7 +147,7 @@ def test_three_samples_at_full_scale_are_clipped_and_two_are_not(tmp_path, codec
     sound[0, 2 * RATE : 2 * RATE + 3] = top
     finding = told(movie(tmp_path / "a.mkv", sound, codec=codec))[0]["clipped sound"]
     assert (finding.frame, finding.stop) == (50, 51)
-    sound[0, 2 * RATE + 1] = 0
+    sound[0, 2 * RATE + 2] = 0
     assert "clipped sound" not in told(movie(tmp_path / "b.mkv", sound, codec=codec))[0]
 
 

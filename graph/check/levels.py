@@ -25,6 +25,8 @@ RULE: Final = "EBU R 103"
 SOURCE: Final = "EBU R 103 v3.0 (May 2020), second-hand: 5 to 246 in 8 bits, 20 to 984 in 10"
 CLIPPED: Final = 0.001  # of a shot's pixels: fewer at an end are left unsaid. Invented
 MUCH: Final = 0.02  # of its pixels at an end, from where on somebody should look. Invented
+GOES_ON: Final = 3  # frames beyond in a row, from where on only every so many are judged, until one is not
+EVERY: Final = 4
 ENDS: Final = {
     "nominal": ("at or below black", "at or above white"),
     "r103": ("at the lower limit of EBU R 103", "at its upper limit"),
@@ -69,7 +71,7 @@ class Levels:
         self._limits, self._area, self._shots = limits, area, shots
         self._is_filtered, self._is_interlaced, self._held = is_filtered, is_interlaced, held
         self._beyond: dict[int, float] = {}
-        self._most, self._last = 0.0, 0
+        self._most, self._last, self._due, self._in_a_row = 0.0, 0, 0, 0
         self._ends: defaultdict[Shot, _Ends] = defaultdict(_Ends)
 
     @classmethod
@@ -87,14 +89,25 @@ class Levels:
 
     def see(self, number: int, frame: Seen) -> None:
         """Judge a frame, and count what of it is at an end."""
-        share = share_beyond(
-            frame.coded, self._limits, is_interlaced=self._is_interlaced, is_filtered=self._is_filtered
-        )
-        self._most, self._last = max(self._most, share), number
-        if share > self._area:
-            self._beyond[number] = share
+        self._last = number
+        if number >= self._due:
+            self._judge(number, frame)
         if (shot := self._shots.of(number)) is not None:
             self._count(shot, number, frame)
+
+    def _judge(self, number: int, frame: Seen) -> None:
+        share = share_beyond(
+            frame.coded,
+            self._limits,
+            is_interlaced=self._is_interlaced,
+            is_filtered=self._is_filtered,
+            ignored=self._area,
+        )
+        self._most = max(self._most, share)
+        self._in_a_row = self._in_a_row + 1 if share > self._area else 0
+        if share > self._area:
+            self._beyond[number] = share
+        self._due = number + (EVERY if self._in_a_row >= GOES_ON else 1)
 
     def _count(self, shot: Shot, number: int, frame: Seen) -> None:
         low, high = self._codes_held(frame)

@@ -14,13 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.codes.decode_planes import Coded, to_rgb
-from lamphouse.graph.media.codes.encode_planes import luma_of
-from lamphouse.graph.media.codes.ycbcr import LUMA, codes
+from lamphouse.graph.media.codes.ycbcr import codes
 from lamphouse.nodes.corrections.limit import R103
 from lamphouse.nodes.levels import Ends
 
-ACROSS: Final = (1 / 16, 2 / 16, 3 / 16, 4 / 16, 3 / 16, 2 / 16, 1 / 16)
-DOWN: Final = (1 / 4, 2 / 4, 1 / 4)
 AREA: Final = 0.01  # of the picture, which may lie beyond
 
 Signal = NDArray[np.float32]
@@ -46,33 +43,40 @@ def judge(
 
     Levels are read to the nearest code. Without the filter every pixel is judged by itself.
     """
-    rgb = to_rgb(picture)
-    luma = luma_of(rgb, LUMA[picture.coding.matrix or "bt709"])
     half = 0.5 / codes(picture.layout.bits, picture.coding.range_).luma_span
-    beyond = np.zeros(luma.shape, bool)
-    for part in (*rgb, luma):
-        level = filtered(part, is_interlaced=is_interlaced) if is_filtered else part
-        beyond |= (level < ends[0] - half) | (level > ends[1] + half)
+    levels = to_rgb(picture)  # and not Y' too, which lies between the least and the most of them
+    if is_filtered:
+        levels = np.stack([filtered(level, is_interlaced=is_interlaced) for level in levels])
+    beyond = levels.min(axis=0) < np.float32(ends[0] - half)
+    beyond |= levels.max(axis=0) > np.float32(ends[1] + half)
     return Judged(beyond, float(beyond.mean()))
 
 
 def filtered(level: Signal, *, is_interlaced: bool = False) -> Signal:
     """Return a component (h, w) as the filter of EBU R 103 passes it; ends are held beyond the picture."""
     if not is_interlaced:
-        return _weighted(_weighted(level, ACROSS, 1), DOWN, 0)
+        return _down(_across(level))
     out = np.empty_like(level)
     for field in (slice(0, None, 2), slice(1, None, 2)):
         out[field] = filtered(level[field])
     return out
 
 
-def _weighted(level: Signal, taps: tuple[float, ...], axis: int) -> Signal:
-    size, edge = level.shape[axis], len(taps) // 2
-    if not size:
+def _across(level: Signal) -> Signal:
+    """Return 16 times what 1/16 2/16 3/16 4/16 3/16 2/16 1/16 makes of lines: it is 1 1 1 1 twice."""
+    found = np.pad(level, ((0, 0), (3, 3)), mode="edge") if level.size else level
+    for _ in range(2 if level.size else 0):
+        found = found[:, :-1] + found[:, 1:]
+        found = found[:, :-2] + found[:, 2:]
+    return found
+
+
+def _down(level: Signal) -> Signal:
+    """Return a 16th of what 1/4 2/4 1/4 makes of columns: it is 1 1 twice."""
+    if not level.size:
         return level
-    sides = [(edge, edge) if n == axis else (0, 0) for n in range(2)]
-    wide = np.moveaxis(np.pad(level, sides, mode="edge"), axis, 0)
-    total = wide[:size] * np.float32(taps[0])
-    for start, tap in enumerate(taps[1:], 1):
-        total += wide[start : start + size] * np.float32(tap)
-    return np.moveaxis(total, 0, axis)
+    found = np.concatenate([level[:1], level, level[-1:]])
+    for _ in range(2):
+        found = found[:-1] + found[1:]
+    found *= np.float32(1 / 64)  # 16 * 4
+    return found

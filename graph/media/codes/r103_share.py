@@ -1,8 +1,8 @@
 """How much of a picture EBU R 103 finds beyond, as `r103.judge` says, without looking where nothing can be.
 
 A pixel that is beyond once the filter has passed has one beyond within the filter's reach, whose weights are
-positive and add up to one. So the picture is cut into squares, the ends of their planes tell which may hold
-such a pixel, and only those and the ones around them are judged.
+positive and add up to one; and where all around it are beyond at one end in one channel, it is so too. So the
+picture is cut into squares, the ends of their planes tell which are in doubt, and only those are judged.
 """
 
 from __future__ import annotations
@@ -20,34 +20,56 @@ from lamphouse.graph.media.codes.ycbcr import codes
 from lamphouse.nodes.levels import Ends
 
 SIDE: Final = 8  # pixels of a square: more than the reach of the filter, and whole chroma samples
-MARGIN: Final = 2 * SIDE  # pixels around a part that the filter, and chroma under it, may see
+BAND: Final = 16  # rows of squares that are judged at once: they are still in the cache
+APART: Final = 4  # squares between two parts of a band, so that they are judged by themselves
 OVERSHOOT: Final = 1.25  # what the weights that bring chroma up along one axis add up to, all taken positive
 
 Plane = NDArray[Any]
+Squares = NDArray[np.bool_]
 Range = tuple[NDArray[Any], NDArray[Any]]  # the least and the most of each square
 
 
-def share_beyond(picture: Coded, ends: Ends, *, is_interlaced: bool, is_filtered: bool) -> float:
-    """Return what share of a picture lies beyond `ends` of the signal, 0..1: that of `judge`."""
-    doubtful = _around(doubtful_squares(picture, ends))
+def share_beyond(
+    picture: Coded, ends: Ends, *, is_interlaced: bool, is_filtered: bool, ignored: float = 0.0
+) -> float:
+    """Return what share of a picture lies beyond `ends` of the signal, 0..1: that of `judge`.
+
+    Where it cannot be more than `ignored` it is the most that it can be.
+    """
+    doubtful, sure = _sorted_out(picture, ends)
     _, height, width = picture.shape
-    beyond = 0
-    for rows, columns in _parts(doubtful, height, width):
+    high, wide = (_sizes(size) for size in (height, width))
+    beyond, most = (int(high @ squares @ wide) for squares in (sure, doubtful | sure))
+    if most <= ignored * height * width:
+        return most / (height * width)
+    for rows, columns in _parts(doubtful & ~sure):
         part, inner = _cut(picture, rows, columns)
         judged = judge(part, is_interlaced=is_interlaced, is_filtered=is_filtered, ends=ends)
-        beyond += int(np.count_nonzero(judged.beyond[inner]))
+        known = sure[rows, columns].repeat(high[rows], axis=0).repeat(wide[columns], axis=1)
+        beyond += int(np.count_nonzero(judged.beyond[inner] & ~known))
     return beyond / (height * width)
 
 
-def doubtful_squares(picture: Coded, ends: Ends) -> NDArray[np.bool_]:
-    """Return which squares of a picture may hold a pixel of R', G', B' or Y' beyond `ends`."""
-    quarter = 0.25 / codes(picture.layout.bits, picture.coding.range_).luma_span
-    low, high = ends[0] - quarter, ends[1] + quarter
-    bounds = _of_ycbcr(picture) if picture.layout.family == "ycbcr" else _of_rgb(picture)
-    first, *rest = ((least < low) | (most > high) for least, most in bounds)
-    for other in rest:
-        first |= other
-    return np.asarray(first)
+def _sorted_out(picture: Coded, ends: Ends) -> tuple[Squares, Squares]:
+    """Return which squares may hold a pixel beyond `ends` once filtered, and which hold no other."""
+    step = 1 / codes(picture.layout.bits, picture.coding.range_).luma_span
+    low, high = np.float32(ends[0]), np.float32(ends[1])
+    maybe, sure = None, None
+    for least, most in _of_ycbcr(picture) if picture.layout.family == "ycbcr" else _of_rgb(picture):
+        some = (least < low - step / 4) | (most > high + step / 4)
+        maybe = some if maybe is None else maybe | some
+        if not some.any():
+            continue
+        every = _widest(most < low - step, np.logical_and) | _widest(least > high + step, np.logical_and)
+        sure = every if sure is None else sure | every
+    assert maybe is not None
+    around = _widest(maybe, np.logical_or) if maybe.any() else maybe
+    return np.asarray(around), np.zeros_like(maybe) if sure is None else np.asarray(sure)
+
+
+def _sizes(size: int) -> NDArray[np.int64]:
+    """Return how many pixels each square of a line has: the last may be short."""
+    return np.diff(np.minimum(np.arange(-(-size // SIDE) + 1) * SIDE, size))
 
 
 def _of_rgb(picture: Coded) -> Iterator[Range]:
@@ -111,28 +133,29 @@ def _reduced(plane: Plane, high: int, wide: int, pick: np.ufunc) -> Plane:
     return np.asarray(pick.reduce(found.reshape(len(found), -1, wide), axis=2))
 
 
-def _around(squares: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    return np.asarray(_widest(squares, np.logical_or)) if squares.any() else squares
-
-
-def _parts(squares: NDArray[np.bool_], height: int, width: int) -> Iterator[tuple[slice, slice]]:
-    """Yield the parts of a picture, by rows and columns, that hold all that is doubtful."""
-    lines = np.flatnonzero(squares.any(axis=1))
-    for run in np.split(lines, np.flatnonzero(np.diff(lines) > 1) + 1) if len(lines) else ():
-        across = np.flatnonzero(squares[run[0] : run[-1] + 1].any(axis=0))
-        rows = slice(run[0] * SIDE, min((run[-1] + 1) * SIDE, height))
-        yield rows, slice(across[0] * SIDE, min((across[-1] + 1) * SIDE, width))
+def _parts(squares: Squares) -> Iterator[tuple[slice, slice]]:
+    """Yield parts of a picture, in squares, that hold all of those that are marked."""
+    for top in range(0, len(squares), BAND):
+        band = squares[top : top + BAND]
+        lines = np.flatnonzero(band.any(axis=1))
+        if not len(lines):
+            continue
+        rows = slice(top + int(lines[0]), top + int(lines[-1]) + 1)
+        across = np.flatnonzero(band.any(axis=0))
+        for run in np.split(across, np.flatnonzero(np.diff(across) > APART) + 1):
+            yield rows, slice(int(run[0]), int(run[-1]) + 1)
 
 
 def _cut(picture: Coded, rows: slice, columns: slice) -> tuple[Coded, tuple[slice, slice]]:
     """Return a part with what is around it, as far as the filter may see, and where the part lies in that."""
     over, down = picture.layout.subsampling
-    top, left = max(rows.start - MARGIN, 0), max(columns.start - MARGIN, 0)
-    bottom, right = rows.stop + MARGIN, columns.stop + MARGIN
-    first, *rest = picture.planes
+    _, height, width = picture.shape
+    margin = SIDE * max(1, over // 2)
+    first, last = rows.start * SIDE, min(rows.stop * SIDE, height)
+    begin, end = columns.start * SIDE, min(columns.stop * SIDE, width)
+    top, left = max(first - margin, 0), max(begin - margin, 0)
+    bottom, right = last + margin, end + margin
+    luma, *rest = picture.planes
     chroma = [plane[top // down : -(-bottom // down), left // over : -(-right // over)] for plane in rest]
-    part = replace(picture, planes=(first[top:bottom, left:right], *chroma))
-    return part, (
-        slice(rows.start - top, rows.stop - top),
-        slice(columns.start - left, columns.stop - left),
-    )
+    part = replace(picture, planes=(luma[top:bottom, left:right], *chroma))
+    return part, (slice(first - top, last - top), slice(begin - left, end - left))

@@ -117,6 +117,15 @@ def test_frames_beyond_are_one_finding_with_the_worst_named():
     assert "in 47.50 % of the picture at most, in frame 3" in found.sentence
 
 
+def test_where_frames_go_on_to_be_beyond_every_fourth_is_judged_and_what_comes_after_is_seen(monkeypatch):
+    judged = []
+    monkeypatch.setattr(
+        "lamphouse.graph.check.levels.share_beyond", lambda picture, *_, **__: judged.append(picture) or 0.5
+    )
+    (found, *_) = seen_by(levels(), [grey(1019) for _ in range(19)])
+    assert (found.frame, found.stop, len(judged)) == (0, 19, 7)  # 0, 1, 2, 6, 10, 14, 18
+
+
 def test_what_is_cut_off_at_an_end_is_told_with_its_share():
     picture = grey(500, "yuv444p10le")
     picture.planes[0][:4] = 64

@@ -6,10 +6,11 @@ Pictures are of chance, invented, with patches and specks beyond the limits.
 import numpy as np
 import pytest
 
+from lamphouse.graph.media.codes import r103_share
 from lamphouse.graph.media.codes.decode_planes import Coded, Coding
 from lamphouse.graph.media.codes.encode_planes import plane_coding
 from lamphouse.graph.media.codes.r103 import judge
-from lamphouse.graph.media.codes.r103_share import doubtful_squares, share_beyond
+from lamphouse.graph.media.codes.r103_share import share_beyond
 from lamphouse.nodes.corrections.limit import R103
 
 FORMS = ["yuv422p10le", "yuv420p", "yuv444p12le", "yuv422p16le", "gbrp10le", "yuv420p10le"]
@@ -44,12 +45,22 @@ def test_the_share_is_that_of_the_whole_picture_judged(pixel_format, range_, way
     found = share_beyond(picture, R103, is_interlaced=is_interlaced, is_filtered=is_filtered)
     assert meant.share > 0 or range_ == "full"
     assert found == meant.share
-    assert not doubtful_squares(picture, R103).all()
 
 
-def test_of_a_quiet_picture_nothing_is_doubtful():
+def test_of_a_quiet_picture_and_of_one_beyond_throughout_nothing_is_judged(monkeypatch):
     picture = by_chance("yuv422p10le", "video")
+    monkeypatch.setattr(r103_share, "judge", None)
     for plane in picture.planes:
         plane[:] = np.clip(plane, 400, 620)
-    assert not doubtful_squares(picture, R103).any()
     assert share_beyond(picture, R103, is_interlaced=False, is_filtered=True) == 0
+    picture.planes[0][:] = 1010
+    for plane in picture.planes[1:]:
+        plane[:] = np.clip(plane, 510, 514)
+    assert share_beyond(picture, R103, is_interlaced=False, is_filtered=True) == 1
+
+
+def test_what_cannot_be_enough_is_not_looked_into(monkeypatch):
+    picture = by_chance("yuv422p10le", "video", size=(400, 400))
+    exact = share_beyond(picture, R103, is_interlaced=False, is_filtered=True)
+    monkeypatch.setattr(r103_share, "judge", None)
+    assert exact < share_beyond(picture, R103, is_interlaced=False, is_filtered=True, ignored=0.2) <= 0.2

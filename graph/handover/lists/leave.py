@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final
 
+from lamphouse.graph.edits.cues import node_of
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.handover.cdl_file import Correction, cdl_bytes, cue_id
 from lamphouse.graph.handover.cue_cdl import CueCdl
@@ -17,6 +18,7 @@ from lamphouse.graph.reel.span import Span
 from lamphouse.graph.reel_files.named import refuse_over
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.framing import FRAMING
 
 if TYPE_CHECKING:
     from lamphouse.graph.media.master.record import MasterRecord
@@ -89,6 +91,8 @@ def _notes(opened: OpenedReel, shots: Shots) -> list[str]:
     if without:
         cues = "1 cue has" if len(without) == 1 else f"{len(without)} cues have"
         notes.append(f"{cues} no CDL; of number {without[0].number} this is why: {without[0].cdl}.")
+    if any(node_of(key) == FRAMING for cue in opened.reel.cues for key in cue.settings):
+        notes.append("Framing is in none of these lists, but in the metadata of a timeline.")
     if any(track.is_on for track in opened.reel.tracks):
         notes.append("A CDL holds one setting; what tracks move from frame to frame is in none.")
     return notes

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from opentimelineio.schema import Clip, Timeline, Track, Transition
 
 LONGEST: Final = 2000  # characters of a name that is taken
+MOST: Final = 2_000_000  # values, some hundred bytes each in memory; 10,000 shots have 1,300,000
 _LINE: Final = re.compile(r"near line (\d+)")
 BETWEEN: Final = "between two frames"
 NEAR: Final = Fraction(1, 100)  # of a frame: files hold floats
@@ -69,6 +70,8 @@ def _timeline(data: bytes, where: str) -> Timeline:
     from opentimelineio.core import deserialize_json_from_string
     from opentimelineio.schema import SerializableCollection, Timeline
 
+    if sum(map(data.count, (b",", b"[", b"{"))) > MOST:
+        raise BadInput(f"{where} holds more than {MOST} values; give a timeline of fewer shots.")
     document = read_document(data, where, "a timeline")
     if not isinstance(document, dict) or "OTIO_SCHEMA" not in document:
         raise BadInput(f"{where} is not a timeline of OpenTimelineIO, for it lacks OTIO_SCHEMA.")

@@ -44,10 +44,12 @@ def test_the_ending_says_which_list_is_written(reel, typed, tmp_path):
 def test_what_no_list_carries_is_said(reel, typed, tmp_path):
     track = Track(parameter="exposure.stops", frame=0, frames=9, keys=((0, 0.5),))
     scan = ScanRef(path="scan.mkv", frames=500, width=64, height=48)
-    save(tmp_path / "b.reel", Reel(scan=scan, chain=reel.chain, tracks=(track,)))
+    framed = Cue(frame=0, settings={"framing.size": 1.1})
+    save(tmp_path / "b.reel", Reel(scan=scan, chain=reel.chain, cues=(framed,), tracks=(track,)))
     status, said, notes = typed("cues", "b.reel", "-o", "b.edl")
-    assert (status, said) == (0, "b.edl: 1 shot, 0 with a CDL.\n")
+    assert (status, said) == (0, "b.edl: 1 shot, 1 with a CDL.\n")
     assert "what tracks move from frame to frame is in none" in notes
+    assert "Framing is in none of these lists" in notes
 
 
 def test_a_list_of_a_master_has_its_record_times_and_the_cues_that_it_was_made_with(reel, typed, tmp_path):

@@ -7,6 +7,7 @@ import pytest
 from opentimelineio.opentime import RationalTime, TimeRange
 
 from lamphouse.graph.edits.arrivals import take_arrived
+from lamphouse.graph.handover.lists import read_timeline as module
 from lamphouse.graph.handover.lists.arrive import left_lines
 from lamphouse.graph.handover.lists.read_timeline import read_timeline
 from lamphouse.graph.handover.lists.timeline import timeline, timeline_text
@@ -156,6 +157,12 @@ def test_what_is_no_timeline_is_told_in_one_sentence(take, text, says):
     with pytest.raises(BadInput, match=says) as refused:
         take(text.encode())
     assert str(refused.value).startswith("it.otio")
+
+
+def test_values_without_end_are_refused_before_they_are_read(take, monkeypatch):
+    monkeypatch.setattr(module, "MOST", 1000)
+    with pytest.raises(BadInput, match="holds more than 1000 values"):
+        take(b'{"OTIO_SCHEMA": "Timeline.1", "metadata": {"a": [' + b"[]," * 500 + b"[]]}}")
 
 
 def test_a_cdl_and_times_that_are_none_are_told(made, take):

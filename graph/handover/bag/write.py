@@ -65,7 +65,7 @@ class _Leaving:
     @property
     def name(self) -> str:
         """What the reel is called in the bag."""
-        return plain_name(self.now.file.stem, "reel")[:LONGEST]
+        return _reel_name(self.now)
 
     @property
     def master_name(self) -> str:
@@ -90,13 +90,9 @@ def write_bag(
         refuse_names(record.files)  # before all the work
     _prove(master, record)
     event = of_bag(made_now(), folder.name)
-    reel = f"../reel/{plain_name(opened.file.stem, 'reel')[:LONGEST]}.reel"
-    leaving = _Leaving(
-        opened.with_reel(msgspec.structs.replace(record.reel, about=opened.reel.about)),
-        opened,
-        master,
-        with_events(msgspec.structs.replace(record, reel_file=reel), event),
-    )
+    reel = f"../reel/{_reel_name(opened)}.reel"
+    record = with_events(msgspec.structs.replace(record, reel_file=reel), event)
+    leaving = _Leaving(as_made(opened, record), opened, master, record)
     with whole_folder(folder) as working:
         handed = _fill(working, leaving, step, with_master)
         size = sum((working / name).stat().st_size for name in payload(working))
@@ -105,6 +101,17 @@ def write_bag(
         if with_master:
             _check_copy(leaving, entries)
     return replace(handed, files=len(entries), notes=(*handed.notes, *_noted(master, event)))
+
+
+def as_made(opened: OpenedReel, record: MasterRecord) -> OpenedReel:
+    """Return the reel as the master of `record` was made of it, its media where the `opened` one has them."""
+    now, made = opened.reel, record.reel
+    scan = msgspec.structs.replace(made.scan, path=now.scan.path, fixity=now.scan.fixity)
+    return opened.with_reel(msgspec.structs.replace(made, about=now.about, scan=scan, sound=now.sound))
+
+
+def _reel_name(opened: OpenedReel) -> str:
+    return plain_name(opened.file.stem, "reel")[:LONGEST]
 
 
 def _refuse_other(opened: OpenedReel, master: Path, record: MasterRecord) -> None:

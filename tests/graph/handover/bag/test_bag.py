@@ -20,9 +20,10 @@ from lamphouse.graph.check.proof import prove
 from lamphouse.graph.files.locks import locked
 from lamphouse.graph.handover.bag.check import check_bag
 from lamphouse.graph.handover.bag.readme import FILES, readme
-from lamphouse.graph.handover.bag.write import write_bag
+from lamphouse.graph.handover.bag.write import as_made, write_bag
 from lamphouse.graph.handover.frame_still import write_frame
 from lamphouse.graph.media.master.record import load_record, record_path
+from lamphouse.graph.reel.records import About
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
@@ -82,6 +83,15 @@ def test_the_readme_of_a_bag_without_the_master_tells_it_by_its_digest(handed_ov
     assert f"the master {handed_over.master.name}, SHA-256 {digest}" in page
     assert "Nothing: every cue is carried whole" in page
     assert page.endswith("TO BE KNOWN\nA note.\n")
+
+
+def test_the_reel_is_handed_over_as_the_master_was_made_of_it_with_the_scan_where_it_is_now(handed_over):
+    record, now = load_record(handed_over.master), handed_over.opened.reel
+    moved = msgspec.structs.replace(now.scan, path="elsewhere/film.mkv", encoding="srgb")
+    changed = msgspec.structs.replace(now, scan=moved, cues=now.cues[:1], about=About(title="Later"))
+    made = as_made(handed_over.opened.with_reel(changed), record).reel
+    assert (made.scan.path, made.scan.encoding) == ("elsewhere/film.mkv", now.scan.encoding)
+    assert (made.cues, made.about.title) == (now.cues, "Later")
 
 
 def test_framemd5_is_what_ffmpeg_writes_for_the_master(handed_over):

@@ -67,8 +67,8 @@ class Estimate:
 
     `correction` is made of that share of the balance, of the reel's `lift` and of an `exposure`, a factor.
     `cast` is the colour of the light, log2 about 0, (3,); `spread` what the estimators differ by; `seen` the
-    share of the cast that every quarter of the picture sees; `size` how far the whole balance would move
-    greys and `off` how far it may be wrong, both in CIEDE2000.
+    share of the cast that every quarter of the picture sees, None where nothing hangs on it; `size` how far
+    the whole balance would move greys and `off` how far it may be wrong, both in CIEDE2000.
     `is_of_one_hue`: the picture has no other colours by which a cast could be told from its own.
     """
 
@@ -78,7 +78,7 @@ class Estimate:
     sure: float
     cast: Array
     spread: float
-    seen: float
+    seen: float | None
     size: float
     off: float
     is_of_one_hue: bool = False
@@ -107,9 +107,10 @@ def _estimated(pictures: Pictures, aim: float) -> Estimate:
     at, slope = _line(cast, axis, tone, clipped)
     size, off = undoing(at, slope, tone).size, _off(cast, spread, axis, clipped)
     hues = trust(_hues(pixels), ONE_HUE)
-    seen = least_seen(pictures, cast)
-    likely = trust(float(np.ptp(cast)), STRONG) * hues * trust(seen, QUARTERS)
-    share = float(np.clip((size / off - 1) / (WHOLE - 1), 0, 1)) * likely
+    likely = trust(float(np.ptp(cast)), STRONG) * hues
+    seen = least_seen(pictures, cast) if size > off and likely > 0 else None
+    likely *= 0.0 if seen is None else trust(seen, QUARTERS)
+    share = trust(size / off, (WHOLE, 1.0)) * likely
     share = share if share * size > LEAST else 0.0
     sure = max(0.0, 1 - off / (2 * size)) * likely if share > 0 else 0.0
     part = undoing(share * at, share * slope, tone).brighter(_taken(share * (at + slope * tone)))

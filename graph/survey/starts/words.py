@@ -65,8 +65,11 @@ def _seen(found: Estimate) -> str:
     if found.is_of_one_hue:
         return "all of it is of one hue, which may be its own, such as a tint"
     name = NAMES.get(tuple((found.cast > 0).tolist()), "no colour")
+    quarters = (
+        "" if found.seen is None else f", each quarter sees {np.clip(found.seen, 0, 1):.0%} of it or more"
+    )
     return (
         f"six estimates of the light see {np.ptp(found.cast):.2f} stops toward {name} and differ "
-        f"by {found.spread:.2f}, each quarter sees {np.clip(found.seen, 0, 1):.0%} of it or more; "
-        f"to neutral it is {found.size:.1f} in CIEDE2000, and may be off by {found.off:.1f}"
+        f"by {found.spread:.2f}{quarters}; to neutral it is {found.size:.1f} in CIEDE2000, "
+        f"and may be off by {found.off:.1f}"
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import re
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -124,9 +125,10 @@ def test_the_light_is_seen_by_every_quarter_and_the_colour_of_a_part_is_not():
 
 
 def test_a_clipped_quarter_says_nothing_of_the_light():
-    clipped = picture(gains=(0.65, 0.85, 1))
-    clipped[:, :72, 96:] = 1
-    assert estimated([clipped]).seen == pytest.approx(1, abs=0.3)
+    filtered = picture(gains=(0.65, 0.85, 1))
+    cast, _ = agreed(colours_of_light([filtered]))
+    filtered[:, :72, 96:] = 1
+    assert least_seen([filtered], cast) == pytest.approx(1, abs=0.3)
 
 
 def test_a_clipped_sky_gives_no_line_of_greys():
@@ -181,6 +183,11 @@ def test_a_picture_that_is_right_is_left_alone_and_that_is_said():
     assert start.settings == {}
     assert start.sure == 0
     assert start.why.startswith("Left neutral: six estimates of the light see")
+
+
+def test_a_start_says_how_much_of_the_cast_every_quarter_sees():
+    (start,) = proposals(look_at([picture(gains=(1, 0.85, 0.65))]))
+    assert re.search(r", each quarter sees \d+% of it or more; ", start.why)
 
 
 def test_a_picture_of_one_hue_is_left_alone():

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import maximum_filter1d, median_filter
 
 from lamphouse.graph.survey.changes.likeness import Array, Film, Likeness, cells, likenesses
+from lamphouse.graph.survey.changes.motion import CHANCE, moved
 
 LEAST: Final = 4  # frames of a shot; what lasts less is a flash (our choice)
 WINDOW: Final = 25  # frames that say how much goes on about a place (our choice)
@@ -32,9 +33,11 @@ _CONTRAST: Final = 0.25  # of a picture's own contrast, which a change has to re
 def cut_scores(film: Film) -> Array:
     """Return how far each frame stands above what begins a new shot by a cut, 1 just so."""
     asis = lasting(*likenesses(film.small, film.weight, 2 * LEAST - 1))
-    calm = lasting(film.layouts, film.details)
-    both = np.minimum(asis, maximum_filter1d(calm, 3))  # a median may move a step by a frame
-    scores = both / (QUIET + unrest(calm))
+    calm, clear = (lasting(film.layouts, film.details, aside) for aside in (0, 1))
+    usual = QUIET + unrest(calm)
+    # A median may move a step by a frame.
+    scores, most = (np.minimum(asis, maximum_filter1d(far, 3)) / usual for far in (calm, clear))
+    scores = unsettled(film.small, scores, most)
     scores[:LEAST] = scores[len(scores) - LEAST + 1 :] = 0
     likely = np.flatnonzero(scores > WORTH)
     if not likely.size:
@@ -46,22 +49,39 @@ def cut_scores(film: Film) -> Array:
     return np.asarray(judged, np.float32)
 
 
-def lasting(layouts: Likeness, details: Likeness) -> Array:
+def lasting(layouts: Likeness, details: Likeness, aside: int = 0) -> Array:
     """Return for each frame how far all of the `LEAST` before are from all of those that begin with it.
 
-    A change counts as far as both the layout and the detail show it: light that falls on a part leaves the
-    one alone, an arm that waves the other.
+    So many on either side as lie `aside` do not count. A change counts as far as both the layout and the
+    detail show it: light that falls on a part leaves the one alone, an arm that waves the other.
     """
     frames = layouts.products.shape[1]
     least = np.full(frames, np.inf, np.float32)
     for lag in range(1, min(2 * LEAST, frames)):
         first = np.arange(frames - lag)
         far = np.minimum(layouts.distance(first, first + lag), details.distance(first, first + lag))
-        for before in range(max(1, lag - LEAST + 1), min(LEAST, lag) + 1):
+        for before in range(max(1 + aside, lag - LEAST + 1), min(LEAST, lag - aside) + 1):
             place = first + before
             least[place] = np.minimum(least[place], far)
     least[:1] = 0
-    return np.maximum(least, 0)
+    return np.where(np.isfinite(least), np.maximum(least, 0), 0)
+
+
+def unsettled(small: NDArray[np.uint8], scores: Array, most: Array) -> Array:
+    """Return `scores`, and `most` where that alone says that there is a cut and no movement explains it.
+
+    Where all is other in each frame, as in noise, a median of three is like either side of a cut. Without
+    the medians beside the place it shows; but so does a camera that swings.
+    """
+    at = np.flatnonzero((most > 1) & (scores < 1))
+    at = at[at > 0]
+    if not at.size:
+        return scores
+    before, after = (cells(small[at + by]).mean(axis=1) for by in (-1, 0))
+    shown = at[moved(before, after) < CHANCE]
+    raised = scores.copy()
+    raised[shown] = most[shown]
+    return raised
 
 
 def unrest(far: Array) -> Array:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.survey.changes.likeness import REACH, Array, Film, Likeness, cells
 from lamphouse.graph.survey.changes.mixing import LONGEST, Fit, ends, fit, mixing
-from lamphouse.graph.survey.changes.motion import moved
+from lamphouse.graph.survey.changes.motion import CHANCE, moved
 from lamphouse.graph.survey.changes.spans import apart
 
 LENGTHS: Final = (8, 10, 12, 16, 20, 24, 30, 36, 44, 52, 64, 76, 90)  # frames that are looked for
@@ -30,7 +30,6 @@ EXPLAINED: Final = 0.67  # of what neither end explains alone, so too
 EVEN: Final = 0.5  # of how evenly the share rises, so too
 STRANGE: Final = 0.6  # distance of the ends, the geometric mean of layout and detail
 CALM: Final = 0.6  # of what changes within the stretch, in that and what changes as long beside it
-CHANCE: Final = 0.4  # of what tells two pictures apart, which some movement explains by chance
 NEAR: Final = (2, 3)  # rows and columns that a slow movement comes to in all
 MIXED: Final = 0.36  # of all that speaks for a mix, 1 at best
 STEEP: Final = 2  # power that brings a score to the scale of cuts, where twice is plain to see

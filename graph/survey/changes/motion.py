@@ -8,6 +8,7 @@ import numpy as np
 
 from lamphouse.graph.survey.changes.likeness import NOISE, Array
 
+CHANCE: Final = 0.4  # of what tells two pictures apart, which some movement explains by chance (our choice)
 FAR: Final = (8, 10)  # rows and columns that a picture may have moved, of 24 and 32 (our choice)
 
 

@@ -1,10 +1,13 @@
 """Changes of shot on a reel of chance, whose truth is known, and on photographs that nobody made for this."""
 
+import subprocess
+
 import numpy as np
 import pytest
 from skimage import data
 
 from lamphouse.graph.media.statistics.statistics import measured
+from lamphouse.graph.survey.changes.cuts import unsettled
 from lamphouse.graph.survey.changes.evidence import changes, evidence
 from lamphouse.graph.survey.changes.mixing import mixing
 from lamphouse.graph.survey.changes.ramps import ramp
@@ -41,6 +44,39 @@ def test_a_cut_between_photographs_is_found_where_it_is():
     (change,) = found(film)
     assert (change.frame, change.what, change.frames) == (40, "cut", 0)
     assert change.sure > 0.8
+
+
+def drawn(source):
+    """Frames of one of FFmpeg's sources."""
+    command = [
+        "ffmpeg",
+        "-v",
+        "error",
+        "-f",
+        "lavfi",
+        "-i",
+        f"{source}:size=160x120:rate=24",
+        "-frames:v",
+        "48",
+    ]
+    raw = subprocess.run(
+        [*command, "-f", "rawvideo", "-pix_fmt", "gbrp", "-"], check=True, capture_output=True
+    )
+    return np.frombuffer(raw.stdout, np.uint8).reshape(-1, 3, 120, 160)[:, [2, 0, 1]] / np.float32(255)
+
+
+def test_a_cut_into_or_out_of_what_is_other_in_every_frame_is_found():
+    bars, teeming = drawn("testsrc2=d=9"), drawn("life=mold=10:ratio=0.2:death_color=0x802020:seed=7")
+    for shots in ((bars, teeming), (teeming, bars)):
+        assert [change.frame for change in found(np.concatenate(shots))] == [48]
+
+
+def test_what_frames_apart_alone_show_is_a_cut_unless_a_movement_explains_it():
+    image = np.moveaxis(data.coffee(), -1, 0)[:, :384:16, ::16]
+    noise = np.random.default_rng(2).integers(0, 256, (3, 24, 32), np.uint8)
+    small = np.stack([image[..., :32], image[..., 5:37], noise])
+    scores, most = (np.full(3, score, np.float32) for score in (0.5, 1.5))
+    assert unsettled(small, scores, most).tolist() == [0.5, 0.5, 1.5]
 
 
 def test_flicker_flashes_and_a_pan_are_no_change():

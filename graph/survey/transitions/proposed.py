@@ -26,6 +26,7 @@ from lamphouse.nodes.values import Value
 BESIDE: Final = 2  # frames beside a dissolve or fade that are left out as well: its ends are not known better
 OWN: Final = 0.35  # of a change of light: a cell that departs from it by more has gone its own way
 AGREE: Final = 0.4  # of the cells have to go with the light for it to be that of the picture
+AGREE_MOVING: Final = 0.25  # where the camera moves, and what comes into a cell is a way of its own as well
 MOST_AGREE: Final = 0.6  # and to be sure of it
 KNOWN: Final = 0.4  # of the cells that can tell of light, which black and white cannot
 LEVEL: Final = 4  # frames of level light before and after
@@ -103,8 +104,10 @@ def _of_shot(look: Look, shot: Shot, span: range, video: NDArray[np.float32]) ->
 def _is_light(seen: Course, video: NDArray[np.float32], ramp: Ramp) -> bool:
     """Say whether it is the light of one picture that changes: not what it shows, nor a part of it."""
     is_known = seen.known[ramp.first : ramp.stop + 1].min() >= KNOWN
-    is_same = _moves(seen, ramp) or _alike(video[ramp.first], video[ramp.stop]) >= SAME
-    return bool(is_known and is_same and ramp.size <= STRONGEST and _agreeing(seen, ramp) >= AGREE)
+    moves = _moves(seen, ramp)
+    is_same = moves or _alike(video[ramp.first], video[ramp.stop]) >= SAME
+    goes = _agreeing(seen, ramp) >= (AGREE_MOVING if moves else AGREE)
+    return bool(is_known and is_same and ramp.size <= STRONGEST and goes)
 
 
 def _alike(before: NDArray[np.float32], after: NDArray[np.float32]) -> float:

@@ -173,7 +173,7 @@ def _meets(shot: TrueShot, span: range) -> bool:
 
 def fault_scores(truth: Truth, proposals: Iterable[Proposal]) -> dict[str, Score]:
     """Return the scores of soft, clipped and dirty shots, scratches, hairs, slips of the scanner, splices."""
-    found = [p for p in proposals if p.kind == "faults"]
+    found, steadied = ([p for p in proposals if p.kind == kind] for kind in ("faults", "steadiness"))
     return {
         "soft shots": _shots(truth.soft, found, ("soft shot",)),
         "clipped lights": _shots(
@@ -184,7 +184,7 @@ def fault_scores(truth: Truth, proposals: Iterable[Proposal]) -> dict[str, Score
         ),
         "dirty shots": _shots(_dirty(truth), found, ("dirt",)),
         "hairs": _shots(truth.hairs, found, ("hair", "hair in the gate")),
-        "unsteady shots": _shots(truth.unsteady, found, ("unsteady", "unsteady picture")),
+        "unsteady shots": _shots(truth.unsteady, steadied, ("unsteady picture",)),
         "scratches": _scratches(truth, found),
         "missing frames": _frames(sorted(truth.missing), found, ("missing frames",)),
         "doubled frames": _frames(truth.doubled, found, ("doubled frame", "doubled frames")),

@@ -2,14 +2,15 @@
 
 What is slower than a second is the camera's and stays, so that a pan keeps its move; and a shot that sways
 from frame to frame, as a camera in the hand does, is left alone. Where the picture never leaves the room that
-a gate gives, the camera stood, and all that it does is the gate's. That what is faster than an intended move
-is unsteadiness: Ratakonda, "Real-time digital video stabilization for multi-media applications" (1998); by a
-smoother of the path: Litvin, Konrad, Karl, "Probabilistic video stabilization" (2003).
+a gate gives, or one so worn that it hops as far, the camera stood, and all that it does is the gate's. That
+what is faster than an intended move is unsteadiness: Ratakonda, "Real-time digital video stabilization for
+multi-media applications" (1998); by a smoother of the path: Litvin, Konrad, Karl, "Probabilistic video
+stabilization" (2003).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -29,6 +30,9 @@ from lamphouse.nodes.framing import ACROSS, DOWN, FRAMING
 
 LEAST: Final = 0.003  # picture heights of standard deviation: less is what an ordinary gate does (our choice)
 ROOM: Final = 0.012  # picture heights that film can move in a gate (our choice)
+WORN: Final = (
+    4.0  # deviations of its hops: in a gate that lets it hop film wanders as far as they reach (our choice)
+)
 HOP: Final = 5.0  # deviations: frames that are farther off are not followed (our choice)
 AGREED: Final = 0.8  # of what bands do, from which on the whole picture moved (our choice)
 MOVING: Final = 0.7  # how sure it is at most where the camera moved: it may have trembled itself
@@ -90,19 +94,29 @@ def _of(look: Look, shot: Shot, aspect: float) -> Unsteadiness:
     path, steps = path_of(look.statistics.rows[shot.first : shot.stop], aspect)
     bands = np.concatenate([np.zeros((1, *steps.shape[1:])), np.cumsum(steps, axis=0)])
     courses = [_course(places) for places in path.T]
-    is_at_rest = all(course.is_at_rest for course in courses)
-    meant = [course.even if is_at_rest else course.slow for course in courses]
-    off = np.stack([path[:, way] - meant[way](path[:, way]) for way in (0, 1)], axis=1)
-    own = np.stack([bands[:, way] - meant[way](bands[:, way]) for way in (0, 1)], axis=1)
-    return Unsteadiness(shot.first, off, _agreement(own, off), is_at_rest)
+    slow, reach = [course.slow for course in courses], max(course.reach for course in courses)
+    hops, off = _off(path, slow), _off(path, [course.even for course in courses])
+    is_worn = reach <= WORN * hops.std(axis=0).max() and not wanders(off)
+    is_at_rest = bool(reach <= ROOM or is_worn)
+    # By their hops, since errors of the steps of bands add up.
+    agreement = _agreement(_off(bands, slow), hops)
+    return Unsteadiness(shot.first, off if is_at_rest else hops, agreement, is_at_rest)
+
+
+def _off(path: Path, meant: Sequence[Smoother]) -> Path:
+    """Return by how much paths, (n, 2) or (n, 2, several), are off what is meant in either way."""
+    return np.stack([path[:, way] - meant[way](path[:, way]) for way in (0, 1)], axis=1)
 
 
 class _Course(NamedTuple):
-    """How the camera may have meant the picture to stand: if it stood, and if it moved."""
+    """How the camera may have meant the picture to stand: if it stood, and if it moved.
+
+    `reach` is how far the picture went all the same, hops left out, in picture heights.
+    """
 
     even: Smoother
     slow: Smoother
-    is_at_rest: bool
+    reach: float
 
 
 def _course(places: Path) -> _Course:
@@ -113,7 +127,7 @@ def _course(places: Path) -> _Course:
         counts = np.where(off > HOP * max(spread_of(off), LEAST / HOP), 0.0, 1.0)
     even = straightest(places, counts)
     left = (slow(places) - even(places))[counts > 0]
-    return _Course(even, slow, bool(max(np.ptp(left), np.ptp(even(places))) <= ROOM))
+    return _Course(even, slow, float(max(np.ptp(left), np.ptp(even(places)))))
 
 
 def _agreement(bands: Path, off: Path) -> float:

@@ -97,6 +97,18 @@ def test_what_is_steady_has_no_track_and_how_much_it_moves_is_told(tmp_path, pat
     assert told.sizes[0].unsteadiness == pytest.approx(true, rel=0.1, abs=0.0002)
 
 
+def test_film_that_wanders_in_a_worn_gate_no_farther_than_it_hops_is_held_still(tmp_path):
+    chance, wander = np.random.default_rng(9).standard_normal((2, FRAMES, 2)), np.zeros((FRAMES, 2))
+    for frame in range(1, FRAMES):
+        wander[frame] = 0.9 * wander[frame - 1] + 0.44 * chance[0, frame]
+    path = 0.8 * (0.8 * wander + 0.8 * chance[1])  # pixels
+    path -= path.mean(axis=0)
+    assert np.ptp(wander, axis=0).max() * 0.64 / HEIGHT > 0.012  # what film moves in a gate of ordinary wear
+    (proposal,) = found(opened(tmp_path), film(path))
+    left = path + amounts(proposal)
+    assert (left.std(axis=0) <= path.std(axis=0) / 5).all()
+
+
 def test_a_camera_in_the_hand_is_left_alone(tmp_path):
     sway = np.stack([1.2 * np.sin(np.arange(FRAMES) / 1.9), 0.8 * np.cos(np.arange(FRAMES) / 2.3)], axis=1)
     assert found(opened(tmp_path), film(PAN + sway)) == ()

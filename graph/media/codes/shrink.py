@@ -58,14 +58,8 @@ def means(plane: NDArray[Any], over: int, down: int) -> Picture:
         return plane.astype(np.float32)
     height, width = plane.shape[0] // down, plane.shape[1] // over
     cut = plane[: height * down, : width * over]
-    rows = _sum([cut[row::down] for row in range(down)])
-    total = _sum([rows[:, column::over] for column in range(over)])
-    return np.asarray(total, np.float32) / np.float32(over * down)
-
-
-def _sum(parts: list[NDArray[Any]]) -> NDArray[Any]:
-    """Return the sum of planes, exact where they are codes."""
-    total = parts[0].astype(np.uint32 if parts[0].dtype.kind == "u" else np.float32)
-    for part in parts[1:]:
-        total += part
-    return total
+    rows = cut[::down].astype(np.float32)  # which hold sums of 256 codes of 16 bits exactly
+    for row in range(1, down):
+        rows += cut[row::down]
+    total = rows.reshape(height, width, over) @ np.ones(over, np.float32)
+    return np.asarray(total / np.float32(over * down))

@@ -68,6 +68,8 @@ def cues(
         is_written=output is not None,
         is_taken=list_file is not None,
     )
+    if by == "record" and source is not None:
+        raise BadInput("--source is for source times; leave it out, or give --by source.")
     if list_file is not None:
         _take_list(reel_file, list_file, _times(by), source, dry=dry, as_json=as_json)
         return

@@ -98,7 +98,7 @@ def take_arrived(
     stays as it is, but for a CDL where it has none; a shot without one keeps what held there. Raises BadInput
     where source times are of several sources and none is chosen.
     """
-    by = by or _better(arrived.shots)
+    by = by or ("source" if source is not None else _better(arrived.shots))
     left = list(arrived.left)
     shots = _placed(reel, arrived.shots, by, source, left)
     wanted = {**{frame: shot.cdl for frame, shot in shots.items() if shot.cdl}, **dict(arrived.cdls)}

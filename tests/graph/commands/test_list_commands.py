@@ -126,6 +126,7 @@ def test_what_was_taken_is_told_to_programs_too(reel, typed, tmp_path):
         (["--import", "no.edl"], "no.edl cannot be read (No such file or directory); give another file."),
         (["--import", "it.otioz"], "it.otioz is a bundle with media, which is not read"),
         (["--import", "it.edl", "--by", "name"], "--by name is no kind of times; give record or source."),
+        (["--import", "it.edl", "--by", "record", "--source", "A"], "--source is for source times; leave it"),
         (["--dry"], "--dry goes with --import FILE; give that, or leave it out."),
         (["--import", "it.edl", "-o", "x.edl"], "A list is either written, by -o, or taken, by --import"),
     ],

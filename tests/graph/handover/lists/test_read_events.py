@@ -91,7 +91,7 @@ def test_source_times_are_of_one_source(take, opened):
     reel = opened(start="03:00:00:00", frames=5000)
     with pytest.raises(BadInput, match=r"sources are A001, A002; give --source with the one that this reel"):
         take(LIST, reel, by="source")
-    taken = take(LIST, reel, by="source", source="A001")
+    taken = take(LIST, reel, source="A001")
     assert [cue.frame for cue in taken.reel.cues] == [250, 350, 1500, 3000]  # at 350 the CDL ends
     assert "1 shot left (at line 9): of another source." in list(left_lines(taken))
     with pytest.raises(BadInput, match="give --source"):

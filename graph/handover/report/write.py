@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from lamphouse.graph.check.findings import Findings
-from lamphouse.graph.check.joins import joined_inserts, shown_frames
+from lamphouse.graph.check.joins import JoinedInsert, joined_inserts, shown_frames
 from lamphouse.graph.edits.marks import WORDS as MARK_WORDS
 from lamphouse.graph.handover.report import plots
 from lamphouse.graph.handover.report.eyes import WORDS, Eye, eyes_of, words_of
@@ -29,7 +29,7 @@ from lamphouse.graph.reel.store import media_path
 from lamphouse.graph.reel_files.named import refuse_over
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, clause
 
 TEMPLATE: Final = "report.html"
 INSERT_ROOM: Final = 400_000  # bytes that the pictures of all joins have together
@@ -103,7 +103,7 @@ def reported(
             targets=plots.targets(),
             skin=plots.skin(),
             marks=list(_marks(record)),
-            inserts=list(_inserts(sources, record)),
+            inserts=_inserts(sources, record),
             found=found,
             eyes=list(_shown_eyes(sources, span, eyes, shown)),
             eyes_words=words_of(eyes),
@@ -155,17 +155,28 @@ def _marks(record: MasterRecord) -> Iterable[dict[str, Any]]:
         yield {"what": MARK_WORDS[mark.kind], "mark": mark, "place": place}
 
 
-def _inserts(sources: Sources, record: MasterRecord) -> Iterable[dict[str, Any]]:
+def _inserts(sources: Sources, record: MasterRecord) -> list[dict[str, Any]]:
+    """Return what the page says of inserts, with their joins where the master can be read there."""
     span, most = record.span, INSERT_ROOM // (4 * max(len(record.inserts), 1))
 
     def keep(_: str, picture: Picture) -> str:
         return held(sources.smaller(picture), most).address
 
-    for found in joined_inserts(sources.master, record, keep):
-        frames = shown_frames(found.insert, span.frames)
-        yield {
-            "words": f"{span.words(found.insert.first)} to f{span.words(found.insert.stop - 1)[1:]}",
-            "insert": found.insert,
-            "joins": [(span.words(join.frame), join) for join in found.joins],
-            "pictures": [(what, frame, found.pictures[what]) for what, frame in frames.items()],
+    try:
+        joined = list(joined_inserts(sources.master, record, keep))
+    except BadInput as error:  # frames that cannot be read are no reason to have no page
+        sources.notes = (*sources.notes, f"The joins of inserts cannot be shown: {clause(error)}.")
+        joined = [JoinedInsert(insert, (), {}) for insert in record.inserts]
+    return [
+        {
+            "words": f"{span.words(one.insert.first)} to f{span.words(one.insert.stop - 1)[1:]}",
+            "insert": one.insert,
+            "joins": [(span.words(join.frame), join) for join in one.joins],
+            "pictures": [
+                (what, frame, one.pictures[what])
+                for what, frame in shown_frames(one.insert, span.frames).items()
+                if what in one.pictures
+            ],
         }
+        for one in joined
+    ]

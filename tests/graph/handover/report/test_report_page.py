@@ -14,6 +14,7 @@ from lamphouse.graph.handover.report.collection import write_collection
 from lamphouse.graph.handover.report.shots import stretches
 from lamphouse.graph.handover.report.small_pictures import held, room_of_a_shot
 from lamphouse.graph.media.master.record import load_record
+from lamphouse.graph.media.scan.movie import MovieScan
 from lamphouse.graph.reel.records import Cue, Delivery
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
@@ -160,6 +161,21 @@ def test_a_picture_is_shown_as_it_looks_on_a_display():
     found = held(np.full((3, 16, 16), 0.5, np.float32), 10_000)
     codes = np.asarray(Image.open(BytesIO(b64decode(found.address.partition(",")[2]))))
     assert np.abs(codes.astype(int) - 120).max() <= 1
+
+
+def test_frames_that_cannot_be_read_are_said_and_there_is_a_page_all_the_same(made, tmp_path, monkeypatch):
+    read = MovieScan.read_coded
+
+    def damaged(scan, frame):
+        if scan.path == made.master and frame in (5, 8):
+            raise BadInput(f"Frame {frame} is damaged; make it anew.")
+        return read(scan, frame)
+
+    monkeypatch.setattr(MovieScan, "read_coded", damaged)
+    text = seen(write_report(tmp_path / "report", made.master, made.record).read_text(encoding="utf-8"))
+    assert "A picture is missing here: Frame 8 is damaged; make it anew." in text
+    assert "The joins of inserts cannot be shown: Frame 5 is damaged; make it anew." in text
+    assert "The second cue was changed" in text
 
 
 def said(*typed):

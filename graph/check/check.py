@@ -18,7 +18,7 @@ from lamphouse.graph.media.master.decoded import Broken, Picture
 from lamphouse.graph.media.master.read_back import decoded
 from lamphouse.graph.media.master.stills_back import still_files
 from lamphouse.graph.progress import Step
-from lamphouse.nodes.errors import Stopped
+from lamphouse.nodes.errors import BadInput, Stopped
 from lamphouse.nodes.one_line import one_line, sentence
 from lamphouse.nodes.regular_file import utf8_name
 
@@ -45,10 +45,13 @@ def check_files(
     subject: Subject, parts: Collection[str], is_asked: Callable[[], bool] = lambda: False
 ) -> Findings:
     """Return what the files of a master show without its pictures. Raises Stopped once `is_asked` says so."""
-    found = Findings()
+    found, reasons = Findings(), dict[str, None]()
     for name, look in FILES.items():
-        if name in parts:
-            found.join(look(subject))
+        try:
+            found.join(look(subject) if name in parts else Findings())
+        except (BadInput, av.FFmpegError, OSError) as error:  # said once, whoever meets it
+            reasons[one_line(getattr(error, "strerror", None) or str(error))] = None
+    found.add(Finding("unreadable", sentence(reason)) for reason in reasons)
     for name, hear in SOUND.items():
         if name in parts:
             found.join(hear(subject, is_asked))

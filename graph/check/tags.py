@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
@@ -10,6 +11,8 @@ from lamphouse.graph.check.findings import Finding, Findings
 from lamphouse.graph.check.stated import Stated, stated
 from lamphouse.graph.check.subject import Subject
 from lamphouse.graph.media.codes.colour_tags import PRIMARIES, TRANSFERS, UNSTATED
+from lamphouse.graph.media.master.encoder import RANGE_TAGS
+from lamphouse.graph.media.master.encoder_options import VIDEO_RANGE
 from lamphouse.graph.media.scan.movie_facts import MATRICES, SD
 from lamphouse.nodes.one_line import sentence
 
@@ -35,7 +38,10 @@ def of_tags(subject: Subject) -> Findings:
     """Return what makes no sense in the tags of a master, and a sentence where all of it does."""
     if subject.master.is_dir():
         return Findings()  # a still's header is looked at for what the delivery wants
-    found = tag_faults(stated(subject.master), is_meant=subject.span is not None)
+    file, delivery = stated(subject.master), subject.delivery
+    if delivery is not None and delivery.codec in VIDEO_RANGE:
+        file = replace(file, range=RANGE_TAGS["video"])  # it has no other, nor a place for it
+    found = tag_faults(file, is_meant=delivery is not None)
     return Findings.of(found, ["What the file states of its colours goes together."])
 
 

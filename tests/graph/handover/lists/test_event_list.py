@@ -61,13 +61,14 @@ def test_a_list_has_the_columns_of_the_form(opened, shots):
     ],
 )
 def test_every_time_is_legal_durations_are_exact_and_sum_to_the_reel(opened, shots, rate, counting):
-    # A cue at every 97th frame of eleven minutes: each minute, with its dropped numbers, lies in some event.
-    frames = int(parse_rate(rate) * 660)
-    cues = [Cue(frame=frame) for frame in range(0, frames, 97)]
+    # Cues about the beginning of each of eleven minutes, where drop-frame leaves numbers out.
+    second, frames = parse_rate(rate), int(parse_rate(rate) * 660)
+    starts = [0, *(int(second * (1 + 60 * minute)) + n for minute in range(11) for n in range(-2, 4))]
+    cues = [Cue(frame=frame) for frame in starts]
     reel = opened(*cues[:3], frames=frames, rate=rate, counting=counting, start="00:58:59:00")
     span, (one, *_) = shots(reel)
-    lengths = [min(97, frames - cue.frame) for cue in cues]
-    parts = [range(cue.frame, cue.frame + n) for cue, n in zip(cues, lengths, strict=True)]
+    parts = [range(*ends) for ends in pairwise([*starts, frames])]
+    lengths = [len(part) for part in parts]
     made = [Shot(part, part, cue, 1, one.cdl, 0) for part, cue in zip(parts, cues, strict=True)]
     text = event_list("a", span, made)
     drops = counting == "drop" and rate in ("30000/1001", "60000/1001")

@@ -70,7 +70,7 @@ def of_facts(master: Path, meant: Mapping[str, str], origin: str) -> Iterator[Fi
 
 def _of_fact(name: str, found: str | None, meant: str | None, origin: str) -> Finding:
     kind = "timecode" if name == "the timecode" else "fact"
-    what = f"{name[0].upper()}{name[1:]}"
+    what = f"{name[:1].upper()}{name[1:]}" or "A fact without a name"  # a record may hold anything
     if found is None:
         return Finding(kind, sentence(f"{what} is not stated; {origin} has {meant}."))
     if meant is None:

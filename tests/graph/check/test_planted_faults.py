@@ -9,6 +9,7 @@ import subprocess
 from fractions import Fraction
 
 import av
+import msgspec
 import numpy as np
 import pytest
 
@@ -221,6 +222,14 @@ def test_a_file_that_is_cut_off_is_found_with_the_place(copy, share):
     gone = next(fault for fault in found.faults if fault.kind in ("missing", "broken"))
     assert gone.frame in (len(decoded.pictures) - 1, len(decoded.pictures))
     assert found.faults[0].kind == "file differs"
+
+
+def test_a_fact_without_a_name_in_a_damaged_record_is_told_as_any_other(whole):
+    record = load_record(whole)
+    damaged = msgspec.structs.replace(record, facts={**record.facts, "": "x"})
+    assert [f.sentence for f in check_files(whole, damaged).faults] == [
+        "A fact without a name is not stated; the record has x."
+    ]
 
 
 def test_faults_are_all_told_and_of_a_hundred_and_more_the_number(whole, copy, remux):

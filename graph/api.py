@@ -1,4 +1,4 @@
-"""Reels, chains, grades, passes and proofs for programs of your own: what `lamphouse.api` holds.
+"""Reels, chains, grades, passes, proofs and checks for programs of your own: what `lamphouse.api` holds.
 
 A place is a frame number, or text as the commands take it: timecode, feet+frames or a frame number. What a
 person could put right raises `BadInput`, whose text is one sentence, and a check that failed `CheckFailed`.
@@ -264,6 +264,23 @@ def verify(
 
     opened = None if reel is None else reel._opened
     return prove(Path(master), lambda _: nullcontext(step or _silent), never, opened, quick=quick)
+
+
+def check(master: Path | str, *parts: str, step: Step | None = None, **limits: float | str) -> Findings:
+    """Return what is wrong with the pictures, the sound and the facts of a finished master, whoever made it.
+
+    `parts` are those of `lamphouse check --only`, all where none is named; `limits` its settings, with `_`
+    for the dot: `levels_area=0.5`. A caution or a note is no fault. What is found good is guidance and no
+    certificate. Raises BadInput for what cannot be read, and for a part or a limit that there is not.
+    """
+    from lamphouse.graph.check.check import check as look
+    from lamphouse.graph.check.parts import parts_of
+    from lamphouse.graph.check.settings import settings_of
+    from lamphouse.graph.check.subject import subject_of
+    from lamphouse.graph.transfer.stopping import never
+
+    settings = settings_of(f"{name.replace('_', '.', 1)}={value}" for name, value in limits.items())
+    return look(subject_of(Path(master), settings), parts_of(parts), step or _silent, never)
 
 
 def _silent(done: int, total: int, limit: str = "", /) -> None:

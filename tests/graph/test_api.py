@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import lamphouse.api
-from lamphouse.api import BadInput, Reel, verify
+from lamphouse.api import BadInput, Reel, check, verify
 from lamphouse.graph.media.master.master import open_master
 from lamphouse.graph.reel.records import Delivery
 
@@ -92,6 +92,16 @@ def test_a_master_is_made_of_the_reel_as_it_is_and_proved(reel, tmp_path):
         file.seek(made.path.stat().st_size // 2)
         file.write(bytes(20))
     assert any("SHA-256" in line for line in verify(made.path, quick=True).lines())
+
+
+def test_a_master_is_checked_by_its_parts_and_with_other_limits(reel, tmp_path):
+    reel.cue(0, {"primary.gain": 1.3})
+    made = reel.transfer(tmp_path / "m.mkv", "scan-ffv1")
+    assert check(made.path, "levels").count == 0
+    found = check(made.path, "levels", levels_high=60)  # the last pictures lie at 0.75 * 1.3
+    assert [(fault.rule, fault.stop) for fault in found.faults] == [("EBU R 103", FRAMES)]
+    with pytest.raises(BadInput, match="no part called"):
+        check(made.path, "colours")
 
 
 def test_what_cannot_be_is_one_sentence_and_changes_nothing(reel, scan, tmp_path):

@@ -117,13 +117,24 @@ def test_frames_beyond_are_one_finding_with_the_worst_named():
     assert "in 47.50 % of the picture at most, in frame 3" in found.sentence
 
 
-def test_where_frames_go_on_to_be_beyond_every_fourth_is_judged_and_what_comes_after_is_seen(monkeypatch):
+def test_where_frames_go_on_to_be_beyond_every_fourth_is_judged_and_the_end_is_seen_to_the_frame(monkeypatch):
     judged = []
+    share = "lamphouse.graph.check.levels.share_beyond"
     monkeypatch.setattr(
-        "lamphouse.graph.check.levels.share_beyond", lambda picture, *_, **__: judged.append(picture) or 0.5
+        share, lambda picture, *_, **__: judged.append(picture) or picture.planes[0].max() > 940
     )
-    (found, *_) = seen_by(levels(), [grey(1019) for _ in range(19)])
-    assert (found.frame, found.stop, len(judged)) == (0, 19, 7)  # 0, 1, 2, 6, 10, 14, 18
+    for count in (17, 18, 19, 20):
+        judged.clear()
+        pictures = [*(grey(1019) for _ in range(count)), *(grey(500) for _ in range(30))]
+        (found, *_) = [f for f in seen_by(levels(), pictures) if f.kind == "levels"]
+        assert (found.frame, found.stop, found.worst) == (0, count, 0)
+        assert len(judged) < 9 + 31  # 0, 1, 2, 6, 10, 14, 18, and those that are within
+
+
+def test_a_run_that_lasts_to_the_end_is_told_to_its_last_frame():
+    for count in (4, 5, 6, 7):
+        (found, *_) = seen_by(levels(), [grey(1019) for _ in range(count)])
+        assert (found.frame, found.stop) == (0, count)
 
 
 def test_what_is_cut_off_at_an_end_is_told_with_its_share():

@@ -84,11 +84,13 @@ class Bench:
                 cells(other, *(place + self.dice.uniform(-APART, APART, 2))),
             )
 
-    def scene(self, name: str, count: int = 10) -> list[Picture]:
-        """Return shots of one place, each under settings of its own."""
-        found = photograph(name)
-        places = (self.dice.uniform(0.17, 0.24, 2) for _ in range(count))
-        return [self.spoilt(cells(found, *place)[:, ::2, ::2]) for place in places]
+    def scene(self, name: str, count: int = 10) -> tuple[list[Picture], list[Picture]]:
+        """Return shots of one place as they were meant, and each as scanned under settings of its own."""
+        found, meant, scans = photograph(name), [], []
+        for _ in range(count):
+            meant.append(cells(found, *self.dice.uniform(0.17, 0.24, 2))[:, ::2, ::2])
+            scans.append(self.spoilt(meant[-1]))
+        return meant, scans
 
 
 def photograph(name: str, view: str = "left") -> Picture:
@@ -136,14 +138,23 @@ def _most(values: NDArray[Any]) -> float:
 
 
 def evening(bench: Bench, count: int) -> None:
-    """Print what is left of the largest step between the neighbours of scenes of ten."""
+    """Print what is left of the largest step between the neighbours of scenes of ten.
+
+    By what both of two shots show, which alone can be evened; by all that they show; and what would be left
+    by that measure if every shot were as it was meant, for no two show the same.
+    """
     found = []
     for number in range(count):
-        scans = bench.scene(PHOTOGRAPHS[number % len(PHOTOGRAPHS)])
-        settings = evened([bench.graded(scan) for scan in scans]).settings
-        made = [bench.under(each, scan) for each, scan in zip(settings, scans, strict=True)]
-        found.append(largest(made) / largest(scans))
-    print(f"{count} scenes of ten: largest step left, median {np.median(found):.3f}, worst {max(found):.3f}")
+        meant, scans = bench.scene(PHOTOGRAPHS[number % len(PHOTOGRAPHS)])
+        even = evened([bench.graded(scan) for scan in scans])
+        made = [bench.under(each, scan) for each, scan in zip(even.settings, scans, strict=True)]
+        common = max(even.after) / max(even.before)
+        found.append((common, *(largest(shots) / largest(scans) for shots in (made, meant))))
+    print(f"{count} scenes of ten: largest step left         median  worst")
+    for words, shares in zip(
+        ("what both show", "all that they show", "as meant"), np.array(found).T, strict=True
+    ):
+        print(f"    {words:<40} {np.median(shares):6.3f} {max(shares):6.3f}")
 
 
 def largest(pictures: list[Picture]) -> float:

@@ -2,12 +2,15 @@
 
 import os
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+import typer
 
+from lamphouse.graph.commands.cli import _app
 from lamphouse.graph.commands.topics import FOLDER, TOPICS, page
 
 README = Path(__file__).parent.parent / "README.md"
@@ -51,6 +54,14 @@ def test_commands_are_found_in_blocks_and_in_sentences():
     assert inline(text) == ["lamphouse nodes"]
     install = "python3 -m venv .venv && .venv/bin/lamphouse demo demo"
     assert small(install) == "lamphouse demo demo --width 96"
+
+
+def test_every_command_within_a_sentence_has_what_it_takes():
+    commands = typer.main.get_command(_app()).commands
+    text = "\n".join([README.read_text(), *map(page, TOPICS)])
+    for name, *words in (shlex.split(command)[1:] for command in inline(text)):
+        if name in commands:
+            commands[name].make_context(name, words)
 
 
 @pytest.mark.slow

@@ -24,7 +24,7 @@ from lamphouse.nodes.colour_encoding import ColourEncoding
 
 SMALL: Final = 0.03  # share of the picture below which it may be a lamp, or its reflection (our choice)
 LARGE: Final = 0.06  # from which it is sure
-LEADER: Final = 0.95  # share above which there is no picture: leader, or a fade
+LEADER: Final = 0.95  # share at an end, or near it, above which there is no picture: leader, or a fade
 SPIKE: Final = 4.0  # times as thick as beside it, at which an end is cut off
 SAME_END: Final = 0.01  # of the range, within which an end is the scan's own
 DARKEST: Final = 0.1  # an end below that is black, one above it is what a dark picture happens to reach
@@ -89,7 +89,7 @@ def clipped(rows: Rows, end: int, reach: float, colour: ColourEncoding, bare: fl
     level, at, near = (rows["ends"][name][:, end] for name in ("level", "at", "near"))
     at = at - np.float32(bare)
     is_cut = (np.abs(level - reach) < SAME_END) & (at > SPIKE * near * AT / (NEAR - AT)) & (at >= SMALL)
-    frames = np.flatnonzero(is_cut.any(axis=1) & (at.min(axis=1) < LEADER))
+    frames = np.flatnonzero(is_cut.any(axis=1) & ((at + near).min(axis=1) < LEADER))
     if len(frames) < max(LASTS, PART * len(rows)):
         return None
     often = is_cut[frames].mean(axis=0) > 0.5

@@ -135,6 +135,11 @@ def test_shadows_are_told_to_be_cut_off_where_most_of_a_dark_picture_is_near_bla
     assert found.amount == pytest.approx(100 * share, abs=4)  # and what lies within half a code of 8 bits
 
 
+def test_the_black_of_a_fade_is_no_picture_that_was_cut_off():
+    black = [np.clip(frame, 0, 1) for frame in shot_of(np.zeros((96, 128), np.float32), 12)]
+    assert not list(clipped.proposals(look_at(shot_of(photograph("camera")[::4, ::4], 12), black)))
+
+
 def encoded(look, encoding):
     reel = look.opened.reel
     return replace(

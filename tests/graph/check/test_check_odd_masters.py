@@ -32,21 +32,27 @@ ODD = {
 
 @pytest.fixture(scope="module")
 def odd(tmp_path_factory):
-    """A folder of them, eight frames each of ffmpeg's own test picture."""
+    """A function that gives one of them by its name: eight frames of ffmpeg's own test picture."""
     folder = tmp_path_factory.mktemp("odd masters")
-    for name, how in ODD.items():
-        source = ["-f", "lavfi", "-i", "testsrc2=s=64x48:r=25:d=0.32"]
-        subprocess.run(["ffmpeg", "-v", "error", *source, *how.split(), folder / name], check=True)
-    return folder
+
+    def made(name):
+        if not (folder / name).exists():
+            source = ["-f", "lavfi", "-i", "testsrc2=s=64x48:r=25:d=0.32"]
+            command = ["ffmpeg", "-v", "error", *source, *ODD[name].split(), folder / name]
+            subprocess.run(command, check=True)
+        return folder / name
+
+    return made
 
 
 def check(*typed):
     return CliRunner().invoke(_app(), ["check", *map(str, typed)])
 
 
+@pytest.mark.slow  # each is written by a program of its own
 @pytest.mark.parametrize("name", ODD)
 def test_any_master_ends_in_sentences(odd, name):
-    result = check(odd / name)
+    result = check(odd(name))
     assert result.exception is None or isinstance(result.exception, BadInput | CheckFailed), result.exception
     for line in result.stdout.splitlines():
         assert line.endswith((".", "due: some are missing or extra.")), line
@@ -71,14 +77,14 @@ def test_any_master_ends_in_sentences(odd, name):
     ],
 )
 def test_what_is_odd_about_them_is_said(odd, name, words):
-    assert words in check(odd / name).stdout
+    assert words in check(odd(name)).stdout
 
 
 def test_a_folder_is_checked_master_by_master_with_a_line_for_each(odd, tmp_path):
     folder = tmp_path / "several"
     folder.mkdir()
     for name in ("grey.mkv", "rgb.mkv"):
-        (folder / name).symlink_to(odd / name)
+        (folder / name).symlink_to(odd(name))
     (folder / "torn.mkv").write_bytes(b"no movie")
     (folder / "notes.txt").write_text("not a master")
     result = check(folder, "--only", "tags")
@@ -93,7 +99,7 @@ def test_a_folder_without_masters_is_refused(tmp_path):
 
 
 def test_stills_of_what_was_found_lie_where_they_are_asked_for(odd, tmp_path):
-    result = check(odd / "rgb.mkv", "--pictures", tmp_path / "new" / "pictures", "--set", "levels.high=60")
+    result = check(odd("rgb.mkv"), "--pictures", tmp_path / "new" / "pictures", "--set", "levels.high=60")
     assert isinstance(result.exception, CheckFailed)
     (still, *_) = (tmp_path / "new" / "pictures").iterdir()
     assert still.name.startswith("rgb.mkv-00000")

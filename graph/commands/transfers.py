@@ -117,7 +117,7 @@ def transfer(
                 typer.echo(f"{one_line(outcome.reel)}: {outcome.sentence}")
     if as_json:
         typer.echo(json.dumps([asdict(outcome) for outcome in outcomes], indent=2))
-    else:
+    elif not check:  # which has cautions of its own
         typer.echo(CAUTION)
     _tell_whether_all_went_well(outcomes)
 

@@ -41,4 +41,5 @@ def test_the_command_tells_it_at_its_end(made, tmp_path):
     assert result.exception is None or isinstance(result.exception, CheckFailed)
     assert "Levels by EBU R 103" in result.stdout
     assert "guidance and no certificate" in result.stdout
+    assert "was not checked for flashing" not in result.stdout
     assert load_record(tmp_path / "out.mkv").checks.said[0].startswith("Levels by EBU R 103")

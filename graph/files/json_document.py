@@ -16,14 +16,18 @@ from lamphouse.nodes.errors import BadInput
 
 _WORDS = ("true", "false", "null")
 _BROKEN_NUMBER = re.compile(r"-|\.|[eE][+-]?")  # what is left to read where a number is cut off
+MOST = 8_000_000  # values, some hundred bytes each in memory; a reel of 100,000 cues has half of it
 _DEEPEST = 100  # levels of objects and lists: well under what reading and writing can recurse
 
 
-def read_document(data: bytes, where: str, what: str) -> Any:
+def read_document(data: bytes, where: str, what: str, most: int = MOST) -> Any:
     """Return what the JSON text `data` says; `where` names its source, and `what` says what it is, `a reel`.
 
-    Raises BadInput for what is not text, not JSON, cut off, nested too deep, or holds a number not finite.
+    Raises BadInput for what is not text, not JSON, cut off, nested too deep, holds a number not finite, or
+    more than `most` values, which is found out before any takes memory.
     """
+    if sum(map(data.count, (b",", b"[", b"{"))) > most:
+        raise BadInput(f"{where} holds more than {most} values; {what} does not.")
     document = _parsed(data, where, what)
     _refuse_faults(document, where)
     return document

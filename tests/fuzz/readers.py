@@ -32,7 +32,7 @@ from lamphouse.graph.transfer.made_of import made_of
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
 from lamphouse.nodes.catalogue import Catalogue
-from lamphouse.nodes.errors import BadInput
+from lamphouse.nodes.errors import BadInput, CheckFailed
 from lamphouse.nodes.luts.load import load_lut
 from lamphouse.nodes.parameter import KINDS
 from lamphouse.viewer.sticks.mapping import decode_stick_map, encode_stick_map
@@ -184,7 +184,7 @@ def outcome(read: Callable[[Path], object], path: Path) -> str:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             read(path)
-    except BadInput as error:
+    except (BadInput, CheckFailed) as error:
         said = str(error)
         return "sentence" if said and "\n" not in said else f"FAULT no sentence: {said!r}"
     except BaseException as error:

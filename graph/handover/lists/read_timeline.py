@@ -70,9 +70,7 @@ def _timeline(data: bytes, where: str) -> Timeline:
     from opentimelineio.core import deserialize_json_from_string
     from opentimelineio.schema import SerializableCollection, Timeline
 
-    if sum(map(data.count, (b",", b"[", b"{"))) > MOST:
-        raise BadInput(f"{where} holds more than {MOST} values; give a timeline of fewer shots.")
-    document = read_document(data, where, "a timeline")
+    document = read_document(data, where, "a timeline", MOST)
     if not isinstance(document, dict) or "OTIO_SCHEMA" not in document:
         raise BadInput(f"{where} is not a timeline of OpenTimelineIO, for it lacks OTIO_SCHEMA.")
     try:

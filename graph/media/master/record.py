@@ -27,6 +27,7 @@ from lamphouse.nodes.regular_file import MIB, read_regular
 LABEL: Final = "master/1"
 COMING: Final = "record.json"  # in the folder of an insert, once it is to take its place
 LARGEST: Final = 1024 * MIB  # a day of film takes a third of it
+MOST: Final = 40_000_000  # values; a day of film has a third of them
 
 Md5 = Annotated[str, Meta(pattern="^[0-9a-f]{32}$")]
 Sha256 = Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
@@ -196,7 +197,7 @@ def load_record_file(path: Path) -> MasterRecord:
 
 def decode_record(data: bytes, where: str) -> MasterRecord:
     """Return the record in `data`. `where` names its source in the BadInput that anything wrong raises."""
-    document = read_document(data, where, "a record")
+    document = read_document(data, where, "a record", MOST)
     label = document.get("record") if isinstance(document, dict) else None
     if not isinstance(document, dict) or not isinstance(label, str) or not _LABELS.fullmatch(label):
         raise BadInput(f'{where} is not the record of a master, for it lacks the label "record": "{LABEL}".')

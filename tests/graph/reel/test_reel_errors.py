@@ -1,11 +1,13 @@
 """A reel file that cannot be used says in one sentence what is wrong and where. All reels are invented."""
 
 import json
+import tracemalloc
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from lamphouse.graph.files.json_document import MOST
 from lamphouse.graph.reel.records import ChainRef, Cue, Reel, ScanRef
 from lamphouse.graph.reel.store import decode, encode, load, save
 from lamphouse.nodes.errors import BadInput
@@ -106,6 +108,17 @@ def test_a_missing_field_is_named_with_the_record_that_lacks_it(
 def test_what_is_no_reel_is_told_apart(data: bytes, sentence: str) -> None:
     with pytest.raises(BadInput, match=sentence):
         decode(data, "x.reel")
+
+
+def test_values_without_end_are_refused_before_they_take_memory() -> None:
+    empty = (
+        b'{"record": "reel/2", "a": [' + b"[]," * (MOST // 2) + b"[]]}"
+    )  # 12 MB here, half a gigabyte there
+    tracemalloc.start()
+    with pytest.raises(BadInput, match=r"x.reel holds more than \d+ values; a reel does not"):
+        decode(empty, "x.reel")
+    assert tracemalloc.get_traced_memory()[1] < 1 << 20
+    tracemalloc.stop()
 
 
 def test_a_file_that_an_editor_began_with_a_byte_order_mark_loads() -> None:

@@ -7,6 +7,7 @@ import json
 import os
 import shutil
 import subprocess
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
@@ -72,7 +73,8 @@ class Browser:
         )
         os.close(to_browser)
         os.close(from_browser)
-        self._rest, self._count, self._session = b"", 0, ""
+        self._told, self._parts = deque[bytes](), list[bytes]()
+        self._count, self._session = 0, ""
         self.events: list[dict[str, Any]] = []
         pages = self("Target.getTargets")["targetInfos"]
         target = next(page["targetId"] for page in pages if page["type"] == "page")
@@ -155,12 +157,16 @@ class Browser:
         os.close(self._read)
 
     def _next(self) -> dict[str, Any]:
-        while b"\0" not in self._rest:
+        """Return the next thing that the browser says; a page's pictures make it say megabytes at once."""
+        while not self._told:
             read = os.read(self._read, 1 << 20)
             assert read, "the browser ended"
-            self._rest += read
-        first, _, self._rest = self._rest.partition(b"\0")
-        found: dict[str, Any] = json.loads(first)
+            *whole, rest = read.split(b"\0")
+            if whole:
+                whole[0], self._parts = b"".join([*self._parts, whole[0]]), []
+            self._told.extend(whole)
+            self._parts.append(rest)
+        found: dict[str, Any] = json.loads(self._told.popleft())
         return found
 
 

@@ -74,7 +74,7 @@ def test_every_command_in_the_readme_and_on_the_pages_runs(tmp_path):
     (sheet,), (program,) = fenced(README.read_text(), "csv"), fenced(README.read_text(), "python")
     (tmp_path / "grades.csv").write_text(sheet)
     (tmp_path / "ten_lines.py").write_text(program)
-    for command in [*commands, *inline(text), "python ten_lines.py"]:
+    for command in dict.fromkeys([*commands, *inline(text), "python ten_lines.py"]):
         done = subprocess.run(
             command,
             shell=True,

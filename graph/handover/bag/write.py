@@ -181,7 +181,9 @@ def _scan_of(opened: OpenedReel, notes: list[str]) -> Scan | None:
     try:
         return opened.open_scan(any_order=True)
     except BadInput as error:
-        notes.append(f"There are no stills, and errors on the reel's own pictures are not known: {error}")
+        notes.append(
+            f"There are no stills, and errors on the reel's own pictures are not known: {clause(error)}."
+        )
         return None
 
 

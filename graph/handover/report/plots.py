@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.grade.visibility import MARK, Visibility
-from lamphouse.graph.handover.report.small_pictures import Held, fitting
+from lamphouse.graph.handover.report.small_pictures import Inline, fitting
 from lamphouse.graph.media.codes.ycbcr import encode_matrix
 from lamphouse.graph.scopes.drawn import parade_drawn, plane_drawn
 from lamphouse.graph.scopes.levels import height_of
@@ -33,8 +33,8 @@ _PLANES: Final = ((65, 16), (33, 12))
 class Plots:
     """The scopes of one picture: parade and vectorscope, and in words from where to where its levels go."""
 
-    parade: Held
-    plane: Held
+    parade: Inline
+    plane: Inline
     levels: str
 
 

@@ -11,7 +11,7 @@ from lamphouse.graph.edits.marks import mark_text
 from lamphouse.graph.grade.in_words import value_words
 from lamphouse.graph.grade.visibility import of_transition_in, sampled
 from lamphouse.graph.handover.report.plots import Curve, Plots, curve_of, plots_of
-from lamphouse.graph.handover.report.small_pictures import Held, held, room_of_a_shot
+from lamphouse.graph.handover.report.small_pictures import Inline, held, room_of_a_shot
 from lamphouse.graph.handover.report.sources import Picture, Sources
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.counters import Readings, counter
@@ -43,7 +43,7 @@ class Stretch:
 class Seen:
     """One picture of a shot, its scopes, and which frame of the scan or of the master it is."""
 
-    picture: Held
+    picture: Inline
     plots: Plots
     frame: int
 

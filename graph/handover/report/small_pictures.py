@@ -30,7 +30,7 @@ _JPEG: Final = ((1, 85), (1, 75), (0.75, 75), (0.5, 72), (0.375, 68), (0.25, 62)
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class Inline:
     """A picture as a page holds it: its address, which is all of it, and its size in pixels."""
 
     address: str
@@ -50,7 +50,7 @@ def small_raster(width: int, height: int, pixel_aspect: float, widest: int = WID
     return max(round(shown * share), 1), max(round(height * share), 1)
 
 
-def held(picture: Picture, most: int) -> Held:
+def held(picture: Picture, most: int) -> Inline:
     """Return a picture (3, h, w) of video signal in `most` bytes, as it looks on a BT.1886 display."""
     image = image_of(picture)
     return fitting([partial(as_jpeg, image, share, quality) for share, quality in _JPEG], most)
@@ -72,7 +72,7 @@ def image_of(picture: Picture) -> Image:
     return Image.fromarray(np.ascontiguousarray(np.moveaxis(np.rint(codes * 255), 0, -1).astype(np.uint8)))
 
 
-def fitting(made: Iterable[Callable[[], Made]], most: int) -> Held:
+def fitting(made: Iterable[Callable[[], Made]], most: int) -> Inline:
     """Return the first of the pictures that has at most so many bytes, or the last."""
     for make in made:
         image, how = make()
@@ -82,4 +82,4 @@ def fitting(made: Iterable[Callable[[], Made]], most: int) -> Held:
         if len(data) <= most:
             break
     kind = how["format"].lower()
-    return Held(f"data:image/{kind};base64,{b64encode(data).decode()}", image.width, image.height)
+    return Inline(f"data:image/{kind};base64,{b64encode(data).decode()}", image.width, image.height)

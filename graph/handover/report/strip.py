@@ -8,7 +8,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from lamphouse.graph.edits.marks import WORDS
-from lamphouse.graph.handover.report.small_pictures import Held, as_jpeg, fitting, image_of, small_raster
+from lamphouse.graph.handover.report.small_pictures import Inline, as_jpeg, fitting, image_of, small_raster
 from lamphouse.graph.handover.report.sources import Sources
 from lamphouse.graph.reel.records import Mark, Reel
 from lamphouse.graph.reel.span import Span
@@ -37,7 +37,7 @@ class Spot:
 class Strip:
     """The picture of the whole film, and what lies on it in order."""
 
-    picture: Held
+    picture: Inline
     spots: tuple[Spot, ...]
 
 

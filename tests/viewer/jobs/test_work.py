@@ -36,6 +36,12 @@ pytestmark = pytest.mark.slow  # whole passes in processes of their own
 LONG = 60  # seconds after which a test has failed
 
 
+@pytest.fixture(autouse=True)
+def pace(monkeypatch):
+    """What a job's process does to its own pace is not done to that of the tests after these."""
+    monkeypatch.setattr(os, "nice", lambda by: by)
+
+
 @pytest.fixture
 def at_work():
     """A function that begins an order, and gives what is said until `until` of it is so; all end with it."""

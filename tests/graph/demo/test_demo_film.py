@@ -76,47 +76,6 @@ def test_other_shots_flicker_only_slightly(bench):
             assert 0 < np.std(gains) < 0.006, shot
 
 
-def flashing(light):
-    """Return which share of the picture turns back at each frame, from one change to its opposite.
-
-    ITU-R BT.1702, second-hand: a flash is a pair of opposing changes of 20 cd/m2 or more, a tenth of a white
-    of 200, over more than a quarter of the picture. Any two within 25 frames count here, and those between
-    pictures brighter than 160 cd/m2 as well, which is stricter.
-    """
-    turns = np.zeros(light.shape, bool)
-    for signed in (light, -light):
-        for frame in range(1, len(light) - 1):
-            for start in range(max(0, frame - 24), frame):
-                ends = np.maximum(signed[start], signed[frame + 1 : start + 25].min(0, initial=9))
-                turns[frame] |= signed[frame] - ends >= 0.1
-    return turns.mean(axis=(1, 2))
-
-
-def in_cells(light, across=16, down=12):
-    frames, height, width = light.shape
-    return light.reshape(frames, down, height // down, across, width // across).mean((2, 4))
-
-
-@pytest.mark.slow
-def test_nowhere_in_the_roll_does_a_quarter_of_the_picture_flash(movie):
-    """All shots, leaders and marks, and the cuts between them."""
-    bench = Bench(movie, 64)
-    frames = [(shot.name, number) for shot in bench.roll.shots for number in bench.frames(shot.name)]
-    light = np.stack([luminance(bench.scan(name, number)) for name, number in frames])
-    assert len(light) == bench.roll.frames
-    assert flashing(in_cells(light)).max() < 0.25
-
-
-def test_a_flash_is_found_where_there_is_one():
-    # Codes 64 and 109 in sRGB differ by 0.10166 of white, just over a tenth: the test patterns of the
-    # repository jbjord/pse-test-media, second-hand.
-    steady = np.full((60, 12, 16), 0.051269)
-    for level, duration, is_flash in [(0.152926, 3, True), (0.151, 3, False), (0.152926, 30, False)]:
-        light = steady.copy()
-        light[20 : 20 + duration, :4] = level
-        assert (flashing(light).max() > 0.25) == is_flash
-
-
 @pytest.mark.slow
 def test_the_weave_of_the_chart_is_the_weave_that_was_told(movie):
     """Measured by phase correlation (scikit-image) on the board, which stands still."""

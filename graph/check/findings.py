@@ -67,6 +67,11 @@ class Findings:
         """How many faults there are."""
         return len(self.faults) + self.more
 
+    @property
+    def counted(self) -> str:
+        """How many faults there are, as the beginning of a sentence: `1 fault was`."""
+        return "1 fault was" if self.count == 1 else f"{self.count} faults were"
+
     def add(self, findings: Iterable[Finding]) -> None:
         """Take findings."""
         for finding in findings:

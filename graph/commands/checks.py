@@ -50,8 +50,7 @@ def verify(
         found.said += _joins(master, joins)
     tell(found, as_json)
     if found.count:
-        faults = "1 fault was" if found.count == 1 else f"{found.count} faults were"
-        raise CheckFailed(f"{faults} found in {master}; see to each, or transfer it again.")
+        raise CheckFailed(f"{found.counted} found in {master}; see to each, or transfer it again.")
 
 
 def check(

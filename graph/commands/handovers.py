@@ -72,5 +72,6 @@ def _check(folder: Path, as_json: bool) -> None:
         found = check_bag(folder, step)
     tell(found, as_json)
     if found.count:
-        faults = "1 fault was" if found.count == 1 else f"{found.count} faults were"
-        raise CheckFailed(f"{faults} found in {folder}; ask for the bag again, or for what is wrong of it.")
+        raise CheckFailed(
+            f"{found.counted} found in {folder}; ask for the bag again, or for what is wrong of it."
+        )

@@ -118,8 +118,7 @@ class Prove(OfReel):
             return Outcome(
                 f"{self.master.name} is what its record says and what the reel makes now.", (*said,)
             )
-        count = "1 fault was" if found.count == 1 else f"{found.count} faults were"
-        return Outcome(f"{count} found in {self.master.name}.", (*faults, *said), is_good=False)
+        return Outcome(f"{found.counted} found in {self.master.name}.", (*faults, *said), is_good=False)
 
 
 @dataclass(frozen=True, slots=True)

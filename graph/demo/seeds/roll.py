@@ -213,10 +213,6 @@ class SeededPlan:
         """How many frames the scan has."""
         return self.shots[-1].end
 
-    def is_punched(self, frame: int) -> bool:
-        """Whether the lab punched a frame."""
-        return any(mark <= frame < mark + self.mark_frames for mark in (self.head_mark, self.tail_mark))
-
     def doubled(self) -> tuple[int, ...]:
         """Return the frames that repeat the one before."""
         return tuple(s.first + s.piece.doubled_at for s in self.shots if s.piece.doubled_at is not None)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import os
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 from typing import Final
 
@@ -41,6 +42,22 @@ def _is_master(path: Path) -> bool:
 
 def _is_stills(folder: Path) -> bool:
     return any(STILL.fullmatch(file.name) for file in folder.iterdir())
+
+
+def told_apart(masters: Iterable[Path]) -> dict[Path, Path]:
+    """Return what each master is called beside the others: its name, with the folders that tell it apart."""
+    parts = {master: _parts(master) for master in masters}
+    return {master: _shortest(own, set(parts.values()) - {own}) for master, own in parts.items()}
+
+
+def _parts(master: Path) -> tuple[str, ...]:
+    return Path(os.path.abspath(master)).parts[1:]  # noqa: PTH100 - a link is called as it is
+
+
+def _shortest(own: tuple[str, ...], others: Collection[tuple[str, ...]]) -> Path:
+    """Return the shortest end of a path that none of the others has, or all of it."""
+    ends = (own[-count:] for count in range(1, len(own)))
+    return Path(*next((end for end in ends if all(other[-len(end) :] != end for other in others)), own))
 
 
 def unreadable(reason: str) -> Findings:

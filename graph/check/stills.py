@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
@@ -19,37 +18,39 @@ from lamphouse.nodes.errors import BadInput, clause
 MOST: Final = 100  # stills of a master
 
 
-def write_stills(folder: Path, subject: Subject, found: Findings) -> None:
-    """Write a still of each finding that has a frame into `folder`, and put its name into the finding.
+def write_stills(folder: Path, name: Path, subject: Subject, found: Findings) -> None:
+    """Write a still of each finding that has a frame into `folder`, and put its path from there into it.
 
-    What cannot be shown is said. Raises BadInput where nothing can be written there.
+    `name` is what the master is called among those that are shown there. What cannot be shown is said.
+    Raises BadInput where nothing can be written there.
     """
     if not any(one.frame is not None for one in (*found.faults, *found.others)):
         return
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise BadInput(f"{folder} cannot be made ({error.strerror}); give another folder.") from error
+    findings, faults = [*found.faults, *found.others], len(found.faults)
     try:
         with open_scan(subject.master) as scan:
-            left = iter(range(MOST))
-            found.faults = list(_shown(folder, subject, scan, found.faults, left))
-            found.others = list(_shown(folder, subject, scan, found.others, left))
+            seen = [at for at, one in enumerate(findings) if _frame(one) in range(scan.frames)]
+            for at in seen[:MOST]:
+                findings[at] = _shown(folder, name, subject, scan, findings[at])
     except BadInput as error:
         found.said.append(f"Not all that was found can be shown: {clause(error)}.")
+    found.faults, found.others = findings[:faults], findings[faults:]
 
 
-def _shown(
-    folder: Path, subject: Subject, scan: Scan, findings: Sequence[Finding], left: Iterator[int]
-) -> Iterator[Finding]:
-    for finding in findings:
-        frame = finding.frame if finding.worst is None else finding.worst
-        if frame is None or not frame < scan.frames or next(left, None) is None:
-            yield finding
-            continue
-        name = f"{subject.master.name}-{frame:06}-{finding.kind.replace(' ', '-')}.jpg"
-        picture = scan.read_coded(frame)
-        record = subject.record
-        colour = colour_of_pass(record.delivery, record.reel.scan) if record else scan.stated.colour
-        write_still(folder / name, show(picture, colour))
-        yield replace(finding, picture=name)
+def _frame(finding: Finding) -> int | None:
+    return finding.frame if finding.worst is None else finding.worst
+
+
+def _shown(folder: Path, name: Path, subject: Subject, scan: Scan, finding: Finding) -> Finding:
+    """Write the still of a finding that has a frame, and return the finding with it."""
+    frame = _frame(finding)
+    assert frame is not None
+    still = name.with_name(f"{name.name}-{frame:06}-{finding.kind.replace(' ', '-')}.jpg")
+    record = subject.record
+    colour = colour_of_pass(record.delivery, record.reel.scan) if record else scan.stated.colour
+    write_still(folder / still, show(scan.read_coded(frame), colour))
+    return replace(finding, picture=still.as_posix())

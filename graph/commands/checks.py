@@ -83,7 +83,8 @@ def check(
     """Check a finished master: levels, pictures, sound, timecode and tags."""
     from lamphouse.graph.check.parts import parts_of
     from lamphouse.graph.check.settings import settings_of
-    from lamphouse.graph.check.several import masters_in, unreadable
+    from lamphouse.graph.check.several import masters_in, told_apart, unreadable
+    from lamphouse.graph.check.stills import write_stills
     from lamphouse.graph.check.subject import meant_by, subject_of
     from lamphouse.nodes.errors import BadInput, CheckFailed
 
@@ -94,15 +95,18 @@ def check(
     if not masters:
         raise BadInput("A check wants a master; give its file, or a folder.")
     meant, found = meant_by(matrix, range_), {}
-    for master in (several := masters_in(masters)):
+    for master, name in (names := told_apart(masters_in(masters))).items():
         try:
-            found[master] = checked(subject_of(master, asked, meant), parts, pictures)
+            found[master] = checked(subject := subject_of(master, asked, meant), parts)
         except BadInput as error:  # one that cannot be read leaves the others
-            if len(several) == 1:
+            if len(names) == 1:
                 raise
             found[master] = unreadable(str(error))
-    _tell_all(found, as_json)
-    if bad := [master.name for master, one in found.items() if one.count]:
+            continue
+        if pictures is not None:
+            write_stills(pictures, name, subject, found[master])
+    _tell_all(found, names, as_json)
+    if bad := [str(names[master]) for master, one in found.items() if one.count]:
         raise CheckFailed(f"Faults were found in {', '.join(bad)}; see to each before it goes out.")
 
 
@@ -118,21 +122,17 @@ def _settings_page(asked: Settings) -> str:
     return "\n".join([f"Parts: {', '.join(PARTS)}.", *rows])
 
 
-def checked(subject: Subject, parts: frozenset[str], pictures: Path | None = None) -> Findings:
+def checked(subject: Subject, parts: frozenset[str]) -> Findings:
     """Return what parts of a check find in a master, with progress. Raises BadInput, and Stopped."""
     from lamphouse.graph.check.check import check
-    from lamphouse.graph.check.stills import write_stills
     from lamphouse.graph.progress import progress
     from lamphouse.graph.transfer.stopping import stopping
 
     with stopping(LAST_WORDS) as is_asked, progress(f"Checking {subject.master.name}") as step:
-        found = check(subject, parts, step, is_asked)
-    if pictures is not None:
-        write_stills(pictures, subject, found)
-    return found
+        return check(subject, parts, step, is_asked)
 
 
-def _tell_all(found: dict[Path, Findings], as_json: bool) -> None:
+def _tell_all(found: dict[Path, Findings], names: dict[Path, Path], as_json: bool) -> None:
     from lamphouse.graph.check.check import GUIDANCE
     from lamphouse.graph.check.several import summary
 
@@ -146,7 +146,7 @@ def _tell_all(found: dict[Path, Findings], as_json: bool) -> None:
         for line in one.lines():
             typer.echo(line)
     for master, one in found.items():
-        typer.echo(summary(master.name, one))
+        typer.echo(summary(str(names[master]), one))
     typer.echo(GUIDANCE)
 
 

@@ -1,13 +1,16 @@
 """Masters made elsewhere, of every odd kind that ffmpeg writes: told of in sentences, never a traceback."""
 
+import json
 import subprocess
 import wave
 from pathlib import Path
 
 import numpy as np
 import pytest
+import skimage.io
 from typer.testing import CliRunner
 
+from lamphouse.graph.check.several import told_apart
 from lamphouse.graph.commands.cli import _app
 from lamphouse.nodes.errors import BadInput, CheckFailed
 
@@ -104,6 +107,40 @@ def test_stills_of_what_was_found_lie_where_they_are_asked_for(odd, tmp_path):
     (still, *_) = (tmp_path / "new" / "pictures").iterdir()
     assert still.name.startswith("rgb.mkv-00000")
     assert still.read_bytes()[:2] == b"\xff\xd8"  # JPEG, ISO/IEC 10918-1: start of image
+
+
+def test_masters_of_one_name_have_their_stills_apart_and_are_told_by_their_folders(odd, tmp_path):
+    """In each the first frame is beyond the limit, so that both want a still of the same name."""
+    masters = [tmp_path / "in" / folder / "one.mkv" for folder in ("spring", "autumn")]
+    for master, name in zip(masters, ("rgb.mkv", "grey.mkv"), strict=True):
+        master.parent.mkdir(parents=True)
+        master.symlink_to(odd(name))
+    out = tmp_path / "out"
+    result = check(*masters, "--only", "levels", "--set", "levels.high=60", "--pictures", out, "--json")
+    for folder, master in zip(("spring", "autumn"), json.loads(result.stdout)["masters"], strict=True):
+        stills = [fault["picture"] for fault in master["faults"]]
+        assert stills[0].startswith(f"{folder}/one.mkv-00000")
+        assert all((out / still).is_file() for still in stills)
+    assert "spring/one.mkv, autumn/one.mkv" in str(result.exception)
+    few, many = (skimage.io.imread(next((out / one).iterdir())) for one in ("autumn", "spring"))
+    assert (
+        np.ptp(few.astype(int), axis=-1).max() < 8 < np.ptp(many.astype(int), axis=-1).max()
+    )  # grey, coloured
+
+
+@pytest.mark.parametrize(
+    ("typed", "called"),
+    [
+        (["a/one.mkv", "a/two.mkv"], ["one.mkv", "two.mkv"]),
+        (["a/x/one.mkv", "b/x/one.mkv"], ["a/x/one.mkv", "b/x/one.mkv"]),
+        (["one.mkv", "a/../a/one.mkv", "a/one.mkv"], ["here/one.mkv", "a/one.mkv", "a/one.mkv"]),
+        (["/one.mkv", "/a/one.mkv"], ["one.mkv", "a/one.mkv"]),
+    ],
+)
+def test_masters_are_called_by_as_many_folders_as_tell_them_apart(typed, called, tmp_path, monkeypatch):
+    (tmp_path / "here").mkdir()
+    monkeypatch.chdir(tmp_path / "here")
+    assert [str(name) for name in told_apart(map(Path, typed)).values()] == called
 
 
 @pytest.mark.parametrize("depth", ["uint16", "uint8"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
@@ -9,7 +10,7 @@ from typing import Any, Final
 from lamphouse.graph.check.check import check_files, looking_for
 from lamphouse.graph.check.findings import Finding, Findings
 from lamphouse.graph.check.parts import PARTS, watches_of
-from lamphouse.graph.check.settings import Settings
+from lamphouse.graph.check.settings import Settings, other_than_usual
 from lamphouse.graph.check.subject import planned
 from lamphouse.graph.media.codes.encode_planes import Blank
 from lamphouse.graph.media.master.record import Checked, Checks, load_record, save_checks
@@ -22,12 +23,21 @@ KEPT: Final = 50  # findings that the record keeps, faults first
 class BesidePass:
     """An `Onlooker` that checks a pass to `master`: what is read back, or without that what is sent.
 
-    `end` looks at the finished file and keeps what was found in its record.
+    `parts` are those of the check that it does. `end` looks at the finished file and keeps what was found in
+    its record.
     """
 
-    def __init__(self, span: Span, master: Path, settings: Settings, *, reads_back: bool) -> None:
-        self._subject, self._reads_back = planned(master, span, settings), reads_back
-        self._looking = looking_for(self._subject, watches_of(self._subject, PARTS))
+    def __init__(
+        self,
+        span: Span,
+        master: Path,
+        settings: Settings,
+        parts: Collection[str] = PARTS,
+        *,
+        reads_back: bool,
+    ) -> None:
+        self._subject, self._reads_back, self._parts = planned(master, span, settings), reads_back, parts
+        self._looking = looking_for(self._subject, watches_of(self._subject, parts))
 
     def sent(self, number: int, filled: Blank) -> None:
         """See the codes of a frame that are given to the encoder."""
@@ -50,16 +60,18 @@ class BesidePass:
                 "`lamphouse check` sees all of them."
             )
         record = load_record(subject.master)
-        found.join(check_files(replace(subject, record=record), PARTS))
-        save_checks(subject.master, _kept(found))
+        found.join(check_files(replace(subject, record=record), self._parts))
+        save_checks(subject.master, _kept(found, subject.settings, self._parts))
         return found
 
 
-def _kept(found: Findings) -> Checks:
+def _kept(found: Findings, settings: Settings, parts: Collection[str]) -> Checks:
     """Return what was found as a record keeps it: a short list."""
     most = [*found.faults, *found.others]
     return Checks(
         made=made_now(),
+        only=() if set(parts) == set(PARTS) else tuple(name for name in PARTS if name in parts),
+        settings=other_than_usual(settings),
         said=tuple(found.said),
         found=tuple(_as_record(one) for one in most[:KEPT]),
         more=len(most[KEPT:]) + found.more + found.more_others,

@@ -85,6 +85,18 @@ def defaults() -> dict[str, Value]:
     return {name: setting.default for name, setting in SETTINGS.items()}
 
 
+def as_typed(name: str, value: Value) -> str:
+    """Return a setting as it is typed, such as levels.area=0.5."""
+    return f"{name}={value if isinstance(value, str) else format(value, 'g')}"
+
+
+def other_than_usual(settings: Settings) -> tuple[str, ...]:
+    """Return the settings that are not at their defaults, as they are typed."""
+    return tuple(
+        as_typed(name, settings[name]) for name in SETTINGS if settings[name] != SETTINGS[name].default
+    )
+
+
 def settings_of(typed: Iterable[str]) -> dict[str, Value]:
     """Return the settings with what was typed, as `levels.area=0.5`. Raises BadInput for what is none."""
     found = defaults()

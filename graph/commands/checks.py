@@ -112,13 +112,9 @@ def check(
 
 def _settings_page(asked: Settings) -> str:
     from lamphouse.graph.check.parts import PARTS
-    from lamphouse.graph.check.settings import SETTINGS
+    from lamphouse.graph.check.settings import SETTINGS, as_typed
 
-    rows = [
-        f"{name}={asked[name] if isinstance(asked[name], str) else format(asked[name], 'g')}: {one.what} "
-        f"({one.source})"
-        for name, one in SETTINGS.items()
-    ]
+    rows = [f"{as_typed(name, asked[name])}: {one.what} ({one.source})" for name, one in SETTINGS.items()]
     return "\n".join([f"Parts: {', '.join(PARTS)}.", *rows])
 
 

@@ -18,6 +18,7 @@ from lamphouse.nodes.one_line import one_line
 if TYPE_CHECKING:
     from lamphouse.graph.check.beside import BesidePass
     from lamphouse.graph.check.findings import Findings
+    from lamphouse.graph.check.settings import Settings
     from lamphouse.graph.media.master.master import Master
     from lamphouse.graph.transfer.batch import Outcome
     from lamphouse.graph.transfer.plan import Plan
@@ -94,6 +95,17 @@ def transfer(
     check: Annotated[
         bool, typer.Option("--check", help="Check it beside the pass, as `lamphouse check` does.")
     ] = False,
+    check_only: Annotated[
+        list[str] | None,
+        typer.Option(metavar="PART", help="Only this part of that check; may be repeated."),
+    ] = None,
+    check_set: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME=VALUE",
+            help="A setting of that check (`lamphouse check --settings` shows them); may be repeated.",
+        ),
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """Transfer the reel in one pass, or several reels unattended."""
@@ -106,7 +118,8 @@ def transfer(
     if not reels:
         raise BadInput("There is no reel to transfer; give one, or a list of them with --list.")
     given = {"rate": rate, "scanning": scanning, "cadence": cadence, "shape": shape, "pitch": pitch}
-    asked = _Asked(delivery, given, start, stop, resume, discard, read_back, skip_missing, farm, check)
+    checks = _checks(check_only or (), check_set or ()) if check or check_only or check_set else None
+    asked = _Asked(delivery, given, start, stop, resume, discard, read_back, skip_missing, farm, checks)
     if len(reels) == 1 and reel_list is None:
         outcomes = [asked.one(reels[0], output, is_quiet=as_json)]
     else:
@@ -117,9 +130,16 @@ def transfer(
                 typer.echo(f"{one_line(outcome.reel)}: {outcome.sentence}")
     if as_json:
         typer.echo(json.dumps([asdict(outcome) for outcome in outcomes], indent=2))
-    elif not check:  # which has cautions of its own
+    elif checks is None:  # which has cautions of its own
         typer.echo(CAUTION)
     _tell_whether_all_went_well(outcomes)
+
+
+def _checks(only: Sequence[str], set_: Sequence[str]) -> tuple[frozenset[str], Settings]:
+    from lamphouse.graph.check.parts import parts_of
+    from lamphouse.graph.check.settings import settings_of
+
+    return parts_of(only), settings_of(set_)
 
 
 def _tell_whether_all_went_well(outcomes: Sequence[Outcome]) -> None:
@@ -146,7 +166,7 @@ class _Asked:
     read_back: bool
     skip_missing: bool
     farm: str
-    check: bool
+    checks: tuple[frozenset[str], Settings] | None  # the parts of a check beside it, and by what
 
     def one(self, reel: Path, master: Path, *, is_quiet: bool) -> Outcome:
         return self._run(reel, self._plan(reel), master, self.resume, self.discard, is_quiet)
@@ -214,11 +234,11 @@ class _Asked:
 
     def _watching(self, pass_: Plan, output: Path) -> BesidePass | None:
         from lamphouse.graph.check.beside import BesidePass
-        from lamphouse.graph.check.settings import defaults
 
-        if not self.check:
+        if self.checks is None:
             return None
-        return BesidePass(pass_.span, output, defaults(), reads_back=self.read_back)
+        parts, settings = self.checks
+        return BesidePass(pass_.span, output, settings, parts, reads_back=self.read_back)
 
     def _in_segments(self, pass_: Plan, output: Path, resume: bool, discard: bool) -> None:
         from lamphouse.graph.progress import progress

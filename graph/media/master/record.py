@@ -84,9 +84,15 @@ class Checked(Record, frozen=True, kw_only=True):
 
 
 class Checks(Record, frozen=True, kw_only=True):
-    """What a check beside the pass found, the first of it, and how much more; `said` is what was good."""
+    """What a check beside the pass found, the first of it, and how much more; `said` is what was good.
+
+    `only` are the parts that it did, where these are not all, and `settings` those that are not the usual, as
+    `levels.area=0.5`.
+    """
 
     made: Made
+    only: tuple[str, ...] = ()
+    settings: tuple[str, ...] = ()
     said: tuple[str, ...] = ()
     found: tuple[Checked, ...] = ()
     more: Count = 0

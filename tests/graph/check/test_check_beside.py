@@ -1,5 +1,7 @@
 """A check beside a pass finds what a check of the finished master finds, and the record keeps it."""
 
+import json
+
 import pytest
 from typer.testing import CliRunner
 
@@ -13,7 +15,7 @@ from lamphouse.graph.media.master.record import load_record
 from lamphouse.graph.reel.records import Delivery
 from lamphouse.graph.transfer.plan import plan
 from lamphouse.graph.transfer.transfer import transfer
-from lamphouse.nodes.errors import CheckFailed
+from lamphouse.nodes.errors import BadInput, CheckFailed
 
 STRICT = settings_of(["levels.high=60"])  # invented, so that there are faults to find
 DELIVERY = Delivery(container="matroska", codec="ffv1", pixel_format="yuv422p10le", bars=2, black_after=3)
@@ -43,3 +45,32 @@ def test_the_command_tells_it_at_its_end(made, tmp_path):
     assert "guidance and no certificate" in result.stdout
     assert "was not checked for flashing" not in result.stdout
     assert load_record(tmp_path / "out.mkv").checks.said[0].startswith("Levels by EBU R 103")
+
+
+def passed(made, master, *typed):
+    asked = [made.reel_file, "--to", 4, "-o", master, "--delivery", "scan-ffv1", *typed]
+    return CliRunner().invoke(_app(), ["transfer", *map(str, asked)])
+
+
+def test_the_command_takes_the_parts_and_settings_that_check_takes_and_finds_the_same(made, tmp_path):
+    master, chosen = tmp_path / "out.mkv", ["levels,timecode", "levels.high=60"]
+    result = passed(made, master, "--check-only", chosen[0], "--check-set", chosen[1])
+    assert "The check found faults" in str(result.exception)
+    again = CliRunner().invoke(
+        _app(), ["check", str(master), "--only", chosen[0], "--set", chosen[1], "--json"]
+    )
+    (found,) = json.loads(again.stdout)["masters"]
+    kept = load_record(master).checks
+    assert kept.said == tuple(found["said"])
+    told = [*found["faults"], *found["others"]]
+    assert [one.sentence for one in kept.found] == [one["sentence"] for one in told]
+    assert {one.kind for one in kept.found} == {"levels"}
+    assert (kept.only, kept.settings) == (("levels", "timecode"), ("levels.high=60",))
+
+
+@pytest.mark.parametrize("typed", [("--check-only", "levls"), ("--check-set", "levels.hgh=60")])
+def test_a_part_or_setting_that_there_is_not_is_told_before_the_pass(made, tmp_path, typed):
+    result = passed(made, tmp_path / "out.mkv", *typed)
+    assert isinstance(result.exception, BadInput)
+    assert "did you mean" in str(result.exception)
+    assert not list(tmp_path.iterdir())

@@ -95,7 +95,7 @@ def insert(
             _write_files(plan_, made, coming, stage, go)
             record = _record(plan_, made, grade, coming, notes)
             cuts = (pair for fresh in made for pair in zip(fresh.frames, fresh.cuts, strict=True))
-            notes = (*notes, *cut_sentences(plan_.whole.span, cuts))
+            notes = (*notes, *cut_sentences(plan_.whole.span, cuts), *_unchecked(plan_))
             if keep:
                 coming.keep_old(plan_.record)
             plan_.check_unchanged()
@@ -218,6 +218,14 @@ def _record(
     if next(stale_frames(record, plan_.whole.span, grade), None) is None:
         record = msgspec.structs.replace(record, made_of=plan_.made_of_all)
     return record
+
+
+def _unchecked(plan_: InsertPlan) -> Iterator[str]:
+    if plan_.record.checks is not None:
+        yield (
+            f"The record of {plan_.master.name} no longer keeps what a check beside its pass had found, for "
+            "some of its frames are others now; check it again."
+        )
 
 
 def _other_notes(old: MasterRecord, notes: Sequence[str]) -> Iterator[str]:

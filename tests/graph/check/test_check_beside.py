@@ -68,6 +68,20 @@ def test_the_command_takes_the_parts_and_settings_that_check_takes_and_finds_the
     assert (kept.only, kept.settings) == (("levels", "timecode"), ("levels.high=60",))
 
 
+def test_an_insert_takes_what_was_found_from_the_record_and_says_so(insertable):
+    made, master = insertable
+    checked = master.with_name("checked.mkv")
+    passed(made, checked, "--check-only", "levels")
+    insert = ["insert", str(made.reel_file), str(checked)]
+    nothing = CliRunner().invoke(_app(), [*insert, "--stale"])
+    assert "no longer keeps" not in nothing.stderr
+    assert load_record(checked).checks.said
+    mended = CliRunner().invoke(_app(), [*insert, "--from", "1", "--to", "3"])
+    assert mended.exception is None
+    assert "no longer keeps what a check beside its pass had found" in mended.stderr
+    assert load_record(checked).checks is None
+
+
 @pytest.mark.parametrize("typed", [("--check-only", "levls"), ("--check-set", "levels.hgh=60")])
 def test_a_part_or_setting_that_there_is_not_is_told_before_the_pass(made, tmp_path, typed):
     result = passed(made, tmp_path / "out.mkv", *typed)

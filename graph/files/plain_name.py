@@ -1,4 +1,4 @@
-"""A name that others gave as part of a file's name that every system takes, and that leads nowhere else."""
+"""A name that others gave in letters that every system and format takes, and that leads nowhere else."""
 
 from __future__ import annotations
 

@@ -7,7 +7,6 @@ corrections; a decision list ties each to its media.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import count
@@ -15,6 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 from xml.etree import ElementTree as ET
 
+from lamphouse.graph.files.plain_name import plain_name
 from lamphouse.graph.files.whole_file import whole_file
 from lamphouse.graph.reel.records import Cue
 from lamphouse.nodes.cdl import Cdl, Clamp
@@ -106,7 +106,7 @@ def _numbered(name: str, number: int) -> str:
 
 def identifier(name: str) -> str:
     """Return `name` as an id of XML: letters, digits, - _ and . alone, beginning with a letter."""
-    plain = re.sub(r"[^A-Za-z0-9_.-]+", "-", name).strip("-")
+    plain = plain_name(name, "")
     return plain if plain[:1].isalpha() else f"cue-{plain}".rstrip("-")
 
 

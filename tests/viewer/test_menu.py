@@ -107,6 +107,16 @@ def test_a_lut_and_a_cdl_are_what_the_command_writes(hand, opened, items, reel_f
         assert (folder / name).read_bytes() == made
 
 
+def test_the_name_that_is_suggested_keeps_the_letters_of_the_cue_and_leads_nowhere(hand, opened, items):
+    menu, rest = opened
+    hand.desk.go_to(10, hand.now)
+    hand.frame(3)
+    hand.desk.rename(hand.desk.holding.frame, "../Tür am Tor: 夜")
+    hand.click(*middle(items["LUT or CDL"]))
+    rest()
+    assert menu.browser.name == "cat-..-Tür am Tor- 夜.cube"
+
+
 def test_a_file_of_the_reel_is_never_written_over(hand, opened, items, scan_file):
     menu, rest = opened
     menu.browser.go(scan_file.parent)

@@ -111,7 +111,7 @@ def turn_to(menu: Menu, desk: Desk, page: Page) -> None:
         menu.browser = Browser(folder, frozenset({"stills"}), menu.wake, saves=f"{stem}-{at}.png")
     elif page == "lut":
         cue = desk.holding
-        name = _plain(cue.name or str(cue.frame)) if cue else ""
+        name = _in_its_letters(cue.name or str(cue.frame)) if cue else ""
         menu.browser = Browser(folder, frozenset({"other"}), menu.wake, saves=f"{stem}-{name}.cube")
     elif page == "report":
         menu.browser = Browser(folder, _MASTERS, menu.wake)
@@ -199,6 +199,9 @@ def _save_as(menu: Menu, desk: Desk, path: Path) -> None:
     menu.said = "" if menu.wants else desk.message
 
 
-def _plain(name: str) -> str:
-    """Return the name of a cue as part of a file's name."""
+def _in_its_letters(name: str) -> str:
+    """Return the name of a cue as part of the name that is suggested for a file.
+
+    It keeps letters of any script, as `plain_name` does not: the file and its name are the person's own.
+    """
     return "".join(letter if letter.isalnum() or letter in " -_." else "-" for letter in name).strip()

@@ -95,8 +95,8 @@ class Findings:
     def lines(self) -> list[str]:
         """Return all of it as sentences."""
         lines = [sentence(text) for text in self.said]
-        lines += [*(found.sentence for found in self.faults), *_more(self.more, "faults")]
-        return [*lines, *(found.sentence for found in self.others), *_more(self.more_others, "cautions")]
+        lines += [*(found.sentence for found in self.faults), *more_words(self.more, "faults")]
+        return [*lines, *(found.sentence for found in self.others), *more_words(self.more_others, "cautions")]
 
     def document(self) -> dict[str, Any]:
         """Return all of it for JSON."""
@@ -110,7 +110,8 @@ class Findings:
         }
 
 
-def _more(count: int, what: str) -> list[str]:
+def more_words(count: int, what: str) -> list[str]:
+    """Return the sentence on how many more there are than are kept, if there are."""
     return [f"And {count} more {what}."] if count else []
 
 

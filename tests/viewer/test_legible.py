@@ -15,6 +15,8 @@ from lamphouse.graph.grade.visibility import Visibility
 from lamphouse.graph.reel.records import Track
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.viewer import colours
+from lamphouse.viewer.jobs.said import Ended, Line, Outcome
+from lamphouse.viewer.models.recording import begin_check
 from lamphouse.viewer.models.starting import Starting
 from lamphouse.viewer.models.surveyed import Surveyed, SurveyFound
 from lamphouse.viewer.panels import draw
@@ -170,6 +172,33 @@ def _surveyed(hand):
     hand.keys("down", "down")
 
 
+def _checked(hand):
+    """After a check of a long master with a long name: the sentences are its own, of every weight."""
+    master = hand.desk.reel_file.with_name("the second reel of the mill, as it is to go out.mkv")
+    recording = hand.panels.recording
+    recording.master, recording.begin = master, lambda order, wake: _Done()
+    hand.keys("f5")
+    begin_check(hand.desk, recording, hand.now)
+
+
+class _Done:
+    """A check that has ended as it begins."""
+
+    def news(self):
+        long = "and those up to frame 1234 (10:00:49:09, cue by the lantern) lie beyond -5 to 105 % of signal"
+        lines = [
+            Line(
+                f"Frame {n} (10:00:00:{n:02}, cue by the lantern) {long * (1 + n % 3)}.",
+                n,
+                weight,
+            )
+            for weight in ("fault", "caution", "note")
+            for n in range(9)
+        ]
+        outcome = Outcome("the second reel of the mill, as it is to go out.mkv: 9 faults.", tuple(lines))
+        return [Ended("done", outcome=outcome)]
+
+
 PAGES = {
     "survey": _surveyed,
     "nothing proposed yet": lambda hand: hand.keys("f12"),
@@ -177,6 +206,7 @@ PAGES = {
     "judged": _judged,
     "menu": lambda hand: hand.keys("f10"),
     "record": lambda hand: hand.keys("f5"),
+    "checked": _checked,
     "grade": lambda hand: None,
     "all nodes": _opened,
     "chain": lambda hand: setattr(hand.panels.chain, "is_open", True),
@@ -189,9 +219,8 @@ PAGES = {
 }
 
 
-CASES = [
-    (page, size) for page in PAGES for size in (SIZES if page in ("grade", "record", "survey") else SIZES[:2])
-]
+FULL = ("grade", "record", "checked", "survey")
+CASES = [(page, size) for page in PAGES for size in (SIZES if page in FULL else SIZES[:2])]
 
 
 @pytest.mark.parametrize(

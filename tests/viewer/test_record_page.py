@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from imgui_bundle import imgui
 
+from lamphouse.graph.check.check import GUIDANCE
 from lamphouse.graph.media.codes.encode_planes import plane_coding
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.pass_record import Frame, PassRecord
@@ -14,7 +15,7 @@ from lamphouse.graph.reel.store import load
 from lamphouse.graph.transfer.notes import CAUTION
 from lamphouse.graph.transfer.wanted import Wanted
 from lamphouse.viewer import colours
-from lamphouse.viewer.jobs.orders import Mend, Prove, Report, Transfer
+from lamphouse.viewer.jobs.orders import Check, Mend, Prove, Report, Transfer
 from lamphouse.viewer.jobs.said import Ended, Line, Noted, Outcome, Pair, Progress
 from lamphouse.viewer.jobs.small import small
 from lamphouse.viewer.jobs.stale import Stale
@@ -237,7 +238,7 @@ def test_the_faults_of_a_proof_are_gone_to_one_after_the_other(at, say):
     at.panels.recording.master = at.desk.reel_file.with_name("m.mkv")
     do(at, "prove_master")
     assert at.panels.recording.job.order == Prove(at.desk.reel_file, at.desk.reel, at.panels.recording.master)
-    found = tuple(Line(f"Frame {n} differs.", n, is_fault=True) for n in (3, 30))
+    found = tuple(Line(f"Frame {n} differs.", n, "fault") for n in (3, 30))
     made_of = at.panels.recording.choice.now(at.desk, at.now).delivery
     record = msgspec.structs.replace(_record(at.desk), delivery=made_of)
     at.panels.recording.stale = Stale(at.panels.recording.master, record)
@@ -247,6 +248,87 @@ def test_the_faults_of_a_proof_are_gone_to_one_after_the_other(at, say):
         do(at, "go_to_fault")
         places.append(at.desk.frame)
     assert places == [3, 30, 3]
+
+
+FOUND = (
+    Line("Frame 3 is beyond the levels.", 3, "fault"),
+    Line("The file states no timecode.", None, "fault"),
+    Line(
+        f"Frame 30 repeats frame 29{', and goes on for longer than a row' * 4}.",
+        30,
+        "caution",
+    ),
+    Line("Frame 7 is dark.", 7, "note"),
+    Line("Levels by EBU R 103: all is well."),
+)
+
+
+@pytest.fixture
+def checked(at, say):
+    """The page after a check of a master that found something of each weight; and the text of it."""
+    recording = at.panels.recording
+    recording.master = at.desk.reel_file.with_name("m.mkv")
+    do(at, "check_master")
+    assert (recording.side, recording.job.order) == ("finished", Check(recording.master))
+    made_of = recording.choice.now(at.desk, at.now).delivery
+    recording.stale = Stale(recording.master, msgspec.structs.replace(_record(at.desk), delivery=made_of))
+    return say(Ended("done", outcome=Outcome("m.mkv: 2 faults and 1 caution.", FOUND, is_good=False)))
+
+
+def test_what_a_check_finds_is_listed_by_its_weight_with_the_guidance_and_no_caution_of_a_pass(checked):
+    lines = checked.split("\n")
+    listed = [
+        "m.mkv: 2 faults and 1 caution.",
+        *("faults", FOUND[0].text, FOUND[1].text),
+        *("to be looked at", FOUND[2].text),
+        *("to be known", FOUND[3].text, FOUND[4].text),
+        GUIDANCE,
+    ]
+    assert [line for line in lines if line in listed] == listed
+    assert CAUTION not in lines
+
+
+def test_a_click_on_what_was_found_goes_to_its_frame_and_the_next_follows_by_key(at, checked, items):
+    at.frame()
+    left, top, right, bottom = items["##caution 0"]
+    at.click((left + right) / 2, (top + bottom) / 2)
+    at.frame(2)
+    assert (at.panels.page, at.desk.frame) == ("grade", 30)
+    assert FOUND[2].text in at.desk.message
+    do(at, "go_to_fault")
+    assert at.desk.frame == 3
+    at.keys("f5")
+    at.frame(2)
+    assert "##fault 0" in items
+
+
+def test_what_was_found_where_the_master_shows_no_film_is_said_and_the_list_stays(at, checked, items):
+    recording = at.panels.recording
+    barred = msgspec.structs.replace(recording.stale.record.delivery, bars=10)
+    recording.stale = Stale(
+        recording.master, msgspec.structs.replace(recording.stale.record, delivery=barred)
+    )
+    at.desk.go_to(20, at.now)
+    at.frame()
+    left, top, right, bottom = items["##fault 0"]
+    at.click((left + right) / 2, (top + bottom) / 2)
+    at.frame(2)
+    assert (at.panels.page, at.desk.frame) == ("record", 20)
+    assert at.desk.message == "That frame of the master shows no film of this reel."
+
+
+def test_the_side_of_a_finished_master_has_all_that_is_done_with_one(at, items):
+    recording = at.panels.recording
+    recording.master = at.desk.reel_file.with_name("m.mkv")
+    do(at, "record_side")
+    do(at, "record_side")
+    items.clear()
+    at.frame()
+    names = ("check the master", "verify against the reel", "write the report", "compare with the grade")
+    assert set(names) <= set(items)
+    left, top, right, bottom = items["check the master"]
+    at.click((left + right) / 2, (top + bottom) / 2)
+    assert recording.job.what == "check"
 
 
 def _record(desk):
@@ -329,7 +411,7 @@ def test_the_desk_is_not_closed_while_a_work_is_under_way_and_closing_stops_it(a
     assert at.panels.recording.job.work.is_closed
 
 
-@pytest.mark.parametrize("side", ["pass", "insert"])
+@pytest.mark.parametrize("side", ["pass", "insert", "finished"])
 @pytest.mark.parametrize("way", ["before", "during", "after"])
 def test_nothing_is_cut_off_in_the_least_window(at, say, items, side, way):
     at.panels.recording.side = side

@@ -1,13 +1,14 @@
-"""What the desk asks of a process of its own: a pass, an insert, a proof, a report, as commands do them."""
+"""What the desk asks of a process of its own: pass, insert, proof, check, report, as commands do them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, get_args
 
 from lamphouse.graph.chain.installed import installed
+from lamphouse.graph.check.findings import Findings, Weight, more_words
 from lamphouse.graph.media.master.record import MasterRecord, load_record
 from lamphouse.graph.reel.records import Delivery, Reel
 from lamphouse.graph.reel_files.opened import OpenedReel
@@ -15,6 +16,7 @@ from lamphouse.graph.transfer.wanted import Wanted
 from lamphouse.viewer.jobs.said import Line, Outcome
 from lamphouse.viewer.jobs.told import Told
 
+WEIGHTS: Final[tuple[Weight, ...]] = get_args(Weight)
 MOST: Final = 12  # digests that are shown of a master of many files
 
 
@@ -112,13 +114,29 @@ class Prove(OfReel):
         from lamphouse.graph.check.proof import prove
 
         found = prove(self.master, told.stage, told.is_asked, self.opened)
-        said = [Line(text) for text in found.lines()[: len(found.said)]]
-        faults = [Line(fault.sentence, fault.frame, is_fault=True) for fault in found.faults]
-        if not found.count:
-            return Outcome(
-                f"{self.master.name} is what its record says and what the reel makes now.", (*said,)
-            )
-        return Outcome(f"{found.counted} found in {self.master.name}.", (*faults, *said), is_good=False)
+        verdict = f"{self.master.name} is what its record says and what the reel makes now."
+        if found.count:
+            verdict = f"{found.counted} found in {self.master.name}."
+        return Outcome(verdict, _lines(found), is_good=not found.count)
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A finished master looked at as whoever receives it will, as `lamphouse check` does."""
+
+    master: Path
+
+    def run(self, told: Told) -> Outcome:
+        """Decode it, and look for all that a check looks for."""
+        from lamphouse.graph.check.check import check
+        from lamphouse.graph.check.parts import PARTS
+        from lamphouse.graph.check.settings import defaults
+        from lamphouse.graph.check.several import summary
+        from lamphouse.graph.check.subject import subject_of
+
+        with told.stage(f"Check of {self.master.name}") as step:
+            found = check(subject_of(self.master, defaults()), PARTS, step, told.is_asked)
+        return Outcome(summary(self.master.name, found), _lines(found), is_good=not found.count)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +153,18 @@ class Report(OfReel):
         with told.stage(f"Report of {self.master.name}"):
             page = write_report(self.folder, self.master, load_record(self.master), self.reel_file)
         return Outcome(f"{page} shows every shot before and after.", made=page)
+
+
+def _lines(found: Findings) -> tuple[Line, ...]:
+    """Return all that was found, what weighs most first, each with the worst of its frames."""
+    lines = [
+        Line(one.sentence, one.frame if one.worst is None else one.worst, one.weight)
+        for one in (*found.faults, *found.others)
+    ]
+    lines += [Line(text, weight="fault") for text in more_words(found.more, "faults")]
+    lines += [Line(text, weight="caution") for text in more_words(found.more_others, "cautions")]
+    lines += [Line(text) for text in found.said]
+    return tuple(sorted(lines, key=lambda line: WEIGHTS.index(line.weight)))
 
 
 def _digests(record: MasterRecord) -> Iterator[Line]:

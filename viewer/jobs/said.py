@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from lamphouse.graph.check.findings import Weight
 from lamphouse.viewer.jobs.small import Small
 
 How = Literal["done", "stopped", "refused", "failed", "broken"]
@@ -52,11 +53,11 @@ class Noted:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A sentence of an outcome, and the frame of the master to look at for it."""
+    """A sentence of an outcome, the frame of the master to look at for it, and how much it weighs."""
 
     text: str
     number: int | None = None
-    is_fault: bool = False
+    weight: Weight = "note"
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,11 +15,10 @@ from lamphouse.graph.media.codes.placing import placing_of
 from lamphouse.graph.media.master.containers import CONTAINERS, is_movie
 from lamphouse.graph.media.master.record import MasterRecord, master_of
 from lamphouse.graph.reel.records import Delivery, Reel
-from lamphouse.graph.reel.span import Span
 from lamphouse.graph.transfer.wanted import Wanted
 from lamphouse.viewer.jobs.child import Order
-from lamphouse.viewer.jobs.orders import Mend, Prove, Report, Transfer
-from lamphouse.viewer.jobs.said import Ended, Line, Message, Noted, Pair, Progress
+from lamphouse.viewer.jobs.orders import Check, Mend, Prove, Report, Transfer
+from lamphouse.viewer.jobs.said import Ended, Message, Noted, Pair, Progress
 from lamphouse.viewer.jobs.stale import Joins, Stale
 from lamphouse.viewer.jobs.work import Work
 from lamphouse.viewer.models.browsing import Browser, Kind
@@ -28,10 +27,10 @@ from lamphouse.viewer.models.master_choice import MasterChoice
 from lamphouse.viewer.models.record_asked import StaleCase
 from lamphouse.viewer.models.saving import save
 
-Side = Literal["pass", "insert"]
+Side = Literal["pass", "insert", "finished"]
 Takes = Literal["stale", "cue", "marked"]
-What = Literal["pass", "insert", "proof", "report"]
-Ordered = Transfer | Mend | Prove | Report
+What = Literal["pass", "insert", "proof", "check", "report"]
+Ordered = Transfer | Mend | Prove | Check | Report
 SPAN: Final = 10_000_000_000  # nanoseconds over which the speed is taken (ours)
 SECOND: Final = 1_000_000_000
 MASTERS: Final[frozenset[Kind]] = frozenset({"movie", "stills"})
@@ -124,7 +123,7 @@ class Recording:
     asked: StaleCase | None = None  # what is stale was last asked of
     turn: int = 0  # how many works have ended: a master may be another after each
     run: int = 0  # which of the runs of frames to be made anew is looked at
-    fault: int = 0  # which of the faults that were found is gone to next
+    place: int = 0  # how many of the places at which something was found have been gone to
     begin: Callable[[Order, Callable[[], None]], Running] = Work
     wake: Callable[[], None] = lambda: None
 
@@ -161,7 +160,7 @@ def browse(desk: Desk, recording: Recording, now: int) -> None:
     """Open the browser for what the page asks for: a finished master, or the file of one; or close it."""
     if recording.browser is not None:
         recording.stop_browsing()
-    elif recording.side == "insert":
+    elif recording.side != "pass":
         folder = (recording.master or desk.reel_file.absolute()).parent
         recording.browser = Browser(folder, MASTERS, recording.wake)
     else:
@@ -196,7 +195,7 @@ def follow(desk: Desk, recording: Recording, now: int) -> bool:
     for message in news:
         job.take(message, now)
     if job.ended is not None:
-        recording.asks_to_stop, recording.fault = False, 0
+        recording.asks_to_stop, recording.place = False, 0
         recording.choice.forget()
         recording.turn += 1
         made = job.ended.outcome.made if job.ended.outcome is not None else None
@@ -273,7 +272,15 @@ def begin_insert(desk: Desk, recording: Recording, wanted: Wanted | None, now: i
 def begin_proof(desk: Desk, recording: Recording, now: int) -> None:
     """Hold the last master against its record and against the reel as it is now."""
     if (master := _master(desk, recording)) is not None and _is_free(desk, recording, saves=False):
+        recording.side = "finished"
         _begin(desk, recording, "proof", Prove(desk.reel_file, desk.reel, master), now)
+
+
+def begin_check(desk: Desk, recording: Recording, now: int) -> None:
+    """Look at the last master as whoever receives it will."""
+    if (master := _master(desk, recording)) is not None and _is_free(desk, recording, saves=False):
+        recording.side = "finished"
+        _begin(desk, recording, "check", Check(master), now)
 
 
 def begin_report(desk: Desk, recording: Recording, now: int) -> None:
@@ -308,39 +315,6 @@ def choose_master(desk: Desk, recording: Recording, typed: str) -> None:
     recording.master, recording.stale, recording.joins = path, None, None
 
 
-def faults(job: Job | None) -> list[Line]:
-    """Return what was found wrong, each with the frame of the master to look at."""
-    ended = job.ended if job is not None else None
-    if ended is None:
-        return []
-    if ended.outcome is None:
-        return [] if ended.number is None else [Line(ended.sentence, ended.number, is_fault=True)]
-    return [line for line in ended.outcome.lines if line.is_fault and line.number is not None]
-
-
-def go_to_fault(desk: Desk, recording: Recording, now: int) -> None:
-    """Go to the frame of the reel that the next of the faults is about; after the last, the first."""
-    found = faults(recording.job)
-    if not found:
-        desk.troubles.say("Nothing was found that differs.")
-        return
-    number = found[recording.fault % len(found)].number
-    recording.fault += 1
-    frame = reel_frame(desk, recording, number or 0)
-    if frame is None:
-        desk.troubles.say("That frame of the master shows no film.")
-    else:
-        desk.go_to(frame, now)
-
-
-def reel_frame(desk: Desk, recording: Recording, number: int) -> int | None:
-    """Return which frame of the reel a frame of the master under work shows; None for bars and black."""
-    job = recording.job
-    if job is not None and isinstance(order := job.order, Transfer):
-        return Span(order.reel, order.delivery, order.first, order.stop).frame(number)
-    return recording.record.span.frame(number) if recording.record is not None else None
-
-
 def _master(desk: Desk, recording: Recording) -> Path | None:
     if recording.master is None:
         desk.message = "There is no finished master yet; make one, or type the path of one."
@@ -357,7 +331,7 @@ def _is_free(desk: Desk, recording: Recording, *, saves: bool = True) -> bool:
 
 def _begin(desk: Desk, recording: Recording, what: What, order: Ordered, now: int) -> None:
     shape = shape_of(order.delivery, order.reel) if isinstance(order, Transfer) else recording.shape
-    recording.asks_to_stop, recording.fault = False, 0
+    recording.asks_to_stop, recording.place = False, 0
     recording.stop_browsing()
     try:
         work = recording.begin(order, recording.wake)

@@ -12,6 +12,11 @@ import msgspec
 import numpy as np
 import pytest
 
+from lamphouse.graph.check.check import check
+from lamphouse.graph.check.parts import PARTS
+from lamphouse.graph.check.settings import defaults
+from lamphouse.graph.check.several import summary
+from lamphouse.graph.check.subject import subject_of
 from lamphouse.graph.media.codes.encode_planes import Blank, Cut, plane_coding
 from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.movie_out import MovieOut
@@ -25,7 +30,7 @@ from lamphouse.graph.transfer.wanted import Wanted
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.errors import Stopped
 from lamphouse.viewer.jobs.child import work
-from lamphouse.viewer.jobs.orders import Mend, Prove, Report, Transfer
+from lamphouse.viewer.jobs.orders import Check, Mend, Prove, Report, Transfer
 from lamphouse.viewer.jobs.said import Ended, Pair, Progress
 from lamphouse.viewer.jobs.small import WIDEST, small
 from lamphouse.viewer.jobs.told import HELD, Told
@@ -199,13 +204,37 @@ def test_an_insert_a_proof_and_a_report_are_what_the_commands_make(order, told):
     reel = msgspec.structs.replace(order.reel, cues=cues)
     found = Prove(order.reel_file, reel, order.master).run(told())
     assert not found.is_good
-    assert (found.lines[0].number, found.lines[0].is_fault) == (30, True)
+    assert (found.lines[0].number, found.lines[0].weight) == (30, "fault")
     mended = Mend(order.reel_file, reel, order.master, Wanted()).run(told())
     assert mended.verdict == "10 of 40 frames were made anew, read back and put in place."
     assert mended.lines[0].number == 30
     assert Prove(order.reel_file, reel, order.master).run(told()).is_good
     page = Report(order.reel_file, reel, order.master, order.reel_file.with_name("page")).run(told())
     assert page.made.read_text().count("three") > 0
+
+
+def test_a_check_finds_what_the_command_finds_and_leads_to_the_worst_of_its_frames(order, told):
+    bright = (*order.reel.cues, Cue(frame=30, name="bright", settings={"primary.gain": 8.0}))
+    replace(order, reel=msgspec.structs.replace(order.reel, cues=bright)).run(told())
+    found = check(subject_of(order.master, defaults()), PARTS, lambda *done: None, lambda: False)
+    outcome = Check(order.master).run(told())
+    assert {line.text for line in outcome.lines} == set(found.lines())
+    assert outcome.is_good == (not found.count)
+    assert outcome.verdict == summary(order.master.name, found)
+    places = {
+        one.sentence: (one.frame if one.worst is None else one.worst)
+        for one in (*found.faults, *found.others)
+    }
+    assert {line.text: line.number for line in outcome.lines if line.text in places} == places
+    assert any(number is not None for number in places.values())
+    weights = [("fault", "caution", "note").index(line.weight) for line in outcome.lines]
+    assert weights == sorted(weights)
+
+
+def test_a_check_that_is_stopped_says_after_how_many_frames(order, told):
+    order.run(told())
+    with pytest.raises(Stopped, match=r"Stopped after 10 frames of m\.mkv; nothing was changed\."):
+        Check(order.master).run(told(Impatient))
 
 
 def test_the_frame_at_which_a_read_back_failed_is_known(order, monkeypatch):

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Final
+from typing import Final, get_args
 
+from lamphouse.viewer.models import found
 from lamphouse.viewer.models import recording as page
 from lamphouse.viewer.models.commands.command import Act, Command
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.inserting import TAKES, wanted
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.recording import Recording, Side
+
+SIDES: Final[tuple[Side, ...]] = get_args(Side)
 
 
 def _page(desk: Desk, panels: Panels, now: int) -> None:
@@ -37,7 +40,7 @@ def _insert(desk: Desk, recording: Recording, now: int) -> None:
 
 
 def _side(desk: Desk, recording: Recording, now: int) -> None:
-    recording.side = "insert" if recording.side == "pass" else "pass"
+    recording.side = SIDES[(SIDES.index(recording.side) + 1) % len(SIDES)]
 
 
 def _delivery(by: int) -> Callable[[Desk, Recording, int], object]:
@@ -66,8 +69,8 @@ def _compared(desk: Desk, panels: Panels, now: int) -> None:
         panels.page = "grade"
 
 
-def _to_fault(desk: Desk, panels: Panels, now: int) -> None:
-    page.go_to_fault(desk, panels.recording, now)
+def _to_next(desk: Desk, panels: Panels, now: int) -> None:
+    found.go_to_next(desk, panels.recording, now)
 
 
 def _command(name: str, sentence: str, act: Act, *, works_in_field: bool = False) -> Command:
@@ -81,7 +84,7 @@ RECORDING: Final = (
     ),
     _command("record_go_on", "Leave all as it is, where the page asks.", _on_page(page.go_on)),
     _command("discard_left", "Throw away what a pass has left, and begin anew.", _on_page(page.discard_left)),
-    _command("record_side", "A whole pass, or an insert.", _on_page(_side)),
+    _command("record_side", "A whole pass, an insert, or a finished master.", _on_page(_side)),
     _command("next_delivery", "The next delivery of the list.", _on_page(_delivery(1))),
     _command("previous_delivery", "The delivery before it.", _on_page(_delivery(-1))),
     _command("record_marked", "All of the reel, or from in to out.", _on_page(_ends)),
@@ -91,7 +94,8 @@ RECORDING: Final = (
     _command("insert_next", "The joins of the next run of frames.", _on_page(_next_run)),
     _command("insert_keeps", "Keep the old master beside the new one, or not.", _on_page(_keeps)),
     _command("prove_master", "Hold the master against its record and the reel.", _on_page(page.begin_proof)),
+    _command("check_master", "Look for levels, flashes, blanks, sound and tags.", _on_page(page.begin_check)),
     _command("report_master", "Write the report of the master.", _on_page(page.begin_report)),
     _command("compare_master", "Compare the picture with the master.", _compared),
-    _command("go_to_fault", "The next frame of the master that is not as it was meant.", _to_fault),
+    _command("go_to_fault", "The next frame of the master at which something was found.", _to_next),
 )

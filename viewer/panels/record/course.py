@@ -8,18 +8,27 @@ from imgui_bundle import ImVec2, ImVec4, imgui
 
 from lamphouse.viewer import colours
 from lamphouse.viewer.models.desk import Desk
+from lamphouse.viewer.models.found import lists_what_it_finds, places
 from lamphouse.viewer.models.panels import Panels
-from lamphouse.viewer.models.recording import Job, faults
+from lamphouse.viewer.models.recording import Job
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels.buttons import command_button
+from lamphouse.viewer.panels.flow import beside
 from lamphouse.viewer.panels.record.words import FAULT, clock, say
 
 TALL: Final = 34.0
-WORDS: Final = {"pass": "The pass", "insert": "The insert", "proof": "The proof", "report": "The report"}
+WORDS: Final = {
+    "pass": "The pass",
+    "insert": "The insert",
+    "proof": "The proof",
+    "check": "The check",
+    "report": "The report",
+}
 AFTER: Final = (
-    ("write the report", "report_master", False),
-    ("verify against the reel", "prove_master", True),
-    ("compare with the grade", "compare_master", True),
+    ("check the master", "check_master"),
+    ("write the report", "report_master"),
+    ("verify against the reel", "prove_master"),
+    ("compare with the grade", "compare_master"),
 )
 
 
@@ -41,8 +50,9 @@ def _under_way(desk: Desk, panels: Panels, seen: Seen, job: Job) -> None:
     share = progress.done / progress.total if progress.total else 0.0
     say(progress.stage or f"{WORDS[job.what]} is being begun.")
     imgui.push_style_color(imgui.Col_.plot_histogram, ImVec4(*colours.ACCENT))
-    imgui.progress_bar(share, ImVec2(-1, 0), f"{progress.done} of {progress.total} frames")
+    imgui.progress_bar(share, ImVec2(-1, 0), "")  # on its colour no text is read
     imgui.pop_style_color()
+    say(f"{progress.done} of {progress.total} frames")
     speed = f"{job.speed:.1f} frames a second" if job.speed else "no speed yet"
     left = "" if job.left is None else f", {clock(job.left)} left"
     say(f"{speed}{left}")
@@ -82,14 +92,19 @@ def _ended(desk: Desk, panels: Panels, seen: Seen, job: Job) -> None:
         say(ended.sentence, colours.TEXT if ended.how == "stopped" else FAULT)
     else:
         say(outcome.verdict or "Nobody read it back.", colours.BRIGHT if outcome.is_good else FAULT)
-        for line in outcome.lines:
-            say(line.text, FAULT if line.is_fault else colours.QUIET)
+        for line in () if lists_what_it_finds(job) else outcome.lines:
+            say(line.text, colours.QUIET)
         seconds = (job.ended_at - job.begun) // 1_000_000_000
         say(f"It took {clock(seconds)}.", colours.QUIET)
-    if faults(job):
-        command_button("go_to_fault", "go to the next difference", desk, panels, seen)
-    if panels.recording.master is not None:
-        for label, name, is_last in AFTER:
-            command_button(name, label, desk, panels, seen)
-            if not is_last:
-                imgui.same_line()
+    if places(job):
+        command_button("go_to_fault", "go to the next that was found", desk, panels, seen)
+    if panels.recording.side != "finished" and panels.recording.master is not None:
+        after(desk, panels, seen)
+
+
+def after(desk: Desk, panels: Panels, seen: Seen) -> None:
+    """Draw what is done with a finished master."""
+    for at, (label, name) in enumerate(AFTER):
+        if at:
+            beside(label)
+        command_button(name, label, desk, panels, seen)

@@ -37,7 +37,7 @@ WAYS: Final = (
 def inserts(desk: Desk, panels: Panels, seen: Seen) -> None:
     """Draw what is chosen, and take what is."""
     recording = panels.recording
-    _master(desk, panels, seen)
+    chosen_master(desk, panels, seen)
     stale = recording.stale
     if stale is not None and stale.master is not None:
         say(stale.reason or stale.sentence, FAULT if stale.reason else colours.TEXT)
@@ -51,7 +51,8 @@ def inserts(desk: Desk, panels: Panels, seen: Seen) -> None:
     command_button("insert", label, desk, panels, seen, height=tall, can=can)
 
 
-def _master(desk: Desk, panels: Panels, seen: Seen) -> None:
+def chosen_master(desk: Desk, panels: Panels, seen: Seen) -> None:
+    """Draw which master it is, and take another."""
     recording = panels.recording
     shown = recording.master.name if recording.master is not None else "no master yet"
     say(f"master: {shown}", colours.BRIGHT)

@@ -132,7 +132,8 @@ def _tell(taken: Taken, *, as_json: bool) -> None:
 
     from lamphouse.graph.handover.lists.arrive import left_lines, taken_lines
 
-    lines: dict[str, Any] = {"taken": list(taken_lines(taken)), "left": list(left_lines(taken))}
+    hint = f" (--by {'source' if taken.by == 'record' else 'record'} takes the others)"
+    lines: dict[str, Any] = {"taken": list(taken_lines(taken, hint)), "left": list(left_lines(taken))}
     if as_json:
         typer.echo(json.dumps(lines, indent=2))
         return

@@ -87,6 +87,11 @@ class Taken:
     marks: int
     left: tuple[Left, ...]
 
+    @property
+    def is_any(self) -> bool:
+        """Whether the list brought anything."""
+        return any((self.cues, self.cdls, self.marks))
+
 
 def take_arrived(
     reel: Reel, controls: Controls, arrived: Arrived, by: By | None = None, source: str | None = None
@@ -98,7 +103,7 @@ def take_arrived(
     stays as it is, but for a CDL where it has none; a shot without one keeps what held there. Raises BadInput
     where source times are of several sources and none is chosen.
     """
-    by = by or ("source" if source is not None else _better(arrived.shots))
+    by = by or ("source" if source is not None else better_times(arrived.shots))
     left = list(arrived.left)
     shots = _placed(reel, arrived.shots, by, source, left)
     wanted = {**{frame: shot.cdl for frame, shot in shots.items() if shot.cdl}, **dict(arrived.cdls)}
@@ -113,7 +118,8 @@ def take_arrived(
     )
 
 
-def _better(shots: Iterable[Arrival]) -> By:
+def better_times(shots: Iterable[Arrival]) -> By:
+    """Return by which times more shots lie in the reel, the record's if as many."""
     counts = {by: sum(isinstance(getattr(s, by), int) for s in shots) for by in ("record", "source")}
     return "source" if counts["source"] > counts["record"] else "record"
 

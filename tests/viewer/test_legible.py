@@ -10,12 +10,15 @@ import numpy as np
 import pytest
 from imgui_bundle import ImVec2, imgui
 
+from lamphouse.graph.edits.arrivals import OUTSIDE, Arrival, Arrived, Left
 from lamphouse.graph.edits.tracks import lay
 from lamphouse.graph.grade.visibility import Visibility
 from lamphouse.graph.reel.records import Track
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.viewer import colours
 from lamphouse.viewer.jobs.said import Ended, Line, Outcome
+from lamphouse.viewer.models.arriving_list import ArrivingList
+from lamphouse.viewer.models.leaving_files import turn_to
 from lamphouse.viewer.models.recording import begin_check
 from lamphouse.viewer.models.starting import Starting
 from lamphouse.viewer.models.surveyed import Surveyed, SurveyFound
@@ -172,6 +175,25 @@ def _surveyed(hand):
     hand.keys("down", "down")
 
 
+def _brought(hand):
+    """A list of two sources with long names, of which most is left for one reason or another."""
+    names = ("the second reel of the mill", "the first reel of the mill, as it was scanned again")
+    shots = [
+        Arrival(
+            f"event {n}", "it has no source time", n * 3 if n < 6 else OUTSIDE, 3, f"shot {n}", names[n % 2]
+        )
+        for n in range(40)
+    ]
+    left = [
+        Left("transition", f"it is a wipe of a kind, {n}, that no reel has", f"event {n}") for n in range(20)
+    ]
+    hand.keys("f10")
+    hand.frame(2)
+    turn_to(hand.panels.menu, hand.desk, "list")
+    arrived = Arrived(tuple(shots), left=tuple(left))
+    hand.panels.menu.arriving = ArrivingList(hand.desk.reel_file.with_name("others.edl"), arrived, "source")
+
+
 def _checked(hand):
     """After a check of a long master with a long name: the sentences are its own, of every weight."""
     master = hand.desk.reel_file.with_name("the second reel of the mill, as it is to go out.mkv")
@@ -205,6 +227,7 @@ PAGES = {
     "a change that may be seen": _seen_to_change,
     "judged": _judged,
     "menu": lambda hand: hand.keys("f10"),
+    "a list that comes in": _brought,
     "record": lambda hand: hand.keys("f5"),
     "checked": _checked,
     "grade": lambda hand: None,
@@ -219,7 +242,7 @@ PAGES = {
 }
 
 
-FULL = ("grade", "record", "checked", "survey")
+FULL = ("grade", "record", "checked", "survey", "a list that comes in")
 CASES = [(page, size) for page in PAGES for size in (SIZES if page in FULL else SIZES[:2])]
 
 

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
 
+from lamphouse.graph.handover.lists.arrive import ENDINGS as LISTS
 from lamphouse.graph.media.scan.scan import STILLS
 from lamphouse.graph.media.scan.still_sequence import NUMBERED, sequences_in
 from lamphouse.nodes.errors import BadInput
 from lamphouse.viewer.models.work import Work
 
-Kind = Literal["folder", "reel", "movie", "stills", "sound", "other"]
+Kind = Literal["folder", "reel", "movie", "stills", "sound", "list", "other"]
 
 # By their usual endings. What has another is shown with all files, and is whatever it is found to be.
 MOVIES: Final = frozenset(
@@ -29,6 +30,13 @@ SOUNDS: Final = frozenset(
     )
 )
 REEL: Final = ".reel"
+KNOWN: Final[tuple[tuple[Kind, Collection[str]], ...]] = (
+    ("movie", MOVIES),
+    ("sound", SOUNDS),
+    ("stills", STILLS),
+    ("reel", (REEL,)),
+    ("list", LISTS),
+)
 TO_OPEN: Final[frozenset[Kind]] = frozenset({"reel", "movie", "stills"})
 TO_HEAR: Final[frozenset[Kind]] = frozenset({"sound", "movie"})
 UNITS: Final = ("bytes", "kB", "MB", "GB", "TB")
@@ -204,9 +212,9 @@ def entries_of(folder: Path) -> tuple[Entry, ...]:
 def _file(path: Path) -> Entry:
     kind: Kind = "other"
     suffix = path.suffix.lower()
-    for known, endings in (("movie", MOVIES), ("sound", SOUNDS), ("stills", STILLS), ("reel", {REEL})):
+    for known, endings in KNOWN:
         if suffix in endings:
-            kind = known  # type: ignore[assignment]  # each is one of the kinds
+            kind = known
     try:
         size = size_text(path.stat().st_size)
     except OSError:  # a link to nothing

@@ -1,4 +1,5 @@
-"""The menu of what leaves: a still, a LUT or a CDL, a report, the reel itself under another name.
+"""The menu of what leaves: a still, a LUT or a CDL, a report, the reel itself under another name; and a list
+that comes in.
 
 Each is made by the function of its command, on a thread that can be stopped.
 """
@@ -17,12 +18,13 @@ from lamphouse.graph.media.master.delivery import delivery
 from lamphouse.graph.media.master.record import master_of
 from lamphouse.graph.progress import Step
 from lamphouse.graph.reel.records import Cue, Reel
+from lamphouse.viewer.models.arriving_list import ArrivingList, read_arriving
 from lamphouse.viewer.models.browsing import Browser, Kind
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.saving import free_name, save_as, save_elsewhere
 from lamphouse.viewer.models.work import Work
 
-Page = Literal["still", "lut", "report", "save as", "facts"]
+Page = Literal["still", "lut", "report", "list", "save as", "facts"]
 Picture = Literal["graded", "as scanned", "as delivered"]
 PICTURES: Final[tuple[Picture, ...]] = get_args(Picture)
 POINTS: Final = (17, 33, 65)
@@ -45,10 +47,11 @@ class Menu:
     points: int | None = None
     fit: bool = False
     master: Path | None = None  # to be reported on
+    arriving: ArrivingList | None = None  # once it has been read
     browser: Browser | None = None
     said: str = ""
     wants: Path | None = None  # a reel that is to be opened in place of this one
-    _work: Work[str] | None = field(default=None, repr=False)
+    _work: Work[str | ArrivingList] | None = field(default=None, repr=False)
     _facts: tuple[Reel, dict[str, str]] | None = field(default=None, repr=False)
 
     def facts(self, desk: Desk) -> dict[str, str]:
@@ -58,8 +61,8 @@ class Menu:
         return self._facts[1]
 
     @property
-    def work(self) -> Work[str]:
-        """What is being made."""
+    def work(self) -> Work[str | ArrivingList]:
+        """What is being made, or read."""
         if self._work is None:
             self._work = Work(self.wake)
         return self._work
@@ -71,8 +74,11 @@ class Menu:
             return has_news
         has_news |= self._work.take_progress()
         outcome = self._work.take()
-        if outcome is not None:
-            self.said = outcome.result or outcome.reason
+        result = outcome.result if outcome is not None else None
+        if isinstance(result, ArrivingList):
+            self.arriving = result
+        elif outcome is not None:
+            self.said = result or outcome.reason
             if self.browser is not None:
                 self.browser.go(self.browser.folder)  # what was written is there now
         return has_news or outcome is not None
@@ -102,7 +108,7 @@ def open_menu(menu: Menu, desk: Desk) -> None:
 def turn_to(menu: Menu, desk: Desk, page: Page) -> None:
     """Show a page of the menu."""
     folder = menu.browser.folder if menu.browser is not None else desk.reel_file.absolute().parent
-    menu.page, menu.master, menu._facts = page, None, None
+    menu.page, menu.master, menu.arriving, menu._facts = page, None, None, None
     menu.said = "" if not menu.work.is_under_way else menu.said
     menu.stop_browsing()
     stem = desk.reel_file.stem
@@ -112,9 +118,11 @@ def turn_to(menu: Menu, desk: Desk, page: Page) -> None:
     elif page == "lut":
         cue = desk.holding
         name = _in_its_letters(cue.name or str(cue.frame)) if cue else ""
-        menu.browser = Browser(folder, frozenset({"other"}), menu.wake, saves=f"{stem}-{name}.cube")
+        menu.browser = Browser(folder, frozenset({"list", "other"}), menu.wake, saves=f"{stem}-{name}.cube")
     elif page == "report":
         menu.browser = Browser(folder, _MASTERS, menu.wake)
+    elif page == "list":
+        menu.browser = Browser(folder, frozenset({"list"}), menu.wake)
     elif page == "save as":
         menu.browser = Browser(folder, frozenset({"reel"}), menu.wake, saves=free_name(desk))
 
@@ -127,6 +135,8 @@ def take(menu: Menu, desk: Desk, path: Path) -> None:
         _make_lut(menu, desk, path)
     elif menu.page == "report":
         _take_for_report(menu, desk, path)
+    elif menu.page == "list":
+        _read_list(menu, desk, path)
     elif menu.page == "save as":
         _save_as(menu, desk, path)
 
@@ -186,6 +196,12 @@ def _take_for_report(menu: Menu, desk: Desk, path: Path) -> None:
 
     menu.said = ""
     menu.work.begin(make)
+
+
+def _read_list(menu: Menu, desk: Desk, path: Path) -> None:
+    reel = desk.reel
+    menu.said = ""
+    menu.work.begin(lambda step: read_arriving(path, reel))
 
 
 def _save_as(menu: Menu, desk: Desk, path: Path) -> None:

@@ -22,6 +22,7 @@ KINDS: Final[dict[Kind, str]] = {
     "movie": "movie",
     "stills": "stills",
     "sound": "sound",
+    "list": "list",
     "other": "",
 }
 KIND: Final = 62.0

@@ -1,4 +1,4 @@
-"""The menu of what leaves: a page for each, with a browser that says where to."""
+"""The menu of what leaves and what comes in: a page for each, with a browser that says where."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ from lamphouse.viewer.models.leaving_files import PICTURES, POINTS, Menu, Page, 
 from lamphouse.viewer.models.panels import Panels
 from lamphouse.viewer.models.seen import Seen
 from lamphouse.viewer.panels import look
+from lamphouse.viewer.panels.arriving_list import arriving_list
 from lamphouse.viewer.panels.browser import browser
 from lamphouse.viewer.panels.buttons import command_button
 from lamphouse.viewer.panels.focus import FLAT
@@ -31,11 +32,12 @@ SIZE: Final = (0.8, 0.84)  # of the window
 SIDE: Final = 176.0
 NAME: Final = 110.0
 FIELD: Final = 160.0
-TITLE: Final = "what leaves"
+TITLE: Final = "what leaves, and what comes in"
 LABELS: Final[dict[Page, str]] = {
     "still": "still of this frame",
     "lut": "LUT or CDL",
     "report": "report of a master",
+    "list": "cues from a list",
     "save as": "save as ...",
     "facts": "the reel",
 }
@@ -138,6 +140,17 @@ def _report(desk: Desk, now: Menu, scale: float) -> None:
     _files(desk, now, scale)
 
 
+def _list(desk: Desk, now: Menu, scale: float) -> None:
+    if now.arriving is None:
+        _heading("Choose a list of shots or CDLs")
+        _quiet("An event list .edl, a timeline .otio, or CDLs .ccc, .cdl, .cc; what stands is kept.")
+        _files(desk, now, scale)
+        return
+    _heading(now.arriving.path.name)
+    if arriving_list(now.arriving, desk, scale):
+        turn_to(now, desk, "list")
+
+
 def _save_as(desk: Desk, now: Menu, scale: float) -> None:
     _heading(f"{desk.reel_file.name} under another name")
     _quiet("Work goes on in the new file; the old one stays as it was saved.")
@@ -210,6 +223,7 @@ DRAWN: Final[dict[Page, Callable[[Desk, Menu, float], None]]] = {
     "still": _still,
     "lut": _lut,
     "report": _report,
+    "list": _list,
     "save as": _save_as,
     "facts": _facts,
 }
@@ -239,7 +253,7 @@ def _files(desk: Desk, now: Menu, scale: float) -> None:
         if imgui.button("stop"):
             now.work.stop()
         imgui.same_line()
-        imgui.text(f"{done} of {total}" if total else "Writing ...")
+        imgui.text(f"{done} of {total}" if total else "At work ...")
     else:
         imgui.push_text_wrap_pos(0)
         imgui.text(now.said)

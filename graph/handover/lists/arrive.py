@@ -19,7 +19,6 @@ from lamphouse.nodes.regular_file import read_regular
 
 ENDINGS: Final = (".edl", ".otio", ".ccc", ".cdl", ".cc")
 BUNDLES: Final = (".otioz", ".otiod")
-BY: Final[dict[By, By]] = {"record": "source", "source": "record"}
 
 
 def read_list(path: Path, reel: Reel) -> Arrived:
@@ -47,7 +46,7 @@ def take_list(opened: OpenedReel, path: Path, by: By | None = None, source: str 
     Raises BadInput, with the first reason, where it takes nothing.
     """
     taken = take_arrived(opened.reel, opened.controls(), read_list(path, opened.reel), by, source)
-    if not any((taken.cues, taken.cdls, taken.marks)):
+    if not taken.is_any:
         why = next(left_lines(taken), "it brings nothing")
         raise BadInput(f"Nothing of {path} was taken: {clause(why)}.")
     return taken
@@ -69,11 +68,10 @@ def _corrections(path: Path, reel: Reel) -> Arrived:
     return Arrived(cdls=tuple(found), left=tuple(left))
 
 
-def taken_lines(taken: Taken) -> Iterator[str]:
-    """Yield what was taken, a sentence a kind."""
+def taken_lines(taken: Taken, hint: str = "") -> Iterator[str]:
+    """Yield what was taken, a sentence a kind; `hint` stands behind the times that cues were placed by."""
     if taken.cues:
-        by = f"placed by the {taken.by} times of the list (--by {BY[taken.by]} takes the others)"
-        yield f"{_counted(taken.cues, 'cue')} set, {by}."
+        yield f"{_counted(taken.cues, 'cue')} set, placed by the {taken.by} times of the list{hint}."
     if taken.transitions:
         begin = "begins" if taken.transitions == 1 else "begin"
         yield f"{taken.transitions} of these {begin} with a transition, as the list has it."

@@ -61,7 +61,7 @@ WORKING: Final = (
     ),
     Command(
         "menu",
-        "What leaves: a still, a LUT, a CDL, a report, the reel under another name.",
+        "What leaves, and lists that come in: a still, a LUT, a CDL, a report, cues of others.",
         _menu_opened,
         works_in_field=True,
         is_for_sticks=False,

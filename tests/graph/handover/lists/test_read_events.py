@@ -63,7 +63,7 @@ def test_shots_become_cues_at_record_times_with_names_dissolves_cdls_and_marks(t
         Mark(frame=155, name="dirt in the gate"),
     )
     assert list(taken_lines(taken)) == [
-        "3 cues set, placed by the record times of the list (--by source takes the others).",
+        "3 cues set, placed by the record times of the list.",
         "1 of these begins with a transition, as the list has it.",
         "1 CDL put into the settings of cues.",
         "2 marks set.",

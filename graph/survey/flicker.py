@@ -21,7 +21,7 @@ from lamphouse.graph.edits.tracks import FLICKER, flicker_parameter, track_of
 from lamphouse.graph.survey.gains import gains, usable
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.proposal import Proposal
-from lamphouse.graph.survey.trend import SHORTEST, course, strays, wanders
+from lamphouse.graph.survey.trend import SHORTEST, beats, course, strays, wanders
 
 LEAST: Final = 0.015  # stops of standard deviation: less is lost in grain (our choice)
 LEAST_STEP: Final = 0.15  # stops by which a lamp that is lit changes the whole picture (our choice)
@@ -58,7 +58,12 @@ class Flicker:
     @property
     def wanders(self) -> bool:
         """Whether it goes on from frame to frame, as a flame does, and is the scene's own light."""
-        return wanders(self.stops)
+        return wanders(self.stops) and not self.turn
+
+    @property
+    def turn(self) -> int:
+        """The frames after which it comes back, as what a hand turns or a lamp on the mains does; or 0."""
+        return beats(self.stops)
 
     @property
     def worst(self) -> int:
@@ -74,7 +79,9 @@ def flickers(look: Look) -> Iterator[Flicker]:
         if len(of_shot) >= SHORTEST:
             light = np.cumsum(gains(of_shot, transfer))
             stops = light - course(light, LEAST_STEP)
-            agreement = _agreement(of_shot, transfer, light) if stops.std() >= LEAST else 0.0
+            agreement = (
+                _agreement(of_shot, transfer, light, _clearest(stops)) if stops.std() >= LEAST else 0.0
+            )
             yield Flicker(shot.first, stops, agreement)
 
 
@@ -97,15 +104,29 @@ def whole_shots(look: Look) -> Iterator[Shot]:
             yield Shot(shot.first, stop)
 
 
-def _agreement(small: NDArray[np.uint8], transfer: str, light: Stops) -> float:
-    """Return how much of the gains of its parts a picture has in common: those of a turning camera little."""
+def _agreement(small: NDArray[np.uint8], transfer: str, light: Stops, by: int) -> float:
+    """Return how much of the gains of its parts, over so many frames, a picture has in common.
+
+    Those of a turning camera have little. The median part decides: some may be dark, or clipped.
+    """
     flashes = strays(light, LEAST_STEP)
-    counts = ~(flashes[1:] | flashes[:-1])
-    whole = np.diff(light)[counts]
-    parts = (gains(part, transfer)[1:][counts] for part in _parts(small) if usable(part) > 1 / 2)
-    apart = [float(np.mean((of_part - whole) ** 2)) for of_part in parts]
+    counts = ~(flashes[by:] | flashes[:-by])
+    whole = _steps(light, by)[counts]
+    parts = (np.cumsum(gains(part, transfer)) for part in _parts(small) if usable(part) > 1 / 2)
+    apart = [float(np.mean((_steps(of_part, by)[counts] - whole) ** 2)) for of_part in parts]
     together = float(np.mean(whole**2))
-    return 1 - sum(apart) / len(apart) / together if apart and together else 0.0
+    return 1 - float(np.median(apart)) / together if apart and together else 0.0
+
+
+def _clearest(stops: Stops) -> int:
+    """Return over how many frames a beat stands out most from errors, which add up; 1 where nothing beats."""
+    if not beats(stops):
+        return 1
+    return max(range(1, SHORTEST // 2), key=lambda by: float(np.mean(_steps(stops, by) ** 2)) / by)
+
+
+def _steps(light: Stops, by: int) -> Stops:
+    return np.asarray(light[by:] - light[:-by])
 
 
 def _parts(small: NDArray[np.uint8]) -> Iterator[NDArray[np.uint8]]:
@@ -117,10 +138,11 @@ def _parts(small: NDArray[np.uint8]) -> Iterator[NDArray[np.uint8]]:
 
 def _proposal(flicker: Flicker, parameter: str) -> Proposal:
     frames, size = len(flicker.stops), flicker.size
+    beat = f", in a beat of {flicker.turn} frames" if flicker.turn else ""
     why = (
-        f"The light of the whole picture flickers by {size:.3f} stops (standard deviation), most at frame "
-        f"{flicker.worst}; its parts agree by {flicker.agreement:.2f}, and what its light does more slowly, "
-        "or at a step or a flash, stays."
+        f"The light of the whole picture flickers by {size:.3f} stops (standard deviation){beat}, most "
+        f"at frame {flicker.worst}; its parts agree by {flicker.agreement:.2f}, and what its light does "
+        "more slowly, or at a step or a flash, stays."
     )
     track = track_of(parameter, flicker.first, -flicker.stops, digits=DIGITS, error=EXACT, name=FLICKER)
     return Proposal(

@@ -36,6 +36,14 @@ CODES = {
     "video": lambda light: np.clip(light, 0, 1) ** (1 / 2.4),
     "density": lambda light: np.clip((95 - np.log10(light) / 0.002) / 1023, 0, 1),
 }
+# What a hand turns: twice a second at 16 and at 24 pictures, unevenly, and open for a part of the turn alone.
+TURNED = np.cumsum(1 + 0.08 * np.random.default_rng(8).standard_normal(FRAMES)) * 2 * np.pi
+CRANK = np.sin(TURNED / 8)
+SLOW_CRANK = np.sin(TURNED / 12)
+PULSE = np.maximum(np.sin(TURNED / 8), 0) ** 3
+# Lamps of 100 Hz seen by 24 and by 18 pictures a second: six frames, and two and a quarter.
+MAINS = np.sin(np.arange(FRAMES) * 2 * np.pi / 6 + 0.4)
+MAINS_OF_18 = np.sin(np.arange(FRAMES) * 2 * np.pi / 2.25 + 1)
 
 
 @pytest.fixture(scope="module")
@@ -94,6 +102,44 @@ def test_at_most_a_fifth_of_a_flicker_is_left_in_the_graded_frames(light, tmp_pa
     assert left.std() <= before.std() / 5
 
 
+def left_of(reel, codes, stops, changes=()):
+    """What of a flicker the proposed tracks leave, of its size."""
+    told = survey(reel, measured(codes, FRAMES), changes=changes, only=["flicker"])
+    tracks = [track for proposal in told.proposals for track in proposal.tracks]
+    taken_out = [
+        sum(amount_at(track, n, Travel.LINEAR) for track in tracks if track.frame <= n < track.stop)
+        for n in range(FRAMES)
+    ]
+    return (stops + np.array(taken_out)).std() / stops.std()
+
+
+def dirty(light):
+    """The film with five specks a frame, black or white, up to a fifteenth of its height."""
+    film, throw = light.copy(), np.random.default_rng(4)
+    for frame in film:
+        for row, column, side in throw.integers((0, 0, 1), (66, 90, 6), (5, 3)):
+            frame[:, row : row + side, column : column + side] = throw.choice((0.0016, 0.8))
+    return film
+
+
+@pytest.mark.parametrize("size", [0.05, 0.3])
+@pytest.mark.parametrize("shape", [CHANCE, MAINS, MAINS_OF_18, CRANK, SLOW_CRANK, PULSE])
+def test_so_it_is_of_lamps_and_cranks_on_dirty_film_from_the_least_to_the_most(light, tmp_path, size, shape):
+    still = np.stack([light[0]] * FRAMES) * np.random.default_rng(3).normal(1, 0.02, light.shape)
+    stops = size * (shape - shape.mean()) / shape.std()
+    assert left_of(opened(tmp_path, "video"), lit(dirty(still), stops, "video"), stops) <= 1 / 5
+
+
+@pytest.mark.parametrize("shape", [CHANCE, CRANK, PULSE])
+def test_so_it_is_in_both_shots_of_a_cut_where_the_camera_pans_and_light_is_clipped(light, tmp_path, shape):
+    other = light[::-1, :, ::-1] * 3
+    film = np.concatenate([light[:48], other[48:]])
+    assert 0.05 < (film > 1).mean() < 0.3
+    stops = 0.2 * (shape - shape.mean()) / shape.std()
+    codes = lit(film, stops, "video")
+    assert left_of(opened(tmp_path, "video"), codes, stops, (Change(48, "cut", 1.0),)) <= 1 / 5
+
+
 LAMP = np.where(np.arange(FRAMES) < 50, 0, 0.8)
 LIT_SLOWLY = 0.8 * np.clip((np.arange(FRAMES) - 45) / 6, 0, 1)
 CLOUD = -0.5 * (1 - np.cos(2 * np.pi * np.arange(FRAMES) / FRAMES))  # it comes, and goes, in four seconds
@@ -137,6 +183,31 @@ def test_a_flash_in_a_flickering_shot_stays(light, tmp_path):
     (proposal,) = found(reel, codes)
     (track,) = taken(reel, proposal).reel.tracks
     assert abs(dict(track.keys)[40]) < 0.05
+
+
+@pytest.mark.parametrize("shape", [CHANCE, CRANK])
+def test_lightning_in_a_flickering_shot_keeps_its_light(light, tmp_path, shape):
+    bolts = np.zeros(FRAMES)
+    bolts[[30, 31, 33, 34, 70, 71]] = 1.0, 0.6, 1.4, 0.5, 1.1, 0.6
+    codes = lit(light, bolts + 0.05 * shape / shape.std(), "video")
+    (proposal,) = found(opened(tmp_path, "video"), codes)
+    amounts = [amount_at(proposal.tracks[0], frame, Travel.LINEAR) for frame in range(FRAMES)]
+    assert np.polyfit(bolts, bolts + amounts, 1)[0] >= 0.95
+
+
+def test_a_fade_and_a_dissolve_in_a_flickering_reel_are_left_as_they_are(light, tmp_path):
+    stops = 0.1 * CHANCE
+    share = np.clip((np.arange(FRAMES) - 39) / 16, 0, 1)[:, None, None, None]
+    mixed = (1 - share) * light + share * light[::-1, :, ::-1]
+    fading = np.clip((FRAMES - 4 - np.arange(FRAMES)) / 16, 0.001, 1)[:, None, None, None]
+    codes = lit(mixed * fading, stops, "video")
+    told = survey(opened(tmp_path, "video"), measured(codes, FRAMES), only=["flicker"])
+    tracks = [track for proposal in told.proposals for track in proposal.tracks]
+    assert {change.what for change in told.changes} == {"dissolve", "fade out"}
+    assert [(track.frame, track.stop) for track in tracks] == [
+        (0, pytest.approx(40, abs=2)),
+        (pytest.approx(55, abs=2), pytest.approx(76, abs=3)),
+    ]
 
 
 def test_each_shot_has_a_track_of_its_own_and_a_dissolve_none(light, tmp_path):

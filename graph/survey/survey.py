@@ -13,7 +13,17 @@ from lamphouse.graph.survey import flicker
 from lamphouse.graph.survey.changes import proposed
 from lamphouse.graph.survey.changes.evidence import changes as changes_of
 from lamphouse.graph.survey.changes.evidence import evidence
-from lamphouse.graph.survey.faults import clipped, decay, dirt, fading, scratches, slips, soft, splices
+from lamphouse.graph.survey.faults import (
+    clipped,
+    decay,
+    dirt,
+    fading,
+    flashes,
+    scratches,
+    slips,
+    soft,
+    splices,
+)
 from lamphouse.graph.survey.faults.hairs import proposed as hairs
 from lamphouse.graph.survey.look import Change, Look, Shot, shots_of
 from lamphouse.graph.survey.marks import proposed as marks
@@ -41,6 +51,7 @@ PARTS: Final[Mapping[Kind, tuple[Part, ...]]] = {
         hairs.proposals,
         dirt.proposals,
         splices.proposals,
+        flashes.proposals,
         decay.proposals,
         fading.proposals,
     ),

@@ -1,8 +1,13 @@
 """What the survey finds of what grading cannot mend: python tests/bench/survey_faults.py [FIRST STOP WIDTH]
 
 Without numbers: reels of chance 1 to 10, 640 wide, some minutes each. A soft or a clipped shot counts
-where a mark covers half of it, a slip within a frame, a scratch where it is seen within the time of one; a
-speck of dirt where one is placed within two per cent of the picture of it, in the same frame.
+where a mark covers half of it, a slip or a splice within a frame, a scratch where it is seen within the time
+of one; a speck of dirt where one is placed within two per cent of the picture of it, in the same frame.
+
+Where there is little of a fault, a mark on it is as right as none is. A shot has to be found clipped from 5 %
+of the picture at the end of the codes in a channel, in the middle of its frames, and below 1 % has nothing
+cut off; it has to be found dirty where 3 specks a frame are meant for it, and a mark that calls frames dirty
+is right where 2 lie on them (invented bounds; the survey's own are 3 % and 3 specks).
 """
 
 from __future__ import annotations
@@ -30,6 +35,11 @@ from lamphouse.nodes.catalogue import Catalogue
 Fault = tuple[str, int, int]  # what it is, its first frame, and where it ends
 ENDS = ("clipped lights", "clipped shadows")
 DIRTY = 3.0  # specks a frame of a shot that is to be found dirty
+DUSTY = 2.0  # from which a mark that says so is right
+CUT_OFF = 0.05  # share of the picture at an end of the codes, from which a shot is to be found clipped
+WHOLE = 0.01  # below which nothing of it is cut off
+RIM = 16  # part of the picture that is left out on every side: the gate is dark there
+TOP = 1023
 NEAR = 0.02  # of the picture, within which a speck is the same
 
 
@@ -40,12 +50,13 @@ def main() -> None:
     specks: list[NDArray[np.intp]] = []
     for number in range(first, stop):
         reel = seeded(number, width)
-        statistics = statistics_of(reel)
+        statistics, at_ends = statistics_of(reel)
         found = [(each.what, each.frame, each.frame + each.frames) for each in surveyed(reel, statistics)]
         specks.append(speck_counts(reel.truth, statistics))
-        true = list(faults_of(reel.truth))
+        true, free = faults_of(reel.truth, at_ends), list(clipped_of(reel.truth, at_ends, WHOLE, CUT_OFF))
         lost = [each for each in true if not any(is_same(each, one) for one in found)]
-        wrong = [each for each in found if not any(is_same(one, each) for one in true)]
+        wrong = [each for each in found if not any(is_same(one, each) for one in true + free)]
+        wrong = [each for each in wrong if each[0] != "dirt" or dust_of(reel.truth, *each[1:]) < DUSTY]
         known.update(each[0] for each in true)
         missed.update(each[0] for each in lost)
         false.update(each[0] for each in wrong)
@@ -58,9 +69,23 @@ def main() -> None:
     )
 
 
-def statistics_of(reel: SeededRoll) -> Statistics:
-    """Measure a reel."""
-    return measured((codes / np.float32(1023) for codes in reel.frames()), reel.roll.frames)
+def statistics_of(reel: SeededRoll) -> tuple[Statistics, NDArray[np.float64]]:
+    """Measure a reel; and count what share of each frame lies at the highest and the lowest codes."""
+    at_ends = np.zeros((reel.roll.frames, 2))
+
+    def counted() -> Iterator[NDArray[np.float32]]:
+        for number, codes in enumerate(reel.frames()):
+            at_ends[number] = shares_at_ends(codes)
+            yield codes / np.float32(TOP)
+
+    return measured(counted(), reel.roll.frames), at_ends
+
+
+def shares_at_ends(codes: NDArray[np.uint16]) -> tuple[float, float]:
+    """Return what share of a frame lies at the highest code, and at the lowest, in the channel with most."""
+    high, wide = (max(1, side // RIM) for side in codes.shape[1:])
+    inner = codes[:, high:-high, wide:-wide]
+    return tuple(float((inner == end).mean(axis=(1, 2)).max()) for end in (TOP, 0))
 
 
 def surveyed(reel: SeededRoll, statistics: Statistics) -> tuple[Proposal, ...]:
@@ -71,18 +96,37 @@ def surveyed(reel: SeededRoll, statistics: Statistics) -> tuple[Proposal, ...]:
     return survey(opened, statistics, only=("faults",)).proposals
 
 
-def faults_of(truth: Truth) -> Iterator[Fault]:
-    """Yield what a survey ought to find of a reel of chance."""
+def clipped_of(truth: Truth, at_ends: NDArray[np.float64], least: float, most: float) -> Iterator[Fault]:
+    """Yield the clipped shots of which a share from `least` to below `most` is cut off."""
+    for clipped in truth.clipped:
+        end = int((clipped.amount or 0) < 0)
+        if least <= np.median(at_ends[clipped.first : clipped.stop, end]) < most:
+            yield ENDS[end], clipped.first, clipped.stop
+
+
+def dust_of(truth: Truth, first: int, stop: int) -> float:
+    """Return how many specks a frame lie on some frames."""
+    return sum(first <= speck.frame < stop for speck in truth.dust) / (stop - first)
+
+
+def faults_of(truth: Truth, at_ends: NDArray[np.float64]) -> list[Fault]:
+    """Return what a survey ought to find of a reel of chance."""
+    return [*clipped_of(truth, at_ends, CUT_OFF, np.inf), *others_of(truth)]
+
+
+def others_of(truth: Truth) -> Iterator[Fault]:
+    """Yield what it ought to find, but for clipped shots."""
     for soft in truth.soft:
         yield "soft shot", soft.first, soft.stop
-    for clipped in truth.clipped:
-        yield ENDS[(clipped.amount or 0) < 0], clipped.first, clipped.stop
     for frame in truth.missing:
         yield "missing frames", frame, frame + 1
     for frame in truth.doubled:
         yield "doubled frame", frame, frame + 1
     for splice in truth.splices:
         yield "bad splice", splice.first, splice.stop
+    for flash in truth.flashes:
+        if flash.what == "splice flash":
+            yield "splice flash", flash.first, flash.stop
     for scratch in truth.scratches:
         yield "scratch", scratch.first, scratch.stop
     for hair in truth.hairs:

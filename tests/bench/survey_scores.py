@@ -1,7 +1,8 @@
 """The survey beside the truth of reels of chance: python tests/bench/survey_scores.py [FIRST STOP]
 
 One table over reels 1 to 10, 160 wide, without their sound: by kind what was found, missed and made up. With
-two numbers other reels, and each thing that is missed or made up is named.
+two numbers other reels, and each thing that is missed or made up is named. Where there is but little of a
+clipped or a dirty shot either answer is right: the head of survey_faults.py has the bounds.
 """
 
 from __future__ import annotations
@@ -13,10 +14,11 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
+from survey_faults import CUT_OFF, DIRTY, DUSTY, WHOLE, clipped_of, dust_of, statistics_of
 
 from lamphouse.graph.demo.seeds.records import TrueShot, TrueSpan, Truth
 from lamphouse.graph.demo.seeds.seeded import seeded
-from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
@@ -171,18 +173,16 @@ def _meets(shot: TrueShot, span: range) -> bool:
     return shot.first < span.stop and span.start < shot.stop
 
 
-def fault_scores(truth: Truth, proposals: Iterable[Proposal]) -> dict[str, Score]:
+def fault_scores(
+    truth: Truth, at_ends: NDArray[np.float64], proposals: Iterable[Proposal]
+) -> dict[str, Score]:
     """Return the scores of soft, clipped and dirty shots, scratches, hairs, slips of the scanner, splices."""
     found, steadied = ([p for p in proposals if p.kind == kind] for kind in ("faults", "steadiness"))
     return {
         "soft shots": _shots(truth.soft, found, ("soft shot",)),
-        "clipped lights": _shots(
-            [c for c in truth.clipped if (c.amount or 0) > 0], found, ("clipped lights",)
-        ),
-        "clipped shadows": _shots(
-            [c for c in truth.clipped if (c.amount or 0) < 0], found, ("clipped shadows",)
-        ),
-        "dirty shots": _shots(_dirty(truth), found, ("dirt",)),
+        "clipped lights": _clipped(truth, at_ends, found, "clipped lights"),
+        "clipped shadows": _clipped(truth, at_ends, found, "clipped shadows"),
+        "dirty shots": _dirty(truth, found),
         "hairs": _shots(truth.hairs, found, ("hair", "hair in the gate")),
         "unsteady shots": _shots(truth.unsteady, steadied, ("unsteady picture",)),
         "scratches": _scratches(truth, found),
@@ -195,9 +195,35 @@ def fault_scores(truth: Truth, proposals: Iterable[Proposal]) -> dict[str, Score
     }
 
 
-def _dirty(truth: Truth) -> list[TrueSpan]:
-    dirty = [shot for shot in truth.shots if shot.dust >= 3 and not shot.is_leader]
-    return [TrueSpan(what="dirt", first=shot.first, stop=shot.stop) for shot in dirty]
+def _clipped(truth: Truth, at_ends: NDArray[np.float64], found: Iterable[Proposal], what: str) -> Score:
+    """Return the score of shots clipped at one end: a mark on one of which little is cut off is none."""
+    there, free = (
+        [TrueSpan(what=what, first=first, stop=stop) for name, first, stop in shots if name == what]
+        for shots in (
+            clipped_of(truth, at_ends, CUT_OFF, np.inf),
+            clipped_of(truth, at_ends, WHOLE, CUT_OFF),
+        )
+    )
+    own = [each for each in found if not any(_covers(span, each) for span in free)]
+    return _shots(there, own, (what,))
+
+
+def _dirty(truth: Truth, found: Iterable[Proposal]) -> Score:
+    """Return the score of dirty shots: a mark on others is right where there is some dirt."""
+    dirty = [shot for shot in truth.shots if shot.dust >= DIRTY and not shot.is_leader]
+    there = [TrueSpan(what="dirt", first=shot.first, stop=shot.stop) for shot in dirty]
+    marks = [each for each in found if each.what == "dirt"]
+    own = [
+        each
+        for each in marks
+        if any(_covers(span, each) for span in there)
+        or dust_of(truth, each.frame, each.frame + each.frames) < DUSTY
+    ]
+    return _shots(there, own, ("dirt",))
+
+
+def _covers(span: TrueSpan, found: Proposal) -> bool:
+    return overlap(range(span.first, span.stop), range(found.frame, found.frame + found.frames)) >= OVERLAP
 
 
 def _shots(there: Sequence[TrueSpan], found: Iterable[Proposal], names: Sequence[str]) -> Score:
@@ -253,13 +279,15 @@ def _scratches(truth: Truth, found: Iterable[Proposal]) -> Score:
     return score
 
 
-def scores(truth: Truth, changes: Iterable[Change], proposals: Sequence[Proposal]) -> dict[str, Score]:
+def scores(
+    truth: Truth, at_ends: NDArray[np.float64], changes: Iterable[Change], proposals: Sequence[Proposal]
+) -> dict[str, Score]:
     """Return all scores of one reel by kind."""
     return {
         "marks": mark_score(truth, proposals),
         **change_scores(truth, changes),
         **drift_scores(truth, proposals),
-        **fault_scores(truth, proposals),
+        **fault_scores(truth, at_ends, proposals),
     }
 
 
@@ -270,11 +298,11 @@ def main() -> None:
     for number in range(first, stop):
         reel = seeded(number, 160)
         frames = reel.truth.frames
-        statistics = measured((codes.astype(np.float32) / 1023 for codes in reel.frames()), frames)
+        statistics, at_ends = statistics_of(reel)
         scan = ScanRef(path="scan", frames=frames, width=160, height=120)
         opened = OpenedReel(Path("a.reel"), Reel(scan=scan, chain=chain_preset("plain").chain), Catalogue())
         found = survey(opened, statistics)
-        for kind, score in scores(reel.truth, found.changes, found.proposals).items():
+        for kind, score in scores(reel.truth, at_ends, found.changes, found.proposals).items():
             total[kind] = total.get(kind, Score()) + score
             if len(sys.argv) > 2:
                 print(

@@ -4,7 +4,7 @@ Whatever film shows is spread by its grain; so many pixels at one and the same e
 practice of reading histograms: a spike at the end that does not continue what is beside it). How much less or
 more light it would take is read off what lies beside the end: as many stops as the tail would reach on, were
 it as thick beyond (our choice). Small bright lamps, the lab's hole and clear or black leader are not a
-clipped scan.
+clipped scan, and a dissolve or a fade is not asked: what it blends is judged where it is seen alone.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.gauges.ends import AT, EDGE, LEAST, MOST, NEAR
 from lamphouse.graph.media.statistics.row import Rows
+from lamphouse.graph.survey.alone import alone
 from lamphouse.graph.survey.faults.light import light_of
 from lamphouse.graph.survey.look import Look
 from lamphouse.graph.survey.proposal import Proposal
@@ -55,14 +56,14 @@ def proposals(look: Look) -> Iterator[Proposal]:
     levels = rows["ends"]["level"]
     reach = float(levels[:, MOST].max(initial=0)), float(levels[:, LEAST].min(initial=1))
     bare = 0.0, never_lit(rows)
-    for shot in look.shots:
+    for seen in (alone(look, shot) for shot in look.shots):
         for end in (MOST, LEAST):
-            found = clipped(rows[shot.first : shot.stop], end, reach[end], colour, bare[end])
+            found = clipped(rows[seen], end, reach[end], colour, bare[end])
             if found is not None:
                 yield Proposal(
                     kind="faults",
                     what="clipped lights" if end == MOST else "clipped shadows",
-                    frame=shot.first + found.first,
+                    frame=seen.start + found.first,
                     frames=found.stop - found.first,
                     sure=0.9 if found.share >= LARGE else 0.7,
                     why=_why(found, end, colour),

@@ -1,8 +1,9 @@
 """Dirt: specks of single frames, counted by shot.
 
 The gauge has found what differs from both neighbours in time. What flies or falls through the picture does
-too; it is told from dirt by where it is in the frame before and the frame after: dirt is nowhere near (our
-choice).
+too; it is told from dirt by where it is in the frame before and the frame after: dirt is nowhere near. Of
+what moves some is always missed, so where much was told apart nothing is counted: dirt falls everywhere
+alike, and the rest of the picture stands for it. Dissolves and fades are left out (our choice).
 """
 
 from __future__ import annotations
@@ -14,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.row import Rows
-from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.graph.survey.alone import alone
+from lamphouse.graph.survey.look import Look
 from lamphouse.graph.survey.proposal import InFrame, Place, Proposal
 
 NEAR: Final = 0.03  # of the picture, within which the same thing may be a frame later (all our choice)
@@ -22,6 +24,12 @@ ALIKE: Final = 2.0  # times the contrast, within which it is the same thing
 LEAST: Final = 3.0  # specks a frame from which a shot is said to be dirty: every film has some
 SURE: Final = 4.0  # from which that is sure
 WORST: Final = 3  # frames that are named
+AREAS: Final = (3, 4)  # rows and columns of areas that are asked how much moves there
+MOVED: Final = 2  # specks of a shot, told from dirt in an area, from which something moves there
+OF_DIRT: Final = 1 / 4  # of the dirt there, by which they are too many to tell
+ENOUGH: Final = 1 / 3  # of the areas that must be left: else all are counted
+
+Where = NDArray[np.bool_]
 
 
 def proposals(look: Look) -> Iterator[Proposal]:
@@ -29,23 +37,25 @@ def proposals(look: Look) -> Iterator[Proposal]:
     rows = look.statistics.rows
     first, stop = look.picture.start, look.picture.stop
     is_dirt = specks(rows)
-    counts, area = covered(rows, is_dirt)
     for shot in (each for each in look.shots if first < each.stop and each.first < stop):
-        frames = slice(shot.first, shot.stop)
-        if counts[frames].sum(axis=1).mean() >= LEAST:
+        seen = alone(look, shot)
+        is_still, share = still(rows[seen], is_dirt[seen])
+        is_told = is_dirt[seen] & is_still
+        counts, area = (figure / share for figure in covered(rows[seen], is_told))
+        if counts.sum(axis=1).mean() >= LEAST:
             by_frame = tuple(
                 InFrame(
-                    frame=int(at),
+                    frame=seen.start + int(at),
                     amount=round(float(counts[at].sum()), 1),
                     area=round(float(area[at]), 4),
-                    places=_boxes(rows["speck_places"][at][is_dirt[at]]),
+                    places=_boxes(rows["speck_places"][seen][at][is_told[at]]),
                 )
-                for at in shot.first + np.flatnonzero(is_dirt[frames].any(axis=1))
+                for at in np.flatnonzero(is_told.any(axis=1))
             )
-            yield _proposal(shot, counts[frames].mean(axis=0), float(area[frames].mean()), by_frame)
+            yield _proposal(seen, counts.mean(axis=0), float(area.mean()), by_frame)
 
 
-def specks(rows: Rows) -> NDArray[np.bool_]:
+def specks(rows: Rows) -> Where:
     """Return which of the places of each frame, (frames, n), are dirt and not a thing that moves."""
     places = rows["speck_places"].astype(np.float32)
     is_speck = places[..., 2] > 0
@@ -57,7 +67,7 @@ def specks(rows: Rows) -> NDArray[np.bool_]:
     return is_speck & ~is_followed
 
 
-def _same(first: NDArray[np.float32], second: NDArray[np.float32]) -> NDArray[np.bool_]:
+def _same(first: NDArray[np.float32], second: NDArray[np.float32]) -> Where:
     """Return which of the places of some frames may be which of others, (frames, n, n)."""
     one, other = first[:, :, None], second[:, None]
     apart = np.abs(one[..., :2] + one[..., 2:4] / 2 - other[..., :2] - other[..., 2:4] / 2).max(axis=-1)
@@ -66,7 +76,7 @@ def _same(first: NDArray[np.float32], second: NDArray[np.float32]) -> NDArray[np
     return np.asarray(is_there & (apart < NEAR) & (ratio < ALIKE) & (ratio > 1 / ALIKE))
 
 
-def covered(rows: Rows, is_dirt: NDArray[np.bool_]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def covered(rows: Rows, is_dirt: Where) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return how many bright and dark specks lie on each frame, (frames, 2), and what share of the picture
     they cover in %, (frames,). `is_dirt` is what `specks` returns.
     """
@@ -77,13 +87,31 @@ def covered(rows: Rows, is_dirt: NDArray[np.bool_]) -> tuple[NDArray[np.float64]
     return rows["specks"] * share[:, None], 100 * rows["speck_area"] * share
 
 
+def still(rows: Rows, is_dirt: Where) -> tuple[Where, float]:
+    """Return which places of a shot's frames, (frames, n), lie where little moves, and its share of the
+    picture.
+    """
+    places = rows["speck_places"].astype(np.float32)
+    left, top, wide, high, _ = np.moveaxis(places, -1, 0)
+    down, across = (
+        np.clip(count * (begin + side / 2), 0, count - 1).astype(np.intp)
+        for count, begin, side in zip(AREAS, (top, left), (high, wide), strict=True)
+    )
+    at, many = down * AREAS[1] + across, AREAS[0] * AREAS[1]
+    moved = np.bincount(at[(wide > 0) & ~is_dirt], minlength=many)
+    is_still = (moved < MOVED) | (moved <= OF_DIRT * np.bincount(at[is_dirt], minlength=many))
+    if is_still.mean() < ENOUGH:
+        is_still[:] = True
+    return is_still[at], float(is_still.mean())
+
+
 def _boxes(places: NDArray[np.float16]) -> tuple[Place, ...]:
     """Return the places of specks, the largest first."""
     sides = places[:, :4].astype(np.float64).round(4).tolist()
     return tuple((left, top, wide, high) for left, top, wide, high in sides)
 
 
-def _proposal(shot: Shot, each: NDArray[np.float64], area: float, by_frame: tuple[InFrame, ...]) -> Proposal:
+def _proposal(seen: slice, each: NDArray[np.float64], area: float, by_frame: tuple[InFrame, ...]) -> Proposal:
     """Return what is said of a shot, by bright and dark specks a frame, and the frames with any."""
     many = float(each.sum())
     worst = sorted(by_frame, key=lambda one: -one.area)[:WORST]
@@ -91,8 +119,8 @@ def _proposal(shot: Shot, each: NDArray[np.float64], area: float, by_frame: tupl
     return Proposal(
         kind="faults",
         what="dirt",
-        frame=shot.first,
-        frames=shot.stop - shot.first,
+        frame=seen.start,
+        frames=seen.stop - seen.start,
         sure=0.9 if many >= SURE else 0.7,
         why=(
             f"Some {many:.1f} specks a frame ({each[0]:.1f} bright, {each[1]:.1f} dark) cover {area:.2g} % "

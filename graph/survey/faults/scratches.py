@@ -6,7 +6,8 @@ finds them in one frame; that they persist is what Joyeux, Buisson, Besserer and
 removal of line scratches in motion picture films", 1999, add). What stands in the picture reaches over a part
 of its height alone, always the same, or goes with the picture: a scratch goes through all of it in the course
 of its frames. One that is lost on dark or busy pictures, and seen again along its column, is one scratch. A
-line that stays within one shot may be upright before the camera, unless the picture moves sideways under it.
+line that stays within one shot and its dissolves may be upright before the camera, unless the picture moves
+sideways under it: it counts only where it goes through the whole height, and is never sure.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import numpy as np
 
 from lamphouse.graph.media.statistics.gauges.lines import BANDS
 from lamphouse.graph.media.statistics.row import Rows
+from lamphouse.graph.survey.alone import alone
 from lamphouse.graph.survey.faults.moved import shifts
 from lamphouse.graph.survey.look import Look
 from lamphouse.graph.survey.proposal import Proposal
@@ -36,6 +38,7 @@ AWAY: Final = 120  # frames for which it may be lost on what is shown
 ASTRAY: Final = 0.03  # of the width, that it may then be off, if it wanders as far
 BOTH: Final = 0.1  # of the frames of one, in which another may be seen as well: else they are two
 SIDEWAYS: Final = 0.02  # of the width, by which the picture moves under it
+OWN: Final = 5  # frames that show a shot alone, in which it is seen there
 WIDE: Final = 0.012  # share of the width that is shown about it
 
 
@@ -107,11 +110,13 @@ class Line:
 
 def proposals(look: Look) -> Iterator[Proposal]:
     """Propose a mark on each scratch, from its first frame to its last, through as many shots as it goes."""
-    cuts = [shot.first for shot in look.shots[1:]]
+    own = [alone(look, shot) for shot in look.shots]
     rows = look.statistics.rows
     for line in scratches(rows):
-        crossed = sum(line.frames[0] < cut <= line.frames[-1] for cut in cuts)
-        yield _proposal(line, crossed, crossed > 0 or _moves_sideways(rows, line))
+        shots = _shots(line, own)
+        is_told = shots > 1 or _moves_sideways(rows, line)
+        if is_told or line.high == BANDS:
+            yield _proposal(line, shots, is_told)
 
 
 def scratches(rows: Rows) -> list[Line]:
@@ -126,11 +131,17 @@ def scratches(rows: Rows) -> list[Line]:
     return found
 
 
+def _shots(line: Line, own: list[slice]) -> int:
+    """Return in how many shots a line is seen, by the frames that show each alone."""
+    ends = np.array([(seen.start, seen.stop) for seen in own])
+    return int(np.count_nonzero(np.diff(np.searchsorted(line.frames, ends)) >= OWN))
+
+
 def _moves_sideways(rows: Rows, line: Line) -> bool:
     """Return whether the picture moves across a line in most of the frames in which it is seen."""
     way = np.cumsum(shifts(rows[line.frames[0] : line.frames[-1] + 1])[:, 0])
     seen = way[np.array(line.frames) - line.frames[0]]
-    return bool(np.ptp(np.quantile(seen, (0.1, 0.9))) >= SIDEWAYS)
+    return bool(np.ptp(np.quantile(seen, (1 / 4, 3 / 4))) >= SIDEWAYS)
 
 
 def _followed(rows: Rows) -> Iterable[Line]:
@@ -157,11 +168,11 @@ def _give(going: list[Line], frame: int, column: float, contrast: float, bands: 
     going[min(near)[1] if near else -1].add(frame, column, contrast, bands)
 
 
-def _proposal(line: Line, crossed: int, is_told: bool) -> Proposal:
+def _proposal(line: Line, shots: int, is_told: bool) -> Proposal:
     column = float(np.median(line.columns))
     contrast = abs(float(np.mean(line.contrasts)))
     left, right = min(line.columns) - WIDE / 2, max(line.columns) + WIDE / 2
-    through = f", through {crossed + 1} shots" if crossed else ""
+    through = f", through {shots} shots" if shots > 1 else ""
     tone = "bright" if line.is_bright else "dark"
     told = (
         ", wherever the picture moves"
@@ -173,7 +184,7 @@ def _proposal(line: Line, crossed: int, is_told: bool) -> Proposal:
         what="scratch",
         frame=line.frames[0],
         frames=line.length,
-        sure=(0.95 if crossed or line.high == BANDS else 0.8) if is_told else 0.6,
+        sure=(0.95 if shots > 1 or line.high == BANDS else 0.8) if is_told else 0.6,
         why=(
             f"A {tone} line {100 * column:.1f} % from the left stands out by {100 * contrast:.0f} % "
             f"of the range in {len(line.frames)} of {line.length} frames{through}{told}."

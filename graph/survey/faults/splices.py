@@ -33,13 +33,13 @@ def proposals(look: Look) -> Iterator[Proposal]:
     aspect = look.opened.reel.scan.aspect
     first, stop = look.picture.start, look.picture.stop
     for shot in (each for each in look.shots[1:] if first < each.first < stop):
-        if shot.stop - shot.first < HOPS + REST or _is_blended(look, shot):
+        if shot.stop - shot.first < HOPS + REST or is_blended(look, shot):
             continue
         if hop := hopped(look.statistics.rows, shot, aspect):
             yield _proposal(shot, hop)
 
 
-def _is_blended(look: Look, shot: Shot) -> bool:
+def is_blended(look: Look, shot: Shot) -> bool:
     """Return whether a shot begins in a dissolve or a fade, or beside its end."""
     return any(
         change.frames and change.frame - change.frames - 1 <= shot.first <= change.frame + 1

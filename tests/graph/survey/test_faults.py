@@ -15,8 +15,8 @@ from lamphouse.graph.media.statistics.statistics import Statistics, measured
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
-from lamphouse.graph.survey.faults import clipped, decay, dirt, scratches, slips, soft, splices
-from lamphouse.graph.survey.look import Look, Shot
+from lamphouse.graph.survey.faults import clipped, decay, dirt, flashes, scratches, slips, soft, splices
+from lamphouse.graph.survey.look import Change, Look, Shot
 from lamphouse.nodes.catalogue import Catalogue
 
 FRAMES = 7
@@ -140,6 +140,19 @@ def test_the_black_of_a_fade_is_no_picture_that_was_cut_off():
     assert not list(clipped.proposals(look_at(shot_of(photograph("camera")[::4, ::4], 12), black)))
 
 
+def test_what_dissolves_into_a_clipped_shot_is_marked_once():
+    """A dissolve adds light: video is light to the power 1 / 2.4 (ITU-R BT.1886)."""
+    before, after = shot_of(0.9 * photograph("camera"), 24), shot_of(1.2 * photograph("astronaut"), 24)
+    mixed = [
+        (share * np.clip(new, 0, 9) ** 2.4 + (1 - share) * np.clip(old, 0, 9) ** 2.4) ** (1 / 2.4)
+        for share, old, new in zip(np.linspace(0.04, 0.96, 24), before, after, strict=True)
+    ]
+    film = [np.clip(frame, 0, 1) for frame in [*before, *mixed, *after]]
+    look = look_at(film[:48], film[48:])
+    marks = clipped.proposals(replace(look, changes=(Change(48, "dissolve", 1.0, 24),)))
+    assert [(one.frame, one.frames) for one in marks if one.what == "clipped lights"] == [(48, 24)]
+
+
 def encoded(look, encoding):
     reel = look.opened.reel
     return replace(
@@ -216,10 +229,11 @@ def test_a_scratch_is_found_where_it_is_and_for_as_long(worn):
     assert abs(found.frames - 20) <= 2
 
 
-def lined(*lines, frames=120, moves=0.0):
+def lined(*lines, frames=120, moves=0.0, bands=0xFFF):
     """Rows of frames with lines: the frames in which each is seen, its columns there, how far it stands out.
 
-    Behind them light and shade move so many cells a frame to the left.
+    Behind them light and shade move so many cells a frame to the left; `bands` says through which of the
+    picture's height the lines go.
     """
     rows = np.zeros(frames, ROW)
     across = np.linspace(0, 6, 32) + moves * np.arange(frames)[:, None] * 6 / 31
@@ -228,7 +242,7 @@ def lined(*lines, frames=120, moves=0.0):
     for at, (seen, columns, contrast) in enumerate(lines):
         rows["lines"]["column"][list(seen), at] = columns
         rows["lines"]["contrast"][list(seen), at] = contrast
-        rows["lines"]["bands"][list(seen), at] = 0xFFF
+        rows["lines"]["bands"][list(seen), at] = bands
     return rows
 
 
@@ -248,15 +262,37 @@ def test_scratches_beside_one_another_or_of_another_tone_are_as_many():
     assert len(scratches.scratches(lined((first, 0.3, 0.05), (then, 0.32, 0.05)))) == 2
 
 
+def look_at_lines(rows, *changes):
+    """A look at rows of frames with changes of shot."""
+    ends = [0, *(change.frame for change in changes), len(rows)]
+    shots = tuple(Shot(*pair) for pair in pairwise(ends))
+    empty = look_at([np.zeros((24, 32))])
+    return replace(empty, statistics=Statistics(rows, None), changes=changes, shots=shots)
+
+
 @pytest.mark.parametrize(("moves", "is_sure"), [(0.0, False), (0.1, True)])
 def test_a_line_in_one_shot_is_sure_to_be_a_scratch_where_the_picture_moves_under_it(moves, is_sure):
-    look = replace(
-        look_at([np.zeros((24, 32))]),
-        statistics=Statistics(lined((range(60), 0.3, 0.05), frames=60, moves=moves), None),
-    )
-    (found,) = scratches.proposals(replace(look, shots=(Shot(0, 60),)))
+    (found,) = scratches.proposals(look_at_lines(lined((range(60), 0.3, 0.05), frames=60, moves=moves)))
     assert found.is_sure == is_sure
     assert ("upright before the camera" in found.why) != is_sure
+
+
+def test_a_line_over_a_cut_is_sure_and_one_over_a_dissolve_alone_is_not():
+    rows = lined((range(20, 60), 0.3, 0.05))
+    (found,) = scratches.proposals(look_at_lines(rows, Change(45, "cut", 1.0)))
+    assert found.is_sure
+    assert "through 2 shots" in found.why
+    (found,) = scratches.proposals(look_at_lines(rows, Change(45, "dissolve", 1.0, 25)))
+    assert not found.is_sure
+    assert "shots" not in found.why
+
+
+def test_a_line_over_a_part_of_the_height_is_a_scratch_only_where_it_crosses_a_cut():
+    """As trunks of trees do, which one after the other stand at a column."""
+    rows = lined((range(20, 60), 0.3, 0.05), bands=0x3FF)
+    assert len(list(scratches.proposals(look_at_lines(rows, Change(45, "cut", 1.0))))) == 1
+    assert not list(scratches.proposals(look_at_lines(rows)))
+    assert not list(scratches.proposals(look_at_lines(rows, Change(45, "dissolve", 1.0, 25))))
 
 
 def test_a_post_in_the_picture_is_no_scratch():
@@ -296,6 +332,42 @@ def test_dirt_is_told_frame_by_frame_and_the_worst_frames_are_named(worn):
     assert any(abs(left - x) < 0.02 and abs(top - y) < 0.02 for x, y in places[worst.frame])
 
 
+def specked(moving, *, dust, frames=60):
+    """Rows of frames with as much dust everywhere, and in the lowest quarter with so many leaves a frame.
+
+    Two of three leaves are seen again beside their place a frame later, the third is not.
+    """
+    dice = np.random.default_rng(5)
+    rows = lined(frames=frames)
+    for frame in range(frames):
+        places = [(*dice.uniform(0, 0.98, 2), 0.01, 0.01, dice.choice((-0.4, 0.4))) for _ in range(dust)]
+        places += [(0.06 + 0.22 * at, 0.9, 0.01, 0.01, 0.2) for at in range(2 * moving // 3)]
+        places += [(dice.uniform(0, 0.98), 0.8, 0.01, 0.01, 0.7) for _ in range(moving - 2 * moving // 3)]
+        rows["specks"][frame] = (len(places), 0)
+        rows["speck_places"][frame][: len(places)] = places
+    return rows
+
+
+@pytest.mark.parametrize(("dust", "moving"), [(1, 0), (1, 6), (5, 0), (5, 6)])
+def test_leaves_that_move_are_not_counted_as_dirt(dust, moving):
+    found = list(dirt.proposals(look_at_lines(specked(moving, dust=dust))))
+    assert [one.amount for one in found] == ([pytest.approx(dust, rel=0.15)] if dust > 3 else [])
+
+
+def test_dirt_in_one_half_of_the_picture_is_counted_there():
+    """Nothing moves there: it lies in other places in each frame."""
+    rows = specked(0, dust=5)
+    rows["speck_places"][..., 1] *= 0.5
+    (found,) = dirt.proposals(look_at_lines(rows))
+    assert found.amount == pytest.approx(5, rel=0.15)
+
+
+def test_a_shot_that_dissolves_into_a_dirty_one_is_not_dirty_itself():
+    rows = np.concatenate([specked(0, dust=1, frames=40), specked(0, dust=9, frames=80)])
+    (found,) = dirt.proposals(look_at_lines(rows, Change(70, "dissolve", 1.0, 30)))
+    assert (found.frame, found.frames) == (70, 50)
+
+
 def test_what_flickers_moves_or_goes_past_is_no_dirt():
     film = turning([3] * 30)
     flickering = [frame * np.float32(1 + 0.08 * (-1) ** at) for at, frame in enumerate(film)]
@@ -324,6 +396,45 @@ def test_a_splice_that_hops_is_found_with_its_size():
 def test_weave_and_a_camera_that_moves_are_no_bad_splices():
     assert not list(splices.proposals(hopping([1, -1, 1, -1, 1, 1])))
     assert not list(splices.proposals(hopping([], step=1)))
+
+
+def lit_by(stops, picture):
+    """A shot, each frame lighter by so many stops: video is light ** (1 / 2.4) (ITU-R BT.1886)."""
+    return [grained(0.6 * picture, at) * 2 ** (by / 2.4) for at, by in enumerate(stops)]
+
+
+def flashing(before, after):
+    man, woman = (photograph(name)[::2, ::2] for name in ("camera", "astronaut"))
+    return list(flashes.proposals(look_at(lit_by(before, man), lit_by(after, woman))))
+
+
+@pytest.mark.parametrize("stops", [0.4, 0.8, 1.2])
+def test_a_frame_that_flashes_at_a_splice_is_found_with_its_stops(stops):
+    (found,) = flashing([0] * 19 + [stops], [0] * 20)
+    assert (found.frame, found.frames, found.what) == (19, 1, "splice flash")
+    assert found.amount == pytest.approx(stops, abs=0.05)
+    assert "before frame 20" in found.why
+
+
+def test_frames_that_flash_on_both_sides_of_a_splice_are_one_mark():
+    (found,) = flashing([0] * 19 + [0.6], [0.9, 0.5] + [0] * 18)
+    assert (found.frame, found.frames) == (19, 3)
+    assert found.amount == pytest.approx(0.9, abs=0.05)
+
+
+def test_another_shot_flicker_light_that_rises_and_a_flash_within_a_shot_are_no_splice_flashes():
+    rest = [0] * 20
+    flicker = [0.3 * (-1) ** at for at in range(20)]
+    assert not flashing(rest, [1.2] * 20)
+    assert not flashing(flicker, flicker)
+    assert not flashing(np.linspace(-1, 1, 20), rest)
+    assert not flashing([0] * 12 + [1.2] + [0] * 7, rest)
+    assert not flashing([0] * 12 + [1.2] * 8, rest)
+
+
+def test_a_flash_beside_that_of_a_photographer_is_found_all_the_same():
+    (found,) = flashing([0] * 12 + [1.5] + [0] * 6 + [0.8], [0] * 20)
+    assert (found.frame, found.frames) == (19, 1)
 
 
 def leaning(blurs):
@@ -356,6 +467,8 @@ def test_on_a_reel_of_chance_no_soft_shot_or_splice_is_made_up_and_what_can_be_s
     assert {one.frame for one in soft.proposals(look)} & soft_ones
     assert all(any(abs(one.frame - at) <= 1 for at in soft_ones) for one in soft.proposals(look))
     assert [one.frame for one in splices.proposals(look)] == [span.first for span in truth.splices]
+    lit = [span.first for span in truth.flashes if span.what == "splice flash"]
+    assert [one.frame for one in flashes.proposals(look)] == lit
     dusty = {shot.first for shot in truth.shots if shot.dust >= 3 and not shot.is_leader}
     black = {span.first for span in truth.clipped if (span.amount or 0) < 0}
     assert {one.frame for one in dirt.proposals(look)} - black == dusty - black

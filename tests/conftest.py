@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import os
+import signal
 import tempfile
 import tomllib
 from pathlib import Path
@@ -28,6 +29,10 @@ from lamphouse.nodes.trace import CALL, CONSTANT, INPUT, PICTURE, PLACE, Express
 KEPT = Path(tempfile.gettempdir(), f"lamphouse-tests-{getpass.getuser()}")
 os.environ.setdefault("LAMPHOUSE_CACHE", str(KEPT / "cache"))
 os.environ.setdefault("LAMPHOUSE_SETTINGS", str(KEPT / "settings"))
+
+# A shell has what it starts in the background pass over Ctrl-C, which some of these tests press.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 PICTURES = [node for node in NODES if node.signal is not Signal.MATTE]
 MATTES = [node for node in NODES if node.signal is Signal.MATTE]

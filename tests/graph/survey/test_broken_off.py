@@ -5,6 +5,7 @@ The scan is invented; what is whole is judged by a survey that nothing came betw
 
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -16,6 +17,7 @@ import av
 import numpy as np
 import pytest
 
+from lamphouse.graph import progress
 from lamphouse.graph.commands.cli import main
 from lamphouse.graph.media.statistics.measuring import SEGMENT, Measuring
 from lamphouse.graph.reel.store import load
@@ -133,6 +135,39 @@ def fill(path):
     with suppress(OSError), path.open("wb", buffering=0) as file:
         while file.write(bytes(4096)):
             pass
+
+
+def test_a_busy_machine_changes_nothing_that_is_kept_or_proposed_and_every_frame_is_told(
+    typed, tmp_path, monkeypatch
+):
+    kept, alone = tmp_path / "cache" / "statistics", tmp_path / "alone"
+    proposed = typed("survey", "a.reel", "--only", "cues,flicker", "--json")[1]
+    kept.rename(alone)
+    monkeypatch.setattr(progress, "SECONDS_BETWEEN_LINES", 0)
+    with busy_beside():
+        status, answer, said = typed("survey", "a.reel", "--only", "cues,flicker", "--json")
+    assert (status, answer) == (0, proposed)
+    assert contents(kept) == contents(alone) != {}
+    assert json.loads(answer)["proposals"] != []
+    assert [int(done) for done in re.findall(r"Measuring: (\d+) of", said)] == [*range(FRAMES + 1)]
+
+
+def contents(folder):
+    """What each file of statistics in a folder holds, by its name."""
+    return {path.name: path.read_bytes() for path in folder.glob("*.rows")}
+
+
+@contextmanager
+def busy_beside():
+    """A process on each core that never rests, while the block lasts."""
+    command = [sys.executable, "-I", "-S", "-c", "while True: pass"]
+    busy = [subprocess.Popen(command) for _ in range(os.cpu_count() or 1)]
+    try:
+        yield
+    finally:
+        for process in busy:
+            process.kill()
+            process.wait()
 
 
 @pytest.mark.slow  # two processes

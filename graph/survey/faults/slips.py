@@ -2,7 +2,8 @@
 
 Two frames of film never have the same grain, so a frame that differs from the one before by far less than all
 of its neighbours from theirs is that one again, however still the scene is. Where frames are left out the
-picture leaps by as many steps: seen only where it moves evenly before and after (both our choice).
+picture leaps by as many steps: seen only where it moves evenly before and after, and farther than a picture
+weaves in the gate (all our choice).
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ LEAST: Final = 3e-4  # of the range, by which these must differ: else there is n
 EVENLY: Final = 7  # frames on either side through which the picture moves evenly
 STEP: Final = 0.002  # share of the picture that it moves in each of them, at least
 LEAP: Final = 2.2  # steps at once from which frames are missing
+HOP: Final = 0.007  # share of the picture that such a leap exceeds a step by: what weaves may hop less
 STANDS_OUT: Final = 4.5  # times the spread of the steps around it, that such a leap must exceed them
 ALIKE: Final = 0.4  # of a step that both sides must have
 MANY: Final = 4  # slips of a shot from which one mark stands for all
@@ -85,7 +87,8 @@ def _leap(moved: Shifts, at: int) -> float:
     along, leap = near @ step / length, float(moved[at] @ step) / length
     spread = float(along.std())
     sides = min(np.median(along[:EVENLY]), np.median(along[EVENLY:]))
-    return leap / length if leap - length > STANDS_OUT * spread and sides > ALIKE * length else 0.0
+    is_leap = leap - length > max(HOP, STANDS_OUT * spread) and sides > ALIKE * length
+    return leap / length if is_leap else 0.0
 
 
 def _doubled(frame: int) -> Proposal:

@@ -1,8 +1,11 @@
-"""The survey beside the truth of reels of chance: python tests/bench/survey_scores.py [FIRST STOP]
+"""The survey beside the truth of reels of chance: python tests/bench/survey_scores.py [FIRST STOP [WIDTH]]
 
 One table over reels 1 to 10, 160 wide, without their sound: by kind what was found, missed and made up. With
-two numbers other reels, and each thing that is missed or made up is named. Where there is but little of a
-clipped or a dirty shot either answer is right: the head of survey_faults.py has the bounds.
+numbers other reels, as wide as is said, and each thing that is missed or made up is named. Where there is but
+little of a clipped or a dirty shot either answer is right: the head of survey_faults.py has the bounds.
+
+A shot is unsteady where the picture weaves by 0.3 % of its height (standard deviation), jolts at splices left
+out; one within a quarter of that may be found or not. One that only jolts and is called unsteady has a row.
 """
 
 from __future__ import annotations
@@ -31,6 +34,9 @@ NEAR = 1  # frames by which a cut and a mark may be off
 ENDS = 12  # frames by which the ends of a drift may be off
 OVERLAP = 0.5  # intersection over union from which a dissolve counts as found
 GONE = 0.5  # share of a scratch's frames that may be missed
+UNSTEADY = 0.003  # picture heights of standard deviation from which weave is seen
+ABOUT = 1.25  # times that, or less than that by it, which may be found or not
+JOLTS = 3  # frames after a splice in which the picture jolts
 
 A, B = TypeVar("A"), TypeVar("B")
 
@@ -184,7 +190,7 @@ def fault_scores(
         "clipped shadows": _clipped(truth, at_ends, found, "clipped shadows"),
         "dirty shots": _dirty(truth, found),
         "hairs": _shots(truth.hairs, found, ("hair", "hair in the gate")),
-        "unsteady shots": _shots(truth.unsteady, steadied, ("unsteady picture",)),
+        **unsteady_scores(truth, steadied),
         "scratches": _scratches(truth, found),
         "missing frames": _frames(sorted(truth.missing), found, ("missing frames",)),
         "doubled frames": _frames(truth.doubled, found, ("doubled frame", "doubled frames")),
@@ -193,6 +199,36 @@ def fault_scores(
             [s.first for s in truth.flashes if s.what == "splice flash"], found, ("splice flash",)
         ),
     }
+
+
+def unsteady_scores(truth: Truth, found: Sequence[Proposal]) -> dict[str, Score]:
+    """Return the scores of unsteady shots, and of those made up of a jolt at a splice."""
+    weaves = [(_shown(shot), *_weaves(truth, shot)) for shot in truth.shots if not shot.is_leader]
+    there = [span for span, rests, _ in weaves if rests >= ABOUT * UNSTEADY]
+    free = [span for span, rests, _ in weaves if UNSTEADY / ABOUT <= rests < ABOUT * UNSTEADY]
+    jolting = [span for span, rests, all_ in weaves if rests < UNSTEADY / ABOUT and all_ >= UNSTEADY]
+
+    def is_of(proposal: Proposal, spans: Sequence[TrueSpan]) -> bool:
+        own = range(proposal.frame, proposal.frame + proposal.frames)
+        return any(overlap(own, range(span.first, span.stop)) >= OVERLAP for span in spans)
+
+    counted = [p for p in found if not is_of(p, free)]
+    jolts = [p for p in counted if is_of(p, jolting)]
+    wrong = [f"made up unsteady picture {p.frame} of a jolt" for p in jolts]
+    return {
+        "unsteady shots": _shots(there, counted, ("unsteady picture",)),
+        "unsteady of jolts": Score(0, 0, len(jolts), wrong),
+    }
+
+
+def _shown(shot: TrueShot) -> TrueSpan:
+    return TrueSpan(what="shot", first=shot.first, stop=shot.stop)
+
+
+def _weaves(truth: Truth, shot: TrueShot) -> tuple[float, float]:
+    """Return how far the picture of a shot strays, jolts left out and not, in picture heights."""
+    places = np.array(truth.weave[shot.first : shot.stop])
+    return float(places[JOLTS:].std(axis=0).max()), float(places.std(axis=0).max())
 
 
 def _clipped(truth: Truth, at_ends: NDArray[np.float64], found: Iterable[Proposal], what: str) -> Score:
@@ -292,14 +328,15 @@ def scores(
 
 
 def main() -> None:
-    """Print the table, and with two numbers what went wrong."""
+    """Print the table, and with numbers what went wrong."""
     first, stop = map(int, sys.argv[1:3]) if len(sys.argv) > 2 else (1, 11)
+    width = int(sys.argv[3]) if len(sys.argv) > 3 else 160
     total: dict[str, Score] = {}
     for number in range(first, stop):
-        reel = seeded(number, 160)
+        reel = seeded(number, width)
         frames = reel.truth.frames
         statistics, at_ends = statistics_of(reel)
-        scan = ScanRef(path="scan", frames=frames, width=160, height=120)
+        scan = ScanRef(path="scan", frames=frames, width=width, height=reel.truth.height)
         opened = OpenedReel(Path("a.reel"), Reel(scan=scan, chain=chain_preset("plain").chain), Catalogue())
         found = survey(opened, statistics)
         for kind, score in scores(reel.truth, at_ends, found.changes, found.proposals).items():

@@ -5,7 +5,8 @@ from frame to frame, as a camera in the hand does, is left alone. Where the pict
 a gate gives, or one so worn that it hops as far, the camera stood, and all that it does is the gate's. That
 what is faster than an intended move is unsteadiness: Ratakonda, "Real-time digital video stabilization for
 multi-media applications" (1998); by a smoother of the path: Litvin, Konrad, Karl, "Probabilistic video
-stabilization" (2003).
+stabilization" (2003). How much a shot trembles is asked of second differences, in which neither a camera that
+sets off or stops nor a jolt at a splice counts: the spread of noise by differences is von Neumann's (1941).
 """
 
 from __future__ import annotations
@@ -25,18 +26,30 @@ from lamphouse.graph.survey.flicker import whole_shots
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.graph.survey.steadiness.path import path_of
-from lamphouse.graph.survey.trend import SHORTEST, Smoother, smoothest, spread_of, straightest, wanders
+from lamphouse.graph.survey.trend import (
+    SHORTEST,
+    Smoother,
+    smoothest,
+    spread_of,
+    straightest,
+    strays,
+    wanders,
+)
 from lamphouse.nodes.framing import ACROSS, DOWN, FRAMING
 
+TREMBLES: Final = (
+    0.0018  # picture heights, from frame to frame: what does less sways or sets off (our choice)
+)
 LEAST: Final = 0.003  # picture heights of standard deviation: less is what an ordinary gate does (our choice)
 ROOM: Final = 0.012  # picture heights that film can move in a gate (our choice)
 WORN: Final = (
     4.0  # deviations of its hops: in a gate that lets it hop film wanders as far as they reach (our choice)
 )
-HOP: Final = 5.0  # deviations: frames that are farther off are not followed (our choice)
+HOP: Final = 4.0  # deviations: frames that are farther off are not followed (our choice)
 AGREED: Final = 0.8  # of what bands do, from which on the whole picture moved (our choice)
 MOVING: Final = 0.7  # how sure it is at most where the camera moved: it may have trembled itself
 EXACT: Final = 0.0001  # picture heights that a key may be left out for
+NOISE_OF_SECONDS: Final = 6**0.5  # standard deviation of second differences of noise of 1
 DIGITS: Final = 5  # of picture heights in a key
 NAME: Final = "steadiness"
 PARAMETERS: Final = (f"{FRAMING}.position_x", f"{FRAMING}.position_y")
@@ -59,7 +72,18 @@ class Unsteadiness:
     @property
     def size(self) -> float:
         """Its standard deviation along the way along which it is larger."""
-        return float(self.off.std(axis=0).max())
+        return max(self.sizes)
+
+    @property
+    def sizes(self) -> tuple[float, float]:
+        """Its standard deviations, across and down, without frames that jolt, as those at a splice do."""
+        across, down = (float(way[_rests(way)].std()) for way in self.off.T)
+        return across, down
+
+    @property
+    def tremble(self) -> float:
+        """The standard deviation of what each frame does by itself, along the way where it is larger."""
+        return max(spread_of(way) for way in np.diff(self.off, 2, axis=0).T) / NOISE_OF_SECONDS
 
     @property
     def largest(self) -> tuple[float, float]:
@@ -70,7 +94,8 @@ class Unsteadiness:
     @property
     def stands_out(self) -> bool:
         """Whether it is one of the whole picture, large enough to be seen, and not the camera's."""
-        return self.size >= LEAST and self.agreement >= AGREED and not wanders(self.off)
+        is_seen = self.size >= LEAST and self.tremble >= TREMBLES and self.agreement >= AGREED
+        return is_seen and not (wanders(self.off) and not self.is_at_rest)
 
 
 def unsteadiness(look: Look) -> Iterator[Unsteadiness]:
@@ -120,14 +145,18 @@ class _Course(NamedTuple):
 
 
 def _course(places: Path) -> _Course:
-    counts = np.ones(len(places))
+    counts = (~strays(places, LEAST / 2)).astype(float)
     for _ in range(2):  # hops are known once the course is
         slow = smoothest(places, counts)
-        off = np.abs(places - slow(places))
-        counts = np.where(off > HOP * max(spread_of(off), LEAST / HOP), 0.0, 1.0)
+        counts = _rests(places - slow(places)).astype(float)
     even = straightest(places, counts)
     left = (slow(places) - even(places))[counts > 0]
     return _Course(even, slow, float(max(np.ptp(left), np.ptp(even(places)))))
+
+
+def _rests(off: Path) -> NDArray[np.bool_]:
+    """Return which frames, of what each is off along one way, do not jolt."""
+    return np.asarray(np.abs(off) <= HOP * max(spread_of(off), LEAST / HOP))
 
 
 def _agreement(bands: Path, off: Path) -> float:
@@ -141,13 +170,15 @@ def _agreement(bands: Path, off: Path) -> float:
 
 
 def _proposal(look: Look, found: Unsteadiness) -> Proposal:
-    across, down = found.off.std(axis=0)
+    scan, (across, down) = look.opened.reel.scan, found.sizes
+    across, down = across / scan.aspect * scan.width, down * scan.height
     room = _size_to_hide(look, found.largest)
     camera = "the camera stood" if found.is_at_rest else "what the camera does stays"
     worst = found.first + int(np.hypot(*found.off.T).argmax())
     why = (
-        f"The picture moves in its gate by {across:.2%} of its height across and {down:.2%} down (standard "
-        f"deviations), most at frame {worst}; {camera}, and a size of {room:.3f} hides the edges that move."
+        f"The picture moves in its gate by {across:.1f} pixels of the scan across and {down:.1f} down "
+        f"(standard deviations, jolts left out), most at frame {worst}; {camera}, and a size of "
+        f"{room:.3f} hides the edges that move."
     )
     return Proposal(
         kind="steadiness",

@@ -27,6 +27,11 @@ HOP = 0.6 * DRAW.standard_normal((FRAMES, 2))  # pixels right and down: half a p
 HOP -= HOP.mean(axis=0)
 PAN = np.outer(np.arange(FRAMES), (-0.4, 0.0))
 AT_REST = 0 * PAN
+# At a splice the picture hops by 5 % of the height, and is nearly back a frame later.
+JOLT = np.where(np.arange(FRAMES)[:, None] == (0, 0), (-2.0, 6.0), 0)
+JOLT[1] = 0.5, 3.0
+# The camera sets off at once, and stops at once.
+SWING = np.outer(np.clip(np.arange(FRAMES) - 15, 0, 25), (-0.8, 0.2))
 CHAIN = ChainRef(nodes=(NodeRef(name="print", kind="primary", inputs=("scan",)),), output="print")
 SMOOTH = spline_filter(skimage.data.camera()[150:490, 60:460].astype(float)[::2, ::2] / 255)
 
@@ -95,6 +100,19 @@ def test_what_is_steady_has_no_track_and_how_much_it_moves_is_told(tmp_path, pat
     assert told.proposals == ()
     true = hop * HOP.std(axis=0).max() / HEIGHT
     assert told.sizes[0].unsteadiness == pytest.approx(true, rel=0.1, abs=0.0002)
+
+
+@pytest.mark.parametrize("path", [JOLT + 0.3 * HOP, SWING + 0.3 * HOP], ids=["a jolt", "a swing"])
+def test_a_jolt_at_a_splice_and_a_camera_that_sets_off_are_not_unsteadiness(tmp_path, path):
+    told = survey(opened(tmp_path), measured(film(path), FRAMES), changes=(), only=["steadiness"])
+    assert told.proposals == ()
+
+
+def test_a_jolt_does_not_count_in_how_much_a_shot_moves(tmp_path):
+    (proposal,) = found(opened(tmp_path), film(JOLT + HOP))
+    assert proposal.amount == pytest.approx(100 * HOP[2:].std(axis=0).max() / HEIGHT, rel=0.1)
+    across, down = HOP[2:].std(axis=0)  # which are pixels of the scan
+    assert f"by {across:.1f} pixels of the scan across and {down:.1f} down" in proposal.why
 
 
 def test_film_that_wanders_in_a_worn_gate_no_farther_than_it_hops_is_held_still(tmp_path):

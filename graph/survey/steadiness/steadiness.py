@@ -28,6 +28,7 @@ from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.graph.survey.steadiness.path import path_of
 from lamphouse.graph.survey.trend import (
     SHORTEST,
+    Polynomial,
     Smoother,
     smoothest,
     spread_of,
@@ -125,7 +126,8 @@ def _of(look: Look, shot: Shot, aspect: float) -> Unsteadiness:
     is_at_rest = bool(reach <= ROOM or is_worn)
     # By their hops, since errors of the steps of bands add up.
     agreement = _agreement(_off(bands, slow), hops)
-    return Unsteadiness(shot.first, off if is_at_rest else hops, agreement, is_at_rest)
+    still = _off(path, [course.still for course in courses])
+    return Unsteadiness(shot.first, still if is_at_rest else hops, agreement, is_at_rest)
 
 
 def _off(path: Path, meant: Sequence[Smoother]) -> Path:
@@ -134,11 +136,12 @@ def _off(path: Path, meant: Sequence[Smoother]) -> Path:
 
 
 class _Course(NamedTuple):
-    """How the camera may have meant the picture to stand: if it stood, and if it moved.
+    """How the camera may have meant the picture to stand: still, or going on evenly, or however it moved.
 
-    `reach` is how far the picture went all the same, hops left out, in picture heights.
+    `reach` is how far the picture went, hops left out, in picture heights.
     """
 
+    still: Smoother
     even: Smoother
     slow: Smoother
     reach: float
@@ -151,7 +154,7 @@ def _course(places: Path) -> _Course:
         counts = _rests(places - slow(places)).astype(float)
     even = straightest(places, counts)
     left = (slow(places) - even(places))[counts > 0]
-    return _Course(even, slow, float(max(np.ptp(left), np.ptp(even(places)))))
+    return _Course(Polynomial(counts, 0), even, slow, float(max(np.ptp(left), np.ptp(even(places)))))
 
 
 def _rests(off: Path) -> NDArray[np.bool_]:

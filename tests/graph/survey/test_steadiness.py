@@ -115,6 +115,13 @@ def test_a_jolt_does_not_count_in_how_much_a_shot_moves(tmp_path):
     assert f"by {across:.1f} pixels of the scan across and {down:.1f} down" in proposal.why
 
 
+def test_where_the_camera_stood_film_that_creeps_in_its_gate_is_held_still(tmp_path):
+    path = HOP + np.outer(np.linspace(-0.6, 0.6, FRAMES), (1, -0.7))
+    (proposal,) = found(opened(tmp_path), film(path))
+    left = path + amounts(proposal)
+    assert (left.std(axis=0) <= path.std(axis=0) / 5).all()
+
+
 def test_film_that_wanders_in_a_worn_gate_no_farther_than_it_hops_is_held_still(tmp_path):
     chance, wander = np.random.default_rng(9).standard_normal((2, FRAMES, 2)), np.zeros((FRAMES, 2))
     for frame in range(1, FRAMES):

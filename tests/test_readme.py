@@ -5,6 +5,7 @@ import re
 import shlex
 import subprocess
 import sys
+import warnings
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ import typer
 
 from lamphouse.graph.commands.cli import _app
 from lamphouse.graph.commands.topics import FOLDER, TOPICS, page
+from lamphouse.viewer.main import main
 
 README = Path(__file__).parent.parent / "README.md"
 SMALL = {
@@ -64,28 +66,49 @@ def test_every_command_within_a_sentence_has_what_it_takes():
             commands[name].make_context(name, words)
 
 
+@pytest.fixture
+def shell(tmp_path, monkeypatch, capfd):
+    """A function that does what is typed, and returns the exit status and all that was said.
+
+    The first of each command is a program of a shell; those after it run here, for a start takes longest.
+    """
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("PATH", f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}")
+    begun = set()
+
+    def do(command):
+        program = command.split()[:2]
+        if program[0] == "lamphouse" and program[1] in begun and not set("|<>&;$*?~`").intersection(command):
+            return run_here(shlex.split(command), monkeypatch, capfd)
+        begun.add(program[1])
+        done = subprocess.run(command, shell=True, check=False, capture_output=True, text=True)
+        return done.returncode, done.stdout + done.stderr
+
+    return do
+
+
+def run_here(words, monkeypatch, capfd):
+    """Run a command in this process, its notes said as they are outside of tests."""
+    monkeypatch.setattr(sys, "argv", words)
+    with warnings.catch_warnings():
+        warnings.simplefilter("default")
+        with pytest.raises(SystemExit) as end:
+            main()
+    return end.value.code or 0, "".join(capfd.readouterr())
+
+
 @pytest.mark.slow
-def test_every_command_in_the_readme_and_on_the_pages_runs(tmp_path):
+def test_every_command_in_the_readme_and_on_the_pages_runs(tmp_path, shell):
     text = "\n".join([README.read_text(), *map(page, TOPICS)])
     commands = [small(c) for c in blocks(text) if c != "sh tests/run"]
     assert commands[0] == small("lamphouse demo demo")
     assert len(commands) > 20
-    path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
     (sheet,), (program,) = fenced(README.read_text(), "csv"), fenced(README.read_text(), "python")
     (tmp_path / "grades.csv").write_text(sheet)
     (tmp_path / "ten_lines.py").write_text(program)
     for command in dict.fromkeys([*commands, *inline(text), "python ten_lines.py"]):
-        done = subprocess.run(
-            command,
-            shell=True,
-            check=False,
-            cwd=tmp_path,
-            env=os.environ | {"PATH": path},
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-        )
-        assert done.returncode == 0, f"{command}\n{done.stdout}"
+        status, said = shell(command)
+        assert status == 0, f"{command}\n{said}"
     masters = [
         tmp_path / name
         for name in ("first-master.mkv", "negative", "door.clf", "door-after.png", "sheet-master.mkv")

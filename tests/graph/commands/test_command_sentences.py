@@ -8,8 +8,12 @@ import signal
 import subprocess
 import sys
 import time
+import warnings
 from collections.abc import Callable
+from contextlib import chdir, redirect_stderr, redirect_stdout
+from io import StringIO
 from pathlib import Path
+from unittest.mock import patch
 
 import av
 import numpy as np
@@ -20,7 +24,7 @@ from lamphouse.graph.commands import cli
 from lamphouse.graph.commands.cli import main
 from lamphouse.nodes.errors import Stopped
 
-pytestmark = pytest.mark.slow  # each starts a program or more
+pytestmark = pytest.mark.slow  # some start programs, and films of 2000 frames are passed
 
 LAMPHOUSE = [sys.executable, "-m", "lamphouse"]
 
@@ -47,6 +51,7 @@ def make_still(path: Path, width: int = 32) -> None:
 def run(
     folder: Path, *words: str, before: Callable[[], None] | None = None
 ) -> subprocess.CompletedProcess[str]:
+    """Run a command as a program of its own."""
     return subprocess.run(
         [*LAMPHOUSE, *words],
         check=False,
@@ -58,8 +63,24 @@ def run(
     )
 
 
+def run_here(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    """Run a command in this process, which has begun already, its notes said as they are outside of tests."""
+    out, err = StringIO(), StringIO()
+    with (
+        chdir(folder),
+        warnings.catch_warnings(),
+        patch.object(sys, "argv", ["lamphouse", *words]),
+        redirect_stdout(out),
+        redirect_stderr(err),
+    ):
+        warnings.simplefilter("default")
+        with pytest.raises(SystemExit) as end:
+            main()
+    return subprocess.CompletedProcess(words, int(end.value.code or 0), out.getvalue(), err.getvalue())
+
+
 def refused(folder: Path, *words: str) -> str:
-    done = run(folder, *words)
+    done = run_here(folder, *words)
     assert done.returncode == 2, done
     (sentence,) = [line for line in done.stderr.splitlines() if not line.startswith("Note: ")]
     assert sentence.startswith("lamphouse: "), done.stderr
@@ -77,7 +98,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     make_movie(folder / "m.mkv", 12)
     make_movie(folder / "long.mkv", 2000)
     for reel, scan in (("m.reel", "m.mkv"), ("long.reel", "long.mkv")):
-        assert run(folder, "new", reel, "--scan", scan).returncode == 0
+        assert run_here(folder, "new", reel, "--scan", scan).returncode == 0
     return folder
 
 
@@ -85,7 +106,7 @@ def stills(folder: Path) -> Path:
     (folder / "s").mkdir()
     for n in range(4):
         make_still(folder / "s" / f"f_{n:04}.tif")
-    assert run(folder, "new", "s.reel", "--scan", "s", "--rate", "18").returncode == 0
+    assert run_here(folder, "new", "s.reel", "--scan", "s", "--rate", "18").returncode == 0
     return folder / "s"
 
 
@@ -205,7 +226,16 @@ def test_a_full_disk_keeps_what_is_done(made: Path, tmp_path: Path) -> None:
     def limit() -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (30_000, 30_000))
 
-    words = ("transfer", "long.reel", "-o", str(tmp_path / "full.mkv"), "--delivery", "scan-ffv1")
+    words = (
+        "transfer",
+        "long.reel",
+        "-o",
+        str(tmp_path / "full.mkv"),
+        "--delivery",
+        "scan-ffv1",
+        "--to",
+        "600",
+    )
     done = run(made, *words, before=limit)
     sentence = done.stderr.splitlines()[-1]  # lines of progress may come before it
     assert done.returncode == 2
@@ -213,8 +243,8 @@ def test_a_full_disk_keeps_what_is_done(made: Path, tmp_path: Path) -> None:
     assert f"make room in {tmp_path}" in sentence
     assert "--resume" in sentence
     assert {path.name for path in tmp_path.iterdir()} == {"full.mkv.part", "full.mkv.part.pass"}
-    assert re.search(r"full.mkv: 2000 frames, \d+ of them kept, as", run(made, *words, "--resume").stdout)
-    assert run(made, *words[:3], str(tmp_path / "whole.mkv"), *words[4:]).returncode == 0
+    assert re.search(r"full.mkv: 600 frames, \d+ of them kept, as", run_here(made, *words, "--resume").stdout)
+    assert run_here(made, *words[:3], str(tmp_path / "whole.mkv"), *words[4:]).returncode == 0
     assert (tmp_path / "full.mkv").read_bytes() == (tmp_path / "whole.mkv").read_bytes()
 
 
@@ -271,6 +301,6 @@ def test_a_killed_pass_leaves_no_master_and_the_next_says_what_to_do(made: Path,
     assert "kill.mkv.part" in sentence
     assert "--resume" in sentence
     assert "--discard" in sentence
-    again = run(made, "transfer", "long.reel", "-o", str(master), "--delivery", "scan-ffv1", "--discard")
+    again = run_here(made, "transfer", "long.reel", "-o", str(master), "--delivery", "scan-ffv1", "--discard")
     assert again.returncode == 0
     assert {path.name for path in tmp_path.iterdir()} == {"kill.mkv", "kill.mkv.record.json"}

@@ -14,7 +14,7 @@ from lamphouse.graph.grade.probe import Probe, Sample
 from lamphouse.graph.survey.matching.distance import Array, Lab, distance
 from lamphouse.graph.survey.matching.knobs import Knobs
 from lamphouse.graph.survey.matching.overlap import common
-from lamphouse.graph.survey.matching.solve import Weights, solved
+from lamphouse.graph.survey.matching.solve import Weights, solved, solved_scene
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.lab import lab_of_video
 from lamphouse.nodes.values import Value
@@ -110,14 +110,15 @@ class Evened:
 
 
 def evened(shots: Sequence[Graded]) -> Evened:
-    """Return settings with which the steps from shot to shot are least, while the whole stays.
+    """Return settings with which the largest steps from shot to shot are least, while the whole stays.
 
-    The mean of what the numbers of all shots move is none. Raises BadInput for fewer than two.
+    The mean of what the numbers of all shots move is none; shots that are even stay as they are. Raises
+    BadInput for fewer than two.
     """
     if len(shots) < 2:
         raise BadInput("Evening out takes two shots or more; name another as well.")
     pairs = list(pairwise(range(len(shots))))
-    found = solved(shots, pairs, whole_stays=True)
+    found = solved_scene(shots, pairs)
     now = [shot.as_it_is().seen for shot in shots]
     before, after = (
         tuple(_apart(labs[i], labs[j], weights) for (i, j), weights in zip(pairs, found.weights, strict=True))

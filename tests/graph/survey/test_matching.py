@@ -161,16 +161,16 @@ def test_a_primary_that_was_off_is_on_after_a_match_and_what_it_had_stored_is_ne
     assert changed.cues[0].settings["primary.on"] == "on"
 
 
-def scene(dice, count):
+def scene(photograph, dice, count):
     """A scene of so many shots, each a part of one photograph under settings of its own."""
-    photograph = skimage.data.astronaut()
     for _ in range(count):
         yield spoilt(crop(photograph, *dice.uniform(0.17, 0.24, 2))[:, ::2, ::2], *by_chance(dice))
 
 
 @pytest.mark.slow
-def test_evening_a_scene_of_ten_leaves_a_third_of_its_largest_step_and_the_whole_as_it_was():
-    scans = list(scene(np.random.default_rng(8), 10))
+@pytest.mark.parametrize(("name", "seed"), [("astronaut", 8), ("coffee", 56)])
+def test_evening_a_scene_of_ten_leaves_a_third_of_its_largest_step_and_the_whole_as_it_was(name, seed):
+    scans = list(scene(getattr(skimage.data, name)(), np.random.default_rng(seed), 10))
     shots = [graded(scan) for scan in scans]
     found = evened(shots)
     assert max(found.after) <= max(found.before) / 3
@@ -180,6 +180,22 @@ def test_evening_a_scene_of_ten_leaves_a_third_of_its_largest_step_and_the_whole
     assert max(seen) <= max(now) / 3
     gains = [np.log(settings["primary.gain"]) for settings in found.settings]
     assert np.mean(gains) == pytest.approx(0, abs=0.02)
+
+
+def test_shots_that_are_even_stay_as_they_are():
+    dice = np.random.default_rng(8)
+    crops = [crop(skimage.data.astronaut(), *dice.uniform(0.17, 0.24, 2))[:, ::2, ::2] for _ in range(4)]
+    found = evened([graded(picture) for picture in crops])
+    assert found.after == found.before
+    assert all(settings["primary.gain"] == 1.0 for settings in found.settings)
+
+
+def test_two_scans_of_one_picture_meet_half_way():
+    picture = 0.1 + 0.7 * crop(skimage.data.coffee(), 0.2, 0.2)[:, ::2, ::2]
+    found = evened([graded(picture / 1.1), graded(picture * 1.1)])
+    assert max(found.after) < 0.05 * max(found.before)
+    for settings, scan in zip(found.settings, (picture / 1.1, picture * 1.1), strict=True):
+        assert off(under(settings, scan), picture) < 0.5
 
 
 def test_one_shot_is_no_scene():

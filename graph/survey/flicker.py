@@ -1,7 +1,7 @@
 """Flicker: light that is other from frame to frame, shot by shot, and the exposure that takes it out.
 
-How much lighter each frame is than the one before adds up to the course of the light. What is faster than
-that course is flicker; what is slower, or steps, is a lamp or a cloud and stays. Light is weighed where the
+How much lighter frames are than others before them gives the way of the light. What is faster than the course
+of that is flicker; what is slower, or steps, is a lamp or a cloud and stays. Light is weighed where the
 exposure stands, in the scan's own encoding, so that a gain of it is undone as what it was. That flicker is
 what is left beside a slow course of levels: Decenciere, "Restauration automatique de films anciens" (1997);
 Pitie, Dahyot, Kelly, Kokaram, "A new robust technique for stabilizing brightness fluctuations" (2004);
@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.edits.tracks import FLICKER, flicker_parameter, track_of
-from lamphouse.graph.survey.gains import gains, usable
+from lamphouse.graph.survey.gains import gains, light, usable
 from lamphouse.graph.survey.look import Look, Shot
 from lamphouse.graph.survey.proposal import Proposal
 from lamphouse.graph.survey.trend import SHORTEST, beats, course, strays, wanders
@@ -77,12 +77,7 @@ def flickers(look: Look) -> Iterator[Flicker]:
     for shot in whole_shots(look):
         of_shot = small[shot.first : shot.stop]
         if len(of_shot) >= SHORTEST:
-            light = np.cumsum(gains(of_shot, transfer))
-            stops = light - course(light, LEAST_STEP)
-            agreement = (
-                _agreement(of_shot, transfer, light, _clearest(stops)) if stops.std() >= LEAST else 0.0
-            )
-            yield Flicker(shot.first, stops, agreement)
+            yield _of(shot, of_shot, transfer)
 
 
 def proposals(look: Look) -> Iterator[Proposal]:
@@ -95,6 +90,17 @@ def proposals(look: Look) -> Iterator[Proposal]:
             yield _proposal(flicker, parameter)
 
 
+def _of(shot: Shot, small: NDArray[np.uint8], transfer: str) -> Flicker:
+    """Return the flicker of a shot, held against several frames where there is any."""
+    way = np.cumsum(gains(small, transfer))
+    stops = way - course(way, LEAST_STEP)
+    if stops.std() < LEAST:
+        return Flicker(shot.first, stops, 0.0)
+    way = light(small, transfer)
+    stops = way - course(way, LEAST_STEP)
+    return Flicker(shot.first, stops, _agreement(small, transfer, way, _clearest(stops)))
+
+
 def whole_shots(look: Look) -> Iterator[Shot]:
     """Yield the frames of each shot that show it alone: without a dissolve or fade into the next."""
     passing = {change.frame: change.frames for change in look.changes}
@@ -104,14 +110,14 @@ def whole_shots(look: Look) -> Iterator[Shot]:
             yield Shot(shot.first, stop)
 
 
-def _agreement(small: NDArray[np.uint8], transfer: str, light: Stops, by: int) -> float:
+def _agreement(small: NDArray[np.uint8], transfer: str, way: Stops, by: int) -> float:
     """Return how much of the gains of its parts, over so many frames, a picture has in common.
 
     Those of a turning camera have little. The median part decides: some may be dark, or clipped.
     """
-    flashes = strays(light, LEAST_STEP)
+    flashes = strays(way, LEAST_STEP)
     counts = ~(flashes[by:] | flashes[:-by])
-    whole = _steps(light, by)[counts]
+    whole = _steps(way, by)[counts]
     parts = (np.cumsum(gains(part, transfer)) for part in _parts(small) if usable(part) > 1 / 2)
     apart = [float(np.mean((_steps(of_part, by)[counts] - whole) ** 2)) for of_part in parts]
     together = float(np.mean(whole**2))
@@ -125,8 +131,8 @@ def _clearest(stops: Stops) -> int:
     return max(range(1, SHORTEST // 2), key=lambda by: float(np.mean(_steps(stops, by) ** 2)) / by)
 
 
-def _steps(light: Stops, by: int) -> Stops:
-    return np.asarray(light[by:] - light[:-by])
+def _steps(way: Stops, by: int) -> Stops:
+    return np.asarray(way[by:] - way[:-by])
 
 
 def _parts(small: NDArray[np.uint8]) -> Iterator[NDArray[np.uint8]]:

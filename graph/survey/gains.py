@@ -9,11 +9,12 @@ film and video" (1999).
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.survey.pairs import APART, Pairs, fitted
 from lamphouse.nodes.colour_encoding import TRANSFERS
 from lamphouse.nodes.declare import Signal
 from lamphouse.nodes.signals import convert
@@ -26,6 +27,7 @@ STILL: Final = 0.01  # stops: cells that are known better count no more than tha
 ROUNDS: Final = 5  # of weights found anew
 HUBER, BISQUARE = 1.345, 4.685  # tuning of Huber (1964), and of Beaton and Tukey (1974)
 ASIDE: Final = 1e-3  # of the weight of a still picture: keeps a flat one, where no shift shows, from none
+KNOWN: Final = 0.001  # stops: what is known better counts no more than that (our choice)
 BLOCK: Final = 64  # frames at once
 
 Floats = NDArray[np.float64]
@@ -37,10 +39,26 @@ def gains(small: NDArray[np.uint8], transfer: str) -> Floats:
 
     The first is 0, and so is one that has nothing to compare. `transfer` says what its codes mean.
     """
-    found, table = np.zeros(len(small)), stops_of_levels(transfer)
-    for start in range(1, len(small), BLOCK):
-        found[start : start + BLOCK] = _gains(small[start - 1 : start + BLOCK], table)
-    return found
+    if len(small) < 2:
+        return np.zeros(len(small))
+    found = _compared(small, 1, np.zeros((len(small) - 1, 2)), stops_of_levels(transfer))
+    return np.concatenate([[0.0], found.gains])
+
+
+def light(small: NDArray[np.uint8], transfer: str) -> Floats:
+    """Return by how many stops each frame of `small` is lighter than the first: held against several others.
+
+    So errors do not add up where a picture shows the same some frames later, moved as the camera did.
+    """
+    table, count = stops_of_levels(transfer), len(small)
+    pairs: list[Pairs] = []
+    moved = np.zeros((count, 2))
+    for apart in (each for each in APART if each < count):
+        found = _compared(small, apart, moved[apart:] - moved[:-apart], table)
+        if apart == 1:
+            moved[1:] = np.cumsum(found.shifts, axis=0)
+        pairs.append(Pairs(apart, found.gains, found.weights))
+    return fitted(count, pairs, KNOWN)
 
 
 def usable(small: NDArray[np.uint8]) -> float:
@@ -56,12 +74,51 @@ def stops_of_levels(transfer: str) -> Stops:
     return np.asarray(np.log2(np.maximum(light[0], LEAST)), np.float32)
 
 
-def _gains(small: NDArray[np.uint8], table: Stops) -> Floats:
-    stops, weights = table[small], _weights(table)[small]
-    both = np.minimum(weights[1:], weights[:-1])
+class _Compared(NamedTuple):
+    """By how many stops some frames are lighter than others, how much that counts, how far they have moved.
+
+    `shifts`, (n, 2), are in cells right and down.
+    """
+
+    gains: Floats
+    weights: Floats
+    shifts: Floats
+
+
+def _compared(small: NDArray[np.uint8], apart: int, moved: Floats, table: Stops) -> _Compared:
+    """Compare each frame with that so many frames before it, from which it has moved by so many cells."""
+    whole, count = np.rint(moved).astype(np.intp), len(small) - apart
+    levels = _weights(table)
+    blocks = [
+        _of_block(small[at : at + apart + BLOCK], apart, whole[at : at + BLOCK], table, levels)
+        for at in range(0, count, BLOCK)
+    ]
+    return _Compared(*(np.concatenate(each) for each in zip(*blocks, strict=True)))
+
+
+def _of_block(
+    small: NDArray[np.uint8], apart: int, whole: NDArray[np.intp], table: Stops, levels: Stops
+) -> _Compared:
+    pair = _moved(small[:-apart], whole), small[apart:]
+    stops, weights = [table[each] for each in pair], [levels[each] for each in pair]
+    both = np.minimum(*weights)
     known = both.sum(axis=1)
-    change = (both * (stops[1:] - stops[:-1])).sum(axis=1) / np.maximum(known, ASIDE)
-    return _fitted(change, known, _terms(stops, weights))
+    change = (both * (stops[1] - stops[0])).sum(axis=1) / np.maximum(known, ASIDE)
+    found, variances = _fitted(change, known, _terms(stops, weights))
+    return _Compared(found[:, 0], KNOWN**2 / (variances + KNOWN**2), whole - found[:, 1:3])
+
+
+def _moved(small: NDArray[np.uint8], whole: NDArray[np.intp]) -> NDArray[np.uint8]:
+    """Return pictures moved by whole cells right and down; what comes in is black, which does not count."""
+    if not whole.any():
+        return small
+    places = [np.arange(size) - by[:, None] for size, by in zip(small.shape[2:], whole.T[::-1], strict=True)]
+    inside = [np.clip(at, 0, size - 1) for at, size in zip(places, small.shape[2:], strict=True)]
+    down, right = inside[0][:, None, :, None], inside[1][:, None, None]
+    frames, colours = np.ogrid[: len(small), :3]
+    is_seen = [at == within for at, within in zip(places, inside, strict=True)]
+    seen = is_seen[0][:, None, :, None] & is_seen[1][:, None, None]
+    return np.asarray(small[frames[..., None, None], colours[..., None, None], down, right] * seen)
 
 
 def _weights(table: Stops) -> Stops:
@@ -71,11 +128,12 @@ def _weights(table: Stops) -> Stops:
     return np.asarray(counts * STILL**2, np.float32)
 
 
-def _terms(stops: Stops, weights: Stops) -> Stops:
-    """Return what a gain of 1, a shift across, one down and a zoom do to each cell, (n - 1, cells, 4)."""
-    total = weights.sum(axis=1)
-    mean = (weights * stops).sum(axis=1) / np.maximum(total, ASIDE)
-    between = (mean[1:] + mean[:-1]) / 2
+def _terms(stops: list[Stops], weights: list[Stops]) -> Stops:
+    """Return what a gain of 1, a shift across, one down and a zoom do to each cell, (n, cells, 4)."""
+    means = [
+        (w * s).sum(axis=1) / np.maximum(w.sum(axis=1), ASIDE) for w, s in zip(weights, stops, strict=True)
+    ]
+    between = (means[0] + means[1]) / 2
     down, across = np.gradient(between, axis=(1, 2))
     rows, columns = between.shape[1:]
     y, x = (np.linspace(-0.5, 0.5, size, dtype=np.float32) for size in (rows, columns))
@@ -84,11 +142,14 @@ def _terms(stops: Stops, weights: Stops) -> Stops:
     return terms.reshape(len(between), -1, 4)
 
 
-def _fitted(change: Stops, known: Stops, terms: Stops) -> Floats:
-    """Return the gains of the robust fit of `terms` to `change`, weighted by how well each is known."""
+def _fitted(change: Stops, known: Stops, terms: Stops) -> tuple[Floats, Floats]:
+    """Return how much of each of `terms` fits `change` best, (n, 4), and the variances of the gains.
+
+    Each cell counts by how well it is `known`, and by how well it fits.
+    """
     count = len(change)
     change, known = change.reshape(count, -1), known.reshape(count, -1)
-    weights, found = known, np.zeros((count, 4))
+    weights, found, variances = known, np.zeros((count, 4)), np.zeros(count)
     for number in range(ROUNDS):
         weighted = (terms * weights[..., None]).transpose(0, 2, 1)
         least = np.diag([ASIDE, 1, 1, 1]) * ASIDE * known.shape[1]
@@ -96,8 +157,9 @@ def _fitted(change: Stops, known: Stops, terms: Stops) -> Floats:
         found = np.linalg.solve(matrix, np.asarray(weighted @ change[..., None], float))[..., 0]
         off = np.abs(change - (terms @ found[..., None].astype(np.float32))[..., 0])
         spread = 1.4826 * _median(off, known > 0) + STILL / 3
+        variances = spread**2 * np.linalg.inv(matrix)[:, 0, 0]
         weights = known * _trust(off / spread[:, None], is_last=number >= ROUNDS // 2)
-    return np.asarray(found[:, 0])
+    return found, variances
 
 
 def _median(off: Stops, where: NDArray[np.bool_]) -> Stops:

@@ -1,9 +1,4 @@
-"""Where the picture stood in each frame of a shot: every frame is held against several others.
-
-Frames next to each other are, and such as lie apart by more, so that small errors do not add up; one place
-for each frame is then fitted to all of these: Govindu, "Combining two-view constraints for motion estimation"
-(2001).
-"""
+"""Where the picture stood in each frame of a shot: every frame is held against several others."""
 
 from __future__ import annotations
 
@@ -14,13 +9,11 @@ from numpy.typing import NDArray
 
 from lamphouse.graph.media.statistics.gauges.profiles import LENGTH, LEVELS
 from lamphouse.graph.media.statistics.row import Rows
+from lamphouse.graph.survey.pairs import APART, Pairs, fitted
 from lamphouse.graph.survey.steadiness.shifts import fine_shifts, whole_shifts
 
-APART: Final = (1, 3, 9, 27)  # frames between two that are held against each other
 KNOWN: Final = 0.03  # places: what is known better counts no more than that (our choice)
 OVERLAP: Final = LENGTH / 4  # places that two pictures may lie apart
-ROUNDS: Final = 3  # of weights found anew
-WEAK: Final = 1e-9  # holds a path where nothing is known
 
 Floats = NDArray[np.floating[Any]]
 Path = NDArray[np.float64]
@@ -40,7 +33,8 @@ def path_of(rows: Rows, aspect: float) -> tuple[Path, Path]:
 def _path(profiles: Floats) -> tuple[Path, Path]:
     """Return the place of each of `profiles`, (n, bands, length), and by how much each band has moved."""
     first = whole_shifts(profiles[:-1], profiles[1:])
-    count, pairs, steps = len(profiles), [], np.zeros((0, 0))
+    count, steps = len(profiles), np.zeros((0, 0))
+    pairs: list[Pairs] = []
     path = np.concatenate([[0], np.cumsum(first)])
     for apart in APART:
         if apart >= count:
@@ -49,10 +43,10 @@ def _path(profiles: Floats) -> tuple[Path, Path]:
         bands, variances = _of_bands(profiles[:-apart], profiles[apart:], guess)
         shift, weight = _together(bands, variances)
         weight[np.abs(shift) > OVERLAP] = 0
-        pairs.append((apart, shift, weight))
+        pairs.append(Pairs(apart, shift, weight))
         if apart == 1:
             steps = bands
-        path = _fitted(count, pairs)
+        path = fitted(count, pairs, KNOWN)
     return path, steps
 
 
@@ -77,28 +71,3 @@ def _weighted_median(values: Path, weights: Path) -> Path:
     ranked, weighed = (np.take_along_axis(each, order, axis=1) for each in (values, weights))
     half = weighed.cumsum(axis=1) >= weighed.sum(axis=1, keepdims=True) / 2
     return np.asarray(np.take_along_axis(ranked, half.argmax(axis=1)[:, None], axis=1)[:, 0])
-
-
-def _fitted(count: int, pairs: list[tuple[int, Path, Path]]) -> Path:
-    """Return the places that fit the shifts of all pairs best, the first at 0."""
-    path, trust = np.zeros(count), [np.ones_like(weight) for _, _, weight in pairs]
-    for _ in range(ROUNDS):
-        path = _solved(count, [(a, s, w * t) for (a, s, w), t in zip(pairs, trust, strict=True)])
-        trust = [1 / (1 + ((path[a:] - path[:-a] - s) / (3 * KNOWN)) ** 2) for a, s, _ in pairs]
-    return np.asarray(path - path[0])
-
-
-def _solved(count: int, pairs: list[tuple[int, Path, Path]]) -> Path:
-    from scipy.linalg import solveh_banded
-
-    widest = max(apart for apart, _, _ in pairs)
-    bands, right = np.zeros((widest + 1, count)), np.zeros(count)
-    bands[widest] = WEAK
-    for apart, shift, weight in pairs:
-        known = weight + WEAK
-        bands[widest, :-apart] += known
-        bands[widest, apart:] += known
-        bands[widest - apart, apart:] -= known
-        right[apart:] += known * shift
-        right[:-apart] -= known * shift
-    return np.asarray(solveh_banded(bands, right, check_finite=False))

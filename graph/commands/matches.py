@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from lamphouse.graph.reel.counters import Counter
     from lamphouse.graph.reel.records import Cue
     from lamphouse.graph.reel_files.opened import OpenedReel
-    from lamphouse.graph.survey.matching.match import Shown
+    from lamphouse.graph.survey.matching.match import Evened, Shown
     from lamphouse.nodes.values import Value
 
 Write = Annotated[bool, typer.Option("--write", help="Set it in the cues.")]
@@ -75,10 +75,10 @@ def even(
     """
     import json
 
-    from lamphouse.graph.commands.notes import note_missing
+    from lamphouse.graph.commands.notes import note_missing, say_notes
     from lamphouse.graph.reel.counters import counter
     from lamphouse.graph.reel_files.opened import open_reel
-    from lamphouse.graph.survey.matching.match import evened
+    from lamphouse.graph.survey.matching.match import EVEN_ALREADY, evened
     from lamphouse.graph.survey.matching.shots import pictures_of, shot_of
 
     opened = open_reel(reel_file)
@@ -89,18 +89,30 @@ def even(
     shots = [shot_of(opened, cue, found) for cue, found in zip(cues, pictures, strict=True)]
     found = evened(shots)
     if as_json:
-        rows = [{"frame": cue.frame, "settings": s} for cue, s in zip(cues, found.settings, strict=True)]
-        typer.echo(json.dumps({"before": found.before, "after": found.after, "shots": rows}, indent=2))
+        typer.echo(json.dumps(_fields(cues, found), indent=2))
     else:
-        steps = zip(cues, cues[1:], found.before, found.after, strict=False)
-        for cue, after, before, left in steps:
-            typer.echo(
-                f"{_name(cue, counters)} to {_name(after, counters)}: {before:.2f} before, {left:.2f} after"
-            )
-        typer.echo(f"Largest step {max(found.before):.2f} before, {max(found.after):.2f} after ({UNIT}).")
-    if write:
-        by_frame = {cue.frame: settings for cue, settings in zip(cues, found.settings, strict=True)}
+        _say_steps([_name(cue, counters) for cue in cues], found)
+    by_frame = {cue.frame: settings for cue, settings in zip(cues, found.settings, strict=True) if settings}
+    if not by_frame:
+        say_notes([EVEN_ALREADY])
+    elif write:
         _write(opened, by_frame, is_told=not as_json)
+
+
+def _fields(cues: list[Cue], found: Evened) -> dict[str, Any]:
+    rows = [{"frame": cue.frame, "settings": s} for cue, s in zip(cues, found.settings, strict=True)]
+    steps = [[cues[i].frame, cues[j].frame] for i, j in found.pairs]
+    return {"steps": steps, "before": found.before, "after": found.after, "shots": rows}
+
+
+def _say_steps(names: list[str], found: Evened) -> None:
+    for (i, j), before, after in zip(found.pairs, found.before, found.after, strict=True):
+        typer.echo(f"{names[i]} to {names[j]}: {before:.2f} before, {after:.2f} after")
+    beside = {place for pair in found.pairs for place in pair}
+    for place, name in enumerate(names):
+        if place not in beside:
+            typer.echo(f"{name} shows no picture, and stays as it is.")
+    typer.echo(f"Largest step {max(found.before):.2f} before, {max(found.after):.2f} after ({UNIT}).")
 
 
 def _goal(opened: OpenedReel, cue: Cue, to: str) -> Shown:

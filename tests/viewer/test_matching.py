@@ -139,6 +139,19 @@ def test_the_chosen_cues_are_evened_out_as_one_step(asked):
     assert hand.desk.reel is before
 
 
+def test_of_a_scene_it_is_said_which_stayed_and_whether_all_did(asked):
+    hand, works = asked
+    hand.keys("a", is_control=True)
+    hand.keys("e", is_control=True, is_shift=True)
+    before = hand.desk.reel
+    found(hand, works[-1], {})
+    assert hand.desk.message.startswith("Nothing makes these shots more even than they are")
+    assert hand.desk.reel is before
+    hand.keys("e", is_control=True, is_shift=True)
+    found(hand, works[-1], {4: {"primary.gain": 1.1}, 24: {"primary.gain": 0.9}}, blank=1)
+    assert "1.17 after; 1 of them without a picture stayed as before;" in hand.desk.message
+
+
 class Heard:
     """The wire of a process, in this one."""
 

@@ -24,13 +24,15 @@ Picture = NDArray[np.float32]  # (3, h, w) of video signal
 class Found:
     """Settings by the frames of their cues, and the distance before and after.
 
-    Of a scene it is the largest step from a shot to the next. `common` is the share that both of two show.
+    Of a scene it is the largest step from a shot to the next. `common` is the share that both of two show;
+    `blank` is how many shots of a scene show no picture, and stay as they are.
     """
 
     settings: Mapping[int, Mapping[str, Value]]
     before: float
     after: float
     common: float = 1.0
+    blank: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +69,9 @@ class Even(OfReel):
         from lamphouse.graph.survey.matching.match import evened
 
         found = evened(_shots(self, told, self.frames))
-        settings = dict(zip(self.frames, found.settings, strict=True))
-        told.give(Found(settings, max(found.before), max(found.after)))
+        settings = {frame: each for frame, each in zip(self.frames, found.settings, strict=True) if each}
+        blank = len(self.frames) - len({place for pair in found.pairs for place in pair})
+        told.give(Found(settings, max(found.before), max(found.after), blank=blank))
         return Outcome("Evened out.")
 
 

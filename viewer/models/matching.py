@@ -142,6 +142,7 @@ def even_out(matching: Matching, desk: Desk, chosen: Collection[int]) -> None:
 
 def _set(desk: Desk, asked: Asked, found: Found) -> None:
     """Set what was found, as one step, and say the distance before and after."""
+    from lamphouse.graph.survey.matching.match import EVEN_ALREADY
     from lamphouse.graph.survey.matching.shots import with_settings
 
     reel = desk.reel
@@ -150,12 +151,16 @@ def _set(desk: Desk, asked: Asked, found: Found) -> None:
     ):
         desk.message = "A cue was changed while it was matched, so nothing is set; match it again."
         return
+    if not found.settings:
+        desk.troubles.say(EVEN_ALREADY)
+        return
     desk.edit(lambda now: with_settings(now, found.settings, desk.controls))
     if desk.reel is not reel:
         what = "largest step" if len(found.settings) > 1 else "distance"
         shared = f", over the {found.common:.0%} of it that both show" if found.common < LITTLE else ""
         apart = f"{what} {found.before:.2f} before, {found.after:.2f} after{shared}"
-        desk.troubles.say(f"{asked.done}: {apart}; undo takes it back.")
+        blank = f"; {found.blank} of them without a picture stayed as before" if found.blank else ""
+        desk.troubles.say(f"{asked.done}: {apart}{blank}; undo takes it back.")
 
 
 def _small(still: Picture) -> Picture:

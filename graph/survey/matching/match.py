@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +14,15 @@ from lamphouse.graph.grade.probe import Probe, Sample
 from lamphouse.graph.survey.matching.distance import Array, Lab, distance
 from lamphouse.graph.survey.matching.knobs import Knobs
 from lamphouse.graph.survey.matching.overlap import common
-from lamphouse.graph.survey.matching.solve import Weights, solved, solved_scene
+from lamphouse.graph.survey.matching.solve import Pair, Weights, solved, solved_scene
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.lab import lab_of_video
 from lamphouse.nodes.values import Value
+
+BLANK: Final = 1.0  # as far as a shot that shows nothing may be from its one colour (our choice)
+EVEN_ALREADY: Final = (
+    "Nothing makes these shots more even than they are; they are even, or have too little in common."
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,9 +107,13 @@ def matched(shot: Graded, to: Shown) -> Match:
 
 @dataclass(frozen=True, slots=True)
 class Evened:
-    """Settings of each shot of a scene, and the step from each to the next, before and after."""
+    """Settings of each shot of a scene, none for one that stays as it is, and the steps between neighbours.
+
+    A step is from one of `pairs` to the other, by their places among the shots, `before` and `after`.
+    """
 
     settings: tuple[Mapping[str, Value], ...]
+    pairs: tuple[Pair, ...]
     before: tuple[float, ...]
     after: tuple[float, ...]
 
@@ -112,20 +121,31 @@ class Evened:
 def evened(shots: Sequence[Graded]) -> Evened:
     """Return settings with which the largest steps from shot to shot are least, while the whole stays.
 
-    The mean of what the numbers of all shots move is none; shots that are even stay as they are. Raises
-    BadInput for fewer than two.
+    The mean of what the numbers of all shots move is none; shots that are even stay as they are. So does one
+    that shows nothing, such as black: those about it are neighbours. Raises BadInput for fewer than two that
+    show something.
     """
     if len(shots) < 2:
         raise BadInput("Evening out takes two shots or more; name another as well.")
-    pairs = list(pairwise(range(len(shots))))
-    found = solved_scene(shots, pairs)
     now = [shot.as_it_is().seen for shot in shots]
+    places = [place for place, lab in enumerate(now) if not _is_blank(lab)]
+    if len(places) < 2:
+        raise BadInput("Fewer than two of these shots show a picture, and not one colour alone; name others.")
+    pairs = list(pairwise(range(len(places))))
+    found = solved_scene([shots[place] for place in places], pairs)
     before, after = (
         tuple(_apart(labs[i], labs[j], weights) for (i, j), weights in zip(pairs, found.weights, strict=True))
-        for labs in (now, found.labs)
+        for labs in ([now[place] for place in places], found.labs)
     )
-    settings = tuple(shot.knobs.moved(by) for shot, by in zip(shots, found.moves, strict=True))
-    return Evened(settings, before, after)
+    settings: list[Mapping[str, Value]] = [{}] * len(shots)
+    for place, by in zip(places, found.moves, strict=True):
+        settings[place] = shots[place].knobs.moved(by) if by.any() else {}
+    return Evened(tuple(settings), tuple(pairwise(places)), before, after)
+
+
+def _is_blank(lab: Lab) -> bool:
+    middle = np.broadcast_to(np.median(lab, axis=0), lab.shape)
+    return distance(lab, middle) < BLANK
 
 
 def _apart(lab: Lab, other: Lab, weights: Weights) -> float:

@@ -22,11 +22,16 @@ SHOT = 2  # frames
 @pytest.fixture
 def scene(typed, tmp_path: Path):
     """A reel of three shots with a cue at each, and how `typed` is called."""
+    return reel_in(LIGHTS, typed, tmp_path)
+
+
+def reel_in(lights, typed, folder: Path):
+    """A reel of a shot in each of three lights."""
     photograph = skimage.data.coffee()[40:340:3, 60:540:3] / 255
-    (tmp_path / "film").mkdir()
-    for frame in range(SHOT * len(LIGHTS)):
-        codes = np.rint(65535 * photograph * LIGHTS[frame // SHOT]).astype(np.uint16)
-        write(tmp_path / "film" / f"f_{frame:04}.tif", codes)
+    (folder / "film").mkdir()
+    for frame in range(SHOT * len(lights)):
+        codes = np.rint(65535 * photograph * lights[frame // SHOT]).astype(np.uint16)
+        write(folder / "film" / f"f_{frame:04}.tif", codes)
     assert (
         typed("new", "a.reel", "--scan", "film", "--rate", "24", "--encoding", "video", "--chain", "plain")[0]
         == 0
@@ -66,12 +71,24 @@ def test_a_shot_is_brought_beside_a_still(scene):
 def test_a_scene_is_made_even(scene):
     found = json.loads(scene("even", "a.reel", "--from", 0, "--to", 5, "--json", "--write")[1])
     assert [shot["frame"] for shot in found["shots"]] == [0, 2, 4]
+    assert found["steps"] == [[0, 2], [2, 4]]
     assert max(found["after"]) < max(found["before"]) / 3
     gains = [np.log(cue.settings["primary.gain"]) for cue in load(Path("a.reel")).cues]
     assert np.mean(gains) == pytest.approx(0, abs=0.03)
     told = scene("even", "a.reel", 1, 3)[1]  # and once that is done there is hardly a step
     assert told.startswith("start to lamp: ")
     assert float(re.findall(r"(\d+\.\d+) before", told)[-1]) < 2
+
+
+def test_shots_that_are_even_are_left_and_that_is_said(typed, tmp_path):
+    scene = reel_in((LIGHTS[0], LIGHTS[0], (0.0, 0.0, 0.0)), typed, tmp_path)
+    before = load(Path("a.reel"))
+    status, told, notes = scene("even", "a.reel", "--from", 0, "--to", 5, "--write")
+    assert status == 0
+    assert "start to lamp: 0.00 before, 0.00 after" in told
+    assert "window shows no picture, and stays as it is." in told
+    assert "Nothing makes these shots more even than they are" in notes
+    assert load(Path("a.reel")) == before
 
 
 @pytest.mark.parametrize(

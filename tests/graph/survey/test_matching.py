@@ -187,7 +187,7 @@ def test_shots_that_are_even_stay_as_they_are():
     crops = [crop(skimage.data.astronaut(), *dice.uniform(0.17, 0.24, 2))[:, ::2, ::2] for _ in range(4)]
     found = evened([graded(picture) for picture in crops])
     assert found.after == found.before
-    assert all(settings["primary.gain"] == 1.0 for settings in found.settings)
+    assert not any(found.settings)
 
 
 def test_two_scans_of_one_picture_meet_half_way():
@@ -198,9 +198,23 @@ def test_two_scans_of_one_picture_meet_half_way():
         assert off(under(settings, scan), picture) < 0.5
 
 
-def test_one_shot_is_no_scene():
+@pytest.mark.parametrize("level", [0.0, 0.45, 1.0])
+def test_a_shot_without_a_picture_stays_and_those_about_it_are_neighbours(level):
+    picture = 0.1 + 0.7 * crop(skimage.data.coffee(), 0.2, 0.2)[:, ::2, ::2]
+    grain = 0.003 * np.random.default_rng(2).standard_normal(picture.shape)
+    scans = (picture / 1.1, np.clip(level + grain, 0, 1), picture * 1.1)
+    with_it = evened([graded(scan) for scan in scans])
+    without = evened([graded(scan) for scan in scans[::2]])
+    assert with_it.pairs == ((0, 2),)
+    assert with_it.settings == (without.settings[0], {}, without.settings[1])
+
+
+def test_fewer_than_two_shots_with_a_picture_are_no_scene():
     with pytest.raises(BadInput, match="two shots or more"):
         evened([graded(np.full((3, 2, 2), 0.5))])
+    picture = crop(skimage.data.coffee(), 0.2, 0.2)
+    with pytest.raises(BadInput, match="Fewer than two of these shots show a picture"):
+        evened([graded(picture), graded(np.zeros((3, 2, 2)))])
 
 
 def test_a_picture_of_any_size_becomes_cells():

@@ -1,6 +1,6 @@
 """What the starts of the survey are worth on photographs that nobody made for this.
 
-    .venv/bin/python tests/bench/starts.py [--casts 5] [--picture before-and-after.png]
+    .venv/bin/python tests/bench/starts.py [--casts 5] [--pictures DIR] [--sheet before-and-after.png]
 
 scikit-image's photographs, whole and in cuts of our own, are laid on stocks of the product, with casts of
 known size: by light (0.6 to 2 stops between channels), by density (0.1 to 0.35 between channels, and 8 to
@@ -8,7 +8,8 @@ known size: by light (0.6 to 2 stops between channels), by density (0.1 to 0.35 
 becomes the scan of a reel; the survey proposes, the proposal is taken, the reel's own chain makes the
 picture. Patches that are near neutral in the photograph are asked how far they are from neutral, in
 CIEDE2000. All of it by chance, from fixed numbers, invented. `--faded` asks of whole reels instead, in which
-each cut is a shot and all of them have faded alike.
+each cut is a shot and all of them have faded alike. `--pictures` asks of a folder of photographs of your own;
+what has no patches near neutral is left out, and what was given a colour by hand tells nothing.
 """
 
 from __future__ import annotations
@@ -46,6 +47,7 @@ PATCH = 12  # pixels of a side
 NEAR, PALE, DARK, LIGHT = 6.0, 0.12, 25.0, 96.0
 ENOUGH = 4  # patches: a cut without is left out
 SEEN = 2.0  # CIEDE2000: less than this before is no cast
+WORSE = 1.1  # times the cast that was there: more than that is harm
 PHOTOGRAPHS = ("astronaut", "chelsea", "coffee", "rocket", "stereo_motorcycle")
 STOCKS = (
     "colour-print",
@@ -87,7 +89,7 @@ def cases(photographs=PHOTOGRAPHS, cuts=6, casts=5, stocks=STOCKS, seed=0) -> It
     """Yield every cast on every cut, and each cut as it is; stocks take turns."""
     turn = 0
     for name in photographs:
-        dice = np.random.default_rng((seed, *name.encode()))
+        dice = np.random.default_rng((seed, *Path(name).name.encode()))
         for number in range(cuts):
             meant = cut(photograph(name), dice, whole=number == 0)
             if neutral(meant).sum() < ENOUGH:
@@ -109,7 +111,7 @@ def case(name, kind, stock, meant, dice) -> Case:
     return Case(name, kind, stock, proposal, before, after, whole, (meant, now, then))
 
 
-@lru_cache(maxsize=len(PHOTOGRAPHS))
+@lru_cache(maxsize=1)
 def photograph(name):
     """A photograph of scikit-image, or a file, as light, (h, w, 3)."""
     found = skimage.io.imread(name) if Path(name).exists() else getattr(skimage.data, name)()
@@ -261,27 +263,36 @@ def lines_of_faded(photographs, seed) -> Iterator[str]:
 
 
 def lines(found) -> Iterator[str]:
-    """Yield what came of cases, all and by what they have in common."""
+    """Yield what came of cases, by what they have in common, and then of all."""
     cast = [one for one in found if one.kind != "none" and one.before > SEEN]
-    yield line("all", cast)
     for of in ("photograph", "stock", "kind"):
         for name in dict.fromkeys(getattr(one, of) for one in cast):
-            yield line(name, [one for one in cast if getattr(one, of) == name])
-    yield line("sure", [one for one in cast if one.proposal.is_sure])
-    untouched = [one.after - one.before for one in found if one.kind == "none"]
-    yield f"without a cast: {len(untouched)}, moved by at most {max(untouched):+.2f} CIEDE2000"
+            yield line(Path(name).stem, [one for one in cast if getattr(one, of) == name])
+    yield line("called sure", [one for one in cast if one.proposal.is_sure])
+    yield line("all", cast)
+    for one in cast:
+        if one.ratio > WORSE:
+            yield f"worse: {Path(one.photograph).stem}, {one.kind}, {one.ratio:.2f}: {one.proposal.why}"
+    moved = np.array([one.after - one.before for one in found if one.kind == "none"])
+    most = max(moved, default=0.0)
+    yield (
+        f"without a cast: {len(moved)}, moved from neutral by at most {most:+.2f} CIEDE2000, "
+        f"{np.sum(moved > 1)} by more than 1"
+    )
 
 
 def line(name, some) -> str:
     """What came of some cases, in a line."""
     if not some:
-        return f"{name:28} none"
+        return f"{name:24} none"
     ratios = np.array([one.ratio for one in some])
     before, after = (np.median([getattr(one, of) for one in some]) for of in ("before", "after"))
     whole = np.median([one.whole[1] / one.whole[0] for one in some])
     return (
-        f"{name:25} {len(some):4d}  colour {before:5.1f} -> {after:5.1f}, ratio {np.median(ratios):.2f}, "
-        f"worst {ratios.max():.2f}, better {np.mean(ratios < 1):.1%}; ratio with light {whole:.2f}"
+        f"{name:24.24} {len(some):4d}  colour {before:4.1f} -> {after:4.1f}, "
+        f"median {np.median(ratios):.2f} of before, worst {ratios.max():.2f}, "
+        f"{np.sum(ratios > WORSE)} above {WORSE}, better {np.mean(ratios < 1):.1%}; "
+        f"with its light {whole:.2f}"
     )
 
 
@@ -302,18 +313,19 @@ def main() -> None:
     parser.add_argument("--casts", type=int, default=5, help="on each cut")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--faded", action="store_true", help="reels that have faded")
-    parser.add_argument("--photographs", nargs="+", default=PHOTOGRAPHS, help="names, or files of your own")
-    parser.add_argument("--picture", help="write some cases as a picture: meant, before, after")
+    parser.add_argument("--pictures", type=Path, metavar="DIR", help="photographs of your own")
+    parser.add_argument("--sheet", help="write some cases as a picture: meant, before, after")
     asked = parser.parse_args()
     os.environ.setdefault("LAMPHOUSE_BACK_END", "numpy")  # each reel is of one picture
+    names = [str(path) for path in sorted(asked.pictures.iterdir())] if asked.pictures else PHOTOGRAPHS
     if asked.faded:
-        print(*lines_of_faded(asked.photographs, asked.seed), sep="\n")
+        print(*lines_of_faded(names, asked.seed), sep="\n")
         return
-    found = list(cases(asked.photographs, casts=asked.casts, seed=asked.seed))
+    found = list(cases(names, casts=asked.casts, seed=asked.seed))
     print(*lines(found), sep="\n")
-    if asked.picture:
+    if asked.sheet:
         cast = [one for one in found if one.kind != "none"]
-        sheet(cast[:: max(1, len(cast) // 10)], asked.picture)
+        sheet(cast[:: max(1, len(cast) // 10)], asked.sheet)
 
 
 if __name__ == "__main__":

@@ -46,10 +46,9 @@ def followed(video: Pixels, start: Pixels) -> Axis | None:
 
     None where too few pixels or tones are near any grey.
     """
-    kept = (video.max(axis=0) < CLIPPED) & (video.min(axis=0) > LEAST)
-    if kept.sum() < FEWEST:
+    logs = _logs(video)
+    if logs.shape[1] < FEWEST:
         return None
-    logs = np.log2(video[:, kept])
     tone = logs.mean(axis=0)
     order = np.argsort(-tone)
     rows, grey = [], start
@@ -62,13 +61,32 @@ def followed(video: Pixels, start: Pixels) -> Axis | None:
     return _line(rows)
 
 
+def greys_near(video: Pixels, at: Pixels, slope: Pixels) -> float:
+    """Return the share of pixels (3, n) that are near a line of greys, each by how near it is."""
+    logs = _logs(video)
+    if logs.shape[1] < FEWEST:
+        return 0.0
+    tone = logs.mean(axis=0)
+    return float(_nearness(logs - tone, at[:, None] + slope[:, None] * tone).mean())
+
+
+def _logs(video: Pixels) -> Pixels:
+    """Return log2 of the pixels that are neither clipped nor too dark to be followed, (3, m)."""
+    kept = (video.max(axis=0) < CLIPPED) & (video.min(axis=0) > LEAST)
+    return np.asarray(np.log2(video[:, kept]))
+
+
+def _nearness(colours: Pixels, grey: Pixels) -> Pixels:
+    return np.asarray(np.exp(-((colours - grey) ** 2).sum(axis=0) / (2 * NEAR**2)))
+
+
 def _densest(colours: Pixels, about: Pixels) -> tuple[Pixels, Pixels] | None:
     """Return the densest colour near `about` and the weight of each pixel, or None where hardly any is near.
 
     D. Comaniciu and P. Meer, "Mean shift: a robust approach toward feature space analysis" (2002).
     """
     for _ in range(TURNS):
-        weights = np.exp(-((colours - about[:, None]) ** 2).sum(axis=0) / (2 * NEAR**2))
+        weights = _nearness(colours, about[:, None])
         if weights.mean() < SHARE:
             return None
         about = colours @ weights / weights.sum()

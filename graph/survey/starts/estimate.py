@@ -8,13 +8,14 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lamphouse.graph.survey.starts.agreement import agreed
-from lamphouse.graph.survey.starts.axis import Axis, followed
+from lamphouse.graph.survey.starts.agreement import SETTLED, agreed
+from lamphouse.graph.survey.starts.axis import Axis, followed, greys_near
 from lamphouse.graph.survey.starts.correction import LUMA, Correction, undoing
 from lamphouse.graph.survey.starts.ends import AIM, SURE, exposure_of
 from lamphouse.graph.survey.starts.light import CLIPPED, Pictures, colours_of_light
 from lamphouse.graph.survey.starts.quarters import least_seen
 from lamphouse.graph.survey.starts.trust import trust
+from lamphouse.graph.survey.starts.uncertainty import may_be_off, safe_share
 from lamphouse.nodes.signals import DISPLAY_GAMMA
 
 Array = NDArray[np.float64]
@@ -24,39 +25,24 @@ HIGHLIGHTS: Final = 95.0  # percentile of tones that stands for them
 # is dim by itself, and lit by several lights (our choice).
 NIGHTS: Final = (0.4, 0.6)
 
-# How far a start may be off, in CIEDE2000 of greys: what pictures that are right already are off by where all
-# agree, and what it rises by with what the estimators differ by (log2 of light, root mean square) and with
-# the square of that, with what the greys that were followed lie off their line (log2 of video), with the
-# share of the pixels that is clipped, and with the stops by which the light is warm: dusk and lamps are so
-# too, and all estimators agree on them. Found on photographs and on painted scenes of a day and a night, and
-# tried on others; tests/bench/starts.py and survey_starts.py show what comes of it.
-OFF_AT_BEST: Final = 2.9
-OFF_BY_SPREAD: Final = (10.0, 30.0)
-OFF_BY_LINE: Final = 20.0
-OFF_BY_CLIPPED: Final = 4.0
-OFF_BY_WARMTH: Final = 8.0
-# What they differ by up to which half of that is enough, and from which it is not: a sky is of many colours.
-AS_ONE: Final = (0.06, 0.14)
-# The way from daylight to lamps: log2 of CIE standard illuminant A in ITU-R BT.709's red, green and blue,
-# whose white is D65, about its mean and of length 1.
-WARM: Final = np.array([0.649, 0.104, -0.753])
-LINE: Final = 0.04  # log2 of video: as near a line as greys lie in any photograph
-NO_LINE: Final = (
-    0.2  # taken for what they lie off it where they were not found, and where they lie farther off
-)
-WHOLE: Final = 1.45  # times what it may be off: as large a balance is made whole, and none that is no larger
-
-LEAST: Final = 2.5  # CIEDE2000 of greys: less is left as it is
+LEAST: Final = 3.0  # CIEDE2000 of greys: less is left as it is
 
 # Of the line's slope all is taken up to the first number and nothing from the second on.
 LINE_OFF: Final = (0.07, 0.14)
 LINE_STEEP: Final = (0.2, 0.4)  # of a dye that kept less than two thirds it is not told from an object's
 LINE_TONES: Final = (2.0, 1.0)  # log2 of video
 LINE_CLIPPED: Final = (0.1, 0.3)  # share of the pixels: the line begins in highlights, and these say nothing
+# Times what the estimators differ by: as far may its highlights lie from the light that they see. What lies
+# farther is no grey that they missed but a sky or a wall that was followed instead.
+LINE_BESIDE: Final = (1.0, 2.0)
 # A cast as strong as this, in stops between its channels, is rather the picture's own: a fire, a sunset.
 STRONG: Final = (1.75, 2.75)
 # Share of it that every quarter of the picture sees: what a part does not see is another part's own colour.
 QUARTERS: Final = (0.2, 0.0)
+# Share of the pixels that would be near grey: where fewer would be, no grey is there to be made neutral.
+GREYS: Final = (0.25, 0.15)
+# Times as many as are near grey already: what takes greys from a picture is not its light.
+MORE_GREYS: Final = (0.6, 0.4)
 # Stops about its mean colour: a picture without more of other colours may be tinted, toned, or of one thing.
 ONE_HUE: Final = (0.22, 0.12)
 
@@ -68,8 +54,9 @@ class Estimate:
     `correction` is made of that share of the balance, of the reel's `lift` and of an `exposure`, a factor.
     `cast` is the colour of the light, log2 about 0, (3,); `spread` what the estimators differ by; `seen` the
     share of the cast that every quarter of the picture sees, None where nothing hangs on it; `size` how far
-    the whole balance would move greys and `off` how far it may be wrong, both in CIEDE2000.
-    `is_of_one_hue`: the picture has no other colours by which a cast could be told from its own.
+    the whole balance would move greys and `off` how far it may be wrong, both in CIEDE2000; `greys` the
+    shares of the pixels that are near grey now and would be then. `is_of_one_hue`: the picture has no other
+    colours by which a cast could be told from its own.
     """
 
     correction: Correction
@@ -81,6 +68,7 @@ class Estimate:
     seen: float | None
     size: float
     off: float
+    greys: tuple[float, float]
     is_of_one_hue: bool = False
 
 
@@ -98,26 +86,31 @@ def estimated(pictures: Pictures, lift: Array | None = None, aim: float = AIM) -
     return replace(found, correction=correction, sure=min(found.sure or SURE, SURE))
 
 
+def greys_speak_for_it(now: float, then: float) -> float:
+    """Return how far the shares of a picture that are near grey, now and once corrected, bear a cast out."""
+    return trust(then, GREYS) * (trust(then / now, MORE_GREYS) if now > 0 else 1.0)
+
+
 def _estimated(pictures: Pictures, aim: float) -> Estimate:
     pixels = np.concatenate([p.reshape(3, -1) for p in pictures], axis=1).astype(np.float64)
     cast, spread = agreed(colours_of_light(pictures))
     axis = followed(pixels, cast / DISPLAY_GAMMA)
     tone = float(np.percentile(_logs(pixels).mean(axis=0), HIGHLIGHTS))
-    clipped = float((pixels.max(axis=0) >= CLIPPED).mean())
-    at, slope = _line(cast, axis, tone, clipped)
-    size, off = undoing(at, slope, tone).size, _off(cast, spread, axis, clipped)
+    at, slope = _line(cast, axis, tone, _line_trust(pixels, cast, spread, axis, tone))
+    size, off = undoing(at, slope, tone).size, may_be_off(cast, spread, axis)
     hues = trust(_hues(pixels), ONE_HUE)
-    likely = trust(float(np.ptp(cast)), STRONG) * hues
+    greys = greys_near(pixels, np.zeros(3), np.zeros(3)), greys_near(pixels, at, slope)
+    likely = trust(float(np.ptp(cast)), STRONG) * hues * greys_speak_for_it(*greys)
     seen = least_seen(pictures, cast) if size > off and likely > 0 else None
     likely *= 0.0 if seen is None else trust(seen, QUARTERS)
-    share = trust(size / off, (WHOLE, 1.0)) * likely
+    share = safe_share(size, off) * likely
     share = share if share * size > LEAST else 0.0
     sure = max(0.0, 1 - off / (2 * size)) * likely if share > 0 else 0.0
     part = undoing(share * at, share * slope, tone).brighter(_taken(share * (at + slope * tone)))
     exposure = exposure_of(part.apply(pixels), aim) ** trust(spread, NIGHTS)
     if exposure != 1:
         part, sure = part.brighter(exposure), min(sure or SURE, SURE)
-    return Estimate(part, exposure, share, sure, cast, spread, seen, size, off, hues == 0)
+    return Estimate(part, exposure, share, sure, cast, spread, seen, size, off, greys, hues == 0)
 
 
 def _logs(pixels: Array) -> Array:
@@ -135,34 +128,31 @@ def _hues(pixels: Array) -> float:
     return float(np.sqrt(((colours - (about.T @ line).T) ** 2).mean(axis=1).sum()))
 
 
-def _line(cast: Array, axis: Axis | None, tone: float, clipped: float) -> tuple[Array, Array]:
-    """Return the line of greys, `at` and `slope`, as far as it can be trusted, about the highlights."""
+def _line(cast: Array, axis: Axis | None, tone: float, trusted: float) -> tuple[Array, Array]:
+    """Return the line of greys, `at` and `slope`, as far as it is trusted, about the highlights."""
     flat = cast / DISPLAY_GAMMA
     if axis is None:
         return flat, np.zeros(3)
-    trusted = (
+    slope = trusted * axis.slope
+    return trusted * (_highlights(axis, tone) - slope * tone) + (1 - trusted) * flat, slope
+
+
+def _line_trust(pixels: Array, cast: Array, spread: float, axis: Axis | None, tone: float) -> float:
+    if axis is None:
+        return 0.0
+    clipped = float((pixels.max(axis=0) >= CLIPPED).mean())
+    beside = float(np.linalg.norm(DISPLAY_GAMMA * _highlights(axis, tone) - cast))
+    return (
         trust(axis.off, LINE_OFF)
         * trust(float(np.abs(axis.slope).max()), LINE_STEEP)
         * trust(axis.tones, LINE_TONES)
         * trust(clipped, LINE_CLIPPED)
+        * trust(beside / (spread + SETTLED), LINE_BESIDE)
     )
-    slope = trusted * axis.slope
-    highlights = axis.at + axis.slope * tone
-    return trusted * (highlights - slope * tone) + (1 - trusted) * flat, slope
 
 
-def _off(cast: Array, spread: float, axis: Axis | None, clipped: float) -> float:
-    once, squared = OFF_BY_SPREAD
-    warmth = max(0.0, float(cast @ WARM)) * (1 - trust(spread, AS_ONE) / 2)
-    beside = NO_LINE if axis is None else min(axis.off, NO_LINE)
-    return (
-        OFF_AT_BEST
-        + once * spread
-        + squared * spread**2
-        + OFF_BY_LINE * max(0.0, beside - LINE)
-        + OFF_BY_CLIPPED * clipped
-        + OFF_BY_WARMTH * warmth
-    )
+def _highlights(axis: Axis, tone: float) -> Array:
+    return axis.at + axis.slope * tone
 
 
 def _taken(grey: Array) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lamphouse.graph.survey.starts.ends import NIGHT
-from lamphouse.graph.survey.starts.estimate import Estimate
+from lamphouse.graph.survey.starts.estimate import Estimate, greys_speak_for_it
 from lamphouse.nodes.luma import LUMA_ROWS
 from lamphouse.nodes.signals import DISPLAY_GAMMA
 
@@ -68,8 +68,12 @@ def _seen(found: Estimate) -> str:
     quarters = (
         "" if found.seen is None else f", each quarter sees {np.clip(found.seen, 0, 1):.0%} of it or more"
     )
+    now, then = found.greys
+    greys = (
+        "" if greys_speak_for_it(now, then) == 1 else f", {then:.0%} would be near grey where {now:.0%} is"
+    )
     return (
         f"six estimates of the light see {np.ptp(found.cast):.2f} stops toward {name} and differ "
-        f"by {found.spread:.2f}{quarters}; to neutral it is {found.size:.1f} in CIEDE2000, "
+        f"by {found.spread:.2f}{quarters}{greys}; to neutral it is {found.size:.1f} in CIEDE2000, "
         f"and may be off by {found.off:.1f}"
     )

@@ -21,15 +21,18 @@ from lamphouse.graph.reel.records import ChainRef, Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
 from lamphouse.graph.survey.look import Change, Look, Shot
 from lamphouse.graph.survey.starts.agreement import agreed
+from lamphouse.graph.survey.starts.axis import greys_near
 from lamphouse.graph.survey.starts.base import measured_base
 from lamphouse.graph.survey.starts.correction import undoing
 from lamphouse.graph.survey.starts.ends import AIM, aim_of, below_white, exposure_of, lift_of
-from lamphouse.graph.survey.starts.estimate import WARM, estimated
+from lamphouse.graph.survey.starts.estimate import estimated, greys_speak_for_it
 from lamphouse.graph.survey.starts.fading import measured_fading
 from lamphouse.graph.survey.starts.light import centred, colours_of_light
 from lamphouse.graph.survey.starts.proposed import proposals
 from lamphouse.graph.survey.starts.quarters import least_seen
 from lamphouse.graph.survey.starts.setups import setups
+from lamphouse.graph.survey.starts.uncertainty import GREEN, WARM, may_be_off, safe_share
+from lamphouse.graph.survey.starts.words import words
 from lamphouse.graph.survey.take import take
 from lamphouse.nodes.catalogue import Catalogue
 from lamphouse.nodes.colorimetry import colour_science
@@ -109,10 +112,70 @@ def test_the_way_to_warm_light_is_that_to_cie_standard_illuminant_a():
     assert pytest.approx(stops / np.linalg.norm(stops), abs=1e-3) == WARM
 
 
-def test_a_cast_that_dusk_and_lamps_have_too_is_less_sure_than_its_opposite():
-    warm, cool = (estimated([picture(gains=2 ** (size * WARM / 2.4))]) for size in (0.8, -0.8))
+def test_a_cast_that_dusk_and_lamps_have_too_is_less_sure_than_its_opposite_where_estimates_differ():
+    warm, cool = (
+        estimated([picture(name, 2 ** (size * WARM / 2.4)) for name in ("astronaut", "coffee")])
+        for size in (0.8, -0.8)
+    )
+    assert min(warm.spread, cool.spread) > 0.16
     assert warm.off > cool.off + 2
-    assert warm.sure < cool.sure
+    assert may_be_off(WARM, 0.05, None) - may_be_off(-WARM, 0.05, None) < 1
+
+
+def test_green_lies_across_the_way_from_daylight_to_lamps_and_is_less_sure_than_magenta():
+    assert GREEN.sum() == pytest.approx(0, abs=1e-3)
+    assert float(GREEN @ WARM) == pytest.approx(0, abs=1e-3)
+    assert np.linalg.norm(GREEN) == pytest.approx(1, abs=1e-3)
+    assert may_be_off(GREEN, 0.1, None) > may_be_off(-GREEN, 0.1, None) + 2
+
+
+@pytest.mark.parametrize("off", [2.0, 5.0, 9.0, 12.0])
+def test_no_share_leaves_more_than_a_tenth_above_the_cast_that_was_there(off):
+    # By hand: a light found at 10 from neutral that truly lies at 10 - off, on the same line.
+    share, true = safe_share(10, off), abs(10 - off)
+    assert 0 <= share <= 1
+    assert share == 0 if off > 10 else abs(true - 10 * share) <= 1.1 * true
+    assert off > 10 or share == 1 or abs(true - 10 * (share + 0.01)) > 1.1 * true
+
+
+def test_the_less_sure_a_light_is_the_less_of_it_is_taken():
+    shares = [safe_share(10, off) for off in (3, 5, 6, 7, 8, 9, 10)]
+    assert shares == sorted(shares, reverse=True)
+    assert shares[0] == 1
+    assert shares[-1] == 0
+
+
+def test_a_start_takes_no_greys_from_a_picture():
+    # Invented: a grey road on three quarters of a picture, and brighter leaves that are taken for white.
+    dice = np.random.default_rng(3)
+    video = np.broadcast_to(dice.uniform(0.2, 0.5, RASTER), (3, *RASTER)) + dice.normal(0, 0.01, (3, *RASTER))
+    video[:, :36] = np.reshape((0.55, 0.95, 0.4), (3, 1, 1)) * dice.uniform(0.3, 1, (36, RASTER[1]))
+    found = estimated([video.astype(np.float32)])
+    now, then = found.greys
+    assert now > 0.6 > 2 * then
+    assert found.size > found.off
+    assert found.share == 0
+    assert re.search(r", \d+% would be near grey where \d+% is; ", words(found, np.zeros(3), None))
+
+
+def test_greys_near_a_line_are_counted_by_how_near_they_are():
+    # By definition: all on the line; by exp(-1/2) at the distance that counts, 0.35 stops of light.
+    greys = np.tile(np.linspace(0.1, 0.9, 400), (3, 1))
+    assert greys_near(greys, np.zeros(3), np.zeros(3)) == pytest.approx(1)
+    aside = np.array([1, 0, -1]) / np.sqrt(2) * 0.35 / 2.4
+    assert greys_near(greys, aside, np.zeros(3)) == pytest.approx(np.exp(-0.5))
+    assert greys_speak_for_it(0.2, 0.6) == 1
+    assert greys_speak_for_it(0.6, 0.2) == 0
+    assert greys_speak_for_it(0.0, 0.1) == 0
+
+
+def test_a_sky_that_was_followed_instead_of_greys_gives_no_line():
+    # Invented: grey walls whose light all estimators see, and darker, on more of the picture, blue water.
+    dice = np.random.default_rng(5)
+    video = np.broadcast_to(dice.uniform(0.5, 0.95, RASTER), (3, *RASTER)).copy()
+    video[:, 36:] = np.reshape((0.86, 0.97, 1.15), (3, 1, 1)) * dice.uniform(0.1, 0.5, (108, RASTER[1]))
+    found = estimated([video.astype(np.float32)])
+    assert np.ptp(found.correction.gamma) == 0
 
 
 def test_the_light_is_seen_by_every_quarter_and_the_colour_of_a_part_is_not():

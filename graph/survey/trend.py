@@ -132,8 +132,20 @@ def course(values: Floats, least_step: float) -> Floats:
     So is a flash, which is gone in a few frames and twice as high.
     """
     flashes = strays(values, least_step)
-    found = _stepping(values, (~flashes).astype(float), least_step)
+    counts = (~flashes).astype(float)
+    found = _stepping(values, counts, least_step)
+    if turn := beats(
+        (values - found) * counts
+    ):  # a step is found where it is once the beat is out of the way
+        found = _stepping(values - _beat(values - found, turn), counts, least_step)
     return np.where(flashes, values, found)
+
+
+def _beat(off: Floats, turn: int) -> Floats:
+    """Return what of each value comes back: the median of those one and two turns before and after it."""
+    padded = np.pad(off, 2 * turn, constant_values=np.nan)
+    around = [padded[at : at + len(off)] for at in (0, turn, 3 * turn, 4 * turn)]
+    return np.asarray(np.nanmedian(around, axis=0))
 
 
 def strays(values: Floats, least: float) -> NDArray[np.bool_]:

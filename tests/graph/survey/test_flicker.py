@@ -157,6 +157,17 @@ def test_a_lamp_that_is_lit_and_a_passing_cloud_keep_their_light_while_flicker_g
     assert found(reel, lit(light, event, "video")) == ()
 
 
+@pytest.mark.parametrize("event", [LAMP, LIT_SLOWLY, CLOUD])
+@pytest.mark.parametrize("size", [0.05, 0.3])
+def test_they_do_so_in_a_beat_of_any_size_and_at_most_a_fifth_of_it_is_left(light, tmp_path, event, size):
+    stops = size * BEAT / BEAT.std()
+    codes = lit(light, event + stops, "video")
+    (proposal,) = found(opened(tmp_path, "video"), codes)
+    kept = event + stops + [amount_at(proposal.tracks[0], frame, Travel.LINEAR) for frame in range(FRAMES)]
+    assert np.polyfit(event, kept, 1)[0] >= 0.95
+    assert (kept - event).std() <= size / 5
+
+
 def test_what_moves_without_flicker_is_none_and_neither_are_flashes(light, tmp_path):
     reel, flashes = opened(tmp_path, "video"), np.zeros(FRAMES)
     flashes[[30, 31, 60, FRAMES - 1]] = 0.9

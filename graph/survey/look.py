@@ -18,6 +18,7 @@ from lamphouse.graph.reel_files.opened import OpenedReel
 
 if TYPE_CHECKING:
     from lamphouse.graph.survey.flicker import Flicker
+    from lamphouse.graph.survey.starts.fading import Fading
     from lamphouse.graph.survey.steadiness.steadiness import Unsteadiness
 
 ChangeKind = Literal["cut", "dissolve", "fade in", "fade out"]
@@ -64,6 +65,13 @@ class Look:
         from lamphouse.graph.survey.marks.ends import picture_range
 
         return range(*picture_range(self.statistics))
+
+    @cached_property
+    def fading(self) -> Fading | None:
+        """What the dyes of the reel have lost, where its set-ups agree on it and it is not set already."""
+        from lamphouse.graph.survey.starts.fading import measured_fading
+
+        return measured_fading(self)
 
     @cached_property
     def flickers(self) -> tuple[Flicker, ...]:

@@ -7,6 +7,9 @@ Foundation, "The Film Preservation Guide", 2004; both from memory). A cast of li
 alike; water moves the lights; film that was toned has no colours but one; what is warm in itself has less red
 contrast, but not by so much in shot after shot. A scanner whose black of one channel lies too high looks
 alike, and is named as well. The numbers are our choice.
+
+Where the reel's chain has a dye fade and enough set-ups agree, what the starts give back is what is said here
+too (`starts/fading.py`), also of dyes that have lost little; else each shot's channels are measured.
 """
 
 from __future__ import annotations
@@ -57,6 +60,15 @@ class Ranges:
 
 def proposals(look: Look) -> Iterator[Proposal]:
     """Propose one mark on a reel whose dyes have faded, with what to take care of."""
+    if look.fading is not None:
+        kept = look.fading.kept / look.fading.kept.max()
+        seen = f"In the greys of {look.fading.setups} set-ups"
+        yield _proposal(look, DYES[int(kept.argmin())], float(kept.min()), seen)
+    else:
+        yield from _from_shots(look)
+
+
+def _from_shots(look: Look) -> Iterator[Proposal]:
     rows, colour = look.statistics.rows, look.opened.reel.scan.colour
     found = [each for shot in look.shots if (each := ranges(rows[alone(look, shot)], colour)) is not None]
     if len(found) < SHOTS:
@@ -64,7 +76,8 @@ def proposals(look: Look) -> Iterator[Proposal]:
     least = int(np.bincount([each.least for each in found]).argmax())
     faded = [each for each in found if each.is_faded and each.least == least]
     if len(faded) >= AGREE * len(found):
-        yield _proposal(look, DYES[least], float(np.median([each.kept for each in faded])), len(found))
+        seen = f"In most of {len(found)} shots"
+        yield _proposal(look, DYES[least], float(np.median([each.kept for each in faded])), seen)
 
 
 def ranges(rows: Rows, colour: ColourEncoding) -> Ranges | None:
@@ -87,7 +100,7 @@ def ranges(rows: Rows, colour: ColourEncoding) -> Ranges | None:
     return Ranges(int(least), float(range_[0] / range_[1]), float(shadows), apart)
 
 
-def _proposal(look: Look, channel: str, kept: float, shots: int) -> Proposal:
+def _proposal(look: Look, channel: str, kept: float, seen: str) -> Proposal:
     lost = round(100 * (1 - kept))
     return Proposal(
         kind="faults",
@@ -96,7 +109,7 @@ def _proposal(look: Look, channel: str, kept: float, shots: int) -> Proposal:
         frames=look.shots[-1].stop - look.shots[0].first,
         sure=SURE,
         why=(
-            f"In most of {shots} shots {channel} lacks {lost} % of its density, in the shadows and not in "
+            f"{seen} {channel} lacks {lost} % of its density, in the shadows and not in "
             "the lights: the scanner's black is off, or a dye has faded, of which `lamphouse pick REEL AT "
             "fade` measures what can be given back, and heat and damp take more, so keep the film cold and "
             f"dry, and {CAUTION}."

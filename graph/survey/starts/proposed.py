@@ -19,7 +19,6 @@ from lamphouse.graph.survey.proposal import SURE, Proposal
 from lamphouse.graph.survey.starts.base import measured_base
 from lamphouse.graph.survey.starts.ends import aim_of, below_white, darkest, lift_of
 from lamphouse.graph.survey.starts.estimate import estimated
-from lamphouse.graph.survey.starts.fading import measured_fading
 from lamphouse.graph.survey.starts.film import Film, with_film
 from lamphouse.graph.survey.starts.hand import Hand
 from lamphouse.graph.survey.starts.setups import setups
@@ -33,7 +32,7 @@ PICTURES: Final = 4  # that a start is made of
 FEW: Final = 2  # of each shot of a set-up, so that one long shot does not decide alone
 AS_SET: Final = 0.9  # how sure it is that a shot of the same set-up wants what a person set there
 
-FILM: Final[tuple[Callable[[Look], Film | None], ...]] = (measured_base, measured_fading)
+FILM: Final[tuple[Callable[[Look], Film | None], ...]] = (measured_base, lambda look: look.fading)
 
 Pictures = list[NDArray[np.float32]]
 

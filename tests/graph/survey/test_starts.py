@@ -19,6 +19,7 @@ from lamphouse.graph.media.statistics.statistics import measured
 from lamphouse.graph.reel.presets import chain_preset
 from lamphouse.graph.reel.records import ChainRef, Reel, ScanRef
 from lamphouse.graph.reel_files.opened import OpenedReel
+from lamphouse.graph.survey.faults import fading
 from lamphouse.graph.survey.look import Change, Look, Shot
 from lamphouse.graph.survey.starts.agreement import agreed
 from lamphouse.graph.survey.starts.axis import greys_near
@@ -379,6 +380,15 @@ def test_what_a_reels_dyes_have_lost_is_part_of_every_start():
     for start in starts:
         assert found.settings.items() <= start.settings.items()
         assert start.why.startswith(f"{found.words}; ")
+
+
+def test_dyes_that_lost_little_are_marked_by_what_the_starts_give_back():
+    (mark,) = fading.proposals(look := faded((0.7, 1.0, 0.85)))
+    assert mark.why.startswith("In the greys of 6 set-ups red lacks ")
+    assert mark.amount == pytest.approx(100 * (1 - min(look.fading.kept)), abs=3)
+    assert "nitrate" in mark.why
+    assert not mark.is_sure
+    assert not list(fading.proposals(faded((1.0, 1.0, 1.0))))
 
 
 def test_a_reel_has_not_faded_where_its_set_ups_differ_or_greys_are_as_they_were():

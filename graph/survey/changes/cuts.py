@@ -23,6 +23,7 @@ from lamphouse.graph.survey.changes.motion import CHANCE, moved
 LEAST: Final = 4  # frames of a shot; what lasts less is a flash (our choice)
 WINDOW: Final = 25  # frames that say how much goes on about a place (our choice)
 QUIET: Final = 0.045  # of distance: what a still shot may show without a cut (our choice)
+WHOLLY: Final = 0.8  # of distance: nothing of a shot that stood is left (our choice)
 CHANGED: Final = 0.4  # of the picture's places (our choice)
 WORTH: Final = 0.15  # of a score, from which on a place is looked at more closely
 _USUAL, _NEAR = 6.0, 3.75  # times what goes on about a place, and just beside it (our choice)
@@ -34,10 +35,11 @@ def cut_scores(film: Film) -> Array:
     """Return how far each frame stands above what begins a new shot by a cut, 1 just so."""
     asis = lasting(*likenesses(film.small, film.weight, 2 * LEAST - 1))
     calm, clear = (lasting(film.layouts, film.details, aside) for aside in (0, 1))
-    usual = QUIET + unrest(calm)
+    usual, still = unrest(calm)
     # A median may move a step by a frame.
-    scores, most = (np.minimum(asis, maximum_filter1d(far, 3)) / usual for far in (calm, clear))
-    scores = unsettled(film.small, scores, most)
+    steps, clear_steps = (np.minimum(asis, maximum_filter1d(far, 3)) for far in (calm, clear))
+    most = np.maximum(clear_steps / usual, np.where(still, clear_steps / WHOLLY, 0))
+    scores = unsettled(film.small, steps / usual, most)
     scores[:LEAST] = scores[len(scores) - LEAST + 1 :] = 0
     likely = np.flatnonzero(scores > WORTH)
     if not likely.size:
@@ -71,7 +73,8 @@ def unsettled(small: NDArray[np.uint8], scores: Array, most: Array) -> Array:
     """Return `scores`, and `most` where that alone says that there is a cut and no movement explains it.
 
     Where all is other in each frame, as in noise, a median of three is like either side of a cut. Without
-    the medians beside the place it shows; but so does a camera that swings.
+    the medians beside the place it shows, above what goes on in the noise or, where the other shot stands, in
+    that it has nothing in common with it; but so does a camera that swings.
     """
     at = np.flatnonzero((most > 1) & (scores < 1))
     at = at[at > 0]
@@ -84,16 +87,21 @@ def unsettled(small: NDArray[np.uint8], scores: Array, most: Array) -> Array:
     return raised
 
 
-def unrest(far: Array) -> Array:
-    """Return how much goes on about each frame without a cut, by what `lasting` says of its neighbours."""
+def unrest(far: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Return what is usual about each frame without a cut, and whether one side of it stands still.
+
+    Both by what `lasting` says of its neighbours.
+    """
     usual = median_filter(far, WINDOW, mode="nearest")
     padded = np.pad(far, 3)
     frames = len(far)
     sides = [
         np.stack([padded[3 + at : 3 + at + frames] for at in side]) for side in ((-3, -2, -1), (1, 2, 3))
     ]
-    beside = np.maximum(*(np.median(side, axis=0) for side in sides))
-    return np.asarray(np.maximum(_USUAL * usual, _NEAR * beside), np.float32)
+    before, after = (np.median(side, axis=0) for side in sides)
+    beside = np.maximum(before, after)
+    about = QUIET + np.maximum(_USUAL * usual, _NEAR * beside)
+    return about.astype(np.float32), np.minimum(before, after) < QUIET
 
 
 def changed(small: NDArray[np.uint8], weight: Array, places: NDArray[np.intp]) -> Array:

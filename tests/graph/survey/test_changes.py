@@ -71,6 +71,22 @@ def test_a_cut_into_or_out_of_what_is_other_in_every_frame_is_found():
         assert [change.frame for change in found(np.concatenate(shots))] == [48]
 
 
+@pytest.mark.parametrize("seed", [1, 3, 7])
+def test_it_is_found_where_the_picture_weaves_by_a_fiftieth_of_its_width_too(seed):
+    teeming = drawn(f"life=mold=10:ratio=0.2:death_color=0x802020:seed={seed}")
+    film = np.concatenate([drawn("testsrc2=d=9"), teeming])
+    moves = np.random.default_rng(seed).integers(-3, 4, (len(film), 2))
+    woven = np.stack([np.roll(frame, move, (1, 2)) for frame, move in zip(film, moves, strict=True)])
+    assert [change.frame for change in found(woven)] == [48]
+
+
+@pytest.mark.parametrize("speed", [8, 16, 24])
+def test_a_camera_that_stands_and_then_swings_makes_no_cut(speed):
+    image = np.moveaxis(data.coffee(), -1, 0).astype(np.float32) / 255
+    places = np.concatenate([np.zeros(40, int), np.arange(1, 1 + 448 // speed) * speed])
+    assert found(np.stack([image[:, 60:156, x : x + 128] for x in places])) == ()
+
+
 def test_what_frames_apart_alone_show_is_a_cut_unless_a_movement_explains_it():
     image = np.moveaxis(data.coffee(), -1, 0)[:, :384:16, ::16]
     noise = np.random.default_rng(2).integers(0, 256, (3, 24, 32), np.uint8)

@@ -74,6 +74,11 @@ class Look:
         return measured_fading(self)
 
     @cached_property
+    def gradual(self) -> tuple[Change, ...]:
+        """The changes that take time: dissolves and fades."""
+        return tuple(change for change in self.changes if change.frames)
+
+    @cached_property
     def flickers(self) -> tuple[Flicker, ...]:
         """The flicker of each shot that is long enough to have any, however small."""
         from lamphouse.graph.survey.flicker import flickers

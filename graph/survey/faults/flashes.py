@@ -57,6 +57,8 @@ def flash(small: Small, transfer: str) -> Flash:
     """Return the flash with which small pictures, (n, 3, rows, columns), end; it may have no frames."""
     from scipy.stats import siegelslopes
 
+    if len(small) <= FEWEST:  # there is no course to stand out from
+        return Flash(0, 0.0)
     light = np.cumsum(gains(small, transfer))
     for frames in range(MOST, 0, -1):
         rest = len(small) - frames

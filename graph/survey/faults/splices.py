@@ -41,10 +41,7 @@ def proposals(look: Look) -> Iterator[Proposal]:
 
 def is_blended(look: Look, shot: Shot) -> bool:
     """Return whether a shot begins in a dissolve or a fade, or beside its end."""
-    return any(
-        change.frames and change.frame - change.frames - 1 <= shot.first <= change.frame + 1
-        for change in look.changes
-    )
+    return any(change.frame - change.frames - 1 <= shot.first <= change.frame + 1 for change in look.gradual)
 
 
 def hopped(rows: Rows, shot: Shot, aspect: float) -> float:

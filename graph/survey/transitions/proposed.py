@@ -42,15 +42,14 @@ UNSURE: Final = 0.5  # what is less sure is not proposed
 
 def proposals(look: Look) -> Iterator[Proposal]:
     """Yield a transition for each change of light inside a shot, where the reel has none of its own."""
-    gradual = [change for change in look.changes if change.frames]
     with closing(Shown(look.opened.reel.scan.colour)) as shown:
         for shot in look.shots:
-            span = _alone(gradual, shot, look.picture)
+            span = _alone(look.gradual, shot, look.picture)
             if len(span) > SHORTEST:
                 yield from _of_shot(look, shot, span, _video(look, span, shown))
 
 
-def _alone(gradual: list[Change], shot: Shot, picture: range) -> range:
+def _alone(gradual: tuple[Change, ...], shot: Shot, picture: range) -> range:
     """Return the frames of a shot in which nothing else is seen, nothing fades, and there is no leader."""
     first, stop = max(shot.first, picture.start), min(shot.stop, picture.stop)
     for change in gradual:

@@ -133,12 +133,15 @@ def course(values: Floats, least_step: float) -> Floats:
     """
     flashes = strays(values, least_step)
     counts = (~flashes).astype(float)
-    found = _stepping(values, counts, least_step)
-    if turn := beats(
-        (values - found) * counts
-    ):  # a step is found where it is once the beat is out of the way
-        found = _stepping(values - _beat(values - found, turn), counts, least_step)
-    return np.where(flashes, values, found)
+    stepped = _stepped(values, counts, least_step)
+    smoother = smoothest(values - stepped, counts)
+    steady = values
+    if turn := beats(smoother.off(values - stepped)):  # in whose way no step is found where it is
+        beat = _beat(values - stepped - smoother(values - stepped), turn)
+        steady = values - beat
+        stepped = _stepped(steady, counts, max(least_step, float(beat.std())))
+        smoother = smoothest(values - stepped, counts)
+    return np.where(flashes, values, smoother(steady - stepped) + stepped)
 
 
 def _beat(off: Floats, turn: int) -> Floats:
@@ -166,7 +169,8 @@ def strays(values: Floats, least: float) -> NDArray[np.bool_]:
     return np.asarray(found)
 
 
-def _stepping(values: Floats, weights: Floats, least_step: float) -> Floats:
+def _stepped(values: Floats, weights: Floats, least_step: float) -> Floats:
+    """Return the steps in `values`, all together."""
     steps: list[Floats] = []
     stepped = np.zeros(len(values))
     smoother = smoothest(values, weights)
@@ -179,7 +183,7 @@ def _stepping(values: Floats, weights: Floats, least_step: float) -> Floats:
         steps.append(found)
         stepped = _fitted(values, np.stack(steps, axis=1), smoother)
         smoother = smoothest(values - stepped, weights)
-    return smoother(values - stepped) + stepped
+    return stepped
 
 
 def _step(values: Floats, smoother: Smoother, least: float) -> Floats | None:

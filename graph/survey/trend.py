@@ -139,8 +139,11 @@ def course(values: Floats, least_step: float) -> Floats:
     if turn := beats(smoother.off(values - stepped)):  # in whose way no step is found where it is
         beat = _beat(values - stepped - smoother(values - stepped), turn)
         steady = values - beat
-        stepped = _stepped(steady, counts, max(least_step, float(beat.std())))
-        smoother = smoothest(values - stepped, counts)
+        others = _stepped(steady, counts, max(least_step, float(beat.std())))
+        other = smoothest(values - others, counts)
+        # Steps that were found are moved; new ones have to foretell better, for no beat is quite even.
+        if stepped.any() or _fault(other, values - others) < _fault(smoother, values - stepped):
+            stepped, smoother = others, other
     return np.where(flashes, values, smoother(steady - stepped) + stepped)
 
 

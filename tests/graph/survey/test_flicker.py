@@ -40,6 +40,10 @@ CODES = {
 TURNED = np.cumsum(1 + 0.08 * np.random.default_rng(8).standard_normal(FRAMES)) * 2 * np.pi
 CRANK = np.sin(TURNED / 8)
 SLOW_CRANK = np.sin(TURNED / 12)
+THROW = np.random.default_rng(0)
+TIRED_TURNS = np.cumsum(1 + 0.08 * THROW.standard_normal(FRAMES)) * 2 * np.pi / 12
+SWELL = np.convolve(THROW.standard_normal(FRAMES + 16), np.hanning(17) / 6**0.5, "valid")
+TIRED_CRANK = (1 + 0.25 * SWELL) * np.sin(TIRED_TURNS)
 PULSE = np.maximum(np.sin(TURNED / 8), 0) ** 3
 # Lamps of 100 Hz seen by 24 and by 18 pictures a second: six frames, and two and a quarter.
 MAINS = np.sin(np.arange(FRAMES) * 2 * np.pi / 6 + 0.4)
@@ -123,7 +127,7 @@ def dirty(light):
 
 
 @pytest.mark.parametrize("size", [0.05, 0.3])
-@pytest.mark.parametrize("shape", [CHANCE, MAINS, MAINS_OF_18, CRANK, SLOW_CRANK, PULSE])
+@pytest.mark.parametrize("shape", [CHANCE, MAINS, MAINS_OF_18, CRANK, SLOW_CRANK, TIRED_CRANK, PULSE])
 def test_so_it_is_of_lamps_and_cranks_on_dirty_film_from_the_least_to_the_most(light, tmp_path, size, shape):
     stops = size * (shape - shape.mean()) / shape.std()
     assert left_of(opened(tmp_path, "video"), lit(dirty(light), stops, "video"), stops) <= 1 / 5

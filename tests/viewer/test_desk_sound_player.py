@@ -10,6 +10,7 @@ import pytest
 import soundfile
 
 from lamphouse.graph.edits.sound import Offset, with_offset, with_rate
+from lamphouse.graph.media.sound.read import Places
 from lamphouse.graph.reel.records import SoundRef
 from lamphouse.viewer.models.desk import Desk
 from lamphouse.viewer.models.hearing import Hearing
@@ -17,6 +18,7 @@ from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.desk_sound import DeskSound
 from lamphouse.viewer.sound.device import Device, NoDevice
 from lamphouse.viewer.sound.player import Player
+from lamphouse.viewer.sound.scrub import Scrub, Scrubbing
 from lamphouse.viewer.sound.voice import FADE
 
 HERTZ = 48000
@@ -301,6 +303,25 @@ def test_a_step_sounds_the_frame_that_it_goes_to_once_and_backwards_the_way_it_w
     assert 48000 <= second[middle].min() <= second[middle].max() < 49920
     assert len(first) == pytest.approx(BLOCK + FADED, abs=2)
     playing.until(lambda: playing.devices[0].is_resting)
+
+
+class AtHand:
+    """A sound of which all is there."""
+
+    def fetch(self, start, stop):
+        return np.zeros((1, stop - start), np.float32)
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_frame_is_heard_to_its_last_sample_and_no_farther_whatever_blocks_a_device_asks_for(way):
+    places, scrubbing = Places(Fraction(0), Fraction(25), HERTZ), Scrubbing()
+    scrub, heard = Scrub(26, way, 1), []
+    for count in (5, 700, 1210, 5, 480):
+        if (segment := scrubbing.due(scrub, count, places, AtHand())) is not None:
+            heard += list(segment.sample + way * np.arange(min(count, segment.room)))
+    start, stop = 26 * BLOCK, 27 * BLOCK
+    assert heard == list(range(start, stop) if way > 0 else range(stop, start, -1))
+    assert scrubbing.heard == 1
 
 
 def heard_places(blocks):

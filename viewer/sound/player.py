@@ -97,18 +97,18 @@ class _Playing:
         try:
             self._asked_at = self._clock()
             heard, now = self._line.heard(self._asked_at, count), self._moving()
-            segment = None if heard is None else self._due(now, heard)
+            segment = None if heard is None else self._due(now, heard, count)
             return self._as_loud(self._voice.block(segment, count, self._pieces.fetch), now.factor)
         except Exception as error:  # on the device's thread nobody would hear of it
             self._fault = f"The sound stopped ({error})."
             return np.zeros((self._source.channels, count), np.float32)
 
-    def _due(self, now: Heard, heard: int) -> Segment | None:
+    def _due(self, now: Heard, heard: int, count: int) -> Segment | None:
         places = self._placed(self._source.rate)
         if now.transport is None:
             return None
         if now.scrub is not None:
-            return self.scrubbing.due(now.scrub, heard, places, self._pieces)
+            return self.scrubbing.due(now.scrub, count, places, self._pieces)
         return segment_due(now.transport, heard, places)
 
     def _as_loud(self, samples: Samples, factor: float) -> Samples:

@@ -7,10 +7,9 @@ of it there, and not from when the hand moved: it is never cut at its head.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 from lamphouse.graph.media.sound.read import Places
-from lamphouse.viewer.models.transport import SECOND, Transport
+from lamphouse.viewer.models.transport import Transport
 from lamphouse.viewer.sound.pieces import Pieces
 from lamphouse.viewer.sound.segment import Segment
 
@@ -45,22 +44,28 @@ def scrubbed(before: Transport | None, now: Transport, is_moved: bool, number: i
 
 
 class Scrubbing:
-    """How much of a frame has been heard. Used on the device's thread; `heard` is read on another."""
+    """How much of a frame has been heard. Used on the device's thread; `heard` is read on another.
+
+    Samples are counted and not the time: a device that asks early or late would make it a few more or less.
+    """
 
     def __init__(self) -> None:
         self.heard = 0  # the number of the last frame that was heard to its end
-        self._began: tuple[int, int] | None = None  # the number of a frame, and when its head is heard
+        self._number = self._into = (
+            0  # the frame that is heard, and how many samples of it have been asked for
+        )
 
-    def due(self, scrub: Scrub, heard: int, places: Places, pieces: Pieces) -> Segment | None:
-        """Return what is heard of a frame at `heard` (nanoseconds); None before it is there, and after."""
+    def due(self, scrub: Scrub, count: int, places: Places, pieces: Pieces) -> Segment | None:
+        """Return what the next `count` samples are of a frame; None before it is there, and after."""
         whole = scrub.segment(places)
         low, high = sorted((whole.sample, whole.sample + scrub.way * (whole.room or 0)))
-        if self._began is None or self._began[0] != scrub.number:
-            if self.heard == scrub.number or pieces.fetch(low, high) is None:
+        if self._number != scrub.number:
+            if pieces.fetch(low, high) is None:
                 return None
-            self._began = scrub.number, heard
-        into = int(Fraction(heard - self._began[1], SECOND) * places.sound_rate)
-        if into >= high - low:
+            self._number, self._into = scrub.number, 0
+        if self._into >= high - low:
             self.heard = scrub.number
             return None
-        return scrub.segment(places, into)
+        segment = scrub.segment(places, self._into)
+        self._into += count
+        return segment

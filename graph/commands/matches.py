@@ -71,7 +71,7 @@ def even(
     """Even out the shots of a scene.
 
     Finds the settings of their cues with which the steps from each to the next are least, while the whole
-    stays as it was.
+    stays as it was. Of a scene that goes to and fro between views each view is made even by itself.
     """
     import json
 
@@ -102,7 +102,7 @@ def even(
 def _fields(cues: list[Cue], found: Evened) -> dict[str, Any]:
     rows = [{"frame": cue.frame, "settings": s} for cue, s in zip(cues, found.settings, strict=True)]
     steps = [[cues[i].frame, cues[j].frame] for i, j in found.pairs]
-    return {"steps": steps, "before": found.before, "after": found.after, "shots": rows}
+    return {"views": found.views, "steps": steps, "before": found.before, "after": found.after, "shots": rows}
 
 
 def _say_steps(names: list[str], found: Evened) -> None:
@@ -111,7 +111,10 @@ def _say_steps(names: list[str], found: Evened) -> None:
     beside = {place for pair in found.pairs for place in pair}
     for place, name in enumerate(names):
         if place not in beside:
-            typer.echo(f"{name} shows no picture, and stays as it is.")
+            why = "shows no picture" if place in found.blank else "is the only shot of its view"
+            typer.echo(f"{name} {why}, and stays as it is.")
+    if found.views > 1:
+        typer.echo(f"The scene goes to and fro between views: {found.views} are made even, each by itself.")
     typer.echo(f"Largest step {max(found.before):.2f} before, {max(found.after):.2f} after ({UNIT}).")
 
 

@@ -4,7 +4,8 @@ Each pair is two parts of a photograph of scikit-image, or its two views of one 
 Scharstein and others, 2014), one of them under settings drawn by chance. `distance` is the survey's own
 between the two; `meant` is the mean CIEDE2000, pixel by pixel, between the shot matched and the shot as it
 was before it was spoilt, which the matching has never seen. A scene is ten such parts, each under settings
-of its own. What is drawn by chance is other pairs and scenes with other `--dice`.
+of its own; other scenes go to and fro between two photographs. What is drawn by chance is other pairs and
+scenes with other `--dice`.
 
     python tests/bench/survey_matching.py [--pairs 100] [--scenes 10] [--dice 100]
 """
@@ -13,7 +14,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Any, Final
 
@@ -158,6 +159,20 @@ def evening(bench: Bench, count: int) -> None:
         print(f"    {words:<40} {np.median(shares):6.3f} {max(shares):6.3f}")
 
 
+def to_and_fro(bench: Bench) -> None:
+    """Print what is left of what was wrong in scenes of eight that go to and fro between two places."""
+    left = []
+    for names in combinations(PHOTOGRAPHS, 2):
+        sides = [bench.scene(name, 4) for name in names]
+        meant, scans = (
+            [shot for both in zip(*shots, strict=True) for shot in both] for shots in zip(*sides, strict=True)
+        )
+        even = evened([bench.graded(scan) for scan in scans])
+        made = [bench.under(each, scan) for each, scan in zip(even.settings, scans, strict=True)]
+        left += [uneven(made[at::2], meant[at::2]) / uneven(scans[at::2], meant[at::2]) for at in (0, 1)]
+    print(f"{len(left)} views, two a scene: what was wrong     {np.median(left):6.3f} {max(left):6.3f}")
+
+
 def largest(pictures: list[Picture]) -> float:
     """Return the largest step between neighbours, by all that they show."""
     labs = [lab_of(picture.reshape(3, -1)) for picture in pictures]
@@ -174,7 +189,7 @@ def uneven(pictures: list[Picture], meant: list[Picture]) -> float:
 
 
 def main() -> None:
-    """Print both."""
+    """Print all three."""
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
@@ -186,6 +201,7 @@ def main() -> None:
     if asked.pairs:
         matching(bench, asked.pairs)
     evening(bench, asked.scenes)
+    to_and_fro(bench)
 
 
 if __name__ == "__main__":

@@ -148,8 +148,11 @@ def test_of_a_scene_it_is_said_which_stayed_and_whether_all_did(asked):
     assert hand.desk.message.startswith("Nothing makes these shots more even than they are")
     assert hand.desk.reel is before
     hand.keys("e", is_control=True, is_shift=True)
-    found(hand, works[-1], {4: {"primary.gain": 1.1}, 24: {"primary.gain": 0.9}}, blank=1)
-    assert "1.17 after; 1 of them without a picture stayed as before;" in hand.desk.message
+    found(hand, works[-1], {4: {"primary.gain": 1.1}, 24: {"primary.gain": 0.9}}, views=2, alone=1)
+    assert "evened out, each of 2 views by itself: largest step" in hand.desk.message
+    assert "1.17 after; 1 of them, without a picture or another shot of their view, stayed as before;" in (
+        hand.desk.message
+    )
 
 
 class Heard:

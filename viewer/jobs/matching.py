@@ -24,15 +24,17 @@ Picture = NDArray[np.float32]  # (3, h, w) of video signal
 class Found:
     """Settings by the frames of their cues, and the distance before and after.
 
-    Of a scene it is the largest step from a shot to the next. `common` is the share that both of two show;
-    `blank` is how many shots of a scene show no picture, and stay as they are.
+    Of a scene it is the largest step from a shot to the next. `common` is the share that both of two show. A
+    scene may go to and fro between `views`, each even by itself; `alone` is how many of its shots stay as
+    they are, being without a picture or the only one of their view.
     """
 
     settings: Mapping[int, Mapping[str, Value]]
     before: float
     after: float
     common: float = 1.0
-    blank: int = 0
+    views: int = 1
+    alone: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +72,8 @@ class Even(OfReel):
 
         found = evened(_shots(self, told, self.frames))
         settings = {frame: each for frame, each in zip(self.frames, found.settings, strict=True) if each}
-        blank = len(self.frames) - len({place for pair in found.pairs for place in pair})
-        told.give(Found(settings, max(found.before), max(found.after), blank=blank))
+        alone = len(self.frames) - len({place for pair in found.pairs for place in pair})
+        told.give(Found(settings, max(found.before), max(found.after), views=found.views, alone=alone))
         return Outcome("Evened out.")
 
 

@@ -159,8 +159,10 @@ def _set(desk: Desk, asked: Asked, found: Found) -> None:
         what = "largest step" if len(found.settings) > 1 else "distance"
         shared = f", over the {found.common:.0%} of it that both show" if found.common < LITTLE else ""
         apart = f"{what} {found.before:.2f} before, {found.after:.2f} after{shared}"
-        blank = f"; {found.blank} of them without a picture stayed as before" if found.blank else ""
-        desk.troubles.say(f"{asked.done}: {apart}{blank}; undo takes it back.")
+        views = f", each of {found.views} views by itself" if found.views > 1 else ""
+        without = "without a picture or another shot of their view"
+        alone = f"; {found.alone} of them, {without}, stayed as before" if found.alone else ""
+        desk.troubles.say(f"{asked.done}{views}: {apart}{alone}; undo takes it back.")
 
 
 def _small(still: Picture) -> Picture:

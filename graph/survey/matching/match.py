@@ -15,6 +15,7 @@ from lamphouse.graph.survey.matching.distance import Array, Lab, distance
 from lamphouse.graph.survey.matching.knobs import Knobs
 from lamphouse.graph.survey.matching.overlap import common
 from lamphouse.graph.survey.matching.solve import Pair, Weights, solved, solved_scene
+from lamphouse.graph.survey.matching.views import strands
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.lab import lab_of_video
 from lamphouse.nodes.values import Value
@@ -46,6 +47,7 @@ class Graded:
 
     def __init__(self, probe: Probe, samples: Sequence[Sample], knobs: Knobs) -> None:
         self._probe, self.knobs = probe, knobs
+        self.pictures = [sample.pixels for sample in samples]  # of the scan
         self._samples = [_joined(samples)] if probe.is_of_points else list(samples)
 
     @property
@@ -109,21 +111,25 @@ def matched(shot: Graded, to: Shown) -> Match:
 class Evened:
     """Settings of each shot of a scene, none for one that stays as it is, and the steps between neighbours.
 
-    A step is from one of `pairs` to the other, by their places among the shots, `before` and `after`.
+    A step is from one of `pairs` to the other, by their places among the shots, `before` and `after`. Of a
+    scene that goes to and fro between several `views` neighbours are the shots of one view. `blank` are the
+    places of shots that show no picture.
     """
 
     settings: tuple[Mapping[str, Value], ...]
     pairs: tuple[Pair, ...]
     before: tuple[float, ...]
     after: tuple[float, ...]
+    views: int
+    blank: tuple[int, ...]
 
 
 def evened(shots: Sequence[Graded]) -> Evened:
     """Return settings with which the largest steps from shot to shot are least, while the whole stays.
 
-    The mean of what the numbers of all shots move is none; shots that are even stay as they are. So does one
-    that shows nothing, such as black: those about it are neighbours. Raises BadInput for fewer than two that
-    show something.
+    The mean of what the numbers of all shots move is none, also of each view that is evened by itself
+    (`views.py`); shots that are even stay as they are. So does one that shows nothing, such as black: those
+    about it are neighbours. Raises BadInput for fewer than two that show something.
     """
     if len(shots) < 2:
         raise BadInput("Evening out takes two shots or more; name another as well.")
@@ -131,16 +137,21 @@ def evened(shots: Sequence[Graded]) -> Evened:
     places = [place for place, lab in enumerate(now) if not _is_blank(lab)]
     if len(places) < 2:
         raise BadInput("Fewer than two of these shots show a picture, and not one colour alone; name others.")
-    pairs = list(pairwise(range(len(places))))
-    found = solved_scene([shots[place] for place in places], pairs)
-    before, after = (
-        tuple(_apart(labs[i], labs[j], weights) for (i, j), weights in zip(pairs, found.weights, strict=True))
-        for labs in ([now[place] for place in places], found.labs)
-    )
+    found_views = strands([shots[place].pictures for place in places])
+    views = [[places[at] for at in strand] for strand in found_views if len(strand) > 1]
     settings: list[Mapping[str, Value]] = [{}] * len(shots)
-    for place, by in zip(places, found.moves, strict=True):
-        settings[place] = shots[place].knobs.moved(by) if by.any() else {}
-    return Evened(tuple(settings), tuple(pairwise(places)), before, after)
+    steps: list[tuple[Pair, float, float]] = []
+    for view in views:
+        pairs = list(pairwise(range(len(view))))
+        found = solved_scene([shots[place] for place in view], pairs)
+        for (i, j), weights in zip(pairs, found.weights, strict=True):
+            before = _apart(now[view[i]], now[view[j]], weights)
+            steps.append(((view[i], view[j]), before, _apart(found.labs[i], found.labs[j], weights)))
+        for place, by in zip(view, found.moves, strict=True):
+            settings[place] = shots[place].knobs.moved(by) if by.any() else {}
+    pairs_, before_, after_ = zip(*sorted(steps), strict=True)
+    blank = tuple(sorted(set(range(len(shots))).difference(places)))
+    return Evened(tuple(settings), pairs_, before_, after_, len(views), blank)
 
 
 def _is_blank(lab: Lab) -> bool:

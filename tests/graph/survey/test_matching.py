@@ -22,6 +22,7 @@ from lamphouse.graph.survey.matching.distance import SHARES, TOWARD, distance
 from lamphouse.graph.survey.matching.knobs import knobs_of
 from lamphouse.graph.survey.matching.match import Graded, Shown, evened, lab_of, matched
 from lamphouse.graph.survey.matching.shots import shot_of, shown, with_settings
+from lamphouse.graph.survey.matching.views import strands
 from lamphouse.nodes.apply import apply
 from lamphouse.nodes.colorimetry import colour_science
 from lamphouse.nodes.corrections.primary import PRIMARY
@@ -180,6 +181,44 @@ def test_evening_a_scene_of_ten_leaves_a_third_of_its_largest_step_and_the_whole
     assert max(seen) <= max(now) / 3
     gains = [np.log(settings["primary.gain"]) for settings in found.settings]
     assert np.mean(gains) == pytest.approx(0, abs=0.02)
+
+
+@pytest.mark.slow
+def test_a_scene_that_goes_to_and_fro_between_views_is_evened_view_by_view():
+    dice, meant = np.random.default_rng(21), []
+    for number in range(7):
+        name = ("astronaut", "coffee", "astronaut", "coffee", "chelsea", "coffee", "astronaut")[number]
+        meant.append(crop(getattr(skimage.data, name)(), *dice.uniform(0.2, 0.22, 2))[:, ::2, ::2])
+    scans = [spoilt(picture, *by_chance(dice)) for picture in meant]
+    found = evened([graded(scan) for scan in scans])
+    assert (found.pairs, found.views, found.settings[4]) == (((0, 2), (1, 3), (2, 6), (3, 5)), 2, {})
+    made = [under(settings, scan) for settings, scan in zip(found.settings, scans, strict=True)]
+    for view in ((0, 2, 6), (1, 3, 5)):
+        before, after = (
+            uneven([shots[n] for n in view], [meant[n] for n in view]) for shots in (scans, made)
+        )
+        assert after < before / 3
+
+
+def uneven(shots, meant):
+    """How far the mean colours of shots are from those meant, beside one another, in CIELAB."""
+    apart = [
+        lab_of(a.reshape(3, -1)).mean(axis=0) - lab_of(b.reshape(3, -1)).mean(axis=0)
+        for a, b in zip(shots, meant, strict=True)
+    ]
+    return np.linalg.norm(apart - np.mean(apart, axis=0))
+
+
+def test_views_are_told_apart_whatever_their_light_and_one_place_is_one_view():
+    dice = np.random.default_rng(22)
+    names = ("astronaut", "rocket") * 3
+    places = [
+        crop(getattr(skimage.data, name)(), *dice.uniform(0.17, 0.24, 2))[:, ::2, ::2] for name in names
+    ]
+    scans = [[spoilt(picture, *by_chance(dice))] for picture in places]
+    assert strands(scans) == [[0, 2, 4], [1, 3, 5]]
+    assert strands(scans[::2] + scans[1::2]) == [[0, 1, 2, 3, 4, 5]]  # neither comes back
+    assert strands(scans[::2]) == [[0, 1, 2]]
 
 
 def test_shots_that_are_even_stay_as_they_are():

@@ -1,12 +1,15 @@
-"""What several folders of tests need: any settings of a node, and an expression read as it stands."""
+"""What several folders of tests need: any settings of a node, an expression as it stands, a busy machine."""
 
 from __future__ import annotations
 
 import getpass
 import os
 import signal
+import subprocess
+import sys
 import tempfile
 import tomllib
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +50,24 @@ settings.load_profile("lamphouse")
 def colour_bars():
     """Eight bars of `bars.toml`: name, rgb, and their codes by matrix and by per cent."""
     return tomllib.loads(Path(__file__).with_name("bars.toml").read_text(encoding="utf-8"))["bar"]
+
+
+@pytest.fixture(scope="session")
+def busy_beside():
+    """A block during which so many processes never rest."""
+
+    @contextmanager
+    def beside(count):
+        command = [sys.executable, "-I", "-S", "-c", "while True: pass"]
+        busy = [subprocess.Popen(command) for _ in range(count)]
+        try:
+            yield
+        finally:
+            for process in busy:
+                process.kill()
+                process.wait()
+
+    return beside
 
 
 @pytest.fixture(scope="session")

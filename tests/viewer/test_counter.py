@@ -7,10 +7,8 @@ looped at random while other programs take the processors; it has a working copy
 import math
 import os
 import random
-import subprocess
-import sys
 import time
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import replace
 from fractions import Fraction
 
@@ -65,17 +63,6 @@ def counted_reel(tmp_path):
     return tmp_path / "numbers.reel"
 
 
-@contextmanager
-def load_beside():
-    busy = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(BESIDE)]
-    try:
-        yield
-    finally:
-        for process in busy:
-            process.kill()
-            process.wait()
-
-
 class Sitting:
     """A real desk without a screen, and a hand that presses keys."""
 
@@ -118,10 +105,10 @@ def sitting(counted_reel, unseen):
 
 
 @pytest.mark.slow
-def test_at_random_moments_all_is_of_the_frame_that_is_seen(sitting):
+def test_at_random_moments_all_is_of_the_frame_that_is_seen(sitting, busy_beside):
     session, desk, chance = sitting.session, sitting.desk, random.Random(15)
     checked, seen, kinds = 0, None, set()
-    with load_beside():
+    with busy_beside(BESIDE):
         for _ in range(TURNS):
             key = chance.choice(KEYS) if chance.random() < 0.15 else None
             sitting.pressed = (key,) if key else ()

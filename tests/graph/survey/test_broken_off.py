@@ -138,13 +138,13 @@ def fill(path):
 
 
 def test_a_busy_machine_changes_nothing_that_is_kept_or_proposed_and_every_frame_is_told(
-    typed, tmp_path, monkeypatch
+    typed, tmp_path, monkeypatch, busy_beside
 ):
     kept, alone = tmp_path / "cache" / "statistics", tmp_path / "alone"
     proposed = typed("survey", "a.reel", "--only", "cues,flicker", "--json")[1]
     kept.rename(alone)
     monkeypatch.setattr(progress, "SECONDS_BETWEEN_LINES", 0)
-    with busy_beside():
+    with busy_beside(os.cpu_count() or 1):
         status, answer, said = typed("survey", "a.reel", "--only", "cues,flicker", "--json")
     assert (status, answer) == (0, proposed)
     assert contents(kept) == contents(alone) != {}
@@ -155,19 +155,6 @@ def test_a_busy_machine_changes_nothing_that_is_kept_or_proposed_and_every_frame
 def contents(folder):
     """What each file of statistics in a folder holds, by its name."""
     return {path.name: path.read_bytes() for path in folder.glob("*.rows")}
-
-
-@contextmanager
-def busy_beside():
-    """A process on each core that never rests, while the block lasts."""
-    command = [sys.executable, "-I", "-S", "-c", "while True: pass"]
-    busy = [subprocess.Popen(command) for _ in range(os.cpu_count() or 1)]
-    try:
-        yield
-    finally:
-        for process in busy:
-            process.kill()
-            process.wait()
 
 
 @pytest.mark.slow  # two processes

@@ -39,6 +39,11 @@ class Finding:
     picture: str = ""
     worst: int | None = None
 
+    @property
+    def shown(self) -> int | None:
+        """The frame to look at for it: the worst, else its first, if it has any."""
+        return self.frame if self.worst is None else self.worst
+
 
 @dataclass(slots=True)
 class Findings:

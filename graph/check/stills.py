@@ -33,7 +33,7 @@ def write_stills(folder: Path, name: Path, subject: Subject, found: Findings) ->
     findings, faults = [*found.faults, *found.others], len(found.faults)
     try:
         with open_scan(subject.master) as scan:
-            seen = [at for at, one in enumerate(findings) if _frame(one) in range(scan.frames)]
+            seen = [at for at, one in enumerate(findings) if one.shown in range(scan.frames)]
             for at in seen[:MOST]:
                 findings[at] = _shown(folder, name, subject, scan, findings[at])
     except BadInput as error:
@@ -41,13 +41,9 @@ def write_stills(folder: Path, name: Path, subject: Subject, found: Findings) ->
     found.faults, found.others = findings[:faults], findings[faults:]
 
 
-def _frame(finding: Finding) -> int | None:
-    return finding.frame if finding.worst is None else finding.worst
-
-
 def _shown(folder: Path, name: Path, subject: Subject, scan: Scan, finding: Finding) -> Finding:
     """Write the still of a finding that has a frame, and return the finding with it."""
-    frame = _frame(finding)
+    frame = finding.shown
     assert frame is not None
     still = name.with_name(f"{name.name}-{frame:06}-{finding.kind.replace(' ', '-')}.jpg")
     record = subject.record

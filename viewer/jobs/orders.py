@@ -157,10 +157,7 @@ class Report(OfReel):
 
 def _lines(found: Findings) -> tuple[Line, ...]:
     """Return all that was found, what weighs most first, each with the worst of its frames."""
-    lines = [
-        Line(one.sentence, one.frame if one.worst is None else one.worst, one.weight)
-        for one in (*found.faults, *found.others)
-    ]
+    lines = [Line(one.sentence, one.shown, one.weight) for one in (*found.faults, *found.others)]
     lines += [Line(text, weight="fault") for text in more_words(found.more, "faults")]
     lines += [Line(text, weight="caution") for text in more_words(found.more_others, "cautions")]
     lines += [Line(text) for text in found.said]

@@ -54,7 +54,7 @@ def _of_findings(found: Findings | None) -> Iterator[Eye]:
         return
     for one in (*found.faults, *found.others):
         if one.weight != "note":
-            shown = one.frame if one.worst is None else one.worst
+            shown = one.shown
             yield Eye(one.weight, one.sentence, _place(one), shown, one.rule)
     if found.more:
         yield Eye("fault", f"And {found.more} more faults.")

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lamphouse.graph.survey.changes.likeness import NOISE, Array
 
@@ -22,13 +23,17 @@ def moved(before: Array, after: Array, far: tuple[int, int] = FAR) -> Array:
     best = at_rest.copy()
     for down in range(-far[0], far[0] + 1):
         for right in range(-far[1], far[1] + 1):
-            best = np.maximum(best, _likeness(_part(before, down, right), _part(after, -down, -right)))
+            best = np.maximum(best, _likeness(shifted(before, down, right), shifted(after, -down, -right)))
     return np.asarray((best - at_rest) / np.maximum(1 - at_rest, 1e-3))
 
 
-def _part(picture: Array, down: int, right: int) -> Array:
-    rows, columns = picture.shape[1:]
-    return picture[:, max(0, down) : rows + min(0, down), max(0, right) : columns + min(0, right)]
+def shifted(pictures: NDArray[Any], down: int, right: int) -> NDArray[Any]:
+    """Return what of `pictures` (n, rows, columns) lies on others that are moved by so many cells.
+
+    Of those others it is what lies on these at the opposite shift.
+    """
+    rows, columns = pictures.shape[1:]
+    return pictures[:, max(0, down) : rows + min(0, down), max(0, right) : columns + min(0, right)]
 
 
 def _likeness(first: Array, second: Array) -> Array:

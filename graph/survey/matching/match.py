@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, Final
@@ -14,7 +14,7 @@ from lamphouse.graph.grade.probe import Probe, Sample
 from lamphouse.graph.survey.matching.distance import Array, Lab, distance
 from lamphouse.graph.survey.matching.knobs import Knobs
 from lamphouse.graph.survey.matching.overlap import common
-from lamphouse.graph.survey.matching.solve import Pair, Weights, solved, solved_scene
+from lamphouse.graph.survey.matching.solve import Pair, Solved, Weights, solved, solved_scene
 from lamphouse.graph.survey.matching.views import strands
 from lamphouse.nodes.errors import BadInput
 from lamphouse.nodes.lab import lab_of_video
@@ -137,21 +137,25 @@ def evened(shots: Sequence[Graded]) -> Evened:
     places = [place for place, lab in enumerate(now) if not _is_blank(lab)]
     if len(places) < 2:
         raise BadInput("Fewer than two of these shots show a picture, and not one colour alone; name others.")
-    found_views = strands([shots[place].pictures for place in places])
-    views = [[places[at] for at in strand] for strand in found_views if len(strand) > 1]
+    of_places = strands([shots[place].pictures for place in places])
+    views = [[places[at] for at in strand] for strand in of_places if len(strand) > 1]
     settings: list[Mapping[str, Value]] = [{}] * len(shots)
-    steps: list[tuple[Pair, float, float]] = []
+    steps: dict[Pair, tuple[float, float]] = {}
     for view in views:
-        pairs = list(pairwise(range(len(view))))
-        found = solved_scene([shots[place] for place in view], pairs)
-        for (i, j), weights in zip(pairs, found.weights, strict=True):
-            before = _apart(now[view[i]], now[view[j]], weights)
-            steps.append(((view[i], view[j]), before, _apart(found.labs[i], found.labs[j], weights)))
+        found = solved_scene([shots[place] for place in view], list(pairwise(range(len(view)))))
         for place, by in zip(view, found.moves, strict=True):
             settings[place] = shots[place].knobs.moved(by) if by.any() else {}
-    pairs_, before_, after_ = zip(*sorted(steps), strict=True)
+        steps |= zip(pairwise(view), _steps([now[place] for place in view], found), strict=True)
+    pairs = tuple(sorted(steps))
+    before, after = zip(*(steps[pair] for pair in pairs), strict=True)
     blank = tuple(sorted(set(range(len(shots))).difference(places)))
-    return Evened(tuple(settings), pairs_, before_, after_, len(views), blank)
+    return Evened(tuple(settings), pairs, before, after, len(views), blank)
+
+
+def _steps(now: Sequence[Lab], found: Solved) -> Iterator[tuple[float, float]]:
+    """Yield the distance of each shot to the next, as they are `now` and as they are found."""
+    for (i, j), weights in zip(pairwise(range(len(now))), found.weights, strict=True):
+        yield _apart(now[i], now[j], weights), _apart(found.labs[i], found.labs[j], weights)
 
 
 def _is_blank(lab: Lab) -> bool:

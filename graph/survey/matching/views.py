@@ -12,6 +12,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lamphouse.graph.survey.changes.motion import shifted
+
 ALIKE: Final = 0.6  # mean likeness from which shots show one view (our choice)
 SHIFT: Final = 6  # part of the picture by which a view may have moved, either way (our choice)
 
@@ -36,7 +38,8 @@ def likenesses(plans: Array) -> Array:
     best = np.full((len(plans), len(plans)), -1.0)
     for down in range(-far[0], far[0] + 1):
         for right in range(-far[1], far[1] + 1):
-            best = np.maximum(best, _part(plans, down, right) @ _part(plans, -down, -right).T)
+            one, other = (_even(shifted(plans, way * down, way * right)) for way in (1, -1))
+            best = np.maximum(best, one @ other.T)
     return best
 
 
@@ -77,10 +80,8 @@ def _flat(plan: Array) -> Array:
     return plan - (slope @ np.linalg.lstsq(slope, plan.ravel(), rcond=None)[0]).reshape(plan.shape)
 
 
-def _part(plans: Array, down: int, right: int) -> Array:
-    """Return what overlaps at a shift, about its mean and of length 1, (n, cells); 0 where it is flat."""
-    rows, columns = plans.shape[1:]
-    part = plans[:, max(0, down) : rows + min(0, down), max(0, right) : columns + min(0, right)]
-    part = part.reshape(len(plans), -1)
+def _even(plans: Array) -> Array:
+    """Return each about its mean and of length 1, (n, cells); 0 where it is flat."""
+    part = plans.reshape(len(plans), -1)
     part = part - part.mean(axis=1, keepdims=True)
     return np.asarray(part / np.maximum(np.linalg.norm(part, axis=1, keepdims=True), 1e-12))
